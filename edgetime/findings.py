@@ -1,0 +1,104 @@
+"""Problems that do not stop the work: coded, collected, never printed from here.
+
+A :class:`Code` is declared once, in the ``codes`` module of the stage that finds
+it, with the text the reference page is generated from. A :class:`Finding` is one
+occurrence, with its own message and place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from edgetime.errors import Where
+
+__all__ = ["Code", "Finding", "Severity", "worst"]
+
+
+class Severity(StrEnum):
+    """How much a finding matters."""
+
+    NOTE = "note"
+    WARNING = "warning"
+    ERROR = "error"
+
+    @property
+    def rank(self) -> int:
+        """Order of the severities, 0 for a note."""
+        return list(Severity).index(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A kind of finding.
+
+    Attributes
+    ----------
+    name : str
+        Stable slug, part of the JSON contract (``open-chain``).
+    severity : Severity
+        What an occurrence counts as unless it says otherwise.
+    meaning : str
+        One or two sentences for the reference page.
+    remedy : str
+        What to do about it.
+    """
+
+    name: str
+    severity: Severity
+    meaning: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One occurrence of a :class:`Code`.
+
+    Attributes
+    ----------
+    kind : Code
+        What was found.
+    message : str
+        The occurrence, with its numbers: what it has and what it needs.
+    where : Where
+        The place in the user's data.
+    level : Severity or None
+        Overrides the kind's severity.
+    """
+
+    kind: Code
+    message: str
+    where: Where = Where()
+    level: Severity | None = None
+
+    @property
+    def code(self) -> str:
+        """The kind's slug."""
+        return self.kind.name
+
+    @property
+    def severity(self) -> Severity:
+        """The severity of this occurrence."""
+        return self.level if self.level is not None else self.kind.severity
+
+    @property
+    def remedy(self) -> str:
+        """What to do about it."""
+        return self.kind.remedy
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form of the contract, with ``remedy`` added."""
+        return {
+            "code": self.code,
+            "severity": str(self.severity),
+            "message": self.message,
+            "where": self.where.as_dict(),
+            "remedy": self.remedy,
+        }
+
+
+def worst(findings: Iterable[Finding]) -> Severity | None:
+    """Return the highest severity among the findings, None for none."""
+    return max((f.severity for f in findings), key=lambda s: s.rank, default=None)

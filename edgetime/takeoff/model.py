@@ -1,0 +1,240 @@
+"""Parts, edges, cutouts and holes read from drawings.
+
+One convention runs through all later stages: **the stone is on the left** of every
+contour. Outlines run counter-clockwise, cutouts and holes clockwise, so a tool works on
+the right-hand side of whatever it follows, and a positive offset is always into the air.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from edgetime.findings import Finding
+from edgetime.geometry.path import Path
+
+__all__ = [
+    "Contour",
+    "Cutout",
+    "DrawingTakeOff",
+    "Edge",
+    "Hole",
+    "Part",
+    "Place",
+    "Recess",
+    "TakeOff",
+]
+
+
+class Place(StrEnum):
+    """Where on a part an edge is."""
+
+    OUTER = "outer"
+    CUTOUT = "cutout"
+    HOLE = "hole"
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A stretch of a contour that gets one profile.
+
+    Attributes
+    ----------
+    profile : str
+        Profile name; also ``seam`` and ``unfinished``.
+    layer, handle : str
+        Layer and handle that gave the profile.
+    first, stop : int
+        Segments ``first`` to ``stop - 1`` of the contour's path. A contour starts at an edge's
+        start, so no edge wraps around the path's end.
+    length_mm : float
+        Exact length [mm].
+    """
+
+    profile: str
+    layer: str
+    handle: str
+    first: int
+    stop: int
+    length_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Contour:
+    """A closed line of a part with its edges, in order around it.
+
+    Attributes
+    ----------
+    path : Path
+        Closed, with the stone on the left.
+    edges : tuple of Edge
+        They cover the path without gap or overlap.
+    place : Place
+        Outline or cutout.
+    layer, handle : str
+        Of the first curve of the contour.
+    """
+
+    path: Path
+    edges: tuple[Edge, ...]
+    place: Place
+    layer: str
+    handle: str
+
+
+@dataclass(frozen=True, eq=False)
+class Cutout:
+    """An opening in a part.
+
+    Attributes
+    ----------
+    contour : Contour
+        Clockwise.
+    diameter_mm : float or None
+        Set for a circle [mm].
+    method : str or None
+        ``milled``, ``precut`` or None for the shop's default (a layer rule may say).
+    """
+
+    contour: Contour
+    diameter_mm: float | None = None
+    method: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A round hole that a core bit makes.
+
+    Attributes
+    ----------
+    x_mm, y_mm : float
+        Centre [mm].
+    diameter_mm : float
+        As drawn [mm].
+    layer, handle : str
+        Of the circle.
+    """
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    layer: str
+    handle: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recess:
+    """Drainer grooves, hob rebates and other work listed but not timed.
+
+    Attributes
+    ----------
+    layer, handle : str
+        Of the curve.
+    length_mm : float
+        Exact length of the curve [mm].
+    """
+
+    layer: str
+    handle: str
+    length_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One closed outline with its cutouts and holes.
+
+    Attributes
+    ----------
+    part_id : str
+        Unique in the take-off, stable from run to run (``p01`` … by position: rows from the
+        top, left to right).
+    name : str
+        Block name, text inside it, or position.
+    drawing : str
+        Path of the drawing it is in.
+    outline : Contour
+        Counter-clockwise.
+    cutouts : tuple of Cutout
+        Openings.
+    holes : tuple of Hole
+        Core-bit holes.
+    recesses : tuple of Recess
+        Listed work.
+    area_gross_mm2 : float
+        Inside the outline [mm²].
+    area_mm2 : float
+        Net of cutouts and holes [mm²].
+    """
+
+    part_id: str
+    name: str
+    drawing: str
+    outline: Contour
+    cutouts: tuple[Cutout, ...]
+    holes: tuple[Hole, ...]
+    recesses: tuple[Recess, ...]
+    area_gross_mm2: float
+    area_mm2: float
+
+    def contours(self) -> tuple[Contour, ...]:
+        """Return the outline, then the cutouts."""
+        return (self.outline, *(c.contour for c in self.cutouts))
+
+
+@dataclass(frozen=True, eq=False)
+class DrawingTakeOff:
+    """The take-off of one drawing.
+
+    Attributes
+    ----------
+    path, units, mm_per_unit, digest
+        As :class:`edgetime.drawing.Drawing`.
+    size_mm : (float, float)
+        Overall width and height of the visible geometry [mm].
+    lengths_by_layer_mm : dict
+        Exact length of everything drawn, per layer [mm].
+    lengths_by_profile_mm : dict
+        Length of outer and cutout edges after joining and removal of duplicates [mm].
+    parts : tuple of Part
+        In order of ``part_id``.
+    findings : tuple of Finding
+        Of reading and of take-off.
+    """
+
+    path: str
+    units: str
+    mm_per_unit: float
+    digest: str
+    size_mm: tuple[float, float]
+    lengths_by_layer_mm: dict[str, float]
+    lengths_by_profile_mm: dict[str, float]
+    parts: tuple[Part, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class TakeOff:
+    """The take-off of all drawings of a load.
+
+    Attributes
+    ----------
+    drawings : tuple of DrawingTakeOff
+        In the order given.
+    """
+
+    drawings: tuple[DrawingTakeOff, ...]
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """All parts, drawing by drawing."""
+        return tuple(p for d in self.drawings for p in d.parts)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, drawing by drawing."""
+        return tuple(f for d in self.drawings for f in d.findings)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the ``edgetime.takeoff/1`` document."""
+        raise NotImplementedError

@@ -1,0 +1,55 @@
+"""Every tolerance of the project, named, with its unit and its reason.
+
+Options and shop files may override those that depend on a drawing's quality.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = [
+    "BIARC_TOLERANCE_MM",
+    "COINCIDENT_MM",
+    "GAP_MM",
+    "HOLE_DIAMETER_MM",
+    "LENGTH_RELATIVE",
+    "OVERLAY_MM",
+    "PLANAR_Z_MM",
+    "STRAIGHT_BULGE",
+    "TANGENT_RAD",
+    "ZERO_LENGTH_MM",
+]
+
+GAP_MM: Final = 0.5
+"""Ends of curves closer than this are joined [mm]. Hand-drawn templates leave gaps of a
+few tenths; half a millimetre is a quarter of the narrowest saw kerf, so no true gap is lost."""
+
+COINCIDENT_MM: Final = 1e-3
+"""Two points closer than this are one point [mm]: below any drafting accuracy, far above
+the rounding of DXF's 16 digits at 10 m."""
+
+OVERLAY_MM: Final = 0.1
+"""A curve on a profile layer lies on the outline when it is nowhere further away [mm]."""
+
+ZERO_LENGTH_MM: Final = 1e-6
+"""Shorter curves carry no length and no direction [mm]; they are left out."""
+
+HOLE_DIAMETER_MM: Final = 0.5
+"""A circle on a hole layer fits a core bit when their diameters differ by no more [mm]."""
+
+PLANAR_Z_MM: Final = 1e-3
+"""An entity whose Z varies by less is planar [mm]."""
+
+STRAIGHT_BULGE: Final = 1e-9
+"""A smaller bulge is a straight segment: its sag over 10 m is 5e-6 mm."""
+
+BIARC_TOLERANCE_MM: Final = 0.01
+"""Splines and ellipses are replaced by arcs within this [mm], for tool paths only; their
+lengths stay exact."""
+
+TANGENT_RAD: Final = 1e-4
+"""Two moves whose directions differ by less meet tangentially [rad]: at 10 m/min the step
+in velocity is 0.017 mm/s, below one servo increment."""
+
+LENGTH_RELATIVE: Final = 1e-9
+"""Quadrature of splines and ellipses stops at this relative error."""
