@@ -26,6 +26,7 @@ __all__ = [
     "NothingToCut",
     "PlanError",
     "StackMissing",
+    "UnitInvalid",
     "UsageError",
     "Where",
 ]
@@ -189,6 +190,12 @@ class CatalogueInvalid(InputError, ValueError):
     """A TOML file of the shop or the catalogue is wrong."""
 
     code = "catalogue-invalid"
+
+
+class UnitInvalid(InputError, ValueError):
+    """A quantity without a unit, or with one that its dimension does not know."""
+
+    code = "unit-invalid"
 
 
 class PlanError(EdgetimeError):
