@@ -1,0 +1,172 @@
+"""Which tool runs where, how often, and in which order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from edgetime.findings import Finding
+from edgetime.geometry.path import Path
+from edgetime.load.model import Load
+from edgetime.takeoff.model import Place
+from edgetime.tooling.model import Operation, Step
+
+__all__ = ["AttendedStop", "EdgeRun", "Pass", "PassPlan", "PlannedVisit"]
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeRun:
+    """A maximal unbroken stretch of edges to which one step applies.
+
+    Attributes
+    ----------
+    part : int
+        Index into the load's parts.
+    contour : int
+        0 for the outline, k for cutout k − 1 of the part, -1 for a hole.
+    path : Path
+        The edge itself, stone on the left; closed when it is a whole contour. The path's
+        ``tags`` are indices into :attr:`PassPlan.profiles`, the profile of each segment. For
+        a hole the path is the circle.
+    place : Place
+        Where it is.
+    free_start, free_end : bool
+        The edge line may be overrun at this end (air beyond it); False where stone, a wall
+        edge or another profile goes on.
+    """
+
+    part: int
+    contour: int
+    path: Path
+    place: Place
+    free_start: bool
+    free_end: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Pass:
+    """One traverse of an edge run by one tool.
+
+    Attributes
+    ----------
+    run : EdgeRun
+        Where.
+    visit : int
+        Index into :attr:`PassPlan.visits`.
+    step : Step
+        What the stack says.
+    offset_mm : float
+        Signed distance of the tool centre from the finished edge, positive into the air
+        (for ``core`` 0: the centre is the hole's) [mm].
+    reach_mm : float
+        Radius of the tool that must fit inside corners [mm].
+    top_z_mm, bottom_z_mm : float
+        The tool tip's depth at the start of the cut and at its lowest, below the slab's top
+        face, negative down [mm].
+    number, count : int
+        This is pass ``number`` of ``count`` over its run by this step, from 1.
+    feed_mm_per_s : float
+        Feed of the tool centre with stone factor and override applied [mm/s].
+    plunge_mm_per_s : float
+        Vertical feed, factors applied [mm/s].
+    removed_mm2 : tuple of float
+        Cross-section this pass removes, per profile index of the plan [mm²].
+    """
+
+    run: EdgeRun
+    visit: int
+    step: Step
+    offset_mm: float
+    reach_mm: float
+    top_z_mm: float
+    bottom_z_mm: float
+    number: int
+    count: int
+    feed_mm_per_s: float
+    plunge_mm_per_s: float
+    removed_mm2: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedVisit:
+    """One stay of a tool in the spindle.
+
+    Attributes
+    ----------
+    tool : str
+        Tool name.
+    piece : str
+        What needs a pocket of its own: the tool's name, with ``/profile`` for a profiled wheel.
+    operation : Operation
+        Of its first step.
+    rotation_rad_per_s : float
+        Spindle speed [rad/s].
+    side : int
+        0, or 1 after the parts were turned over.
+    """
+
+    tool: str
+    piece: str
+    operation: Operation
+    rotation_rad_per_s: float
+    side: int
+
+
+@dataclass(frozen=True, slots=True)
+class AttendedStop:
+    """The machine waits for a person.
+
+    Attributes
+    ----------
+    before_visit : int
+        Index of the visit it precedes; ``len(visits)`` for after the last.
+    reason : str
+        ``slug``, ``flip``, ``cups`` …
+    parts : tuple of int
+        Parts concerned.
+    seconds : float
+        Attended time [s].
+    """
+
+    before_visit: int
+    reason: str
+    parts: tuple[int, ...]
+    seconds: float
+
+
+@dataclass(frozen=True, eq=False)
+class PassPlan:
+    """All passes of a load.
+
+    Attributes
+    ----------
+    load : Load
+        What is planned.
+    profiles : tuple of str
+        Profile names, as indexed by runs and moves.
+    visits : tuple of PlannedVisit
+        In running order.
+    passes : tuple of Pass
+        Grouped by visit, in the order they run.
+    stops : tuple of AttendedStop
+        In order.
+    elsewhere_mm : dict
+        Edge length per profile made elsewhere [mm].
+    treated_mm : dict
+        Edge length per (part index, profile) that asks for finishing here [mm].
+    findings : tuple of Finding
+        Of this stage only.
+    """
+
+    load: Load
+    profiles: tuple[str, ...]
+    visits: tuple[PlannedVisit, ...]
+    passes: tuple[Pass, ...]
+    stops: tuple[AttendedStop, ...]
+    elsewhere_mm: dict[str, float]
+    treated_mm: dict[tuple[int, str], float]
+    findings: tuple[Finding, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        raise NotImplementedError

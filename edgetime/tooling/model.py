@@ -1,0 +1,521 @@
+"""Profiles, tools, stacks, machines and stones, in internal units (mm, s, rad).
+
+The TOML files of ``tooling_profiles/`` and of a shop's own folder are validated by
+:mod:`edgetime.tooling.schema` and turned into these frozen records. Every record keeps the
+file it comes from and a ``source`` sentence per file: a published source, common practice,
+or an assumption to be replaced by the shop's own figure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+from edgetime.takeoff.model import Place
+from edgetime.takeoff.rules import LayerRules
+
+__all__ = [
+    "Catalogue",
+    "FaceUp",
+    "Life",
+    "Machine",
+    "Operation",
+    "Profile",
+    "Section",
+    "ShopDefaults",
+    "Stack",
+    "Step",
+    "Stone",
+    "Tool",
+    "ToolKind",
+]
+
+
+class Operation(StrEnum):
+    """What a step does, in the order of a usual stack."""
+
+    CORE = "core"
+    CUT = "cut"
+    ROUGH = "rough"
+    SEAM = "seam"
+    GAUGE = "gauge"
+    PROFILE = "profile"
+    FINE = "fine"
+    POLISH = "polish"
+
+    @property
+    def finishing(self) -> bool:
+        """Whether the step shapes or polishes a profile (hand work replaces it)."""
+        return self in {Operation.PROFILE, Operation.FINE, Operation.POLISH}
+
+
+class FaceUp(StrEnum):
+    """Which face of the stone must lie up while the profile is made."""
+
+    UP = "up"
+    DOWN = "down"
+    EITHER = "either"
+
+
+class ToolKind(StrEnum):
+    """The shape of a tool, as far as paths and life need it."""
+
+    CORE_BIT = "core-bit"
+    FINGER_BIT = "finger-bit"
+    DRUM = "drum"
+    GAUGE_WHEEL = "gauge-wheel"
+    PROFILE_WHEEL = "profile-wheel"
+    POLISH_PAD = "polish-pad"
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The finished cross-section of an edge at one nominal thickness.
+
+    The contour runs from the top face to the bottom face. ``u`` is the distance from the
+    sawn edge plane into the stone, ``v`` the depth below the top face [mm]; ``bulge`` turns
+    each segment as in :mod:`edgetime.geometry.path`. What lies between the contour and the
+    plane ``u = 0`` is removed.
+
+    Attributes
+    ----------
+    thickness_mm : float
+        Nominal thickness [mm].
+    points_mm : tuple of (u, v)
+        Vertices [mm].
+    bulges : tuple of float
+        One per segment [-].
+    removed_mm2 : float
+        Exact area removed [mm²].
+    contour_mm : float
+        Length of the finished contour [mm].
+    """
+
+    thickness_mm: float
+    points_mm: tuple[tuple[float, float], ...]
+    bulges: tuple[float, ...]
+    removed_mm2: float
+    contour_mm: float
+
+
+@dataclass(frozen=True)
+class Profile:
+    """What an edge becomes.
+
+    Attributes
+    ----------
+    name, title, family : str
+        Key, readable title, and the family that stacks refer to (``flat``, ``arris``,
+        ``round``, ``shaped``, ``mitred``, ``laminated``, ``none``).
+    face_up : FaceUp
+        Which face must lie up.
+    made_here : bool
+        False when it is made elsewhere (sawn mitres): listed, not timed.
+    sides : int
+        1, or 2 when the piece is turned over half way through.
+    gauge_strip_mm : float
+        Width of the strip on the back that is ground to gauge thickness [mm]; 0 for none.
+    sections : dict
+        Section per nominal thickness [mm].
+    source : str
+        Where the shape comes from.
+    file : str
+        Path of the TOML file.
+    """
+
+    name: str
+    title: str
+    family: str
+    face_up: FaceUp
+    made_here: bool
+    sides: int
+    gauge_strip_mm: float
+    sections: dict[float, Section]
+    source: str
+    file: str
+
+    @property
+    def finished(self) -> bool:
+        """Whether any finishing is done on this edge (not a seam, not left as sawn)."""
+        return self.family not in {"none", "seam"}
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """How long a tool lasts, by one measure.
+
+    Attributes
+    ----------
+    by : str
+        ``length`` [mm], ``volume`` [mm³], ``time`` [s], ``holes`` [-] or ``area`` [mm²].
+    value : float
+        In the unit above.
+    stone : str or None
+        Stone name or family it holds for, None for all others.
+    thickness_mm : float or None
+        Nominal thickness it holds for [mm], None for all others.
+    """
+
+    by: str
+    value: float
+    stone: str | None = None
+    thickness_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Tool:
+    """A model of wheel, pad or bit.
+
+    Attributes
+    ----------
+    name, title : str
+        Key and readable title.
+    kind : ToolKind
+        Shape.
+    diameter_mm : float
+        Working diameter when new [mm].
+    shaft_mm : float
+        Diameter of the shaft or hub above or below the working part [mm].
+    clearance_mm : float
+        Extra radius an inside corner must have for this tool [mm].
+    width_mm : float
+        Axial height of the working part [mm].
+    profiled : bool
+        The wheel is ground to one profile: each profile needs a piece of its own.
+    max_rotation_rad_per_s : float or None
+        Marked maximum speed [rad/s].
+    max_peripheral_mm_per_s : float or None
+        Marked maximum peripheral speed [mm/s].
+    life : tuple of Life
+        The earliest end governs.
+    price : Decimal or None
+        Price of one piece in ``currency``.
+    currency : str
+        ISO 4217 code, ``""`` when there is no price.
+    pack : int
+        Pieces in a pack.
+    dress_every_mm, dress_s : float
+        Dressing interval [mm of path], 0 for never, and the time one dressing takes [s].
+    source, file : str
+        Where the figures come from; TOML file.
+    """
+
+    name: str
+    title: str
+    kind: ToolKind
+    diameter_mm: float
+    shaft_mm: float
+    clearance_mm: float
+    width_mm: float
+    profiled: bool
+    max_rotation_rad_per_s: float | None
+    max_peripheral_mm_per_s: float | None
+    life: tuple[Life, ...]
+    price: Decimal | None
+    currency: str
+    pack: int
+    dress_every_mm: float
+    dress_s: float
+    source: str
+    file: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One entry of a stack.
+
+    Attributes
+    ----------
+    name : str
+        Unique in the stack; defaults to the tool's name (numbered when used twice).
+    operation : Operation
+        What it does.
+    tool : str
+        Tool name.
+    feed_mm_per_s : float
+        Programmed feed of the tool centre [mm/s]; vertical feed for ``core``.
+    plunge_mm_per_s, retract_mm_per_s : float
+        Vertical feeds [mm/s].
+    rotation_rad_per_s : float
+        Spindle speed [rad/s].
+    applies_to : tuple of str
+        Profile names or families; empty for all finished profiles.
+    places : tuple of Place
+        Where it applies.
+    passes : int
+        Traverses of each run (finishing, seam).
+    engagement_mm : float
+        Rough and seam: greatest radial stock one pass takes [mm]. Gauge: lane width [mm].
+    depth_step_mm : float
+        Cut and gauge: greatest depth of one pass [mm]. Core: peck depth [mm].
+    share : float
+        Share of the profile's removed cross-section this step takes [-].
+    stock_left_mm : float
+        Cut: what the finger bit leaves for roughing [mm].
+    lead : str
+        ``arc``, ``straight`` or ``plunge`` (down on the edge line itself).
+    lead_mm : float
+        Radius of the lead arc or length of the straight lead [mm].
+    overrun_mm : float
+        How far the tool centre runs past a free end of a run [mm].
+    overlap_mm : float
+        Overlap of a closed run [mm of edge].
+    hold_contact_feed : bool
+        On inside arcs the centre slows so that the contact feed holds.
+    feed_floor : float
+        Least fraction of the feed the centre keeps then [-].
+    edge_feed_cap_mm_per_s : float
+        Greatest feed at the contact on outer arcs and rolled corners [mm/s]; ``inf`` for none.
+    dwell_s : float
+        Wait at the start of each run (water, spindle settling) [s].
+    """
+
+    name: str
+    operation: Operation
+    tool: str
+    feed_mm_per_s: float
+    plunge_mm_per_s: float
+    retract_mm_per_s: float
+    rotation_rad_per_s: float
+    applies_to: tuple[str, ...]
+    places: tuple[Place, ...]
+    passes: int
+    engagement_mm: float
+    depth_step_mm: float
+    share: float
+    stock_left_mm: float
+    lead: str
+    lead_mm: float
+    overrun_mm: float
+    overlap_mm: float
+    hold_contact_feed: bool
+    feed_floor: float
+    edge_feed_cap_mm_per_s: float
+    dwell_s: float
+
+
+@dataclass(frozen=True)
+class Stack:
+    """The ordered steps for one family of stones.
+
+    Attributes
+    ----------
+    name, title : str
+        Key and readable title.
+    stones : tuple of str
+        Stone names or families it serves; empty for all.
+    thicknesses_mm : tuple of float
+        Nominal thicknesses it serves [mm]; empty for all.
+    gauge_below_nominal_mm : float
+        Gauge thickness = nominal − this [mm].
+    steps : tuple of Step
+        In running order.
+    source, file : str
+        Where the figures come from; TOML file.
+    """
+
+    name: str
+    title: str
+    stones: tuple[str, ...]
+    thicknesses_mm: tuple[float, ...]
+    gauge_below_nominal_mm: float
+    steps: tuple[Step, ...]
+    source: str
+    file: str
+
+
+@dataclass(frozen=True)
+class Machine:
+    """A router: table, axes, controller, tool rack.
+
+    Attributes
+    ----------
+    name, title : str
+        Key and readable title.
+    table_mm : (float, float)
+        Table length in X and width in Y [mm], its corner at (0, 0).
+    travel_min_mm, travel_max_mm : (float, float)
+        Reach of the tool centre in table coordinates, X and Y [mm].
+    axis_speed_mm_per_s, axis_acceleration_mm_per_s2, axis_jerk_mm_per_s3 : 3 floats
+        Limits of X, Y, Z; jerk ``inf`` when the controller does not limit it.
+    rapid_mm_per_s : 3 floats
+        Traverse speed of X, Y, Z [mm/s].
+    path_acceleration_mm_per_s2, centripetal_mm_per_s2 : float
+        Along the path and across it [mm/s²].
+    corner : str
+        ``exact-stop`` or ``blend``.
+    corner_tolerance_mm : float
+        Path tolerance of blending [mm].
+    block_time_s : float
+        Least time the controller needs for one move [s].
+    pockets : int
+        Tools in the rack.
+    rack_mm : (float, float)
+        Where the exchange happens in X and Y [mm].
+    safe_z_mm, approach_z_mm : float
+        Height of rapids above the slab's top face, and height above it where a plunge
+        begins [mm].
+    exchange_s, measure_s : float
+        Exchanging a tool; measuring its length [s].
+    spindle_up_rad_per_s2 : float
+        Run-up and run-down of the spindle [rad/s²].
+    max_rotation_rad_per_s : float
+        Spindle limit [rad/s].
+    probe_s : float
+        Probing the thickness of one part [s].
+    water_on_s : float
+        Wait for the water after each tool change [s].
+    flip_s, cup_move_s, slug_s : float
+        Attended: turning one part over, moving the cups of one part, taking out one slug [s].
+    load_part_s, unload_part_s : float
+        Attended, before and after the cycle, per part [s].
+    stop_s : float
+        Attended: stopping and restarting the program at one attended stop [s].
+    spacing_mm : float
+        Clearance kept between the swept wheel and anything else [mm].
+    min_hold_mm : float
+        A part narrower than this cannot be held [mm].
+    source, file : str
+        Where the figures come from; TOML file.
+    """
+
+    name: str
+    title: str
+    table_mm: tuple[float, float]
+    travel_min_mm: tuple[float, float]
+    travel_max_mm: tuple[float, float]
+    axis_speed_mm_per_s: tuple[float, float, float]
+    axis_acceleration_mm_per_s2: tuple[float, float, float]
+    axis_jerk_mm_per_s3: tuple[float, float, float]
+    rapid_mm_per_s: tuple[float, float, float]
+    path_acceleration_mm_per_s2: float
+    centripetal_mm_per_s2: float
+    corner: str
+    corner_tolerance_mm: float
+    block_time_s: float
+    pockets: int
+    rack_mm: tuple[float, float]
+    safe_z_mm: float
+    approach_z_mm: float
+    exchange_s: float
+    measure_s: float
+    spindle_up_rad_per_s2: float
+    max_rotation_rad_per_s: float
+    probe_s: float
+    water_on_s: float
+    flip_s: float
+    cup_move_s: float
+    slug_s: float
+    load_part_s: float
+    unload_part_s: float
+    stop_s: float
+    spacing_mm: float
+    min_hold_mm: float
+    source: str
+    file: str
+
+
+@dataclass(frozen=True)
+class Stone:
+    """A kind of stone.
+
+    Attributes
+    ----------
+    name, title, family : str
+        Key, title, and family (``granite``, ``quartz``, ``marble``, ``sintered``).
+    density_kg_per_m3 : float
+        For weights.
+    abrasiveness : float
+        Wear relative to granite = 1 [-].
+    feed_factor : float
+        Multiplies every cutting feed [-].
+    thickness_spread_mm : float
+        How far the real thickness may exceed nominal [mm]; taken as the actual thickness
+        when none is probed.
+    source, file : str
+        Where the figures come from; TOML file.
+    """
+
+    name: str
+    title: str
+    family: str
+    density_kg_per_m3: float
+    abrasiveness: float
+    feed_factor: float
+    thickness_spread_mm: float
+    source: str
+    file: str
+
+
+@dataclass(frozen=True)
+class ShopDefaults:
+    """``shop.toml``.
+
+    Attributes
+    ----------
+    machine, stone, stack : str
+        Names.
+    thickness_mm : float
+        Nominal [mm].
+    units : str
+        ``metric`` or ``imperial``, for tables.
+    cutout_method : str
+        ``milled`` or ``precut``.
+    stock_mm : dict
+        Stock to remove per source: ``saw``, ``waterjet``, ``router`` [mm].
+    outer_source, seam_source, precut_source : str
+        Which of the sources made these edges.
+    order : str
+        ``short-travel`` or ``as-drawn``.
+    file : str
+        TOML file.
+    """
+
+    machine: str
+    stone: str
+    stack: str
+    thickness_mm: float
+    units: str
+    cutout_method: str
+    stock_mm: dict[str, float]
+    outer_source: str
+    seam_source: str
+    precut_source: str
+    order: str
+    file: str
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Everything the shop has: the shipped files, overlaid by the shop's own.
+
+    Attributes
+    ----------
+    profiles, tools, stacks, machines, stones : dict
+        By name.
+    shop : ShopDefaults
+        Defaults.
+    layers : LayerRules
+        ``layers.toml``.
+    digest : str
+        SHA-256 over all files read, hexadecimal.
+    raw : dict
+        ``(file, dotted key) -> text as written``, for ``--explain``.
+    """
+
+    profiles: dict[str, Profile]
+    tools: dict[str, Tool]
+    stacks: dict[str, Stack]
+    machines: dict[str, Machine]
+    stones: dict[str, Stone]
+    shop: ShopDefaults
+    layers: LayerRules
+    digest: str
+    raw: dict[tuple[str, str], str] = field(default_factory=dict, repr=False)
+
+    def core_diameters_mm(self) -> tuple[float, ...]:
+        """Return the diameters of all core bits, ascending [mm]."""
+        return tuple(
+            sorted({t.diameter_mm for t in self.tools.values() if t.kind is ToolKind.CORE_BIT})
+        )
