@@ -1,5 +1,118 @@
-"""Cycle time of a stone-countertop load, from its drawing."""
+"""Cycle time of a stone-countertop load, from its drawing.
+
+The flow is one straight line, each arrow a function of this module::
+
+    read_drawing → take_off → make_load → plan_passes → build_tool_paths
+                 → compute_motion → compute_cycle
+
+:func:`estimate` runs the whole of it. All values are in millimetres, seconds and radians;
+all results are frozen records. Nothing here prints.
+
+Importing the package costs next to nothing: each name is loaded when it is first used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 from edgetime._version import __version__
 
-__all__ = ["__version__"]
+if TYPE_CHECKING:
+    from edgetime.cycle import Cycle, compute_cycle
+    from edgetime.drawing import Drawing, read_drawing
+    from edgetime.errors import EdgetimeError
+    from edgetime.estimate import (
+        Estimate,
+        advise,
+        estimate,
+        explain_tool,
+        motion_limits,
+        resume_at,
+        sensitivity,
+    )
+    from edgetime.findings import Finding, Severity
+    from edgetime.load import Load, make_load
+    from edgetime.motion import MotionLimits, MotionTimes, compute_motion
+    from edgetime.passes import PassPlan, plan_passes
+    from edgetime.takeoff import LayerRule, LayerRules, TakeOff, take_off
+    from edgetime.tooling import Catalogue, load_catalogue
+    from edgetime.toolpath import ToolPaths, build_tool_paths
+
+_HOME = {
+    "Catalogue": "tooling",
+    "Cycle": "cycle",
+    "Drawing": "drawing",
+    "EdgetimeError": "errors",
+    "Estimate": "estimate",
+    "Finding": "findings",
+    "LayerRule": "takeoff",
+    "LayerRules": "takeoff",
+    "Load": "load",
+    "MotionLimits": "motion",
+    "MotionTimes": "motion",
+    "PassPlan": "passes",
+    "Severity": "findings",
+    "TakeOff": "takeoff",
+    "ToolPaths": "toolpath",
+    "advise": "estimate",
+    "build_tool_paths": "toolpath",
+    "compute_cycle": "cycle",
+    "compute_motion": "motion",
+    "estimate": "estimate",
+    "explain_tool": "estimate",
+    "load_catalogue": "tooling",
+    "make_load": "load",
+    "motion_limits": "estimate",
+    "plan_passes": "passes",
+    "read_drawing": "drawing",
+    "resume_at": "estimate",
+    "sensitivity": "estimate",
+    "take_off": "takeoff",
+}
+
+__all__ = [
+    "Catalogue",
+    "Cycle",
+    "Drawing",
+    "EdgetimeError",
+    "Estimate",
+    "Finding",
+    "LayerRule",
+    "LayerRules",
+    "Load",
+    "MotionLimits",
+    "MotionTimes",
+    "PassPlan",
+    "Severity",
+    "TakeOff",
+    "ToolPaths",
+    "__version__",
+    "advise",
+    "build_tool_paths",
+    "compute_cycle",
+    "compute_motion",
+    "estimate",
+    "explain_tool",
+    "load_catalogue",
+    "make_load",
+    "motion_limits",
+    "plan_passes",
+    "read_drawing",
+    "resume_at",
+    "sensitivity",
+    "take_off",
+]
+
+
+def __getattr__(name: str) -> Any:
+    home = _HOME.get(name)
+    if home is None:
+        raise AttributeError(f"module 'edgetime' has no attribute {name!r}")
+    value = getattr(import_module(f"edgetime.{home}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)
