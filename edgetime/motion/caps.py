@@ -1,0 +1,136 @@
+"""Highest speed, acceleration and jerk along each move, from the limits and its direction.
+
+Straight moves
+    Each axis takes the share |u| of its unit direction: speed ≤ V/|u|, acceleration ≤ A/|u|,
+    jerk ≤ J/|u|, the least over the axes.
+
+Arcs and helices
+    At the horizontal speed w on radius R the acceleration is ``w'`` along and ``w²/R``
+    across the path, the jerk ``w'' - w³/R²`` along and ``3 w w'/R`` across. An axis sees a
+    share t of the first and n of the second, and the worst of ``|t| + |n|`` over the angles
+    actually swept is K. Therefore along and across each get the same budget, the least A/K
+    over X and Y, and correspondingly J/K for jerk:
+
+    * ``w² / R`` ≤ centripetal limit and ≤ A/K, and ``w'`` ≤ A/K;
+    * ``w''`` ≤ J/2K, ``w³/R²`` ≤ J/2K, that is w ≤ (J R²/2K)^(1/3);
+    * ``3 w w'/R`` ≤ J/K at that highest w, which bounds w'.
+
+    Fixed shares cost up to 29 % of the acceleration along an arc (the other share may be
+    unused), but they make every bound grow with every limit: a higher limit is never slower.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.motion._arrays import FloatArray
+from edgetime.motion.limits import MotionLimits
+from edgetime.motion.shape import Shape, max_abs_sinusoid
+
+__all__ = ["Caps", "caps_of"]
+
+
+@dataclass(frozen=True, eq=False)
+class Caps:
+    """Bounds along the path of n moves.
+
+    Attributes
+    ----------
+    speed : (n,) array
+        Highest speed [mm/s].
+    acceleration : (n,) array
+        Highest acceleration along the path [mm/s²].
+    jerk : (n,) array
+        Highest jerk along the path [mm/s³], ``inf`` when off.
+    """
+
+    speed: FloatArray
+    acceleration: FloatArray
+    jerk: FloatArray
+
+
+def caps_of(shape: Shape, feed: FloatArray, limits: MotionLimits) -> Caps:
+    """Return the bounds along each move.
+
+    Parameters
+    ----------
+    shape : Shape
+        Directions and curvature of the n moves.
+    feed : (n,) array
+        Programmed speeds [mm/s], ``inf`` for a rapid.
+    limits : MotionLimits
+        What the machine allows.
+
+    Returns
+    -------
+    Caps
+    """
+    with np.errstate(divide="ignore"):
+        share = np.abs(shape.entry)
+        speed = np.minimum(feed, _least(limits.axis_speed_mm_per_s, share))
+        acceleration = _least(limits.axis_acceleration_mm_per_s2, share)
+        jerk = _least(limits.axis_jerk_mm_per_s3, share)
+        if shape.arc.any():
+            _bend(shape, feed, limits, speed=speed, acceleration=acceleration, jerk=jerk)
+    return Caps(
+        speed=speed,
+        acceleration=np.minimum(acceleration, limits.path_acceleration_mm_per_s2),
+        jerk=jerk,
+    )
+
+
+def _least(axis: tuple[float, ...], share: FloatArray) -> FloatArray:
+    """Least over the axes of limit/share, column by column to spare temporaries."""
+    least = axis[0] / share[:, 0]
+    for i in range(1, len(axis)):
+        np.minimum(least, axis[i] / share[:, i], out=least)
+    return np.asarray(least)
+
+
+def _bend(
+    shape: Shape,
+    feed: FloatArray,
+    limits: MotionLimits,
+    *,
+    speed: FloatArray,
+    acceleration: FloatArray,
+    jerk: FloatArray,
+) -> None:
+    """Overwrite the rows of arcs and helices with the bounds that hold on the whole turn."""
+    k = np.flatnonzero(shape.arc)
+    level, radius, sweep = shape.level[k], shape.radius[k], np.abs(shape.sweep[k])
+    turn = np.sign(shape.sweep[k])
+    tx, ty = shape.entry[k, 0] / level, shape.entry[k, 1] / level
+    climb = np.abs(shape.entry[k, 2])
+    # Along X the direction runs as tx cos φ + nx sin φ, the inward normal as nx cos φ - tx sin φ.
+    nx, ny = -ty * turn, tx * turn
+
+    reach = np.column_stack([max_abs_sinusoid(tx, nx, sweep), max_abs_sinusoid(ty, ny, sweep)])
+    share = np.column_stack([reach * level[:, None], climb])
+    fastest = np.minimum(feed[k], _least(limits.axis_speed_mm_per_s, share))
+
+    both = np.column_stack(
+        [
+            np.maximum(max_abs_sinusoid(t + n, n - t, sweep), max_abs_sinusoid(t - n, n + t, sweep))
+            for t, n in ((tx, nx), (ty, ny))
+        ]
+    )
+    budget = _least(limits.axis_acceleration_mm_per_s2[:2], both)
+    across = np.minimum(limits.centripetal_acceleration_mm_per_s2, budget)
+    fastest = np.minimum(fastest, np.sqrt(across * radius) / level)
+    along = np.minimum(budget / level, limits.axis_acceleration_mm_per_s2[2] / climb)
+
+    shock = _least(limits.axis_jerk_mm_per_s3[:2], both)
+    bounded = np.isfinite(shock)
+    if bounded.any():
+        turning = np.cbrt(0.5 * shock * radius * radius)
+        fastest = np.minimum(fastest, turning / level)
+        swing = np.divide(
+            shock * radius, 3.0 * turning * level, out=np.full(len(k), np.inf), where=bounded
+        )
+        along = np.minimum(along, swing)
+    speed[k] = fastest
+    acceleration[k] = along
+    jerk[k] = np.minimum(0.5 * shock / level, limits.axis_jerk_mm_per_s3[2] / climb)

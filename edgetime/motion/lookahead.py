@@ -1,0 +1,187 @@
+"""Look-ahead without a jerk limit: vertex speeds as exact min-plus scans over v².
+
+On a segment of length L with acceleration a the square u = v² changes by at most 2aL. The
+highest feasible squares at the vertices are therefore the greatest solution of
+``u[i+1] ≤ u[i] + 2 a L`` and the same backward, below the caps: one scan in each direction.
+
+The scan doubles its window: after the pass of width k every vertex has seen the k vertices
+before it. Only sums of positive rises are formed, never differences of running totals, so
+the result does not lose digits on a table that holds a segment of 1e9 mm before segments of
+1e-6 mm. A vertex with cap 0 stops every window by itself, so paths that begin and end at
+rest are planned together by laying them end to end.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import Final
+
+import numpy as np
+
+from edgetime.motion._arrays import FloatArray
+
+__all__ = [
+    "LOOP_ROWS",
+    "scan_forward",
+    "scan_forward_loop",
+    "segment_times",
+    "vertex_squares",
+]
+
+LOOP_ROWS: Final = 100
+"""Up to this many segments a plain loop is faster than array passes."""
+
+
+def scan_forward(cap: FloatArray, rise: FloatArray) -> FloatArray:
+    """Return the greatest u ≤ cap with u[i+1] ≤ u[i] + rise[i], by doubling windows.
+
+    The first pass that changes nothing has reached the fixed point: with no vertex improved
+    by its k-th predecessor, none is by a farther one either.
+
+    Parameters
+    ----------
+    cap : (n + 1,) array
+        Bounds at the vertices [mm²/s²].
+    rise : (n,) array
+        Largest rise over each segment, not negative [mm²/s²].
+
+    Returns
+    -------
+    (n + 1,) array
+        The greatest solution [mm²/s²].
+    """
+    u = cap.copy()
+    window = rise
+    width = 1
+    while width < len(u):
+        candidate = u[:-width] + window
+        ahead = u[width:]
+        if not (candidate < ahead).any():
+            break
+        np.minimum(ahead, candidate, out=ahead)
+        if 2 * width >= len(u):
+            break
+        window = window[width:] + window[:-width]
+        width *= 2
+    return u
+
+
+def scan_forward_loop(cap: FloatArray, rise: FloatArray) -> FloatArray:
+    """Return what :func:`scan_forward` returns, one vertex after the other."""
+    u = cap.tolist()
+    for i, step in enumerate(rise.tolist()):
+        reached = u[i] + step
+        if reached < u[i + 1]:  # noqa: PLR1730 (min() would halve the speed)
+            u[i + 1] = reached
+    return np.array(u)
+
+
+def vertex_squares(
+    vertex_speed: FloatArray,
+    speed: FloatArray,
+    acceleration: FloatArray,
+    length: FloatArray,
+) -> FloatArray:
+    """Return the squares of the highest feasible speeds at the vertices.
+
+    Parameters
+    ----------
+    vertex_speed : (n + 1,) array
+        Bounds at the vertices [mm/s].
+    speed, acceleration, length : (n,) array
+        Bounds along the segments [mm/s, mm/s²] and their lengths [mm].
+
+    Returns
+    -------
+    (n + 1,) array
+        Squares of the vertex speeds [mm²/s²].
+    """
+    top = vertex_speed.copy()
+    np.minimum(top[1:], speed, out=top[1:])
+    np.minimum(top[:-1], speed, out=top[:-1])
+    top *= top
+    rise = 2.0 * acceleration * length
+    scan = scan_forward_loop if len(length) <= LOOP_ROWS else scan_forward
+    return scan(scan(top, rise)[::-1], rise[::-1])[::-1]
+
+
+def segment_times(
+    u0: FloatArray,
+    u1: FloatArray,
+    speed: FloatArray,
+    acceleration: FloatArray,
+    length: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the time and the peak speed of accelerating, cruising, decelerating segments.
+
+    The peak follows from ``vp² = (v0² + v1²)/2 + a L`` (Biagiotti & Melchiorri, *Trajectory
+    Planning*, 2008, section 3.2), cut at the cap. Times are sums of length over mean speed
+    with lengths that add up to L, so that rounding in the split costs nothing.
+
+    Parameters
+    ----------
+    u0, u1 : (n,) array
+        Squares of the speeds at both ends, mutually reachable [mm²/s²].
+    speed, acceleration, length : (n,) array
+        As in :func:`vertex_squares`.
+
+    Returns
+    -------
+    time : (n,) array
+        [s].
+    peak : (n,) array
+        Highest speed on the segment [mm/s].
+    """
+    top = np.minimum(speed * speed, 0.5 * (u0 + u1) + acceleration * length)
+    np.maximum(top, u0, out=top)
+    np.maximum(top, u1, out=top)
+    peak = np.sqrt(top)
+    half = 0.5 / acceleration
+    up, down = (top - u0) * half, (top - u1) * half
+    time = 2.0 * up / (np.sqrt(u0) + peak)
+    time += 2.0 * down / (np.sqrt(u1) + peak)
+    time += (length - up - down) / peak
+    return time, peak
+
+
+def plan_loop(
+    vertex_speed: FloatArray,
+    speed: FloatArray,
+    acceleration: FloatArray,
+    length: FloatArray,
+) -> tuple[list[float], list[float]]:
+    """Return vertex speeds and times as a plain loop: the reference the scans are held to.
+
+    Parameters
+    ----------
+    vertex_speed, speed, acceleration, length : array
+        As in :func:`vertex_squares`.
+
+    Returns
+    -------
+    speeds : list of n + 1 floats
+        [mm/s].
+    times : list of n floats
+        [s].
+    """
+    c, a, ll = speed.tolist(), acceleration.tolist(), length.tolist()
+    n = len(ll)
+    u = [v * v for v in vertex_speed.tolist()]
+    for i in range(n):
+        u[i] = min(u[i], c[i] * c[i])
+        u[i + 1] = min(u[i + 1], c[i] * c[i])
+    for i in range(n):
+        u[i + 1] = min(u[i + 1], u[i] + 2.0 * a[i] * ll[i])
+    for i in range(n - 1, -1, -1):
+        u[i] = min(u[i], u[i + 1] + 2.0 * a[i] * ll[i])
+    times = []
+    for i in range(n):
+        top = max(u[i], u[i + 1], min(c[i] * c[i], 0.5 * (u[i] + u[i + 1]) + a[i] * ll[i]))
+        up, down = 0.5 * (top - u[i]) / a[i], 0.5 * (top - u[i + 1]) / a[i]
+        peak = sqrt(top)
+        times.append(
+            2.0 * up / (sqrt(u[i]) + peak)
+            + 2.0 * down / (sqrt(u[i + 1]) + peak)
+            + (ll[i] - up - down) / peak
+        )
+    return [sqrt(x) for x in u], times
