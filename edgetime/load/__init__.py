@@ -1,1 +1,7 @@
-"""TODO."""
+"""The load: placed parts, their stone and thickness, the machine and its mounted tools."""
+
+from edgetime.load.build import make_load
+from edgetime.load.model import Load, PlacedPart
+from edgetime.load.place import Placement
+
+__all__ = ["Load", "PlacedPart", "Placement", "make_load"]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from edgetime.findings import Finding
+from edgetime.geometry.measure import bounds
 from edgetime.takeoff.model import Part
 from edgetime.tooling.model import Catalogue, Machine, Stack, Stone
 
@@ -74,5 +75,27 @@ class Load:
         return self.diameters_mm.get(tool, self.catalogue.tools[tool].diameter_mm)
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        raise NotImplementedError
+        """Return the JSON form: what lies where, in what, on what."""
+        return {
+            "schema": "edgetime.load/1",
+            "machine": self.machine.name,
+            "stack": self.stack.name,
+            "stone": self.stone.name,
+            "thickness_mm": self.nominal_mm,
+            "cutout_method": self.cutout_method,
+            "feed_override": self.feed_override,
+            "order": self.order,
+            "diameters_mm": dict(self.diameters_mm),
+            "parts": [
+                {
+                    "part_id": p.part.part_id,
+                    "name": p.part.name,
+                    "drawing": p.part.drawing,
+                    "nominal_mm": p.nominal_mm,
+                    "actual_mm": p.actual_mm,
+                    "bounds_mm": list(bounds(p.part.outline.path)),
+                }
+                for p in self.parts
+            ],
+            "findings": [f.as_dict() for f in self.findings],
+        }

@@ -1,0 +1,227 @@
+"""Make a load of a take-off: choose machine, stone and stack, place the parts, check them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
+from typing import Final, TypeVar
+
+from edgetime.errors import NothingToCut, StackMissing, UsageError, Where
+from edgetime.load.checks import load_findings
+from edgetime.load.model import Load, PlacedPart
+from edgetime.load.place import Placement, placed_parts
+from edgetime.takeoff.model import TakeOff
+from edgetime.tooling.model import Catalogue, Stack, Stone
+
+__all__ = ["CUTOUT_METHODS", "NOMINAL_MATCH_MM", "ORDERS", "make_load", "stack_serves"]
+
+NOMINAL_MATCH_MM: Final = 2.0
+"""A nominal thickness counts as one of the catalogue when it is no further off [mm]: slabs
+sold as 20 and 30 mm are made from about 18 to 22 and from 28 to 32."""
+
+FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
+"""Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""
+
+THICKNESS_RANGE_MM: Final = (3.0, 300.0)
+"""Slab thickness allowed [mm]: from thin sintered sheets to a solid block; beyond it a unit
+is wrong."""
+
+CUTOUT_METHODS: Final = ("milled", "precut")
+ORDERS: Final = ("short-travel", "as-drawn")
+
+_Record = TypeVar("_Record")
+
+
+def _unknown(what: str, name: str, known: Iterable[str], key: str) -> UsageError:
+    names = sorted(known)
+    close = get_close_matches(name, names, n=1)
+    hint = f"Did you mean {close[0]!r}? " if close else ""
+    return UsageError(
+        f"No {what} {name!r}.",
+        where=Where(key=key),
+        remedy=f"{hint}Known: {', '.join(names) or 'none'}.",
+    )
+
+
+def _choose(records: Mapping[str, _Record], name: str, what: str) -> _Record:
+    if name not in records:
+        raise _unknown(what, name, records, f"--{what}")
+    return records[name]
+
+
+def _one_of(name: str, allowed: tuple[str, ...], what: str, key: str) -> str:
+    if name not in allowed:
+        raise _unknown(what, name, allowed, key)
+    return name
+
+
+def _in_range(
+    value: float, allowed: tuple[float, float], what: str, key: str, unit: str = ""
+) -> float:
+    low, high = allowed
+    if not (math.isfinite(value) and low <= value <= high):
+        raise UsageError(
+            f"The {what} is {value:g}{unit}; it may be from {low:g}{unit} to {high:g}{unit}.",
+            where=Where(key=key),
+            remedy=f"Give a {what} in that range.",
+        )
+    return float(value)
+
+
+def stack_serves(stack: Stack, stone: Stone, nominal_mm: float) -> bool:
+    """Return whether a stack serves a stone in a nominal thickness.
+
+    Parameters
+    ----------
+    stack : Stack
+        With the stones and thicknesses it serves; an empty tuple serves all.
+    stone : Stone
+        By name or family.
+    nominal_mm : float
+        Nominal thickness [mm], within ``NOMINAL_MATCH_MM`` of one served.
+    """
+    stone_fits = not stack.stones or bool({stone.name, stone.family} & set(stack.stones))
+    thickness_fits = not stack.thicknesses_mm or any(
+        abs(t - nominal_mm) <= NOMINAL_MATCH_MM for t in stack.thicknesses_mm
+    )
+    return stone_fits and thickness_fits
+
+
+def _check_stack(catalogue: Catalogue, stack: Stack, stone: Stone, nominal_mm: float) -> None:
+    if stack_serves(stack, stone, nominal_mm):
+        return
+    stones = ", ".join(stack.stones) or "all stones"
+    thicknesses = ", ".join(f"{t:g}" for t in stack.thicknesses_mm)
+    served = f"{thicknesses} mm" if thicknesses else "all thicknesses"
+    fitting = sorted(
+        s.name for s in catalogue.stacks.values() if stack_serves(s, stone, nominal_mm)
+    )
+    remedy = (
+        f"Choose a stack that does: {', '.join(fitting)}."
+        if fitting
+        else "No stack of the catalogue does; add one to the shop's stacks folder."
+    )
+    raise StackMissing(
+        f"Stack {stack.name!r} serves {stones} in {served}, not {stone.name} in {nominal_mm:g} mm.",
+        where=Where(path=stack.file or None, key="--stack"),
+        remedy=remedy,
+    )
+
+
+def _real_diameters(
+    catalogue: Catalogue, diameters_mm: Mapping[str, float] | None
+) -> dict[str, float]:
+    out: dict[str, float] = {}
+    for name, value in (diameters_mm or {}).items():
+        if name not in catalogue.tools:
+            raise _unknown("tool", name, catalogue.tools, "--diameter")
+        # A wheel wears smaller, or is a like one of another size; ten times is a slip.
+        new = catalogue.tools[name].diameter_mm
+        out[name] = _in_range(
+            value, (0.1 * new, 10.0 * new), f"diameter of {name}", "--diameter", " mm"
+        )
+    return out
+
+
+def make_load(
+    take_off: TakeOff,
+    catalogue: Catalogue,
+    *,
+    machine: str | None = None,
+    stone: str | None = None,
+    stack: str | None = None,
+    thickness_mm: float | None = None,
+    actual_mm: float | None = None,
+    cutout_method: str | None = None,
+    feed_override: float = 1.0,
+    order: str | None = None,
+    place: Iterable[Placement] = (),
+    diameters_mm: Mapping[str, float] | None = None,
+) -> Load:
+    """Lay the parts of a take-off on a machine's table.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        Parts of all drawings.
+    catalogue : Catalogue
+        Machines, stones, stacks, tools and the shop's defaults.
+    machine, stone, stack : str, optional
+        Names in the catalogue; the shop's defaults when None.
+    thickness_mm : float, optional
+        Nominal thickness [mm]; the shop's default when None.
+    actual_mm : float, optional
+        Probed thickness [mm]; nominal plus the stone's spread when None.
+    cutout_method : str, optional
+        ``milled`` or ``precut``, for cutouts whose layer does not say.
+    feed_override : float
+        Multiplies every cutting feed [-].
+    order : str, optional
+        ``short-travel`` or ``as-drawn``.
+    place : iterable of Placement
+        Drawings that do not lie where they are drawn.
+    diameters_mm : mapping of str to float, optional
+        Real diameter of mounted tools, by tool name [mm].
+
+    Returns
+    -------
+    Load
+        With the findings of this stage.
+
+    Raises
+    ------
+    UsageError
+        A name is unknown, or a number is out of range.
+    StackMissing
+        The stack does not serve the stone or the thickness.
+    NothingToCut
+        The take-off holds no part.
+    """
+    shop = catalogue.shop
+    the_machine = _choose(catalogue.machines, machine or shop.machine, "machine")
+    the_stone = _choose(catalogue.stones, stone or shop.stone, "stone")
+    the_stack = _choose(catalogue.stacks, stack or shop.stack, "stack")
+    nominal = _in_range(
+        shop.thickness_mm if thickness_mm is None else thickness_mm,
+        THICKNESS_RANGE_MM,
+        "thickness",
+        "--thickness",
+        " mm",
+    )
+    actual = _in_range(
+        nominal + the_stone.thickness_spread_mm if actual_mm is None else actual_mm,
+        THICKNESS_RANGE_MM,
+        "actual thickness",
+        "--actual-thickness",
+        " mm",
+    )
+    method = _one_of(
+        cutout_method or shop.cutout_method, CUTOUT_METHODS, "cutout method", "--cutouts"
+    )
+    the_order = _one_of(order or shop.order, ORDERS, "order", "--order")
+    override = _in_range(feed_override, FEED_OVERRIDE_RANGE, "feed override", "--feed-override")
+    diameters = _real_diameters(catalogue, diameters_mm)
+    if not take_off.parts:
+        raise NothingToCut(
+            "The drawings hold no part, so there is nothing to cut.",
+            where=Where(path=", ".join(d.path for d in take_off.drawings) or None),
+            remedy="Run edgetime takeoff on them: its findings say which lines make no part and why.",
+        )
+    _check_stack(catalogue, the_stack, the_stone, nominal)
+    parts = tuple(
+        PlacedPart(part=p, nominal_mm=nominal, actual_mm=actual)
+        for p in placed_parts(take_off, tuple(place))
+    )
+    return Load(
+        parts=parts,
+        machine=the_machine,
+        stack=the_stack,
+        stone=the_stone,
+        catalogue=catalogue,
+        cutout_method=method,
+        diameters_mm=diameters,
+        feed_override=override,
+        order=the_order,
+        findings=load_findings(tuple(p.part for p in parts), the_machine),
+    )

@@ -1,0 +1,41 @@
+"""Every kind of finding the load can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+LOAD_LARGER_THAN_TABLE: Final = Code(
+    "load-larger-than-table",
+    Severity.ERROR,
+    "The parts together reach over more length or width than the table has.",
+    "Split the load, place the drawings closer, or choose a larger machine; check the units.",
+)
+PART_OFF_TABLE: Final = Code(
+    "part-off-table",
+    Severity.WARNING,
+    "Parts reach beyond the table; drawing coordinates are table coordinates unless placed.",
+    "Move the parts in the drawing, or place the drawing with --place.",
+)
+PARTS_OVERLAP: Final = Code(
+    "parts-overlap",
+    Severity.ERROR,
+    "Two parts lie on top of one another; the cycle time counts both.",
+    "Move one of the two, or place its drawing elsewhere.",
+)
+PART_TOO_NARROW: Final = Code(
+    "part-too-narrow",
+    Severity.WARNING,
+    "A part is narrower than the machine can hold while its edges are worked.",
+    "Cut it from a wider piece, hold it in a fixture of its own, or finish it by hand.",
+)
+
+CODES: tuple[Code, ...] = (
+    LOAD_LARGER_THAN_TABLE,
+    PART_OFF_TABLE,
+    PARTS_OVERLAP,
+    PART_TOO_NARROW,
+)

@@ -1,0 +1,169 @@
+"""Placing drawings on the table: exact rotation and translation of parts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from edgetime.errors import UsageError, Where
+from edgetime.geometry.measure import bounds
+from edgetime.geometry.path import FloatArray, Path
+from edgetime.takeoff.model import Contour, Part, TakeOff
+
+__all__ = ["Placement", "bounds_of_parts", "placed_parts"]
+
+_QUARTER = math.pi / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where one drawing lies on the table.
+
+    Attributes
+    ----------
+    drawing : str or int
+        The drawing's path as given, or its number in the order given, from 0.
+    x_mm, y_mm : float
+        Where the lower left corner of its parts' bounds comes to lie, after turning [mm].
+    rotation_rad : float
+        Turn, positive counter-clockwise [rad].
+    """
+
+    drawing: str | int
+    x_mm: float
+    y_mm: float
+    rotation_rad: float = 0.0
+
+
+def rotation_matrix(angle_rad: float) -> FloatArray:
+    """Return the 2 × 2 matrix of a turn; quarter turns are exact."""
+    quarters = angle_rad / _QUARTER
+    if abs(quarters - round(quarters)) < 1e-12:
+        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarters) % 4]
+    else:
+        c, s = math.cos(angle_rad), math.sin(angle_rad)
+    return np.array([[c, -s], [s, c]])
+
+
+def bounds_of_parts(parts: Sequence[Part]) -> tuple[float, float, float, float]:
+    """Return the exact bounds of the parts' outlines: x min, y min, x max, y max [mm]."""
+    boxes = np.array([bounds(part.outline.path) for part in parts])
+    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _moved_path(path: Path, turn: FloatArray, shift: FloatArray) -> Path:
+    # A rigid motion keeps bulges and lengths, so only the vertices change.
+    return replace(path, points=path.points @ turn.T + shift)
+
+
+def _moved_contour(contour: Contour, turn: FloatArray, shift: FloatArray) -> Contour:
+    return replace(contour, path=_moved_path(contour.path, turn, shift))
+
+
+def moved_part(part: Part, turn: FloatArray, shift: FloatArray) -> Part:
+    """Return a part turned about the origin, then shifted.
+
+    Parameters
+    ----------
+    part : Part
+        As drawn.
+    turn : (2, 2) array
+        Rotation matrix.
+    shift : (2,) array
+        Translation [mm].
+    """
+    holes = []
+    for hole in part.holes:
+        x, y = turn @ np.array([hole.x_mm, hole.y_mm]) + shift
+        holes.append(replace(hole, x_mm=float(x), y_mm=float(y)))
+    return replace(
+        part,
+        outline=_moved_contour(part.outline, turn, shift),
+        cutouts=tuple(
+            replace(c, contour=_moved_contour(c.contour, turn, shift)) for c in part.cutouts
+        ),
+        holes=tuple(holes),
+    )
+
+
+def _drawing_index(take_off: TakeOff, placement: Placement) -> int:
+    names = [d.path for d in take_off.drawings]
+    where = Where(key="--place")
+    if isinstance(placement.drawing, int):
+        if 0 <= placement.drawing < len(names):
+            return placement.drawing
+        raise UsageError(
+            f"Drawing {placement.drawing} is to be placed, but the load has {len(names)}, "
+            f"numbered from 0.",
+            where=where,
+            remedy=f"Give a number from 0 to {len(names) - 1}, or the drawing's path.",
+        )
+    hits = [i for i, name in enumerate(names) if name == placement.drawing]
+    if not hits:
+        # A bare file name will do when only one drawing bears it.
+        tail = placement.drawing.replace("\\", "/").rsplit("/", 1)[-1]
+        hits = [
+            i
+            for i, name in enumerate(names)
+            if tail == placement.drawing and name.replace("\\", "/").rsplit("/", 1)[-1] == tail
+        ]
+    if len(hits) != 1:
+        known = ", ".join(names)
+        state = "is in the load more than once" if hits else "is not in the load"
+        raise UsageError(
+            f"The drawing to be placed, {placement.drawing!r}, {state}.",
+            where=where,
+            remedy=f"Name one of: {known}.",
+        )
+    return hits[0]
+
+
+def placed_parts(take_off: TakeOff, place: Sequence[Placement]) -> tuple[Part, ...]:
+    """Return all parts in table coordinates, in take-off order.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        Parts in drawing coordinates.
+    place : sequence of Placement
+        Drawings to be moved; the others lie where they are drawn.
+
+    Raises
+    ------
+    UsageError
+        A placement names no drawing of the load, one drawing twice, or no finite place.
+    """
+    by_drawing: dict[int, Placement] = {}
+    for placement in place:
+        index = _drawing_index(take_off, placement)
+        numbers = (placement.x_mm, placement.y_mm, placement.rotation_rad)
+        if not all(math.isfinite(v) for v in numbers):
+            raise UsageError(
+                f"The place {numbers} of drawing {take_off.drawings[index].path} is not finite.",
+                where=Where(key="--place"),
+                remedy="Give x and y in millimetres and the turn as plain numbers.",
+            )
+        if index in by_drawing:
+            raise UsageError(
+                f"Drawing {take_off.drawings[index].path} is placed twice.",
+                where=Where(key="--place"),
+                remedy="Place each drawing once; name a copy of the file to cut its parts twice.",
+            )
+        by_drawing[index] = placement
+
+    out: list[Part] = []
+    for index, drawing in enumerate(take_off.drawings):
+        chosen = by_drawing.get(index)
+        if chosen is None or not drawing.parts:
+            out.extend(drawing.parts)
+            continue
+        turn = rotation_matrix(chosen.rotation_rad)
+        turned = [moved_part(p, turn, np.zeros(2)) for p in drawing.parts]
+        x0, y0, _, _ = bounds_of_parts(turned)
+        shift = np.array([chosen.x_mm - x0, chosen.y_mm - y0])
+        out.extend(moved_part(p, turn, shift) for p in drawing.parts)
+    return tuple(out)
