@@ -1,1 +1,26 @@
-"""TODO."""
+"""The whole flow in one call, and the questions asked of its result."""
+
+from edgetime.estimate.advise import Advice, advise
+from edgetime.estimate.explain import Factor, explain_tool
+from edgetime.estimate.options import Options
+from edgetime.estimate.pipeline import Estimate, estimate, estimate_take_off, motion_limits
+from edgetime.estimate.pipeline import read_take_off as read_take_off
+from edgetime.estimate.resume import Resume, resume_at
+from edgetime.estimate.sensitivity import Effect, sensitivity
+
+__all__ = [
+    "Advice",
+    "Effect",
+    "Estimate",
+    "Factor",
+    "Options",
+    "Resume",
+    "advise",
+    "estimate",
+    "estimate_take_off",
+    "explain_tool",
+    "motion_limits",
+    "read_take_off",
+    "resume_at",
+    "sensitivity",
+]

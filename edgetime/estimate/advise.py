@@ -1,0 +1,503 @@
+"""What to change in the drawing or the set-up to save machine time or hand work.
+
+Wherever a change can be run, it is: the saving is the difference of two whole estimates.
+Where only the drawing's author can make the change (a larger inside radius, a seam moved),
+the saving is computed from the lengths concerned and the rate at which this very load runs
+such edges; the advice says which.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from edgetime.errors import EdgetimeError, Where
+from edgetime.estimate.pipeline import Estimate, estimate_load, estimate_take_off
+from edgetime.geometry import end_directions, radii, start_directions, turns
+from edgetime.takeoff import Contour, Part, TakeOff
+from edgetime.tooling import FaceUp, Operation, Tool
+
+__all__ = ["Advice", "advise"]
+
+_RARE_PROFILE_MM = 1500.0
+"""A profile with less edge than this in a load is worth a question: its own set of wheels
+comes out of the rack for it [mm]."""
+
+_WORTH_S = 5.0
+"""A saving below this is not worth a line [s]."""
+
+_WORTH_MM = 10.0
+"""Hand work below this is not worth a line [mm]."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Advice:
+    """One thing to change.
+
+    Attributes
+    ----------
+    kind : str
+        Stable slug: ``inside-radius``, ``smaller-wheel``, ``precut-cutouts``, ``other-stack``,
+        ``rare-profile``, ``turning-over``, ``seam-place``, ``spacing``, ``pockets``.
+    what : str
+        What to change, with its numbers.
+    saving_s : float
+        Machine time saved; negative when it costs some [s].
+    saving_attended_s : float
+        Attended time saved [s].
+    saving_hand_mm : float
+        Hand finishing saved [mm].
+    how : str
+        ``computed by a second estimate`` or the formula used.
+    where : Where
+        The place in the drawing or the file.
+    """
+
+    kind: str
+    what: str
+    saving_s: float
+    saving_attended_s: float
+    saving_hand_mm: float
+    how: str
+    where: Where
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "kind": self.kind,
+            "what": self.what,
+            "saving_s": self.saving_s,
+            "saving_attended_s": self.saving_attended_s,
+            "saving_hand_mm": self.saving_hand_mm,
+            "how": self.how,
+            "where": self.where.as_dict(),
+        }
+
+
+_SECOND = "difference to a second estimate with this change"
+
+
+def advise(est: Estimate) -> tuple[Advice, ...]:
+    """Return what to change, the greatest saving first.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load as drawn and set up.
+
+    Returns
+    -------
+    tuple of Advice
+        Machine and attended time saved count first, then hand work.
+    """
+    found = [
+        *_larger_inside_radius(est),
+        *_smaller_wheel(est),
+        *_precut_cutouts(est),
+        *_other_stack(est),
+        *_rare_profiles(est),
+        *_turning_over(est),
+        *_seam_place(est),
+        *_spacing(est),
+        *_pockets(est),
+    ]
+    return tuple(
+        sorted(
+            found,
+            key=lambda a: (-(a.saving_s + a.saving_attended_s), -a.saving_hand_mm, a.what),
+        )
+    )
+
+
+def _against(
+    est: Estimate, other: Estimate, kind: str, what: str, where: Where
+) -> Iterable[Advice]:
+    """Yield the advice if the second estimate really saves something."""
+    saving = Advice(
+        kind=kind,
+        what=what,
+        saving_s=est.cycle.total_s - other.cycle.total_s,
+        saving_attended_s=est.cycle.attended_s - other.cycle.attended_s,
+        saving_hand_mm=est.cycle.hand_mm - other.cycle.hand_mm,
+        how=_SECOND,
+        where=where,
+    )
+    if saving.saving_s + saving.saving_attended_s > _WORTH_S or saving.saving_hand_mm > _WORTH_MM:
+        yield saving
+
+
+def _finishing_tools(est: Estimate) -> list[Tool]:
+    names = dict.fromkeys(p.step.tool for p in est.plan.passes if p.step.operation.finishing)
+    return [est.load.catalogue.tools[name] for name in names]
+
+
+def _finishing_rate_s_per_mm(est: Estimate) -> float:
+    """Return the seconds all finishing passes of this load spend per millimetre of edge."""
+    spent = 0.0
+    edge = 0.0
+    for visit in est.cycle.visits:
+        if Operation(visit.operation).finishing:
+            spent += visit.time.cut_s
+            edge = max(edge, visit.treated_mm)
+    return spent / edge if edge else 0.0
+
+
+def _inside_radii(contour: Contour) -> list[float]:
+    """Return the radii of a contour's inside corners, 0 for a sharp one [mm]."""
+    path = contour.path
+    out = [abs(r) for r in radii(path).tolist() if math.isfinite(r) and r < 0.0]
+    ends = end_directions(path)
+    starts = np.roll(start_directions(path), -1)
+    corner = np.angle(np.exp(1j * (starts - ends)))
+    out += [0.0] * int((corner < -0.02).sum())
+    return out
+
+
+def _contour(part: Part, index: int) -> Contour:
+    return part.contours()[index]
+
+
+def _contour_name(index: int) -> str:
+    return "the outline" if index == 0 else f"cutout {index}"
+
+
+def _larger_inside_radius(est: Estimate) -> Iterable[Advice]:
+    tools = _finishing_tools(est)
+    if not tools:
+        return
+    needed = max(est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm for t in tools)
+    left: dict[tuple[int, int], float] = defaultdict(float)
+    place: dict[tuple[int, int], tuple[float, float]] = {}
+    for hand in est.paths.hand:
+        left[hand.part, hand.contour] += hand.length_mm
+        place.setdefault((hand.part, hand.contour), (hand.x_mm, hand.y_mm))
+    rate = _finishing_rate_s_per_mm(est)
+    for (index, contour), length in left.items():
+        if length < _WORTH_MM or contour < 0:
+            continue
+        part = est.load.parts[index].part
+        inside = [r for r in _inside_radii(_contour(part, contour)) if r < needed]
+        if not inside:
+            continue
+        x, y = place[index, contour]
+        yield Advice(
+            kind="inside-radius",
+            what=(
+                f"{part.part_id} ({part.name}), {_contour_name(contour)}: draw its "
+                f"{len(inside)} tight inside corner(s) with a radius of at least {needed:.1f} mm "
+                f"(smallest now {min(inside):.1f} mm); the largest finishing wheel then reaches "
+                "all of it."
+            ),
+            saving_s=-length * rate,
+            saving_attended_s=0.0,
+            saving_hand_mm=length,
+            how="hand work of this contour; the machine runs that length at this load's own rate",
+            where=Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+        )
+
+
+def _smaller_wheel(est: Estimate) -> Iterable[Advice]:
+    """Try wheels that fit the load's own inside radii in place of the larger ones."""
+    if est.cycle.hand_mm < _WORTH_MM:
+        return
+    tools = _finishing_tools(est)
+    largest = max(est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm for t in tools)
+    contours = {(h.part, h.contour) for h in est.paths.hand if h.contour >= 0}
+    radii_mm = sorted(
+        {
+            round(r, 3)
+            for part, contour in contours
+            for r in _inside_radii(_contour(est.load.parts[part].part, contour))
+            if 0.0 < r < largest
+        }
+    )
+    # A wheel below 20 mm has no room for its hub; the trade makes none.
+    for radius in [r for r in radii_mm if r >= 10.0][:3]:
+        smaller = {
+            t.name: 2.0 * (radius - t.clearance_mm)
+            for t in tools
+            if est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm > radius
+        }
+        if any(d <= 0.0 for d in smaller.values()):
+            continue
+        load = replace(est.load, diameters_mm={**est.load.diameters_mm, **smaller})
+        try:
+            other = estimate_load(est.take_off, load, est.options)
+        except EdgetimeError:
+            continue
+        diameter = min(smaller.values())
+        yield from _against(
+            est,
+            other,
+            "smaller-wheel",
+            f"Finish with wheels and pads of at most {diameter:.1f} mm diameter "
+            f"({', '.join(smaller)}), which enter inside corners of {radius:.1f} mm radius.",
+            Where(path=est.load.stack.file),
+        )
+
+
+def _precut_cutouts(est: Estimate) -> Iterable[Advice]:
+    milled = {p.run.part for p in est.plan.passes if p.step.operation is Operation.CUT}
+    if not milled:
+        return
+
+    def precut(part: Part) -> Part:
+        return replace(part, cutouts=tuple(replace(c, method="precut") for c in part.cutouts))
+
+    load = replace(
+        est.load,
+        cutout_method="precut",
+        parts=tuple(replace(p, part=precut(p.part)) for p in est.load.parts),
+    )
+    try:
+        other = estimate_load(est.take_off, load, est.options)
+    except EdgetimeError:
+        return
+    names = ", ".join(est.load.parts[i].part.part_id for i in sorted(milled))
+    yield from _against(
+        est,
+        other,
+        "precut-cutouts",
+        f"Have the cutouts of {names} cut on the waterjet or saw before loading "
+        "(that machine's own time is not counted here).",
+        Where(path=est.load.catalogue.shop.file, key="cutout_method"),
+    )
+
+
+def _other_stack(est: Estimate) -> Iterable[Advice]:
+    for name in est.load.catalogue.stacks:
+        if name == est.load.stack.name:
+            continue
+        try:
+            other = estimate_take_off(
+                est.take_off, est.load.catalogue, replace(est.options, stack=name)
+            )
+        except EdgetimeError:
+            continue
+        if any(f.severity.value == "error" for f in other.plan.findings):
+            continue
+        yield from _against(
+            est,
+            other,
+            "other-stack",
+            f"Mount the stack {name} ({other.load.stack.title}) instead of {est.load.stack.name}.",
+            Where(path=other.load.stack.file),
+        )
+
+
+def _with_profile(parts: TakeOff, old: str, new: str) -> TakeOff:
+    def edit(contour: Contour) -> Contour:
+        return replace(
+            contour,
+            edges=tuple(
+                replace(e, profile=new if e.profile == old else e.profile) for e in contour.edges
+            ),
+        )
+
+    def edit_part(part: Part) -> Part:
+        return replace(
+            part,
+            outline=edit(part.outline),
+            cutouts=tuple(replace(c, contour=edit(c.contour)) for c in part.cutouts),
+        )
+
+    return TakeOff(
+        drawings=tuple(
+            replace(d, parts=tuple(edit_part(p) for p in d.parts)) for d in parts.drawings
+        )
+    )
+
+
+def _commonest_profile(est: Estimate, but: str) -> str | None:
+    lengths: dict[str, float] = defaultdict(float)
+    for (_, profile), length in est.plan.treated_mm.items():
+        lengths[profile] += length
+    lengths.pop(but, None)
+    return max(lengths, key=lambda p: (lengths[p], p), default=None)
+
+
+def _rare_profiles(est: Estimate) -> Iterable[Advice]:
+    lengths: dict[str, float] = defaultdict(float)
+    for (_, profile), length in est.plan.treated_mm.items():
+        lengths[profile] += length
+    for profile, length in sorted(lengths.items()):
+        common = _commonest_profile(est, profile)
+        if common is None or length > _RARE_PROFILE_MM:
+            continue
+        try:
+            other = estimate_take_off(
+                _with_profile(est.take_off, profile, common), est.load.catalogue, est.options
+            )
+        except EdgetimeError:
+            continue
+        yield from _against(
+            est,
+            other,
+            "rare-profile",
+            f"Ask whether the {length / 1000:.2f} m of {profile} may be {common}: "
+            "its own wheels come out of the rack for it.",
+            Where(),
+        )
+
+
+def _turning_over(est: Estimate) -> Iterable[Advice]:
+    """Ask about profiles that force a part to be turned over."""
+    turning = sorted(
+        {
+            profile
+            for _, profile in est.plan.treated_mm
+            if est.load.catalogue.profiles[profile].sides == 2
+            or est.load.catalogue.profiles[profile].face_up is FaceUp.DOWN
+        }
+    )
+    if not any(stop.reason == "flip" for stop in est.plan.stops):
+        return
+    for profile in turning:
+        common = _commonest_profile(est, profile)
+        if common is None:
+            continue
+        try:
+            other = estimate_take_off(
+                _with_profile(est.take_off, profile, common), est.load.catalogue, est.options
+            )
+        except EdgetimeError:
+            continue
+        yield from _against(
+            est,
+            other,
+            "turning-over",
+            f"{profile} turns parts over half way; {common} would not.",
+            Where(path=est.load.catalogue.profiles[profile].file),
+        )
+
+
+def _seam_place(est: Estimate) -> Iterable[Advice]:
+    """Look for a narrower place for a seam, as fabricators put seams at the sink."""
+    seam_s = sum(v.time.cut_s for v in est.cycle.visits if v.operation == Operation.SEAM.value)
+    seam_mm = sum(v.edge_mm for v in est.cycle.visits if v.operation == Operation.SEAM.value)
+    rate = seam_s / seam_mm if seam_mm else 0.0
+    for placed in est.load.parts:
+        part = placed.part
+        for edge in part.outline.edges:
+            if edge.profile != "seam" or edge.stop - edge.first != 1:
+                continue
+            if part.outline.path.bulges[edge.first] != 0.0:
+                continue
+            narrow = _narrowest(part, edge.first)
+            if narrow is None:
+                continue
+            width, x, y = narrow
+            saved = edge.length_mm - width
+            if width > 0.75 * edge.length_mm:
+                continue
+            yield Advice(
+                kind="seam-place",
+                what=(
+                    f"{part.part_id} ({part.name}): its seam is {edge.length_mm:.0f} mm long; at "
+                    f"({x:.0f}, {y:.0f}) mm, through the cutout, only {width:.0f} mm of stone "
+                    "would be joined. Weigh it against the strength of the narrow rails."
+                ),
+                saving_s=2.0 * saved * rate,
+                saving_attended_s=0.0,
+                saving_hand_mm=0.0,
+                how="seam length saved on both sides at this load's own seam rate",
+                where=Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+            )
+
+
+def _narrowest(part: Part, segment: int) -> tuple[float, float, float] | None:
+    """Return (width, x, y) of the narrowest cross-section through a cutout, parallel to a seam.
+
+    Cross-sections stand at the middle of each cutout, seen along the seam's direction; the
+    width of stone is what the outline and the cutouts leave of the line.
+    """
+    if not part.cutouts:
+        return None
+    p, q = part.outline.path.points[segment : segment + 2]
+    along = (q - p) / np.hypot(*(q - p))
+    best: tuple[float, float, float] | None = None
+    for cutout in part.cutouts:
+        middle = cutout.contour.path.points[:-1].mean(axis=0)
+        crossings: list[float] = []
+        for contour in part.contours():
+            crossings += _crossings(contour, middle, along)
+        crossings.sort()
+        if len(crossings) % 2:
+            continue
+        width = sum(b - a for a, b in zip(crossings[::2], crossings[1::2], strict=True))
+        if best is None or width < best[0]:
+            best = (width, float(middle[0]), float(middle[1]))
+    return best
+
+
+def _crossings(contour: Contour, origin: np.ndarray, along: np.ndarray) -> list[float]:
+    """Return where a line crosses a contour, as distances along it; arcs by their chords' sag."""
+    path = contour.path
+    across = np.array([-along[1], along[0]])
+    out: list[float] = []
+    steps = np.maximum(np.ceil(np.abs(turns(path)) / 0.05).astype(int), 1)
+    for i in range(len(path)):
+        start, end, bulge = path.points[i], path.points[i + 1], float(path.bulges[i])
+        if steps[i] == 1:
+            chain = np.array([start, end])
+        else:
+            chord = end - start
+            normal = np.array([chord[1], -chord[0]])
+            t = np.linspace(0.0, 1.0, steps[i] + 1)
+            # Point of an arc by its bulge: rational quadratic in the half-angle tangent.
+            angle = 4.0 * math.atan(bulge)
+            phi = angle * (t - 0.5)
+            half = math.sin(angle / 2.0)
+            x = 0.5 + np.sin(phi) / (2.0 * half)
+            y = (np.cos(phi) - math.cos(angle / 2.0)) / (2.0 * half)
+            chain = start + x[:, None] * chord + y[:, None] * normal
+        d = (chain - origin) @ across
+        s = (chain - origin) @ along
+        cross = np.flatnonzero((d[:-1] > 0.0) != (d[1:] > 0.0))
+        for k in cross.tolist():
+            f = d[k] / (d[k] - d[k + 1])
+            out.append(float(s[k] + f * (s[k + 1] - s[k])))
+    return out
+
+
+def _spacing(est: Estimate) -> Iterable[Advice]:
+    """Turn what the clearance check found into one line per pair of parts."""
+    for finding in est.paths.findings:
+        if finding.code in {"wheel-touches-part", "spacing-too-small"}:
+            yield Advice(
+                kind="spacing",
+                what=f"Move the parts apart: {finding.message}",
+                saving_s=0.0,
+                saving_attended_s=0.0,
+                saving_hand_mm=0.0,
+                how="no time saved; the load cannot run safely as it lies",
+                where=finding.where,
+            )
+
+
+def _pockets(est: Estimate) -> Iterable[Advice]:
+    """Say what tools that do not fit the rack cost."""
+    pieces = len(dict.fromkeys(v.piece for v in est.plan.visits))
+    pockets = est.load.machine.pockets
+    if pieces <= pockets:
+        return
+    swaps = pieces - pockets
+    machine = est.load.machine
+    yield Advice(
+        kind="pockets",
+        what=(
+            f"The load needs {pieces} tools and {machine.name} has {pockets} pockets; "
+            f"{swaps} must be put in by hand while the program waits. Fewer profiles in one "
+            "load, or a machine with more pockets, saves these stops."
+        ),
+        saving_s=0.0,
+        saving_attended_s=swaps * machine.stop_s,
+        saving_hand_mm=0.0,
+        how="one attended stop per tool that has no pocket",
+        where=Where(path=machine.file, key="pockets"),
+    )

@@ -1,0 +1,329 @@
+"""The one function that joins the stages, and the record of what each of them said."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from edgetime._version import __version__
+from edgetime.cycle import Cycle, compute_cycle
+from edgetime.drawing import read_drawing
+from edgetime.errors import UsageError, Where
+from edgetime.estimate.options import Options
+from edgetime.findings import Finding
+from edgetime.load import Load, Placement, make_load
+from edgetime.motion import MotionLimits, MotionTimes, compute_motion
+from edgetime.passes import PassPlan, plan_passes
+from edgetime.takeoff import TakeOff, take_off
+from edgetime.tooling import Catalogue, Machine, load_catalogue
+from edgetime.toolpath import ToolPaths, build_tool_paths
+
+__all__ = ["Estimate", "estimate", "estimate_take_off", "motion_limits", "read_take_off"]
+
+
+def motion_limits(machine: Machine) -> MotionLimits:
+    """Return a machine's motion limits in the form :func:`edgetime.compute_motion` takes.
+
+    Parameters
+    ----------
+    machine : Machine
+        From the catalogue.
+    """
+    return MotionLimits(
+        axis_speed_mm_per_s=machine.axis_speed_mm_per_s,
+        rapid_speed_mm_per_s=machine.rapid_mm_per_s,
+        axis_acceleration_mm_per_s2=machine.axis_acceleration_mm_per_s2,
+        axis_jerk_mm_per_s3=machine.axis_jerk_mm_per_s3,
+        path_acceleration_mm_per_s2=machine.path_acceleration_mm_per_s2,
+        centripetal_acceleration_mm_per_s2=machine.centripetal_mm_per_s2,
+        corner=machine.corner,
+        corner_tolerance_mm=machine.corner_tolerance_mm,
+        block_time_s=machine.block_time_s,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """Everything that led to a cycle time, stage by stage.
+
+    Attributes
+    ----------
+    options : Options
+        What was asked.
+    take_off : TakeOff
+        Parts and edges.
+    load : Load
+        What lies on the table.
+    plan : PassPlan
+        Passes in order.
+    paths : ToolPaths
+        Moves.
+    motion : MotionTimes
+        Seconds of each move.
+    cycle : Cycle
+        Totals.
+    """
+
+    options: Options
+    take_off: TakeOff
+    load: Load
+    plan: PassPlan
+    paths: ToolPaths
+    motion: MotionTimes
+    cycle: Cycle
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What every stage found, in the order of the stages."""
+        return (
+            *self.take_off.findings,
+            *self.load.findings,
+            *self.plan.findings,
+            *self.paths.findings,
+        )
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of drawings, catalogue, options and version: equal digests, equal figures."""
+        facts = {
+            "version": __version__,
+            "drawings": [d.digest for d in self.take_off.drawings],
+            "catalogue": self.load.catalogue.digest,
+            "options": self.options.as_dict(),
+        }
+        return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the ``edgetime.estimate/1`` document."""
+        return {
+            "schema": "edgetime.estimate/1",
+            "digest": self.digest,
+            "drawings": [
+                {
+                    "path": d.path,
+                    "units": d.units,
+                    "mm_per_unit": d.mm_per_unit,
+                    "width_mm": d.size_mm[0],
+                    "height_mm": d.size_mm[1],
+                }
+                for d in self.take_off.drawings
+            ],
+            "machine": self.load.machine.name,
+            "stack": self.load.stack.name,
+            "stone": self.load.stone.name,
+            "thickness_mm": self.load.nominal_mm,
+            "actual_thickness_mm": self.load.parts[0].actual_mm,
+            **self.cycle.as_dict(),
+            "hand_work": [
+                {
+                    "part_id": self.load.parts[h.part].part.part_id,
+                    "profile": h.profile,
+                    "length_mm": h.length_mm,
+                    "x_mm": h.x_mm,
+                    "y_mm": h.y_mm,
+                }
+                for h in self.paths.hand
+            ],
+            "elsewhere_mm": dict(self.plan.elsewhere_mm),
+            "stops": [
+                {
+                    "before_row": stop.before_visit,
+                    "reason": stop.reason,
+                    "part_ids": [self.load.parts[p].part.part_id for p in stop.parts],
+                    "attended_s": stop.seconds,
+                }
+                for stop in self.plan.stops
+            ],
+            "findings": [f.as_dict() for f in self.findings],
+        }
+
+
+def read_take_off(
+    drawings: Sequence[str | Path], catalogue: Catalogue, *, drawing_units: str | None = None
+) -> TakeOff:
+    """Read drawings and take off their parts with a shop's layer rules.
+
+    Parameters
+    ----------
+    drawings : sequence of path
+        DXF files of one load.
+    catalogue : Catalogue
+        Gives layer rules, profile names and core-bit diameters.
+    drawing_units : str, optional
+        What the drawings' numbers mean; from each file when omitted.
+
+    Raises
+    ------
+    InputError
+        Any drawing that cannot be used fails the whole load.
+    UsageError
+        The same file is named twice, or none is.
+    """
+    if not drawings:
+        raise UsageError("No drawing was named.", remedy="Name at least one DXF file.")
+    seen: dict[Path, str] = {}
+    for path in drawings:
+        resolved = Path(path).resolve()
+        if resolved in seen:
+            raise UsageError(
+                "The drawing is named twice; its parts would lie on top of one another.",
+                where=Where(path=str(path)),
+                remedy="Name each drawing once; copy the file to cut its parts twice.",
+            )
+        seen[resolved] = str(path)
+    return take_off(
+        [read_drawing(path, drawing_units=drawing_units) for path in drawings],
+        catalogue.layers,
+        profiles=tuple(catalogue.profiles),
+        core_diameters_mm=catalogue.core_diameters_mm(),
+    )
+
+
+def estimate_take_off(parts: TakeOff, catalogue: Catalogue, options: Options) -> Estimate:
+    """Run all stages after the take-off.
+
+    Parameters
+    ----------
+    parts : TakeOff
+        What to cut.
+    catalogue : Catalogue
+        What to cut it with.
+    options : Options
+        Choices.
+
+    Raises
+    ------
+    PlanError
+        There is nothing to cut, no stack serves, or the machine cannot move so.
+    UsageError
+        An option names something unknown or is out of range.
+    """
+    load = make_load(
+        parts,
+        catalogue,
+        machine=options.machine,
+        stone=options.stone,
+        stack=options.stack,
+        thickness_mm=options.thickness_mm,
+        actual_mm=options.actual_mm,
+        cutout_method=options.cutout_method,
+        feed_override=options.feed_override,
+        order=options.order,
+        place=options.place,
+        diameters_mm=options.diameters_mm,
+    )
+    return estimate_load(parts, load, options)
+
+
+def estimate_load(parts: TakeOff, load: Load, options: Options) -> Estimate:
+    """Run all stages after the load is made."""
+    plan = plan_passes(load)
+    paths = build_tool_paths(plan)
+    motion = compute_motion(paths.moves, motion_limits(load.machine))
+    return Estimate(
+        options=options,
+        take_off=parts,
+        load=load,
+        plan=plan,
+        paths=paths,
+        motion=motion,
+        cycle=compute_cycle(paths, motion),
+    )
+
+
+def retime(est: Estimate, machine: Machine) -> Estimate:
+    """Return the estimate on another machine record whose paths are the same.
+
+    Only for changes that leave every move where it is: limits of motion, exchange times,
+    spindle run-up.
+    """
+    load = replace(est.load, machine=machine)
+    plan = replace(est.plan, load=load)
+    paths = replace(est.paths, plan=plan)
+    motion = compute_motion(paths.moves, motion_limits(machine))
+    return replace(
+        est, load=load, plan=plan, paths=paths, motion=motion, cycle=compute_cycle(paths, motion)
+    )
+
+
+def estimate(
+    drawings: Sequence[str | Path],
+    *,
+    shop: str | Path | None = None,
+    layers: str | Path | None = None,
+    drawing_units: str | None = None,
+    machine: str | None = None,
+    stone: str | None = None,
+    stack: str | None = None,
+    thickness_mm: float | None = None,
+    actual_mm: float | None = None,
+    cutout_method: str | None = None,
+    feed_override: float = 1.0,
+    order: str | None = None,
+    place: Iterable[Placement] = (),
+    diameters_mm: dict[str, float] | None = None,
+) -> Estimate:
+    """Say how long a load runs, tool by tool.
+
+    Parameters
+    ----------
+    drawings : sequence of path
+        DXF files; together they are one load.
+    shop : path, optional
+        Shop folder; the shipped catalogue serves without one.
+    layers : path, optional
+        A ``layers.toml`` to use instead of the shop's.
+    drawing_units, machine, stone, stack, thickness_mm, actual_mm, cutout_method,
+    feed_override, order, place, diameters_mm
+        As :class:`Options`.
+
+    Returns
+    -------
+    Estimate
+        The totals and every stage that led to them.
+
+    Raises
+    ------
+    InputError
+        A drawing or a file of the shop cannot be used.
+    PlanError
+        The inputs are sound, but nothing can be cut with them.
+    UsageError
+        An option is unknown or out of range.
+
+    Examples
+    --------
+    >>> from edgetime import estimate
+    >>> load = estimate(["kitchen.dxf"], stone="granite", thickness_mm=30)  # doctest: +SKIP
+    >>> round(load.cycle.total_s / 60)  # doctest: +SKIP
+    108
+    """
+    if not (math.isfinite(feed_override) and 0.01 <= feed_override <= 5.0):
+        raise UsageError(
+            f"The feed override is {feed_override:g}; it may be from 0.01 to 5 (1 % to 500 %).",
+            where=Where(key="--feed-override"),
+            remedy="Give a factor such as 0.8 for a knob at 80 %.",
+        )
+    catalogue = load_catalogue(
+        None if shop is None else Path(shop), layers=None if layers is None else Path(layers)
+    )
+    options = Options(
+        drawing_units=drawing_units,
+        machine=machine,
+        stone=stone,
+        stack=stack,
+        thickness_mm=thickness_mm,
+        actual_mm=actual_mm,
+        cutout_method=cutout_method,
+        feed_override=feed_override,
+        order=order,
+        place=tuple(place),
+        diameters_mm=dict(diameters_mm or {}),
+    )
+    parts = read_take_off(drawings, catalogue, drawing_units=drawing_units)
+    return estimate_take_off(parts, catalogue, options)
