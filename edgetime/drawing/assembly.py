@@ -1,0 +1,216 @@
+"""What was read, entity by entity, to the arrays of a :class:`Drawing`, with what to say of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from edgetime.drawing import codes
+from edgetime.drawing.model import Drawing, Entity, LayerState
+from edgetime.drawing.place import Builder, Row
+from edgetime.drawing.texts import whole
+from edgetime.errors import DrawingUnreadable, Where
+from edgetime.findings import Code, Finding
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import Segments
+from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
+from edgetime.units import DRAWING_UNIT_NAMES
+
+__all__ = ["HAND_MM", "MAX_COORDINATE_MM", "TABLE_MM", "assemble", "size_of"]
+
+MAX_COORDINATE_MM: Final = 1e9
+"""Coordinates further out are no drawing but damage. Up to here, a thousand kilometres (maps
+with a parcel's true coordinates), double precision still resolves 1e-7 mm."""
+
+HAND_MM: Final = 80.0
+"""A drawing smaller than a hand's breadth is no load of countertop parts."""
+
+TABLE_MM: Final = 20_000.0
+"""A drawing larger than any router table, with parts laid beside each other."""
+
+
+def assemble(
+    builder: Builder, *, digest: str, units: str, mm_per_unit: float, first: Sequence[Finding]
+) -> Drawing:
+    """Turn the lists of a builder into a drawing.
+
+    Parameters
+    ----------
+    builder : Builder
+        Segments in millimetres, rows, texts, layers, findings.
+    digest : str
+        SHA-256 of the file.
+    units : str
+        What a drawing unit is.
+    mm_per_unit : float
+        Millimetres in it.
+    first : sequence of Finding
+        Findings about the file as a whole.
+
+    Returns
+    -------
+    Drawing
+        Without the curves that have no length or unusable numbers.
+
+    Raises
+    ------
+    DrawingUnreadable
+        Curves there were, but none can be used.
+    """
+    rows, strokes = builder.rows, builder.segments
+    columns = [
+        np.array(getattr(strokes, name), dtype=np.float64)
+        for name in ("x0", "y0", "x1", "y1", "bulge", "length")
+    ]
+    entity = np.zeros(len(strokes), dtype=np.int64)
+    entity[[row.first for row in rows]] = 1
+    entity = np.cumsum(entity) - 1
+    x0, y0, x1, y1, bulge, length = columns
+    with np.errstate(all="ignore"):
+        drawn = Segments(np.column_stack((x0, y0)), np.column_stack((x1, y1)), bulge)
+        length = np.where(np.isnan(length), drawn.lengths, length)
+        ends = np.abs(np.column_stack((x0, y0, x1, y1)))
+        # The comparison is false for NaN.
+        good = (ends <= MAX_COORDINATE_MM).all(axis=1) & np.isfinite(length) & np.isfinite(bulge)
+    lost = np.unique(entity[~good])
+    _lose(builder, [rows[i] for i in lost.tolist()])
+    keep = ~np.isin(entity, lost) & (length > ZERO_LENGTH_MM)
+    left = np.unique(entity[keep])
+    builder.zero += len(rows) - len(left) - len(lost)
+    entity = np.searchsorted(left, entity[keep])
+    start, end = drawn.start[keep], drawn.end[keep]
+    entities = tuple(
+        Entity(
+            row.kind,
+            whole(row.layer),
+            row.handle,
+            row.blocks,
+            row.insert,
+            row.visible,
+            shut,
+            row.diameter,
+        )
+        for row, shut in zip(
+            (rows[i] for i in left.tolist()), _closed(start, end, entity), strict=True
+        )
+    )
+    if not entities:
+        _refuse_if_spoilt(builder.findings)
+    drawing = Drawing(
+        path=builder.path,
+        units=units,
+        mm_per_unit=mm_per_unit,
+        entities=entities,
+        start=start,
+        end=end,
+        bulge=bulge[keep],
+        length=length[keep],
+        entity=entity,
+        texts=tuple(builder.texts),
+        layers={whole(name): state for name, state in builder.layers.items()},
+        findings=(),
+        digest=digest,
+    )
+    return replace(
+        drawing, findings=(*first, *builder.findings, *_summary(builder, drawing))
+    )
+
+
+def _lose(builder: Builder, rows: list[Row]) -> None:
+    for row in rows:
+        builder.find(
+            codes.ENTITY_OUT_OF_RANGE,
+            f"{row.kind} {row.handle} has coordinates that are not finite or further out than "
+            f"{MAX_COORDINATE_MM / 1e6:g} km.",
+            layer=row.layer,
+            handle=row.handle,
+        )
+
+
+def _closed(start: FloatArray, end: FloatArray, entity: IntArray) -> list[bool]:
+    first = np.flatnonzero(np.diff(entity, prepend=-1))
+    last = np.append(first[1:], len(entity)) - 1
+    gap = end[last] - start[first] if len(entity) else np.empty((0, 2))
+    shut = np.hypot(gap[:, 0], gap[:, 1]) <= COINCIDENT_MM
+    # A single straight segment shorter than that is short, not closed.
+    return (shut & (last > first) if len(entity) else shut).tolist()
+
+
+def _refuse_if_spoilt(findings: Sequence[Finding]) -> None:
+    spoilt = [
+        f for f in findings if f.kind in (codes.ENTITY_OUT_OF_RANGE, codes.ENTITY_DAMAGED)
+    ]
+    if spoilt:
+        raise DrawingUnreadable(
+            f"No curve of the drawing can be used: {spoilt[0].message}",
+            where=spoilt[0].where,
+            remedy="Repair the drawing and export it again.",
+        )
+
+
+def size_of(drawing: Drawing) -> tuple[float, float]:
+    """Return width and height of the visible curves, of all if none is visible [mm]."""
+    box = drawing.bounds_mm()
+    if box is None:
+        if not len(drawing.bulge):
+            return 0.0, 0.0
+        boxes = Segments(drawing.start, drawing.end, drawing.bulge).boxes()
+        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    return box[2] - box[0], box[3] - box[1]
+
+
+def _summary(builder: Builder, drawing: Drawing) -> Iterator[Finding]:
+    where = Where(path=drawing.path)
+    if builder.ignored:
+        counted = ", ".join(f"{n} {kind}" for kind, n in sorted(builder.ignored.items()))
+        yield Finding(codes.ENTITIES_IGNORED, f"Not counted: {counted}.", where)
+    if builder.zero:
+        message = f"{builder.zero} curves have no length and were left out."
+        yield Finding(codes.ZERO_LENGTH, message, where)
+    yield from _hidden(drawing)
+    if not drawing.entities:
+        yield Finding(codes.NO_GEOMETRY, "The drawing's model space holds no curve.", where)
+        return
+    yield from _plausible(drawing)
+
+
+def _hidden(drawing: Drawing) -> Iterator[Finding]:
+    counted = Counter(e.layer for e in drawing.entities if not e.visible)
+    for layer, n in sorted(counted.items()):
+        state = drawing.layers.get(layer, LayerState.SHOWN)
+        why = f"the layer is {state}" if state is not LayerState.SHOWN else "they are invisible"
+        yield Finding(
+            codes.HIDDEN_GEOMETRY,
+            f"{n} curves on layer {layer!r} are left out of the parts: {why}.",
+            Where(path=drawing.path, layer=layer),
+        )
+
+
+def _plausible(drawing: Drawing) -> Iterator[Finding]:
+    width, height = size_of(drawing)
+    largest = max(width, height)
+    kind: Code
+    if largest < HAND_MM:
+        kind, limit = codes.DRAWING_SMALL, f"less than {HAND_MM:g} mm"
+    elif largest > TABLE_MM:
+        kind, limit = codes.DRAWING_LARGE, f"more than {TABLE_MM / 1e3:g} m"
+    else:
+        return
+    drawn = largest / drawing.mm_per_unit
+    other = [
+        f"in {name} it would be {drawn * mm:.0f} mm"
+        for name, mm in DRAWING_UNIT_NAMES.items()
+        if HAND_MM <= drawn * mm <= TABLE_MM
+    ]
+    hint = f"; {', '.join(other)}" if other else ""
+    yield Finding(
+        kind,
+        f"The drawing measures {width:.4g} x {height:.4g} mm in units of {drawing.units}, "
+        f"{limit}{hint}.",
+        Where(path=drawing.path),
+    )

@@ -1,0 +1,119 @@
+"""What reading a drawing may find."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = [
+    "BLOCK_MISSING",
+    "CODES",
+    "DRAWING_LARGE",
+    "DRAWING_REPAIRED",
+    "DRAWING_SMALL",
+    "ENTITIES_IGNORED",
+    "ENTITY_DAMAGED",
+    "ENTITY_NOT_PLANAR",
+    "ENTITY_OUT_OF_RANGE",
+    "ENTITY_TILTED",
+    "HIDDEN_GEOMETRY",
+    "NO_GEOMETRY",
+    "UNITS_OVERRIDDEN",
+    "ZERO_LENGTH",
+]
+
+DRAWING_REPAIRED: Final = Code(
+    "drawing-repaired",
+    Severity.WARNING,
+    "The file breaks the rules of its format; what was mended or guessed is listed.",
+    "Compare the lengths by layer with the drawing, or export the file anew.",
+)
+DRAWING_SMALL: Final = Code(
+    "drawing-small",
+    Severity.WARNING,
+    "The whole drawing is smaller than a hand.",
+    "Check the drawing's units; state them with --drawing-units.",
+)
+DRAWING_LARGE: Final = Code(
+    "drawing-large",
+    Severity.WARNING,
+    "The whole drawing is larger than any router table.",
+    "Check the drawing's units; state them with --drawing-units.",
+)
+UNITS_OVERRIDDEN: Final = Code(
+    "units-overridden",
+    Severity.NOTE,
+    "The option for the drawing's units contradicts the drawing's own header.",
+    "Nothing, if the option is right.",
+)
+NO_GEOMETRY: Final = Code(
+    "no-geometry",
+    Severity.ERROR,
+    "Model space holds no line, arc, polyline, ellipse, spline or circle.",
+    "Draw the parts in model space; paper-space sheets are not read.",
+)
+HIDDEN_GEOMETRY: Final = Code(
+    "hidden-geometry",
+    Severity.NOTE,
+    "Curves on off or frozen layers, or marked invisible, are left out of the parts.",
+    "Turn the layer on if it belongs to the work.",
+)
+ENTITIES_IGNORED: Final = Code(
+    "entities-ignored",
+    Severity.NOTE,
+    "Entities that are no curves (dimensions, hatches, meshes) carry no edge length.",
+    "Redraw as lines, arcs or polylines what is to be cut.",
+)
+ENTITY_TILTED: Final = Code(
+    "entity-tilted",
+    Severity.WARNING,
+    "A curve lies in a plane that is not parallel to XY; its projection is measured.",
+    "Flatten the drawing if the true length is meant.",
+)
+ENTITY_NOT_PLANAR: Final = Code(
+    "entity-not-planar",
+    Severity.WARNING,
+    "A curve in space varies in Z; its projection to XY is measured.",
+    "Flatten the drawing if the true length is meant.",
+)
+ENTITY_OUT_OF_RANGE: Final = Code(
+    "entity-out-of-range",
+    Severity.ERROR,
+    "A curve has coordinates that are no finite numbers or lie absurdly far out; it is left out.",
+    "Delete or redraw the entity.",
+)
+ENTITY_DAMAGED: Final = Code(
+    "entity-damaged",
+    Severity.ERROR,
+    "An entity contradicts itself or lacks what its type needs; it is left out.",
+    "Delete or redraw the entity.",
+)
+ZERO_LENGTH: Final = Code(
+    "zero-length",
+    Severity.NOTE,
+    "Lines without length and circles without radius are left out.",
+    "Nothing.",
+)
+BLOCK_MISSING: Final = Code(
+    "block-missing",
+    Severity.ERROR,
+    "An inserted block is not in the file, or is a reference to another file.",
+    "Bind external references before exporting.",
+)
+
+CODES: Final = (
+    DRAWING_REPAIRED,
+    DRAWING_SMALL,
+    DRAWING_LARGE,
+    UNITS_OVERRIDDEN,
+    NO_GEOMETRY,
+    HIDDEN_GEOMETRY,
+    ENTITIES_IGNORED,
+    ENTITY_TILTED,
+    ENTITY_NOT_PLANAR,
+    ENTITY_OUT_OF_RANGE,
+    ENTITY_DAMAGED,
+    ZERO_LENGTH,
+    BLOCK_MISSING,
+)

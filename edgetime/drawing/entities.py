@@ -1,0 +1,308 @@
+"""Each curve entity to segments.
+
+The entities come as the DXF library's objects; their attributes are read from the
+namespace's dictionary, for the library's own access by name costs more than the geometry.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any, Final
+
+import numpy as np
+
+from edgetime.drawing.affine import Trace, trace
+from edgetime.drawing.bspline import BSpline
+from edgetime.drawing.codes import (
+    ENTITY_DAMAGED,
+    ENTITY_NOT_PLANAR,
+    ENTITY_OUT_OF_RANGE,
+    ENTITY_TILTED,
+)
+from edgetime.drawing.curves import sweep_of
+from edgetime.drawing.model import LayerState
+from edgetime.drawing.place import Builder, Place, Row
+from edgetime.tolerances import PLANAR_Z_MM
+
+__all__ = ["CURVES", "add_curve"]
+
+_ORIGIN: Final = (0.0, 0.0, 0.0)
+_FRAME_VERTEX: Final = 16
+"""Vertex flag of a spline-fit polyline's frame: not on the curve."""
+
+_Diameter = float | None
+
+
+class _DamagedError(ValueError):
+    """The entity lacks or contradicts what its type needs."""
+
+
+def _trace(place: Place, ns: dict[str, Any], elevation: float) -> Trace:
+    extrusion = ns.get("extrusion")
+    upright = extrusion is None or (extrusion[0] == 0.0 == extrusion[1] and extrusion[2] > 0.0)
+    if upright and (elevation == 0.0 or place.map.xz == 0.0 == place.map.yz):
+        return place.flat
+    return trace(place.map, extrusion, elevation)
+
+
+def _tilt(builder: Builder, t: Trace, kind: str, layer: str, handle: str) -> None:
+    if t.tilted:
+        builder.find(
+            ENTITY_TILTED,
+            f"{kind} lies in a plane not parallel to XY; its projection is measured.",
+            layer=layer,
+            handle=handle,
+        )
+
+
+def _spread(
+    builder: Builder, zs: Sequence[float], kind: str, layer: str, handle: str
+) -> None:
+    low, high = min(zs), max(zs)
+    if high - low > PLANAR_Z_MM:
+        builder.find(
+            ENTITY_NOT_PLANAR,
+            f"{kind} varies in Z by {high - low:.3f} mm (allowed {PLANAR_Z_MM:g} mm); "
+            "its projection is measured.",
+            layer=layer,
+            handle=handle,
+        )
+
+
+def _line(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    x0, y0, z0 = place.map.point(ns.get("start", _ORIGIN))
+    x1, y1, z1 = place.map.point(ns.get("end", _ORIGIN))
+    if abs(z1 - z0) > PLANAR_Z_MM:
+        _spread(builder, (z0, z1), "LINE", layer, handle)
+    builder.segments.line(x0, y0, x1, y1)
+    return None
+
+
+def _arc(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    u, v, w = ns.get("center", _ORIGIN)
+    radius = ns.get("radius", 1.0)
+    if radius <= 0.0:
+        return None
+    t = _trace(place, ns, w)
+    _tilt(builder, t, "ARC", layer, handle)
+    start = math.radians(ns.get("start_angle", 0.0))
+    end = math.radians(ns.get("end_angle", 360.0))
+    sweep = sweep_of(start, end)
+    builder.segments.arc(t, u, v, radius, start, sweep)
+    return 2.0 * radius * t.scale if sweep == math.tau and t.scale is not None else None
+
+
+def _circle(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    u, v, w = ns.get("center", _ORIGIN)
+    radius = ns.get("radius", 1.0)
+    if radius <= 0.0:
+        return None
+    t = _trace(place, ns, w)
+    _tilt(builder, t, "CIRCLE", layer, handle)
+    builder.segments.arc(t, u, v, radius, 0.0, math.tau)
+    return 2.0 * radius * t.scale if t.scale is not None else None
+
+
+def _ellipse(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    # Centre and major axis are in world coordinates whatever the normal (DXF reference).
+    m = place.map
+    major = tuple(ns.get("major_axis", (1.0, 0.0, 0.0)))
+    nx, ny, nz = ns.get("extrusion", (0.0, 0.0, 1.0))
+    size = math.hypot(nx, ny, nz)
+    if not size > 0.0:
+        nx, ny, nz, size = 0.0, 0.0, 1.0, 1.0
+    ratio = ns.get("ratio", 1.0) / size
+    mx, my, mz = major
+    minor = (
+        ratio * (ny * mz - nz * my),
+        ratio * (nz * mx - nx * mz),
+        ratio * (nx * my - ny * mx),
+    )
+    x0, y0, z0 = m.x0, m.y0, m.z0
+    cx, cy, _ = m.point(ns.get("center", _ORIGIN))
+    px, py, pz = (value - o for value, o in zip(m.point(major), (x0, y0, z0), strict=True))
+    qx, qy, qz = (value - o for value, o in zip(m.point(minor), (x0, y0, z0), strict=True))
+    if math.hypot(pz, qz) > PLANAR_Z_MM:
+        tilted = Trace(px, qx, py, qy, cx, cy, None, 1.0, tilted=True)
+        _tilt(builder, tilted, "ELLIPSE", layer, handle)
+    start = ns.get("start_param", 0.0)
+    sweep = sweep_of(start, ns.get("end_param", math.tau))
+    if not all(map(math.isfinite, (cx, cy, px, py, qx, qy, start, sweep))):
+        raise OverflowError
+    builder.segments.ellipse((cx, cy), (px, py), (qx, qy), start, sweep)
+    p, q = math.hypot(px, py), math.hypot(qx, qy)
+    round_ = abs(p - q) <= 1e-9 * p and abs(px * qx + py * qy) <= 1e-9 * p * p
+    return 2.0 * p if round_ and sweep == math.tau else None
+
+
+def _two_half_circles(
+    t: Trace, us: list[float], vs: list[float], bulges: list[float], *, closed: bool
+) -> _Diameter:
+    """Return the diameter of a circle drawn as a polyline of two half circles."""
+    if not closed or len(us) != 2 or t.scale is None or abs(bulges[0] - bulges[1]) > 1e-9:
+        return None
+    if abs(abs(bulges[0]) - 1.0) > 1e-9:
+        return None
+    return t.scale * math.hypot(us[1] - us[0], vs[1] - vs[0])
+
+
+def _lwpolyline(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    values = entity.lwpoints.values
+    if len(values) < 2:
+        return None
+    us, vs, bulges = values[:, (0, 1, 4)].T.tolist()
+    t = _trace(place, ns, ns.get("elevation", 0.0))
+    _tilt(builder, t, "LWPOLYLINE", layer, handle)
+    closed = bool(ns.get("flags", 0) & 1)
+    builder.segments.polyline(t, us, vs, bulges, closed=closed)
+    return _two_half_circles(t, us, vs, bulges, closed=closed)
+
+
+def _polyline(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    flags = ns.get("flags", 0)
+    closed = bool(flags & 1)
+    vertices = [
+        v for v in (vars(vertex.dxf) for vertex in entity.vertices)
+        if not v.get("flags", 0) & _FRAME_VERTEX
+    ]  # fmt: skip
+    if len(vertices) < 2:
+        return None
+    points = [v.get("location", _ORIGIN) for v in vertices]
+    if flags & 8:
+        world = [place.map.point(p) for p in points]
+        if closed:
+            world.append(world[0])
+        _spread(builder, [p[2] for p in world], "POLYLINE", layer, handle)
+        builder.segments.chain(
+            [p[0] for p in world], [p[1] for p in world], [0.0] * (len(world) - 1)
+        )
+        return None
+    elevation = ns.get("elevation", _ORIGIN)[2]
+    t = _trace(place, ns, elevation)
+    _tilt(builder, t, "POLYLINE", layer, handle)
+    us, vs = [p[0] for p in points], [p[1] for p in points]
+    bulges = [v.get("bulge", 0.0) for v in vertices]
+    builder.segments.polyline(t, us, vs, bulges, closed=closed)
+    return _two_half_circles(t, us, vs, bulges, closed=closed)
+
+
+def _spline(
+    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+) -> _Diameter:
+    degree = ns.get("degree", 3)
+    points = entity.control_points.values
+    knots, weights = np.array(entity.knots), np.array(entity.weights)
+    if len(points) == 0:
+        fit = entity.fit_points.values
+        if len(fit) < 2:
+            raise _DamagedError("it has neither control points nor fit points")
+        degree, points, knots = _through(fit, ns)
+        weights = np.empty(0)
+    m = place.map
+    with np.errstate(over="ignore", invalid="ignore"):
+        world = points @ np.array([[m.xx, m.yx, m.zx], [m.xy, m.yy, m.zy], [m.xz, m.yz, m.zz]])
+        world += (m.x0, m.y0, m.z0)
+    if not np.isfinite(world).all():
+        raise OverflowError
+    try:
+        curve = BSpline.build(degree, world[:, :2], knots, weights)
+    except ValueError as error:
+        raise _DamagedError(str(error)) from error
+    _spread(builder, world[:, 2].tolist(), "SPLINE", layer, handle)
+    builder.segments.spline(curve)
+    return None
+
+
+def _through(fit: Any, ns: dict[str, Any]) -> tuple[int, Any, Any]:
+    from ezdxf.math import fit_points_to_cad_cv  # noqa: PLC0415  heavy
+
+    tangents = None
+    if "start_tangent" in ns and "end_tangent" in ns:
+        tangents = [ns["start_tangent"], ns["end_tangent"]]
+    curve = fit_points_to_cad_cv(fit.tolist(), tangents=tangents)
+    return (
+        curve.degree,
+        np.array([tuple(p) for p in curve.control_points]),
+        np.array(curve.knots()),
+    )
+
+
+_Reader = Callable[[Builder, Any, dict[str, Any], Place, str, str], _Diameter]
+
+CURVES: Final[dict[str, _Reader]] = {
+    "LINE": _line,
+    "ARC": _arc,
+    "CIRCLE": _circle,
+    "ELLIPSE": _ellipse,
+    "LWPOLYLINE": _lwpolyline,
+    "POLYLINE": _polyline,
+    "SPLINE": _spline,
+}
+"""DXF name → reader of the entity's curve."""
+
+_MESH: Final = 16 | 64
+
+
+def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
+    """Read one curve entity.
+
+    Parameters
+    ----------
+    builder : Builder
+        Takes the segments, the entity's row and findings.
+    kind : str
+        A key of :data:`CURVES`.
+    entity : object
+        The DXF library's entity.
+    place : Place
+        Where it stands.
+    """
+    ns = vars(entity.dxf)
+    layer = builder.layer(ns.get("layer", "0"), place)
+    own = ns.get("handle") or ""
+    if kind == "POLYLINE" and ns.get("flags", 0) & _MESH:
+        builder.ignored["POLYLINE mesh"] += 1
+        return
+    segments = builder.segments
+    first = len(segments)
+    handle = place.handle or own
+    try:
+        diameter = CURVES[kind](builder, entity, ns, place, layer, handle)
+    except _DamagedError as error:
+        segments.cut_back(first)
+        builder.find(ENTITY_DAMAGED, f"{kind} {own}: {error}.", layer=layer, handle=handle)
+        return
+    except (OverflowError, ValueError, ZeroDivisionError, TypeError) as error:
+        # Arithmetic on numbers that are no numbers; what else a broken file may hold.
+        segments.cut_back(first)
+        builder.find(
+            ENTITY_OUT_OF_RANGE,
+            f"{kind} {own} has numbers that cannot be used ({error or 'not finite'}).",
+            layer=layer,
+            handle=handle,
+        )
+        return
+    if len(segments) == first:
+        builder.zero += 1
+        return
+    visible = (
+        place.visible
+        and not ns.get("invisible", 0)
+        and builder.layers[layer] is LayerState.SHOWN
+    )
+    builder.rows.append(
+        Row(kind, layer, handle, place.blocks, place.insert, visible, diameter, first)
+    )

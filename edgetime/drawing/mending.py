@@ -1,0 +1,177 @@
+"""Repairs of a DXF's text that the DXF library does not make, or makes wrongly."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from edgetime.drawing.source import Source
+
+__all__ = ["mend_always", "mend_decimal_commas"]
+
+_BODY: Final = r"[ \t]*\n((?:[^\n]*\n[^\n]*\n)*?)(?=[ \t]*0[ \t]*\n)"
+_ELLIPSE: Final = re.compile(r"^([ \t]*0[ \t]*\n[ \t]*ELLIPSE)" + _BODY, re.MULTILINE)
+
+_CLASSES: Final[dict[str, tuple[str, ...]]] = {
+    "LINE": ("AcDbLine",),
+    "ARC": ("AcDbCircle", "AcDbArc"),
+    "CIRCLE": ("AcDbCircle",),
+    "LWPOLYLINE": ("AcDbPolyline",),
+    "ELLIPSE": ("AcDbEllipse",),
+    "SPLINE": ("AcDbSpline",),
+    "MTEXT": ("AcDbMText",),
+    "INSERT": ("AcDbBlockReference",),
+    "POLYLINE": ("AcDb2dPolyline",),
+    "VERTEX": ("AcDbVertex", "AcDb2dVertex"),
+    "TEXT": ("AcDbText",),
+}
+"""Entity → its subclass markers (DXF reference, entities section)."""
+
+_UNMARKED: Final = re.compile(
+    rf"^([ \t]*0[ \t]*\n[ \t]*({'|'.join(_CLASSES)}))" + _BODY, re.MULTILINE
+)
+_ENTITY_CODES: Final = frozenset({5, 6, 8, 48, 60, 62, 67, 330, 370, 410, 420})
+_COMMA: Final = re.compile(
+    r"^([ \t]*(?:1[0-8]|[2-5]\d|1[1-4]\d|21\d|22\d|23\d|46\d|10[1-5]\d)[ \t]*\n)"
+    r"([ \t]*[+-]?\d+),(\d+(?:[eE][+-]?\d+)?[ \t]*)$",
+    re.MULTILINE,
+)
+
+
+def _tags(body: str) -> list[tuple[int, str]]:
+    lines = body.split("\n")
+    return [(int(code), value) for code, value in zip(lines[::2], lines[1::2], strict=False)]
+
+
+def _text(tags: Sequence[tuple[int, str]]) -> str:
+    return "".join(f"{code:3d}\n{value}\n" for code, value in tags)
+
+
+def mend_always(source: Source) -> None:
+    """Mend what the library would read without a word and wrongly.
+
+    Ellipses whose "minor" axis is the longer one are written with their axes exchanged, for
+    the library clamps the ratio to 1. Entities of newer types without subclass markers get
+    them, for the library drops or refuses such entities.
+
+    Parameters
+    ----------
+    source : Source
+        Its text is replaced, its repairs are extended.
+    """
+    text = source.text
+    if re.search(r"^[ \t]*ELLIPSE[ \t]*$", text, re.MULTILINE):
+        text = _ELLIPSE.sub(_exchange_axes, text)
+    if _markers_missing(text):
+        count = 0
+
+        def mark(match: re.Match[str]) -> str:
+            nonlocal count
+            marked = _mark(match)
+            count += marked != match[0]
+            return marked
+
+        text = _UNMARKED.sub(mark, text)
+        if count:
+            source.remarks.append(f"subclass markers were missing in {count} entities")
+    source.text = text
+
+
+def _exchange_axes(match: re.Match[str]) -> str:
+    try:
+        tags = _tags(match[2])
+        first = dict(reversed(tags))
+        ratio = float(first[40])
+        if not abs(ratio) > 1.0:
+            return match[0]
+        m = [float(first.get(code, "0")) for code in (11, 21, 31)]
+        n = [float(first.get(code, default)) for code, default in ((210, 0), (220, 0), (230, 1))]
+        start, end = float(first.get(41, "0")), float(first.get(42, repr(math.tau)))
+    except (KeyError, ValueError):
+        return match[0]
+    size = math.hypot(*n)
+    if not (size > 0.0 and math.isfinite(size)):
+        return match[0]
+    # C + M cos t + r(n×M) sin t with M' = r(n×M), r' = 1/r is C + M' cos t' + r'(n×M') sin t'
+    # at t' = t - π/2, because r'(n×M') = n×(n×M) = -M.
+    minor = [
+        ratio / size * (n[1] * m[2] - n[2] * m[1]),
+        ratio / size * (n[2] * m[0] - n[0] * m[2]),
+        ratio / size * (n[0] * m[1] - n[1] * m[0]),
+    ]
+    new = {
+        11: minor[0],
+        21: minor[1],
+        31: minor[2],
+        40: 1.0 / ratio,
+        41: start - math.pi / 2.0,
+        42: end - math.pi / 2.0,
+    }
+    kept = [tag for tag in tags if tag[0] not in new]
+    place = next((i for i, tag in enumerate(kept) if tag[0] >= 1000), len(kept))
+    kept[place:place] = [(code, repr(value)) for code, value in new.items()]
+    return f"{match[1]}\n{_text(kept)}"
+
+
+def _markers_missing(text: str) -> bool:
+    for kind in ("LWPOLYLINE", "SPLINE", "ELLIPSE", "MTEXT"):
+        if text.count(f"\n{kind}\n") > text.count(f"\n{_CLASSES[kind][0]}\n"):
+            return True
+    modern = "AC1009" not in text[:2000] and "$ACADVER" in text
+    return modern and "AcDbEntity" not in text
+
+
+def _mark(match: re.Match[str]) -> str:
+    if "AcDb" in match[3]:
+        return match[0]
+    try:
+        tags = _tags(match[3])
+    except ValueError:
+        return match[0]
+    common = [tag for tag in tags if tag[0] in _ENTITY_CODES]
+    rest = [tag for tag in tags if tag[0] not in _ENTITY_CODES]
+    kind = match[2]
+    markers = _CLASSES[kind]
+    if kind in ("POLYLINE", "VERTEX"):
+        flags = int(next((value for code, value in rest if code == 70), "0"))
+        if kind == "POLYLINE" and flags & 8:
+            markers = ("AcDb3dPolyline",)
+        if kind == "VERTEX" and flags & 32:
+            markers = ("AcDbVertex", "AcDb3dPolylineVertex")
+    split = len(rest)
+    if kind == "ARC":
+        split = next((i for i, tag in enumerate(rest) if tag[0] in (50, 51)), len(rest))
+    lines = [
+        *[tag for tag in common if tag[0] == 5],
+        (100, "AcDbEntity"),
+        *[tag for tag in common if tag[0] != 5],
+        (100, markers[0]),
+    ]
+    if kind == "ARC":
+        lines += [*rest[:split], (100, markers[1]), *rest[split:]]
+    else:
+        lines += [*((100, marker) for marker in markers[1:]), *rest]
+    return f"{match[1]}\n{_text(lines)}"
+
+
+def mend_decimal_commas(source: Source) -> bool:
+    """Replace decimal commas in coordinates and angles by points.
+
+    Parameters
+    ----------
+    source : Source
+        Its text is replaced, its repairs are extended.
+
+    Returns
+    -------
+    bool
+        Whether there were any.
+    """
+    if "," not in source.text:
+        return False
+    source.text, count = _COMMA.subn(r"\1\2.\3", source.text)
+    if count:
+        source.repairs.append(f"{count} numbers were written with a decimal comma")
+    return count > 0

@@ -1,0 +1,242 @@
+"""A file's bytes to the clean text of a DXF: encoding, line ends, where the file ends.
+
+What comes out is plain ASCII, other letters written as ``\\U+XXXX`` as the DXF reference
+has it, so that nothing later guesses an encoding again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from edgetime.errors import DrawingUnreadable, LimitExceeded, Where
+
+__all__ = ["MAX_FILE_BYTES", "Source", "load_source"]
+
+MAX_FILE_BYTES: Final = 512 * 1024 * 1024
+"""Larger files are refused: reading takes some ten times the file's size in memory."""
+
+_BINARY: Final = b"AutoCAD Binary DXF\r\n\x1a\x00"
+_DWG: Final = re.compile(rb"AC10\d\d[\x00-\x08]")
+_START: Final = re.compile(r"\s*(?:999[ \t]*\n[^\n]*\n\s*)*0[ \t]*\n[ \t]*[A-Z]\w*[ \t]*\n")
+_HEADER: Final = r"\$%s[ \t]*\r?\n[ \t]*%s[ \t]*\r?\n[ \t]*([^\r\n]*)"
+_VERSION: Final = re.compile((_HEADER % ("ACADVER", "1")).encode())
+_CODEPAGE: Final = re.compile((_HEADER % ("DWGCODEPAGE", "3")).encode())
+_SECTION: Final = re.compile(
+    r"^[ \t]*0[ \t]*\n[ \t]*(?:SECTION[ \t]*\n[ \t]*2[ \t]*\n[ \t]*(?P<name>\w+)|ENDSEC)[ \t]*$",
+    re.MULTILINE,
+)
+_UTF8_SINCE: Final = "AC1021"
+
+
+@dataclass(slots=True)
+class Source:
+    """A drawing file as clean text.
+
+    Attributes
+    ----------
+    path : str
+        The file as the user named it.
+    text : str
+        ASCII, lines ended by ``\\n``, up to and with the EOF mark.
+    digest : str
+        SHA-256 of the bytes, hexadecimal.
+    repairs : list of str
+        What was mended, a clause each.
+    remarks : list of str
+        What was odd but certain, a clause each.
+    sections : int
+        The most often any section of one name occurs.
+    """
+
+    path: str
+    text: str
+    digest: str
+    repairs: list[str] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    sections: int = 1
+
+
+def load_source(path: str) -> Source:
+    """Read a file and clean its text.
+
+    Parameters
+    ----------
+    path : str
+        The file.
+
+    Returns
+    -------
+    Source
+        Text, digest and what was done.
+
+    Raises
+    ------
+    DrawingUnreadable
+        Missing, a folder, not permitted, empty, no DXF, or cut off before its geometry ends.
+    LimitExceeded
+        Larger than :data:`MAX_FILE_BYTES`.
+    """
+    data = _bytes(path)
+    source = Source(path, "", hashlib.sha256(data).hexdigest())
+    where = Where(path=path)
+    if not data.strip():
+        raise DrawingUnreadable(
+            "The file is empty.", where=where, remedy="Export the drawing again."
+        )
+    if data.startswith(_BINARY):
+        text = _binary_text(data, where)
+    else:
+        if _DWG.match(data):
+            raise DrawingUnreadable(
+                "The file is a DWG, not a DXF.", where=where, remedy="Save it as DXF."
+            )
+        text = _ascii(_decode(data, source))
+        if "\r" in text:
+            text = re.sub(r"\r+\n|\r", "\n", text)
+    if "\0" in text or not _START.match(text):
+        raise DrawingUnreadable(
+            "The file is not a DXF: it does not begin with a group code 0 and a name.",
+            where=where,
+            remedy="Save the drawing as DXF.",
+        )
+    source.text = _whole(text, source)
+    source.sections = _sections(source.text)
+    if source.sections > 1:
+        source.remarks.append("sections of the same name were read one after another")
+    return source
+
+
+def _bytes(path: str) -> bytes:
+    where = Where(path=path)
+    file = Path(path)
+    try:
+        if file.is_dir():
+            raise DrawingUnreadable(
+                "A folder, not a file.", where=where, remedy="Name the drawings in it."
+            )
+        size = file.stat().st_size
+        if size > MAX_FILE_BYTES:
+            raise LimitExceeded(
+                f"The file has {size} bytes; at most {MAX_FILE_BYTES} are read.",
+                where=where,
+                remedy="Purge the drawing of what is not to be cut.",
+            )
+        return file.read_bytes()
+    except FileNotFoundError:
+        raise DrawingUnreadable(
+            "There is no such file.", where=where, remedy="Check the path."
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise DrawingUnreadable(
+            f"The file cannot be read: {reason}.", where=where, remedy="Check its permissions."
+        ) from None
+
+
+def _binary_text(data: bytes, where: Where) -> str:
+    from ezdxf.lldxf.tagger import binary_tags_loader  # noqa: PLC0415  heavy
+
+    lines: list[str] = []
+    try:
+        for code, value in binary_tags_loader(data):
+            lines.append(str(code))
+            lines.append(value.hex() if isinstance(value, bytes) else _text(value))
+    except Exception as error:  # the library lets whatever its unpacking meets through
+        raise DrawingUnreadable(
+            f"The binary DXF is damaged or cut off: {error}.",
+            where=where,
+            remedy="Export the drawing again.",
+        ) from None
+    return _ascii("\n".join(lines) + "\n")
+
+
+def _text(value: Any) -> str:
+    # A line break inside a binary string would shift all tags after it.
+    return re.sub(r"[\r\n\0]", " ", value) if isinstance(value, str) else repr(value)
+
+
+def _decode(data: bytes, source: Source) -> str:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", "replace")
+    if data.isascii():
+        return data.decode("ascii")
+    version = _VERSION.search(data)
+    page = _CODEPAGE.search(data)
+    modern = version is not None and version[1].decode("ascii", "replace") >= _UTF8_SINCE
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        from ezdxf.tools.codepage import toencoding  # noqa: PLC0415  heavy
+
+        name = page[1].decode("ascii", "replace").strip() if page else "ANSI_1252"
+        if modern:
+            source.repairs.append(f"letters were read by code page {name}, not as UTF-8")
+        return data.decode(toencoding(name), "surrogateescape")
+    if not modern and not data.startswith(b"\xef\xbb\xbf"):
+        source.remarks.append("letters were read as UTF-8, whatever code page the header says")
+    return text
+
+
+def _ascii(text: str) -> str:
+    if text.isascii():
+        return text
+
+    def escape(match: re.Match[str]) -> str:
+        units = match[0].encode("utf-16-be", "surrogatepass")
+        return "".join(
+            f"\\U+{units[i]:02X}{units[i + 1]:02X}" for i in range(0, len(units), 2)
+        )
+
+    return re.sub(r"[^\x00-\x7f]+", escape, text)
+
+
+def _whole(text: str, source: Source) -> str:
+    """Return the text up to its EOF mark; refuse it if geometry may be missing."""
+    at = text.find("EOF")
+    while at >= 0:
+        start = text.rfind("\n", 0, at) + 1
+        stop = text.find("\n", at)
+        stop = len(text) if stop < 0 else stop
+        before = text[text.rfind("\n", 0, max(start - 1, 0)) + 1 : max(start - 1, 0)]
+        if text[start:stop].strip() == "EOF" and before.strip() == "0":
+            if text[stop:].strip():
+                source.remarks.append("text after the end mark was passed over")
+            return text[:stop] + "\n"
+        at = text.find("EOF", stop)
+    # Blocks and entities come before the closing objects: a file cut off later has all of
+    # its geometry. Cut off earlier, it would be priced too low without a word.
+    open_section = None
+    entities = False
+    for match in _SECTION.finditer(text):
+        if match["name"]:
+            open_section = match["name"]
+        else:
+            entities = entities or open_section == "ENTITIES"
+            open_section = None
+    if open_section in ("ENTITIES", "BLOCKS") or not entities:
+        raise DrawingUnreadable(
+            "The file is cut off: it has no end mark and its ENTITIES section does not end.",
+            where=Where(path=source.path, line=text.count("\n")),
+            remedy="Export or copy the drawing again; what is left of it would be too short.",
+        )
+    source.repairs.append("the end mark is missing, the entities are complete")
+    if open_section is None:
+        return text.rstrip() + "\n  0\nEOF\n"
+    start = next(
+        m.start() for m in reversed(list(_SECTION.finditer(text))) if m["name"]
+    )
+    source.repairs.append(f"the section {open_section} is cut off and was dropped")
+    return text[:start] + "  0\nEOF\n"
+
+
+def _sections(text: str) -> int:
+    most = 1
+    for name in ("ENTITIES", "BLOCKS", "TABLES"):
+        if text.count(name) > 1:
+            pattern = rf"^[ \t]*2[ \t]*\n[ \t]*{name}[ \t]*$"
+            most = max(most, len(re.findall(pattern, text, re.MULTILINE)))
+    return most
