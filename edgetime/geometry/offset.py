@@ -1,0 +1,428 @@
+"""The exact parallel path of a tool along an edge.
+
+The stone lies on the left of the path and the tool on its right. Lines stay lines and arcs
+stay arcs; a corner that opens towards the tool is rolled by an arc about the vertex; where the
+tool does not fit it does not go, and the stretch of edge it misses is reported.
+
+A piece of the raw parallel path (parallels and rolled arcs) can be walked by the tool exactly
+if no point of the source is nearer to it than the distance. The border between allowed and
+forbidden consists of raw pieces themselves, so every raw piece is parted at all its crossings
+with the others and each part is judged by its middle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from edgetime.geometry.chaining import link_chains
+from edgetime.geometry.intersect import candidate_pairs, intersections
+from edgetime.geometry.measure import corner_turns, vertex_positions
+from edgetime.geometry.path import FloatArray, IntArray, Path
+from edgetime.geometry.segments import BoolArray, Segments
+from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
+
+__all__ = ["Offset", "offset_path", "parallel_length", "parallel_lengths"]
+
+_ROLL_MM: Final = 1e-8
+"""A rolled arc shorter than this is the rounding of a tangent joint [mm]."""
+
+_SPLIT_MM: Final = 1e-7
+"""Crossings closer together than this are one [mm]."""
+
+_KEEP_MM: Final = 1e-9
+"""By so much a piece may seem too near for rounding alone, per metre of coordinates [mm]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Offset:
+    """The parallel path of a source path.
+
+    Attributes
+    ----------
+    chains : tuple of Path
+        Continuous pieces in order along the source, each run in its direction; ``closed``
+        where the tool comes round. Tags are source segment indices; a rolled arc has that of
+        the segment before the corner. Lengths are exact.
+    rolled : tuple of (m,) boolean arrays
+        True for the arcs about corners, one array a chain.
+    treated : tuple of (m,) arrays
+        Length of source edge each segment of the chain stands for [mm]; 0 for rolled arcs and
+        for the short cut across an inside arc that is passed but not entered.
+    spans : tuple of (m, 2) arrays
+        Where along the source that edge begins and ends [mm].
+    unreached : (k, 2) array
+        Stretches along the source that no chain treats [mm], sorted; one that runs over the
+        start of a closed source is in two parts.
+    """
+
+    chains: tuple[Path, ...]
+    rolled: tuple[BoolArray, ...]
+    treated: tuple[FloatArray, ...]
+    spans: tuple[FloatArray, ...]
+    unreached: FloatArray
+
+    @property
+    def length_mm(self) -> float:
+        """Total length of the chains [mm]."""
+        return sum(c.length_mm for c in self.chains)
+
+    @property
+    def treated_mm(self) -> float:
+        """Total length of source edge treated [mm]."""
+        return float(sum(t.sum() for t in self.treated))
+
+    @property
+    def unreached_mm(self) -> float:
+        """Total length of source edge not treated [mm]."""
+        return float((self.unreached[:, 1] - self.unreached[:, 0]).sum())
+
+
+def parallel_length(path: Path, distance_mm: object) -> FloatArray:
+    """Return the length of a parallel curve in closed form.
+
+    Parameters
+    ----------
+    path : Path
+        No corner opens to the left and no inside arc is tighter than the distance; for such
+        paths use :func:`offset_path`.
+    distance_mm : float or array_like
+        To the right positive [mm].
+
+    Returns
+    -------
+    array of the shape of ``distance_mm``
+        ``P + turn d`` [mm]: Steiner's formula, with the turn of the segments and corners, 2 π
+        for a simple closed counter-clockwise path.
+    """
+    turn = float((4.0 * np.arctan(path.bulges)).sum()) + float(corner_turns(path).sum())
+    return np.asarray(path.length_mm + turn * np.asarray(distance_mm, dtype=np.float64))
+
+
+def parallel_lengths(paths: Sequence[Path], distance_mm: object) -> FloatArray:
+    """Return the lengths of the parallels of many simple closed paths in closed form.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Closed counter-clockwise without crossings, so that each turns by 2 π; as for
+        :func:`parallel_length`.
+    distance_mm : float or (n,) array_like
+        To the right positive [mm].
+
+    Returns
+    -------
+    (n,) array
+        ``P + 2 π d`` [mm] (Steiner).
+    """
+    counts = np.array([len(p.lengths) for p in paths], dtype=np.int64)
+    if not len(counts):
+        return np.zeros(0)
+    every = np.concatenate([p.lengths for p in paths])
+    sums = np.add.reduceat(every, np.concatenate([[0], np.cumsum(counts)[:-1]]))
+    return np.asarray(sums + 2.0 * np.pi * np.asarray(distance_mm, dtype=np.float64))
+
+
+@dataclass(frozen=True, eq=False)
+class _Raw:
+    """Raw pieces in source order, some of them only borders of the forbidden ground."""
+
+    table: Segments
+    lengths: FloatArray
+    spans: FloatArray
+    tags: IntArray
+    rolled: BoolArray
+    treats: BoolArray
+    pivot: BoolArray
+
+    def take(self, rows: IntArray | BoolArray) -> _Raw:
+        return _Raw(
+            self.table.take(rows),
+            self.lengths[rows],
+            self.spans[rows],
+            self.tags[rows],
+            self.rolled[rows],
+            self.treats[rows],
+            self.pivot[rows],
+        )
+
+
+def _shifted(table: Segments, d: float, at: float) -> FloatArray:
+    """Return the starts (at 0) or ends (at 1) moved to the right by d (n, 2) [mm]."""
+    angle = table.direction(np.full(len(table), at))
+    base = table.start if at == 0.0 else table.end
+    return np.asarray(base + d * np.column_stack([np.sin(angle), -np.cos(angle)]))
+
+
+def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments, bool]:
+    """Return the raw pieces of a positive offset, its mere borders, and if it is plainly convex.
+
+    Segments without length have no direction and are passed over.
+    """
+    marks = vertex_positions(path)
+    live = np.flatnonzero(Segments.of(path).lengths > ZERO_LENGTH_MM)
+    source = Segments.of(path).take(live)
+    n = len(live)
+    start, end = _shifted(source, d, 0.0), _shifted(source, d, 1.0)
+    inside = source.turn < 0.0
+    room = np.where(inside, np.abs(source.radius) - d, np.inf)
+    pivot = np.abs(room) <= COINCIDENT_MM
+    exists = (room > 0.0) | pivot
+    reach = room >= clearance - COINCIDENT_MM
+    passed = exists & ~reach
+    bulge = np.where(passed, 0.0, source.bulge)
+    along = Segments(start, end, bulge)
+    length = np.where(passed, along.chord, path.lengths[live] + d * source.turn)
+    # An inside arc of just the tool's radius is turned on the spot.
+    spot = 0.5 * (start + end)
+    start = np.where(pivot[:, None], spot, start)
+    end_of = np.where(pivot[:, None], spot, end)
+    length = np.where(pivot & reach, 0.0, length)
+
+    tau = _corners(source, closed=path.closed)
+    roll = tau * d > _ROLL_MM
+    rolled = Segments(end, np.roll(_shifted(source, d, 0.0), -1, axis=0), np.tan(0.25 * tau))
+
+    exists2 = np.column_stack([exists, roll]).ravel()
+    raw = _Raw(
+        Segments(
+            np.stack([start, rolled.start], axis=1).reshape(-1, 2),
+            np.stack([end_of, rolled.end], axis=1).reshape(-1, 2),
+            np.column_stack([np.where(pivot, 0.0, bulge), rolled.bulge]).ravel(),
+        ),
+        np.column_stack([np.maximum(length, 0.0), d * tau]).ravel(),
+        np.stack(
+            [
+                np.column_stack([marks[live], marks[live + 1]]),
+                np.column_stack([marks[live + 1], marks[live + 1]]),
+            ],
+            axis=1,
+        ).reshape(-1, 2),
+        np.repeat(live, 2),
+        np.tile([False, True], n),
+        np.column_stack([reach, np.zeros(n, dtype=np.bool_)]).ravel(),
+        np.column_stack([pivot, np.zeros(n, dtype=np.bool_)]).ravel(),
+    ).take(exists2)
+    borders = Segments(start, end, source.bulge).take(passed & ~pivot)
+    convex = bool(
+        path.closed
+        and not inside.any()
+        and (tau * d >= -_ROLL_MM).all()
+        and abs(float(source.turn.sum() + tau.sum()) - 2.0 * np.pi) < 1e-6
+    )
+    return raw, borders, convex
+
+
+def _corners(source: Segments, *, closed: bool) -> FloatArray:
+    """Return the corner turns; one straight back counts as opening to the right [rad]."""
+    path = Path(
+        np.vstack([source.start, source.end[-1:]]),
+        source.bulge,
+        np.zeros(len(source)),
+        closed,
+        np.zeros(len(source), dtype=np.int64),
+    )
+    tau = corner_turns(path)
+    return np.asarray(np.where(tau < 1e-9 - np.pi, np.pi, tau))
+
+
+def _all_round(path: Path, d: float) -> Segments:
+    """Return the borders of everything within d of an open path or an obstacle: both sides."""
+    table = Segments.of(path)
+    table = table.take(table.lengths > ZERO_LENGTH_MM)
+    out: list[Segments] = []
+    for side in (d, -d):
+        room = 1.0 + side * table.curvature
+        keep = room > 0.0
+        moved = Segments(_shifted(table, side, 0.0), _shifted(table, side, 1.0), table.bulge)
+        out.append(moved.take(keep))
+    # A full disc about every vertex covers corners of either hand and free ends.
+    centre = np.vstack([table.start, table.end[-1:]])
+    east, west = centre + np.array([d, 0.0]), centre - np.array([d, 0.0])
+    ones = np.ones(len(centre))
+    out += [Segments(east, west, ones), Segments(west, east, ones)]
+    return Segments.stack(out)
+
+
+def _parted(raw: _Raw, borders: Segments) -> _Raw:
+    """Return the raw pieces parted at all crossings among them and with the borders."""
+    n = len(raw.table)
+    every = Segments.stack([raw.table, borders])
+    i, j = candidate_pairs(every.boxes())
+    use = i < n
+    i, j = i[use], j[use]
+    row, at_i, at_j = intersections(every.take(i), every.take(j))
+    piece = np.concatenate([i[row], j[row]])
+    at = np.concatenate([at_i, at_j])
+    length = every.lengths[piece]
+    inner = (piece < n) & (at * length > _SPLIT_MM) & ((1.0 - at) * length > _SPLIT_MM)
+    piece, at = piece[inner], at[inner]
+    row = np.concatenate([np.arange(n), piece])
+    low = np.concatenate([np.zeros(n), at])
+    order = np.lexsort((low, row))
+    row, low = row[order], low[order]
+    apart = np.ones(len(row), dtype=np.bool_)
+    apart[1:] = (np.diff(row) > 0) | (np.diff(low) * every.lengths[row[1:]] > _SPLIT_MM)
+    row, low = row[apart], low[apart]
+    if len(row) == n:
+        return raw
+    high = np.append(low[1:], 1.0)
+    high[np.append(row[1:] != row[:-1], True)] = 1.0
+    own = raw.take(row)
+    first, last = own.spans[:, :1], own.spans[:, 1:]
+    return _Raw(
+        own.table.between(low, high),
+        own.lengths * (high - low),
+        first + (last - first) * np.column_stack([low, high]),
+        own.tags,
+        own.rolled,
+        own.treats,
+        own.pivot,
+    )
+
+
+def _clear(raw: _Raw, obstacles: Segments, d: float) -> BoolArray:
+    """Return whether each piece keeps its distance from everything."""
+    middle = raw.table.point(np.full(len(raw.table), 0.5))
+    scale = max(1.0, float(np.abs(obstacles.start).max()) * 1e-3)
+    slack = np.where(raw.pivot, COINCIDENT_MM, _KEEP_MM * scale)
+    boxes = np.column_stack([middle - d, middle + d])
+    i, j = candidate_pairs(boxes, obstacles.boxes())
+    near = obstacles.take(j).distance(middle[i, 0], middle[i, 1]) < d - slack[i]
+    clear = np.ones(len(middle), dtype=np.bool_)
+    clear[i[near]] = False
+    return clear
+
+
+def _missed(spans: FloatArray, total: float) -> FloatArray:
+    """Return the stretches of [0, total] that the spans leave out (k, 2) [mm]."""
+    if not len(spans):
+        return np.array([[0.0, total]])
+    spans = spans[np.argsort(spans[:, 0])]
+    reached = np.maximum.accumulate(spans[:, 1])
+    low = np.concatenate([[0.0], reached])
+    high = np.concatenate([spans[:, 0], [total]])
+    gap = high - low > COINCIDENT_MM
+    return np.column_stack([low[gap], high[gap]])
+
+
+def _mirrored(path: Path, found: Offset) -> Offset:
+    """Return an offset of the reversed path as one of the path itself, to its left."""
+    n, total = len(path), path.length_mm
+    chains = tuple(
+        Path(p.points, p.bulges, p.lengths, p.closed, n - 1 - p.tags)
+        for p in (c.reversed() for c in reversed(found.chains))
+    )
+    return Offset(
+        chains,
+        tuple(r[::-1] for r in reversed(found.rolled)),
+        tuple(t[::-1] for t in reversed(found.treated)),
+        tuple(total - s[::-1, ::-1] for s in reversed(found.spans)),
+        total - found.unreached[::-1, ::-1],
+    )
+
+
+def offset_path(
+    path: Path,
+    distance_mm: float,
+    *,
+    clearance_mm: float = 0.0,
+    against: Sequence[Path] = (),
+) -> Offset:
+    """Return the path of a tool's centre along an edge.
+
+    Parameters
+    ----------
+    path : Path
+        Open or closed, without crossings, the stone on its left.
+    distance_mm : float
+        Radius of the tool: to the right positive, to the left negative [mm].
+    clearance_mm : float
+        An inside arc is entered only if its radius is at least this much larger than the
+        distance [mm].
+    against : sequence of Path
+        Further curves the tool stays clear of: the rest of the contour, other parts.
+
+    Returns
+    -------
+    Offset
+        Chains, what each part of them treats, and the stretches not reached. A parallel is
+        ``turn × distance`` longer than its source (exact for parallel curves, so it holds for
+        the exact lengths of splines as well), a rolled arc ``turn × distance`` long.
+    """
+    if distance_mm == 0.0 or not len(path):
+        marks = vertex_positions(path)
+        return Offset(
+            (Path(path.points, path.bulges, path.lengths, path.closed, np.arange(len(path))),),
+            (np.zeros(len(path), dtype=np.bool_),),
+            (path.lengths.copy(),),
+            (np.column_stack([marks[:-1], marks[1:]]),),
+            np.zeros((0, 2)),
+        )
+    if distance_mm < 0.0:
+        back = offset_path(
+            path.reversed(), -distance_mm, clearance_mm=clearance_mm, against=against
+        )
+        return _mirrored(path, back)
+    total = path.length_mm
+    raw, borders, convex = _raw_pieces(path, distance_mm, clearance_mm)
+    if not convex or against:
+        source = [Segments.of(path), *(Segments.of(p) for p in against)]
+        around = [_all_round(p, distance_mm) for p in against]
+        if not path.closed:
+            around.append(_all_round(path, distance_mm))
+        raw = _parted(raw, Segments.stack([borders, *around]))
+        raw = raw.take(_clear(raw, Segments.stack(source), distance_mm))
+    treated = np.where(raw.treats, raw.spans[:, 1] - raw.spans[:, 0], 0.0)
+    runs = link_chains(raw.table.start, raw.table.end, closed=path.closed)
+    chains: list[Path] = []
+    rolled: list[BoolArray] = []
+    lengths: list[FloatArray] = []
+    spans: list[FloatArray] = []
+    for rows, whole in runs:
+        chain = _chain(raw, rows, treated, closed=whole)
+        if chain is None:
+            continue
+        chains.append(chain[0])
+        rolled.append(chain[1])
+        lengths.append(chain[2])
+        spans.append(chain[3])
+    return Offset(
+        tuple(chains),
+        tuple(rolled),
+        tuple(lengths),
+        tuple(spans),
+        _missed(raw.spans[treated > 0.0], total),
+    )
+
+
+def _chain(
+    raw: _Raw, rows: IntArray, treated: FloatArray, *, closed: bool
+) -> tuple[Path, BoolArray, FloatArray, FloatArray] | None:
+    """Return one chain with its columns, None if it treats nothing.
+
+    Ends of an open chain that treat nothing are cut off. A turn on the spot has no length: the
+    edge it treats is given to its neighbour.
+    """
+    worth = np.flatnonzero(treated[rows] > 0.0)
+    if not len(worth):
+        return None
+    if not closed:
+        rows = rows[worth[0] : worth[-1] + 1]
+    own = raw.take(rows)
+    length, span = treated[rows].copy(), own.spans.copy()
+    short = own.table.lengths <= ZERO_LENGTH_MM
+    if short.any() and not short.all():
+        keep = np.flatnonzero(~short)
+        for k in np.flatnonzero(short & (length > 0.0)):
+            before = keep[keep < k]
+            to = before[-1] if len(before) else keep[0]
+            length[to] += length[k]
+            span[to] = (span[to, 0], span[k, 1]) if len(before) else (span[k, 0], span[to, 1])
+        own, length, span = own.take(keep), length[keep], span[keep]
+    last = own.table.start[:1] if closed else own.table.end[-1:]
+    path = Path(np.vstack([own.table.start, last]), own.table.bulge, own.lengths, closed, own.tags)
+    return path, own.rolled, length, span
