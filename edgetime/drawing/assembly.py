@@ -115,9 +115,7 @@ def assemble(
         findings=(),
         digest=digest,
     )
-    return replace(
-        drawing, findings=(*first, *builder.findings, *_summary(builder, drawing))
-    )
+    return replace(drawing, findings=(*first, *builder.findings, *_summary(builder, drawing)))
 
 
 def _lose(builder: Builder, rows: list[Row]) -> None:
@@ -132,18 +130,19 @@ def _lose(builder: Builder, rows: list[Row]) -> None:
 
 
 def _closed(start: FloatArray, end: FloatArray, entity: IntArray) -> list[bool]:
+    if not len(entity):
+        return []
     first = np.flatnonzero(np.diff(entity, prepend=-1))
     last = np.append(first[1:], len(entity)) - 1
-    gap = end[last] - start[first] if len(entity) else np.empty((0, 2))
+    gap = end[last] - start[first]
     shut = np.hypot(gap[:, 0], gap[:, 1]) <= COINCIDENT_MM
     # A single straight segment shorter than that is short, not closed.
-    return (shut & (last > first) if len(entity) else shut).tolist()
+    closed: list[bool] = (shut & (last > first)).tolist()
+    return closed
 
 
 def _refuse_if_spoilt(findings: Sequence[Finding]) -> None:
-    spoilt = [
-        f for f in findings if f.kind in (codes.ENTITY_OUT_OF_RANGE, codes.ENTITY_DAMAGED)
-    ]
+    spoilt = [f for f in findings if f.kind in (codes.ENTITY_OUT_OF_RANGE, codes.ENTITY_DAMAGED)]
     if spoilt:
         raise DrawingUnreadable(
             f"No curve of the drawing can be used: {spoilt[0].message}",

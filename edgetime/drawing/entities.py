@@ -56,9 +56,7 @@ def _tilt(builder: Builder, t: Trace, kind: str, layer: str, handle: str) -> Non
         )
 
 
-def _spread(
-    builder: Builder, zs: Sequence[float], kind: str, layer: str, handle: str
-) -> None:
+def _spread(builder: Builder, zs: Sequence[float], kind: str, layer: str, handle: str) -> None:
     low, high = min(zs), max(zs)
     if high - low > PLANAR_Z_MM:
         builder.find(
@@ -71,7 +69,7 @@ def _spread(
 
 
 def _line(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
 ) -> _Diameter:
     x0, y0, z0 = place.map.point(ns.get("start", _ORIGIN))
     x1, y1, z1 = place.map.point(ns.get("end", _ORIGIN))
@@ -82,7 +80,7 @@ def _line(
 
 
 def _arc(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
 ) -> _Diameter:
     u, v, w = ns.get("center", _ORIGIN)
     radius = ns.get("radius", 1.0)
@@ -98,7 +96,7 @@ def _arc(
 
 
 def _circle(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
 ) -> _Diameter:
     u, v, w = ns.get("center", _ORIGIN)
     radius = ns.get("radius", 1.0)
@@ -111,7 +109,7 @@ def _circle(
 
 
 def _ellipse(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
+    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
 ) -> _Diameter:
     # Centre and major axis are in world coordinates whatever the normal (DXF reference).
     m = place.map
@@ -299,9 +297,7 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
         builder.zero += 1
         return
     visible = (
-        place.visible
-        and not ns.get("invisible", 0)
-        and builder.layers[layer] is LayerState.SHOWN
+        place.visible and not ns.get("invisible", 0) and builder.layers[layer] is LayerState.SHOWN
     )
     builder.rows.append(
         Row(kind, layer, handle, place.blocks, place.insert, visible, diameter, first)

@@ -54,7 +54,8 @@ def mend_always(source: Source) -> None:
 
     Ellipses whose "minor" axis is the longer one are written with their axes exchanged, for
     the library clamps the ratio to 1. Entities of newer types without subclass markers get
-    them, for the library drops or refuses such entities.
+    them, for the library drops or refuses such entities. Polylines that frame a text stay,
+    for the library takes them for part of the text.
 
     Parameters
     ----------
@@ -76,7 +77,8 @@ def mend_always(source: Source) -> None:
         text = _UNMARKED.sub(mark, text)
         if count:
             source.remarks.append(f"subclass markers were missing in {count} entities")
-    source.text = text
+    # The library deletes the polylines that this list of handles names.
+    source.text = text.replace("\nACAD_MTEXT_TEXT_BORDERS_", "\nMTEXT_TEXT_BORDERS_")
 
 
 def _exchange_axes(match: re.Match[str]) -> str:

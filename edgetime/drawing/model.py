@@ -59,12 +59,12 @@ class Entity:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A TEXT, MTEXT or ATTRIB.
+    r"""A TEXT, MTEXT or ATTRIB.
 
     Attributes
     ----------
     text : str
-        Plain text, formatting codes removed; lines separated by ``\\n``.
+        Plain text, formatting codes removed; lines separated by ``\n``.
     x_mm, y_mm : float
         Insertion point [mm].
     layer, handle : str

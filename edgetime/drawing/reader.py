@@ -11,13 +11,13 @@ from contextlib import contextmanager
 from typing import Any
 
 from edgetime.drawing import codes
-from edgetime.drawing.assembly import assemble, size_of
 from edgetime.drawing.affine import Affine, scaling, trace
+from edgetime.drawing.assembly import assemble, size_of
 from edgetime.drawing.blocks import Blocks, read_layout
 from edgetime.drawing.mending import mend_always, mend_decimal_commas
 from edgetime.drawing.model import Drawing, LayerState
 from edgetime.drawing.place import Builder, Place
-from edgetime.drawing.source import Source, load_source
+from edgetime.drawing.source import Source, load_source, to_ascii
 from edgetime.errors import (
     DrawingUnitsUnknown,
     DrawingUnreadable,
@@ -114,8 +114,7 @@ def _unreadable(path: str, error: BaseException) -> DrawingUnreadable:
 
 def _open(source: Source) -> Any:
     """Return the library's document: read as it is, else mended, else recovered."""
-    import ezdxf  # noqa: PLC0415  heavy
-    from ezdxf import recover  # noqa: PLC0415  heavy
+    from ezdxf import filemanagement, recover  # noqa: PLC0415  heavy
 
     mend_always(source)
     reason = "sections of one name occur several times"
@@ -124,13 +123,13 @@ def _open(source: Source) -> Any:
             if mend is not None and not mend(source):
                 break
             try:
-                return ezdxf.read(io.StringIO(source.text))
-            except Exception as error:  # the library lets much more through than its own
+                return filemanagement.read(io.StringIO(source.text))
+            except Exception as error:  # noqa: BLE001  the library lets much more through than its own
                 reason = " ".join(str(error).split()) or type(error).__name__
     else:
         mend_decimal_commas(source)
     try:
-        document, auditor = recover.read(io.BytesIO(source.text.encode("ascii")))
+        document, auditor = recover.read(io.BytesIO(to_ascii(source.text)))
     except Exception as error:
         raise _unreadable(source.path, error) from error
     if source.sections == 1:
@@ -153,9 +152,7 @@ def _repairs(source: Source) -> Iterator[Finding]:
         yield Finding(codes.DRAWING_REPAIRED, message, where, Severity.NOTE)
 
 
-def _units(
-    document: Any, path: str, option: str | None
-) -> tuple[str, float | None, list[Finding]]:
+def _units(document: Any, path: str, option: str | None) -> tuple[str, float | None, list[Finding]]:
     """Return name and size of a drawing unit (None if unknown), and findings."""
     code = document.header.get("$INSUNITS", 0) if "$INSUNITS" in document.header else 0
     try:

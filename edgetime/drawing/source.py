@@ -1,7 +1,7 @@
-"""A file's bytes to the clean text of a DXF: encoding, line ends, where the file ends.
+r"""A file's bytes to the clean text of a DXF: encoding, line ends, where the file ends.
 
-What comes out is plain ASCII, other letters written as ``\\U+XXXX`` as the DXF reference
-has it, so that nothing later guesses an encoding again.
+What comes out is text with the escapes of the DXF reference (``\U+XXXX``) resolved; given
+to a reader of bytes it is escaped altogether, so that nothing later guesses an encoding.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from edgetime.errors import DrawingUnreadable, LimitExceeded, Where
 
-__all__ = ["MAX_FILE_BYTES", "Source", "load_source"]
+__all__ = ["MAX_FILE_BYTES", "Source", "load_source", "to_ascii"]
 
 MAX_FILE_BYTES: Final = 512 * 1024 * 1024
 """Larger files are refused: reading takes some ten times the file's size in memory."""
@@ -34,14 +34,14 @@ _UTF8_SINCE: Final = "AC1021"
 
 @dataclass(slots=True)
 class Source:
-    """A drawing file as clean text.
+    r"""A drawing file as clean text.
 
     Attributes
     ----------
     path : str
         The file as the user named it.
     text : str
-        ASCII, lines ended by ``\\n``, up to and with the EOF mark.
+        Lines ended by ``\n``, up to and with the EOF mark.
     digest : str
         SHA-256 of the bytes, hexadecimal.
     repairs : list of str
@@ -94,7 +94,7 @@ def load_source(path: str) -> Source:
             raise DrawingUnreadable(
                 "The file is a DWG, not a DXF.", where=where, remedy="Save it as DXF."
             )
-        text = _ascii(_decode(data, source))
+        text = _resolve(_decode(data, source))
         if "\r" in text:
             text = re.sub(r"\r+\n|\r", "\n", text)
     if "\0" in text or not _START.match(text):
@@ -145,13 +145,13 @@ def _binary_text(data: bytes, where: Where) -> str:
         for code, value in binary_tags_loader(data):
             lines.append(str(code))
             lines.append(value.hex() if isinstance(value, bytes) else _text(value))
-    except Exception as error:  # the library lets whatever its unpacking meets through
+    except Exception as error:  # noqa: BLE001  the library lets whatever its unpacking meets through
         raise DrawingUnreadable(
             f"The binary DXF is damaged or cut off: {error}.",
             where=where,
             remedy="Export the drawing again.",
         ) from None
-    return _ascii("\n".join(lines) + "\n")
+    return _resolve("\n".join(lines) + "\n")
 
 
 def _text(value: Any) -> str:
@@ -181,17 +181,38 @@ def _decode(data: bytes, source: Source) -> str:
     return text
 
 
-def _ascii(text: str) -> str:
-    if text.isascii():
+def _resolve(text: str) -> str:
+    r"""Replace ``\U+XXXX`` by the letter it stands for."""
+    if "\\U+" not in text:
         return text
 
-    def escape(match: re.Match[str]) -> str:
-        units = match[0].encode("utf-16-be", "surrogatepass")
-        return "".join(
-            f"\\U+{units[i]:02X}{units[i + 1]:02X}" for i in range(0, len(units), 2)
-        )
+    def letter(match: re.Match[str]) -> str:
+        code = int(match[1], 16)
+        # A line break in a value would shift all that follows.
+        return chr(code) if code >= 0x20 else " "
 
-    return re.sub(r"[^\x00-\x7f]+", escape, text)
+    return re.sub(r"\\U\+([0-9A-Fa-f]{4})", letter, text)
+
+
+def to_ascii(text: str) -> bytes:
+    r"""Return a text in bytes that mean the same in every code page.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    bytes
+        Letters beyond ASCII as ``\U+XXXX``.
+    """
+
+    def escape(match: re.Match[str]) -> str:
+        units = match[0].encode("utf-16-be", "surrogatepass").hex().upper()
+        return "".join(f"\\U+{units[i : i + 4]}" for i in range(0, len(units), 4))
+
+    return re.sub(r"[^\x00-\x7f]+", escape, text).encode("ascii")
 
 
 def _whole(text: str, source: Source) -> str:
@@ -226,9 +247,7 @@ def _whole(text: str, source: Source) -> str:
     source.repairs.append("the end mark is missing, the entities are complete")
     if open_section is None:
         return text.rstrip() + "\n  0\nEOF\n"
-    start = next(
-        m.start() for m in reversed(list(_SECTION.finditer(text))) if m["name"]
-    )
+    start = next(m.start() for m in reversed(list(_SECTION.finditer(text))) if m["name"])
     source.repairs.append(f"the section {open_section} is cut off and was dropped")
     return text[:start] + "  0\nEOF\n"
 
