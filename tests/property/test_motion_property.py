@@ -1,0 +1,262 @@
+"""What must hold for every path: symmetries, bounds, monotony, limits when resampled."""
+
+from dataclasses import replace
+from math import atan, cos, inf, sin, tan
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from edgetime.motion import MotionLimits, compute_motion
+from edgetime.moves import Moves
+
+some = settings(max_examples=80, deadline=None)
+
+coordinates = st.integers(-4000, 4000).map(lambda k: k / 40)
+bulges = st.one_of(st.just(0.0), st.integers(-60, 60).filter(bool).map(lambda k: k / 40))
+feeds = st.sampled_from([15.0, 60.0, 150.0, 400.0, inf])
+
+
+@st.composite
+def paths(draw, *, space=True, finite_feed=False):
+    """Chains of one to eight lines, arcs and helices without steps of length 0."""
+    n = draw(st.integers(1, 8))
+    height = coordinates if space else st.just(0.0)
+    points = [draw(st.tuples(coordinates, coordinates, height))]
+    while len(points) <= n:
+        step = draw(
+            st.tuples(coordinates, coordinates, height).filter(lambda s: abs(s[0]) + abs(s[1]) > 0)
+        )
+        points.append(tuple(a + 0.3 * b for a, b in zip(points[-1], step, strict=True)))
+    feed = feeds.filter(np.isfinite) if finite_feed else feeds
+    bulge = draw(st.lists(bulges, min_size=n, max_size=n))
+    return Moves.simple(points, feed=draw(st.lists(feed, min_size=n, max_size=n)), bulge=bulge)
+
+
+def positive(low, high):
+    """Values with an even spread of magnitudes."""
+    return st.floats(np.log(low), np.log(high)).map(lambda x: float(np.exp(x)))
+
+
+@st.composite
+def machines(draw, *, jerk=None, corner=None):
+    """Limits of an invented machine."""
+    jerky = draw(st.booleans()) if jerk is None else jerk
+    rounding = draw(st.sampled_from(["blend", "exact-stop"])) if corner is None else corner
+    return MotionLimits(
+        axis_speed_mm_per_s=draw(st.tuples(*[positive(50, 1000)] * 3)),
+        axis_acceleration_mm_per_s2=draw(st.tuples(*[positive(100, 3000)] * 3)),
+        axis_jerk_mm_per_s3=draw(st.tuples(*[positive(1e3, 1e5)] * 3)) if jerky else (inf,) * 3,
+        path_acceleration_mm_per_s2=draw(st.one_of(st.just(inf), positive(100, 3000))),
+        centripetal_acceleration_mm_per_s2=draw(st.one_of(st.just(inf), positive(50, 3000))),
+        corner=rounding,
+        corner_tolerance_mm=draw(st.sampled_from([0.0, 0.01, 0.1, 1.0])),
+    )
+
+
+def turned(moves, angle):
+    """The moves turned about Z."""
+    c, s = round(cos(angle), 15), round(sin(angle), 15)
+    turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+    return replace(moves, start=moves.start @ turn, end=moves.end @ turn)
+
+
+def backward(moves):
+    """The same path run from its end to its start."""
+    return replace(
+        moves,
+        start=moves.end[::-1],
+        end=moves.start[::-1],
+        bulge=-moves.bulge[::-1],
+        length=moves.length[::-1],
+        feed=moves.feed[::-1],
+    )
+
+
+def place(start, end, bulge, share):
+    """Points of a line, arc or helix at shares of its length."""
+    share = np.asarray(share)[:, None]
+    if bulge == 0.0:
+        return start + share * (end - start)
+    chord = (end - start)[:2]
+    centre = 0.5 * (start + end)[:2] + np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (
+        4 * bulge
+    )
+    angle = 4 * atan(bulge) * share
+    x, y = (start[:2] - centre).tolist()
+    flat = centre + np.hstack(
+        [x * np.cos(angle) - y * np.sin(angle), x * np.sin(angle) + y * np.cos(angle)]
+    )
+    return np.hstack([flat, start[2] + share * (end[2] - start[2])])
+
+
+def cut_up(moves, shares):
+    """Every move cut at the shares of its length; lines stay lines, arcs arcs."""
+    edges = np.concatenate([[0.0], np.sort(shares), [1.0]])
+    points, bulge, feed = [moves.start[:1]], [], []
+    for i in range(len(moves)):
+        inner = place(moves.start[i], moves.end[i], moves.bulge[i], edges[1:-1])
+        points += [inner, moves.end[i : i + 1]]
+        bulge += [tan(atan(moves.bulge[i]) * d) for d in np.diff(edges)]
+        feed += [moves.feed[i]] * (len(edges) - 1)
+    return Moves.simple(np.vstack(points), feed=feed, bulge=bulge)
+
+
+@some
+@given(paths(), machines(), st.integers(1, 3))
+def test_quarter_turns_change_nothing(moves, limits, quarters):
+    """Turning path and axes together by quarter turns leaves every second."""
+    swap = (1, 0, 2) if quarters % 2 else (0, 1, 2)
+    other = replace(
+        limits,
+        **{
+            name: tuple(getattr(limits, name)[i] for i in swap)
+            for name in (
+                "axis_speed_mm_per_s",
+                "axis_acceleration_mm_per_s2",
+                "axis_jerk_mm_per_s3",
+            )
+        },
+    )
+    moved = turned(moves, quarters * np.pi / 2)
+    assert compute_motion(moved, other).seconds == pytest.approx(
+        compute_motion(moves, limits).seconds, rel=1e-9
+    )
+
+
+@some
+@given(paths(finite_feed=True), st.floats(0, 7), positive(100, 3000), positive(50, 3000))
+def test_any_turn_changes_nothing_under_path_limits(moves, angle, along, across):
+    """With limits along and across the path only, the direction does not matter."""
+    limits = MotionLimits(
+        axis_speed_mm_per_s=(inf,) * 3,
+        axis_acceleration_mm_per_s2=(inf,) * 3,
+        path_acceleration_mm_per_s2=along,
+        centripetal_acceleration_mm_per_s2=across,
+        corner="blend",
+        corner_tolerance_mm=0.1,
+    )
+    assert compute_motion(turned(moves, angle), limits).seconds == pytest.approx(
+        compute_motion(moves, limits).seconds, rel=1e-9
+    )
+
+
+@some
+@given(paths(), machines())
+def test_running_backward_takes_the_same_time(moves, limits):
+    """A path reversed takes each row's time in reverse order."""
+    forward = compute_motion(moves, limits).seconds
+    assert compute_motion(backward(moves), limits).seconds[::-1] == pytest.approx(forward, rel=1e-9)
+
+
+@some
+@given(
+    paths(),
+    machines(),
+    st.lists(st.integers(1, 99), min_size=1, max_size=4, unique=True),
+)
+def test_cutting_moves_up_changes_nothing(moves, limits, percents):
+    """Every move cut in pieces takes, summed over the pieces, the time it takes whole."""
+    pieces = compute_motion(cut_up(moves, [p / 100 for p in percents]), limits).seconds
+    summed = pieces.reshape(len(moves), -1).sum(axis=1)
+    assert summed == pytest.approx(compute_motion(moves, limits).seconds, rel=1e-9)
+
+
+@some
+@given(paths(), machines(), st.sampled_from([0.0, 0.001, 0.05]))
+def test_no_move_is_faster_than_its_feed(moves, limits, block):
+    """Time ≥ length ÷ feed, and no less than the block time where that is on."""
+    times = compute_motion(moves, replace(limits, block_time_s=block))
+    floor = np.maximum(moves.length / moves.feed, block)
+    assert (times.seconds >= floor * (1 - 1e-12)).all()
+    assert (times.peak_speed <= moves.feed * (1 + 1e-12)).all()
+
+
+@some
+@given(paths(), machines(), st.floats(1.0001, 4.0), st.integers(0, 2))
+def test_a_higher_limit_is_never_slower(moves, limits, factor, axis):
+    """Raising any one limit, or all feeds, never adds time."""
+    before = compute_motion(moves, limits).total_s * (1 + 1e-12)
+    for name in (
+        "axis_speed_mm_per_s",
+        "axis_acceleration_mm_per_s2",
+        "axis_jerk_mm_per_s3",
+        "path_acceleration_mm_per_s2",
+        "centripetal_acceleration_mm_per_s2",
+        "corner_tolerance_mm",
+    ):
+        value = getattr(limits, name)
+        if isinstance(value, tuple):
+            raised = tuple(v * factor if i == axis else v for i, v in enumerate(value))
+        else:
+            raised = value * factor
+        assert compute_motion(moves, replace(limits, **{name: raised})).total_s <= before, name
+    assert compute_motion(replace(moves, feed=moves.feed * factor), limits).total_s <= before
+
+
+@settings(max_examples=40, deadline=None)
+@given(paths(), machines())
+def test_resampled_motion_obeys_every_limit(moves, limits):
+    """Differences of places in space stay below speed, acceleration and jerk of each axis.
+
+    The places come from the geometry here, not from the planner; each stretch between two
+    jumps of the jerk is resampled at 33 moments and differenced up to three times.
+    """
+    times = compute_motion(moves, limits)
+    axes = (
+        limits.axis_speed_mm_per_s,
+        limits.axis_acceleration_mm_per_s2,
+        limits.axis_jerk_mm_per_s3,
+    )
+    clock = np.concatenate([[0.0], np.cumsum(times.seconds)])
+    for row in range(len(moves)):
+        start, end = moves.start[row], moves.end[row]
+        bends = times.profile(row, points=2).time
+        for t0, t1 in zip(bends[:-1], bends[1:], strict=True):
+            if t1 - t0 < 1e-6:
+                continue
+            # Half a step inside, so that rounding does not reach over the jump.
+            edge = (t1 - t0) * 1e-6
+            moments = np.linspace(t0 + edge, t1 - edge, 33)
+            state = times.sample(np.clip(clock[row] + moments, 0.0, clock[-1]))
+            share = state.place / moves.length[row]
+            value = place(start, end, float(moves.bulge[row]), share)
+            step = moments[1] - moments[0]
+            rounding = 1e-12 * (1 + np.abs(value).max() + clock[-1] * state.speed.max())
+            for order, limit in enumerate(axes, start=1):
+                value = np.diff(value, axis=0) / step
+                allowed = np.array(limit) * (1 + 1e-6) + 2**order * rounding / step**order
+                assert (np.abs(value) <= allowed).all(), (row, order)
+            speed, a, j = state.speed, state.acceleration, state.jerk
+            assert (speed <= moves.feed[row] * (1 + 1e-12)).all()
+            assert (np.abs(a) <= limits.path_acceleration_mm_per_s2 * (1 + 1e-12)).all()
+            assert np.diff(speed) / step == pytest.approx(
+                0.5 * (a[1:] + a[:-1]), abs=1e-6 * (1 + np.abs(a).max()) + 1e-12 / step
+            )
+            assert np.diff(a) / step == pytest.approx(j[1:], rel=1e-6, abs=1e-3 + 1e-9 / step)
+
+
+@some
+@given(paths(), machines(), st.booleans())
+def test_speeds_meet_at_the_joins(moves, limits, rest):
+    """Each move starts at the speed at which the one before ended; both table ends rest."""
+    if rest:
+        moves = replace(moves, exact_stop=np.ones(len(moves), dtype=np.bool_))
+    times = compute_motion(moves, limits)
+    assert times.entry_speed[0] == times.exit_speed[-1] == 0.0
+    assert times.entry_speed[1:] == pytest.approx(times.exit_speed[:-1], rel=1e-12, abs=1e-12)
+    highest = np.maximum(times.entry_speed, times.exit_speed)
+    assert (times.peak_speed >= highest * (1 - 1e-12)).all()
+    if rest:
+        assert (times.exit_speed == 0.0).all()
+
+
+@some
+@given(st.lists(paths(), min_size=1, max_size=5), machines())
+def test_a_batch_is_its_paths(several, limits):
+    """Paths with a stop behind each, laid in one table, take the times they take alone."""
+    stopped = [replace(m, exact_stop=np.arange(len(m)) == len(m) - 1) for m in several]
+    together = compute_motion(Moves.concatenate(stopped), limits).seconds
+    alone = np.concatenate([compute_motion(m, limits).seconds for m in several])
+    assert together == pytest.approx(alone, rel=1e-12)

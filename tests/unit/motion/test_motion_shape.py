@@ -1,0 +1,146 @@
+"""Directions, curvature and what follows from them for speed and acceleration."""
+
+from math import cos, inf, pi, radians, sin, sqrt, tan
+
+import numpy as np
+import pytest
+
+from edgetime.motion import MotionLimits
+from edgetime.motion.caps import caps_of
+from edgetime.motion.corners import blend_radius, corner_speeds
+from edgetime.motion.shape import deflections, max_abs_sinusoid, shape_of
+
+QUARTER = tan(pi / 8)
+
+
+def one(start, end, bulge=0.0):
+    return shape_of(np.array([start], float), np.array([end], float), np.array([bulge]))
+
+
+def limits(**changes):
+    free = {
+        "axis_speed_mm_per_s": (inf, inf, inf),
+        "axis_acceleration_mm_per_s2": (1e9, 1e9, 1e9),
+    }
+    return MotionLimits(**(free | changes))
+
+
+def test_shape_of_a_quarter_circle():
+    """A left quarter from (10, 0) to (0, 10) leaves along +Y, arrives along -X, radius 10."""
+    shape = one((10, 0, 0), (0, 10, 0), QUARTER)
+    assert shape.entry[0] == pytest.approx([0, 1, 0], abs=1e-15)
+    assert shape.exit[0] == pytest.approx([-1, 0, 0], abs=1e-15)
+    assert shape.radius[0] == pytest.approx(10.0, rel=1e-14)
+    assert shape.sweep[0] == pytest.approx(pi / 2, rel=1e-14)
+
+
+def test_shape_of_a_clockwise_half_circle():
+    """A right half circle along X leaves along +Y and arrives along -Y."""
+    shape = one((0, 0, 0), (20, 0, 0), -1.0)
+    assert shape.entry[0] == pytest.approx([0, 1, 0], abs=1e-15)
+    assert shape.exit[0] == pytest.approx([0, -1, 0], abs=1e-15)
+    assert shape.radius[0] == pytest.approx(10.0)
+
+
+def test_shape_of_a_helix_has_its_slope_everywhere():
+    """On a helix both end directions carry the same share of Z: pitch over length."""
+    flat, climb = 10.0 * pi / 2, 3.0
+    shape = one((10, 0, 0), (0, 10, climb), QUARTER)
+    length = sqrt(flat**2 + climb**2)
+    assert shape.entry[0, 2] == pytest.approx(climb / length, rel=1e-14)
+    assert shape.exit[0, 2] == pytest.approx(climb / length, rel=1e-14)
+    assert shape.level[0] == pytest.approx(flat / length, rel=1e-14)
+
+
+def test_a_vertical_move_with_a_bulge_is_straight():
+    """Without a chord in XY there is no arc, whatever the bulge says."""
+    shape = one((0, 0, 0), (0, 0, -5), 1.0)
+    assert not shape.arc[0]
+    assert shape.entry[0] == pytest.approx([0, 0, -1])
+
+
+@pytest.mark.parametrize("angle", [0.0, 1e-9, 1e-4, 0.3, pi / 2, pi - 1e-9, pi])
+def test_deflections_keep_small_and_flat_angles(angle):
+    """The angle comes back to 1e-15 absolute, also next to 0 and π."""
+    a, b = np.array([[1.0, 0.0, 0.0]]), np.array([[cos(angle), sin(angle), 0.0]])
+    assert deflections(a, b)[0] == pytest.approx(angle, abs=1e-15)
+
+
+def test_max_abs_sinusoid_against_a_dense_search():
+    """The maximum agrees with 20,001 samples within their spacing squared."""
+    rng = np.random.default_rng(7)
+    p, q = rng.normal(size=200), rng.normal(size=200)
+    sweep = rng.uniform(0.0, 7.0, 200)
+    phi = sweep[:, None] * np.linspace(0.0, 1.0, 20001)
+    dense = np.abs(p[:, None] * np.cos(phi) + q[:, None] * np.sin(phi)).max(axis=1)
+    got = max_abs_sinusoid(p, q, sweep)
+    assert (got >= dense - 1e-14).all()
+    assert got == pytest.approx(dense, rel=1e-6)
+
+
+def test_straight_speed_is_the_weakest_axis():
+    """On a 3-4-0 direction X may go 500, Y 200: the path 200 / 0.8 = 250 mm/s."""
+    shape = one((0, 0, 0), (30, 40, 0))
+    caps = caps_of(shape, np.array([inf]), limits(axis_speed_mm_per_s=(500.0, 200.0, 10.0)))
+    assert caps.speed[0] == pytest.approx(250.0, rel=1e-15)
+
+
+def test_arc_speed_looks_only_at_the_angles_swept():
+    """From 0° to 30° off +Y the X share is at most sin 30°, so a slow X axis allows double."""
+    sweep = radians(30)
+    start, end = (10.0, 0.0, 0.0), (10 * cos(sweep), 10 * sin(sweep), 0.0)
+    shape = one(start, end, tan(sweep / 4))
+    caps = caps_of(shape, np.array([inf]), limits(axis_speed_mm_per_s=(50.0, 1000.0, 1.0)))
+    assert caps.speed[0] == pytest.approx(100.0, rel=1e-12)
+
+
+def test_arc_speed_crosses_a_crest_inside():
+    """An arc through the direction of a slow axis is held to that axis' full speed."""
+    shape = one((-10, 0, 0), (10, 0, 0), 0.2)
+    caps = caps_of(shape, np.array([inf]), limits(axis_speed_mm_per_s=(70.0, 1000.0, 1.0)))
+    assert caps.speed[0] == pytest.approx(70.0, rel=1e-15)
+
+
+def test_centripetal_speed_of_a_helix_uses_its_curvature():
+    """A helix curves level²/R, so the speed is sqrt(a R) / level (differential geometry)."""
+    shape = one((10, 0, 0), (0, 10, 8), QUARTER)
+    level = (5 * pi) / sqrt((5 * pi) ** 2 + 64)
+    caps = caps_of(shape, np.array([inf]), limits(centripetal_acceleration_mm_per_s2=500.0))
+    assert caps.speed[0] == pytest.approx(sqrt(500 * 10) / level, rel=1e-13)
+
+
+def test_arc_shares_its_acceleration():
+    """Over a quarter turn each of along and across gets a/√2: together a, in the 45° axis."""
+    shape = one((10, 0, 0), (0, 10, 0), QUARTER)
+    caps = caps_of(shape, np.array([inf]), limits(axis_acceleration_mm_per_s2=(900.0, 1000.0, 1.0)))
+    assert caps.acceleration[0] == pytest.approx(900 / sqrt(2), rel=1e-13)
+    assert caps.speed[0] == pytest.approx(sqrt(900 / sqrt(2) * 10), rel=1e-13)
+
+
+def test_blend_must_fit_into_half_of_the_moves():
+    """With 1 mm of room at a right angle the radius is 1 mm, however large the tolerance."""
+    radius = blend_radius(np.array([pi / 2]), tolerance=50.0, room=np.array([1.0]))
+    assert radius[0] == pytest.approx(1.0, rel=1e-14)
+
+
+def test_a_turn_back_stops():
+    """A path that turns back on itself is run through at 0."""
+    a = np.array([[1.0, 0.0, 0.0]])
+    blend = limits(
+        corner="blend", corner_tolerance_mm=0.5, centripetal_acceleration_mm_per_s2=1000.0
+    )
+    assert corner_speeds(a, -a, np.array([pi]), np.array([5.0]), blend)[0] < 1e-6
+
+
+def test_blend_obeys_the_weaker_axis():
+    """Through a corner in XZ a weak Z axis bounds the acceleration of the blend."""
+    leave, entry = np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 0.0, 1.0]])
+    weak = limits(
+        axis_acceleration_mm_per_s2=(1e9, 1e9, 100.0),
+        corner="blend",
+        corner_tolerance_mm=0.1,
+        centripetal_acceleration_mm_per_s2=1000.0,
+    )
+    speed = corner_speeds(leave, entry, np.array([pi / 2]), np.array([50.0]), weak)[0]
+    s = sqrt(0.5)
+    assert speed == pytest.approx(sqrt(100.0 * 0.1 * s / (1 - s)), rel=1e-12)
