@@ -1,1 +1,50 @@
-"""TODO."""
+"""Parts, cutouts, holes and edges by profile, read from drawings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
+
+if TYPE_CHECKING:
+    from edgetime.takeoff.build import take_off
+    from edgetime.takeoff.model import (
+        Contour,
+        Cutout,
+        DrawingTakeOff,
+        Edge,
+        Hole,
+        Part,
+        Place,
+        Recess,
+        TakeOff,
+    )
+
+__all__ = [
+    "Contour",
+    "Cutout",
+    "DrawingTakeOff",
+    "Edge",
+    "Hole",
+    "LayerRule",
+    "LayerRules",
+    "Meaning",
+    "Part",
+    "Place",
+    "Recess",
+    "TakeOff",
+    "take_off",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load the numerical modules only when they are asked for."""
+    if name == "take_off":
+        from edgetime.takeoff.build import take_off  # noqa: PLC0415
+
+        return take_off
+    if name in __all__:
+        from edgetime.takeoff import model  # noqa: PLC0415
+
+        return getattr(model, name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -7,6 +7,7 @@ the right-hand side of whatever it follows, and a positive offset is always into
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -165,6 +166,8 @@ class Part:
         Inside the outline [mm²].
     area_mm2 : float
         Net of cutouts and holes [mm²].
+    size_mm : (float, float)
+        Overall width and height of the outline [mm].
     """
 
     part_id: str
@@ -176,6 +179,7 @@ class Part:
     recesses: tuple[Recess, ...]
     area_gross_mm2: float
     area_mm2: float
+    size_mm: tuple[float, float] = (0.0, 0.0)
 
     def contours(self) -> tuple[Contour, ...]:
         """Return the outline, then the cutouts."""
@@ -237,4 +241,67 @@ class TakeOff:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the ``edgetime.takeoff/1`` document."""
-        raise NotImplementedError
+        return {
+            "schema": "edgetime.takeoff/1",
+            "drawings": [_drawing_dict(d) for d in self.drawings],
+        }
+
+
+def _drawing_dict(drawing: DrawingTakeOff) -> dict[str, Any]:
+    return {
+        "path": drawing.path,
+        "units": drawing.units,
+        "mm_per_unit": drawing.mm_per_unit,
+        "digest": drawing.digest,
+        "size_mm": list(drawing.size_mm),
+        "lengths_by_layer_mm": drawing.lengths_by_layer_mm,
+        "lengths_by_profile_mm": drawing.lengths_by_profile_mm,
+        "parts": [_part_dict(p) for p in drawing.parts],
+        "findings": [f.as_dict() for f in drawing.findings],
+    }
+
+
+def _part_dict(part: Part) -> dict[str, Any]:
+    return {
+        "part_id": part.part_id,
+        "name": part.name,
+        "size_mm": list(part.size_mm),
+        "area_mm2": part.area_mm2,
+        "area_gross_mm2": part.area_gross_mm2,
+        "outline_mm": part.outline.path.length_mm,
+        "cutouts": [
+            {
+                "perimeter_mm": c.contour.path.length_mm,
+                "diameter_mm": c.diameter_mm,
+                "method": c.method,
+                "layer": c.contour.layer,
+                "handle": c.contour.handle,
+            }
+            for c in part.cutouts
+        ],
+        "holes": [
+            {
+                "perimeter_mm": math.pi * h.diameter_mm,
+                "diameter_mm": h.diameter_mm,
+                "x_mm": h.x_mm,
+                "y_mm": h.y_mm,
+                "layer": h.layer,
+                "handle": h.handle,
+            }
+            for h in part.holes
+        ],
+        "recesses": [
+            {"length_mm": r.length_mm, "layer": r.layer, "handle": r.handle} for r in part.recesses
+        ],
+        "edges": [
+            {
+                "profile": e.profile,
+                "length_mm": e.length_mm,
+                "layer": e.layer,
+                "place": str(contour.place),
+                "handle": e.handle,
+            }
+            for contour in part.contours()
+            for e in contour.edges
+        ],
+    }

@@ -1,0 +1,370 @@
+"""Take off parts, edges, cutouts and holes from drawings."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from edgetime.drawing.model import Drawing, Entity
+from edgetime.takeoff import codes
+from edgetime.takeoff.contours import circle_of, contour_of
+from edgetime.takeoff.joining import Chain
+from edgetime.takeoff.loops import Loops, inside
+from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Place, Recess, TakeOff
+from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
+from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops, sound_loops
+from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.outlines import find_loops
+from edgetime.takeoff.pairs import box_pairs
+from edgetime.takeoff.rules import LayerRules, Meaning
+from edgetime.takeoff.segments import point_at
+from edgetime.takeoff.sheet import Sheet, sort_out
+from edgetime.takeoff.texts import Labels, known_profile, read_labels
+from edgetime.tolerances import GAP_MM, HOLE_DIAMETER_MM, OVERLAY_MM
+
+__all__ = ["HAND_MM", "take_off"]
+
+HAND_MM = 100.0
+"""A drawing whose largest part is no longer than this is smaller than a hand [mm]."""
+
+_UNFINISHED = "unfinished"
+
+
+@dataclass(frozen=True, slots=True)
+class _Options:
+    rules: LayerRules
+    profiles: Collection[str] | None
+    core_diameters_mm: tuple[float, ...]
+    gap_mm: float
+    overlay_mm: float
+    hole_diameter_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Draft:
+    """A part without its id and final name."""
+
+    part: Part
+    box: tuple[float, float, float, float]
+    lead: Entity
+    text: str | None
+
+
+def take_off(
+    drawings: Sequence[Drawing],
+    rules: LayerRules,
+    *,
+    profiles: Collection[str] | None = None,
+    core_diameters_mm: Sequence[float] = (),
+    gap_mm: float = GAP_MM,
+    overlay_mm: float = OVERLAY_MM,
+    hole_diameter_mm: float = HOLE_DIAMETER_MM,
+) -> TakeOff:
+    """Take off the parts of all drawings of a load.
+
+    The result does not depend on the order of a drawing's entities (as long as they have
+    handles) nor on the direction they are drawn in. Bad geometry never raises; it is left
+    out with a finding.
+
+    Parameters
+    ----------
+    drawings : sequence of Drawing
+        The drawings, in order.
+    rules : LayerRules
+        What their layers mean.
+    profiles : collection of str, optional
+        Profile names the catalogue knows; with it, other names are findings.
+    core_diameters_mm : sequence of float
+        Core bits at hand [mm]. With none, every circle on a hole layer is a hole.
+    gap_mm : float
+        Ends this near are joined; the gap is bridged by a straight piece whose length counts
+        [mm].
+    overlay_mm : float
+        A curve on a profile layer this near to an outline lies on it; curves this near to
+        each other are drawn twice [mm].
+    hole_diameter_mm : float
+        A circle on a hole layer fits a core bit when their diameters differ by no more [mm].
+
+    Returns
+    -------
+    TakeOff
+        Parts are numbered over all drawings: rows from the top, each from left to right.
+    """
+    options = _Options(
+        rules, profiles, tuple(core_diameters_mm), gap_mm, overlay_mm, hole_diameter_mm
+    )
+    done = [_one_drawing(d, options) for d in drawings]
+    names = unique_names([name for _, own in done for name, _ in own])
+    width = max(2, len(str(len(names))))
+    out = []
+    at = 0
+    for result, own in done:
+        parts = []
+        for _, part in own:
+            parts.append(replace(part, part_id=f"p{at + 1:0{width}d}", name=names[at]))
+            at += 1
+        out.append(replace(result, parts=tuple(parts)))
+    return TakeOff(tuple(out))
+
+
+def _one_drawing(
+    drawing: Drawing, options: _Options
+) -> tuple[DrawingTakeOff, list[tuple[str, Part]]]:
+    notes = Notes(drawing.path)
+    sheet = sort_out(drawing, options.rules, notes)
+    _note_unknown_profiles(sheet, options, notes)
+    found = find_loops(sheet, notes, gap_mm=options.gap_mm, overlay_mm=options.overlay_mm)
+    loops = sound_loops(sheet, found.loops, notes, overlay_mm=options.overlay_mm)
+    nest, chains = nest_loops(
+        sheet,
+        loops,
+        found.chains,
+        notes,
+        gap_mm=options.gap_mm,
+        overlay_mm=options.overlay_mm,
+    )
+    _note_chains(sheet, chains, nest, notes, options.gap_mm)
+    drafts = _drafts(drawing, sheet, nest, options, notes)
+    if not drafts:
+        notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no part.")
+    else:
+        largest = max(max(d.box[2] - d.box[0], d.box[3] - d.box[1]) for d in drafts)
+        if largest < HAND_MM:
+            notes.add(
+                codes.PART_SMALL,
+                f"The largest part is {largest:.2f} mm long, read in {drawing.units} "
+                f"({drawing.mm_per_unit:g} mm each); a hand is about {HAND_MM:.0f} mm.",
+            )
+    named = _named(drafts)
+    lengths: dict[str, float] = defaultdict(float)
+    for _, part in named:
+        for contour in part.contours():
+            for edge in contour.edges:
+                lengths[edge.profile] += edge.length_mm
+    box = drawing.bounds_mm()
+    size = (0.0, 0.0) if box is None else (box[2] - box[0], box[3] - box[1])
+    result = DrawingTakeOff(
+        path=drawing.path,
+        units=drawing.units,
+        mm_per_unit=drawing.mm_per_unit,
+        digest=drawing.digest,
+        size_mm=size,
+        lengths_by_layer_mm=drawing.lengths_by_layer_mm(),
+        lengths_by_profile_mm=dict(sorted(lengths.items())),
+        parts=(),
+        findings=(*drawing.findings, *notes.listed()),
+    )
+    return result, named
+
+
+def _note_unknown_profiles(sheet: Sheet, options: _Options, notes: Notes) -> None:
+    seen: set[str] = set()
+    for info, rule in zip(sheet.entities, sheet.rules, strict=True):
+        if rule is None or rule.profile is None or info.layer in seen:
+            continue
+        seen.add(info.layer)
+        if options.profiles is not None and known_profile(rule.profile, options.profiles) is None:
+            notes.add(
+                codes.PROFILE_UNKNOWN,
+                f"The rule for layer {info.layer} names profile {rule.profile!r}; the catalogue "
+                "has none of that name.",
+                layer=info.layer,
+                handle=info.handle,
+            )
+
+
+def _note_chains(
+    sheet: Sheet, chains: list[Chain], nest: Nest, notes: Notes, gap_mm: float
+) -> None:
+    """Note every open chain with its ends and the nearest other end."""
+    ends = np.array(
+        [p for c in chains for p in (c.pieces.start[0], c.pieces.end[-1])], dtype=np.float64
+    ).reshape(-1, 2)
+    for k, chain in enumerate(chains):
+        pieces = chain.pieces
+        info = sheet.entities[int(pieces.entity[0])]
+        start, end = ends[2 * k], ends[2 * k + 1]
+        length = float(pieces.length.sum())
+        span = (
+            f"from ({start[0]:.1f}, {start[1]:.1f}) to ({end[0]:.1f}, {end[1]:.1f}) mm, "
+            f"{length:.1f} mm long"
+        )
+        middle = point_at(pieces.take(np.s_[:1]), np.array([0.5]))
+        which = np.array(nest.parts, dtype=np.int64)
+        winding, distance = inside(nest.loops, which, np.broadcast_to(middle, (len(which), 2)))
+        within = bool(((winding != 0) | (distance <= gap_mm)).any())
+        if is_edge_chain(sheet, pieces) and within:
+            seam = sheet.meaning(int(pieces.entity[0])) is Meaning.SEAM
+            notes.add(
+                codes.SEAM_LOOSE if seam else codes.EDGE_STRAY,
+                f"A {'seam' if seam else 'profile curve'} {span}, "
+                + ("does not divide the part." if seam else "lies on no outline."),
+                layer=info.layer,
+                handle=info.handle,
+                at=start.tolist(),
+            )
+            continue
+        gaps = np.hypot(*(ends - end).T)
+        gaps[2 * k + 1] = math.inf
+        near = int(gaps.argmin())
+        own = near == 2 * k
+        where = "its own start" if own else f"({ends[near, 0]:.1f}, {ends[near, 1]:.1f}) mm"
+        notes.add(
+            codes.OPEN_CHAIN,
+            f"A chain {span}, does not close; the nearest other end, {where}, is "
+            f"{gaps[near]:.3f} mm from its end (up to {gap_mm:g} mm are joined).",
+            layer=info.layer,
+            handle=info.handle,
+            at=end.tolist(),
+        )
+
+
+def _drafts(
+    drawing: Drawing, sheet: Sheet, nest: Nest, options: _Options, notes: Notes
+) -> list[_Draft]:
+    loops = nest.loops
+    outlines = loops.select(np.array(nest.parts, dtype=np.int64))
+    lead = [sheet.entities[int(loops.loop(p).entity.min())] for p in nest.parts]
+    labels = read_labels(
+        drawing.texts,
+        options.rules,
+        outlines,
+        np.array([e.insert for e in lead], dtype=np.int64),
+        notes,
+        profiles=options.profiles,
+    )
+    recesses = _recesses(sheet, outlines)
+    out = []
+    for k, p in enumerate(nest.parts):
+        out.append(
+            _draft(drawing, sheet, nest, p, labels[k], recesses.get(k, ()), lead[k], options, notes)
+        )
+    return out
+
+
+def _draft(
+    drawing: Drawing,
+    sheet: Sheet,
+    nest: Nest,
+    number: int,
+    labels: Labels,
+    recesses: tuple[Recess, ...],
+    lead: Entity,
+    options: _Options,
+    notes: Notes,
+) -> _Draft:
+    loops = nest.loops
+    default = labels.profile or options.rules.default_profile
+    outline, missing = contour_of(sheet, loops.loop(number), Place.OUTER, default or _UNFINISHED)
+    if missing > 0.0 and default is None:
+        notes.add(
+            codes.OUTLINE_PROFILE_MISSING,
+            f"{missing:.1f} mm of the outline get no profile; they count as unfinished.",
+            layer=outline.layer,
+            handle=outline.handle,
+            at=outline.path.points[0].tolist(),
+        )
+    cutouts: list[Cutout] = []
+    holes: list[Hole] = []
+    gross = float(loops.areas[number])
+    net = gross
+    for k in nest.openings[number]:
+        made = _opening(sheet, loops, k, options, notes)
+        if isinstance(made, Hole):
+            holes.append(made)
+            net -= math.pi / 4.0 * made.diameter_mm**2
+        else:
+            cutouts.append(made)
+            net -= float(loops.areas[k])
+    x0, y0, x1, y1 = loops.boxes[number].tolist()
+    part = Part(
+        part_id="",
+        name="",
+        drawing=drawing.path,
+        outline=outline,
+        cutouts=tuple(sorted(cutouts, key=lambda c: _reading_order(*c.contour.path.points[0]))),
+        holes=tuple(sorted(holes, key=lambda h: _reading_order(h.x_mm, h.y_mm))),
+        recesses=recesses,
+        area_gross_mm2=gross,
+        area_mm2=net,
+        size_mm=(x1 - x0, y1 - y0),
+    )
+    return _Draft(part, (x0, y0, x1, y1), lead, labels.name)
+
+
+def _reading_order(x: float, y: float) -> tuple[float, float]:
+    return (-round(float(y), 3), round(float(x), 3))
+
+
+def _opening(
+    sheet: Sheet, loops: Loops, number: int, options: _Options, notes: Notes
+) -> Cutout | Hole:
+    loop = loops.loop(number)
+    circle = circle_of(sheet, loop)
+    lead = sheet.entities[int(loop.entity.min())]
+    if all(sheet.meaning(e) is Meaning.HOLE for e in set(loop.entity.tolist())):
+        cores = options.core_diameters_mm
+        near = min(cores, key=lambda d: abs(d - circle[2]), default=None) if circle else None
+        fits = circle is not None and (
+            near is None or abs(near - circle[2]) <= options.hole_diameter_mm + 1e-9
+        )
+        if circle is not None and fits:
+            return Hole(*circle, lead.layer, lead.handle)
+        if circle is None:
+            text = "A closed line on a hole layer is no circle; it counts as a cutout."
+        else:
+            text = (
+                f"No core bit has the diameter {circle[2]:.2f} mm (within "
+                f"{options.hole_diameter_mm:g} mm); the nearest is {near:g} mm. It counts as a "
+                "cutout."
+            )
+        at = loop.start[0] if circle is None else circle[:2]
+        notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=list(at))
+    contour, missing = contour_of(sheet, loop, Place.CUTOUT, _UNFINISHED)
+    if missing > 0.0:
+        notes.add(
+            codes.CUTOUT_PROFILE_MISSING,
+            f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
+            layer=lead.layer,
+            handle=lead.handle,
+            at=contour.path.points[0].tolist(),
+        )
+    rules = (sheet.rules[e] for e in sorted(set(loop.entity.tolist())))
+    method = next((r.method for r in rules if r is not None and r.method is not None), None)
+    return Cutout(contour, None if circle is None else circle[2], method)
+
+
+def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:
+    """Return the recess curves of each part; a curve belongs to the smallest part around it."""
+    s = sheet.recesses
+    out: dict[int, list[Recess]] = defaultdict(list)
+    if not len(s) or not len(outlines):
+        return {}
+    entities, first = np.unique(s.entity, return_index=True)
+    length = np.bincount(s.entity, weights=s.length)[entities]
+    points = point_at(s.take(first), np.full(len(first), 0.5))
+    i, j = box_pairs(np.column_stack([points, points]), outlines.boxes, margin_mm=0.0)
+    winding, _ = inside(outlines, j, points[i])
+    i, j = i[winding != 0], j[winding != 0]
+    owner = {}
+    for k in np.lexsort((-outlines.areas[j], i)).tolist():
+        owner[int(i[k])] = int(j[k])
+    for k, part in sorted(owner.items()):
+        info = sheet.entities[int(entities[k])]
+        out[part].append(Recess(info.layer, info.handle, float(length[k])))
+    return {k: tuple(v) for k, v in out.items()}
+
+
+def _named(drafts: list[_Draft]) -> list[tuple[str, Part]]:
+    """Return names, not yet unique, and parts in order of position."""
+    blocks = block_names([d.lead for d in drafts])
+    out = []
+    for r, row in enumerate(in_rows([d.box for d in drafts]), start=1):
+        for c, k in enumerate(row, start=1):
+            name = blocks[k] or drafts[k].text or f"row {r}, {ordinal(c)}"
+            out.append((name, drafts[k].part))
+    return out

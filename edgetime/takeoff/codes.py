@@ -1,0 +1,178 @@
+"""Every kind of finding the take-off can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+LAYER_UNMATCHED: Final = Code(
+    "layer-unmatched",
+    Severity.WARNING,
+    "A layer carries curves, but no layer rule says what they mean; they are in no part.",
+    'Add a [[layer]] entry for it to layers.toml (means = "ignore" if it is to be left out).',
+)
+LAYER_HIDDEN: Final = Code(
+    "layer-hidden",
+    Severity.NOTE,
+    "Curves on an off or frozen layer, or marked invisible, are left out of the parts.",
+    "Switch the layer on and save the drawing if they belong to the load.",
+)
+RECESS_LISTED: Final = Code(
+    "recess-listed",
+    Severity.WARNING,
+    "Recess work (drainer grooves, hob rebates) is listed but not timed.",
+    "Add its time by hand.",
+)
+DUPLICATE_CURVE: Final = Code(
+    "duplicate-curve",
+    Severity.WARNING,
+    "A curve is drawn more than once, wholly or in part; it counts once.",
+    "Delete the extra copy.",
+)
+PROFILE_CONFLICT: Final = Code(
+    "profile-conflict",
+    Severity.WARNING,
+    "Two profiles are drawn for the same stretch of edge; the first drawn counts.",
+    "Delete one of the two curves.",
+)
+PROFILE_UNKNOWN: Final = Code(
+    "profile-unknown",
+    Severity.WARNING,
+    "A profile name from a layer rule or a text is not in the catalogue.",
+    "Correct the name, or add the profile to the shop's profiles folder.",
+)
+PROFILE_TEXT_LOOSE: Final = Code(
+    "profile-text-loose",
+    Severity.WARNING,
+    "A PROFILE: text belongs to no part, or says something else than another text in its part.",
+    "Move the text inside the outline of its part and leave one text per part.",
+)
+OUTLINE_PROFILE_MISSING: Final = Code(
+    "outline-profile-missing",
+    Severity.WARNING,
+    "Neither a curve on a profile layer, nor a text, nor a default gives an outer edge its "
+    "profile; it counts as unfinished.",
+    "Draw the edge on the layer of its profile, add a PROFILE: text, or set default_profile.",
+)
+CUTOUT_PROFILE_MISSING: Final = Code(
+    "cutout-profile-missing",
+    Severity.NOTE,
+    "Neither a layer rule nor a curve on a profile layer gives a cutout its profile; it counts "
+    "as unfinished.",
+    "Set profile in the layer rule of the cutout, or draw its edge on the layer of its profile.",
+)
+GAP_BRIDGED: Final = Code(
+    "gap-bridged",
+    Severity.NOTE,
+    "Two ends that do not quite meet are joined by a straight line within the gap tolerance.",
+    "Join the ends in the drawing.",
+)
+OPEN_CHAIN: Final = Code(
+    "open-chain",
+    Severity.ERROR,
+    "A chain of curves does not close, so it makes no part and no cutout.",
+    "Close the gap in the drawing, or raise the gap tolerance if it is meant to close.",
+)
+EDGE_STRAY: Final = Code(
+    "edge-stray",
+    Severity.WARNING,
+    "A curve on a profile layer lies on no outline or cutout; it gives no edge its profile.",
+    "Snap it to the outline, or put it on a layer that is ignored.",
+)
+BRANCH: Final = Code(
+    "branch",
+    Severity.NOTE,
+    "Three or more ends meet at one point; the loops were found by layer, then as the areas "
+    "the lines enclose.",
+    "Check the parts found there; delete lines that are no edges.",
+)
+SELF_CROSSING: Final = Code(
+    "self-crossing",
+    Severity.ERROR,
+    "A closed line crosses itself; its area has no meaning and it is left out.",
+    "Correct the line in the drawing.",
+)
+LOOPS_CROSS: Final = Code(
+    "loops-cross",
+    Severity.ERROR,
+    "Two closed lines cross each other.",
+    "Move or correct one of the two; for parts that overlap, the cycle time counts both.",
+)
+LOOP_TINY: Final = Code(
+    "loop-tiny",
+    Severity.WARNING,
+    "A closed line is too small to be a part or an opening, or encloses no area; it is left out.",
+    "Delete it, or check the units of the drawing.",
+)
+CUTOUT_OUTSIDE: Final = Code(
+    "cutout-outside",
+    Severity.WARNING,
+    "A cutout or hole lies in no part, or inside another opening; it is left out.",
+    "Draw the outline around it, or delete it.",
+)
+OPENING_BY_DEPTH: Final = Code(
+    "opening-by-depth",
+    Severity.NOTE,
+    "A closed line on an outline or profile layer lies inside a part; it counts as a cutout.",
+    "Put it on a cutout layer to say so.",
+)
+HOLE_SIZE: Final = Code(
+    "hole-size",
+    Severity.WARNING,
+    "A closed line on a hole layer is no circle, or no core bit has its diameter; it counts as "
+    "a cutout.",
+    "Change the diameter, mount a core bit of that size, or draw it on a cutout layer.",
+)
+SEAM_DIVIDES: Final = Code(
+    "seam-divides",
+    Severity.NOTE,
+    "A seam runs from edge to edge of a part and divides it; both parts get the seam as an edge.",
+    "Nothing, if that is what is meant.",
+)
+SEAM_LOOSE: Final = Code(
+    "seam-loose",
+    Severity.WARNING,
+    "A seam lies inside a part but does not divide it; it is in no part.",
+    "Let both its ends end on the outline or on a cutout.",
+)
+PART_SMALL: Final = Code(
+    "part-small",
+    Severity.WARNING,
+    "Every part of a drawing is smaller than a hand; the units are probably wrong.",
+    "Check the units, and state them with --drawing-units.",
+)
+NO_PARTS: Final = Code(
+    "no-parts",
+    Severity.ERROR,
+    "No closed outline was found, so there is no part.",
+    "Check the layer rules against the layers of the drawing, and the findings on open chains.",
+)
+
+CODES: tuple[Code, ...] = (
+    LAYER_UNMATCHED,
+    LAYER_HIDDEN,
+    RECESS_LISTED,
+    DUPLICATE_CURVE,
+    PROFILE_CONFLICT,
+    PROFILE_UNKNOWN,
+    PROFILE_TEXT_LOOSE,
+    OUTLINE_PROFILE_MISSING,
+    CUTOUT_PROFILE_MISSING,
+    GAP_BRIDGED,
+    OPEN_CHAIN,
+    EDGE_STRAY,
+    BRANCH,
+    SELF_CROSSING,
+    LOOPS_CROSS,
+    LOOP_TINY,
+    CUTOUT_OUTSIDE,
+    OPENING_BY_DEPTH,
+    HOLE_SIZE,
+    SEAM_DIVIDES,
+    SEAM_LOOSE,
+    PART_SMALL,
+    NO_PARTS,
+)

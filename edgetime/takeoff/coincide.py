@@ -1,0 +1,222 @@
+"""Curves that lie on one another: overlays that give profiles, and duplicates.
+
+Two segments coincide on the stretches of the first that stay within a tolerance of the
+second and run along it. The ends of such a stretch can only be ends of one of the two, so
+each pair has at most three candidate stretches, and all pairs are tested at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.takeoff.pairs import box_pairs
+from edgetime.takeoff.segments import Segments, bounds, nearest, point_at, tangent
+from edgetime.tolerances import COINCIDENT_MM
+
+__all__ = ["Stretches", "label_stretches", "remove_stretches", "shared_stretches"]
+
+_ALONG_RAD = 0.2
+# Crossing lines are near each other for a moment; lines that lie on one another also run
+# the same way. Over a stretch of ten tolerances the ends alone allow this much.
+
+
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Shared stretches, one per row.
+
+    Attributes
+    ----------
+    base, other : (k,) integer array
+        Rows of the two tables.
+    t0, t1 : (k,) array
+        The stretch in fractions of the base row's length, t0 < t1.
+    u0, u1 : (k,) array
+        The same in fractions of the other row's length, u0 < u1.
+    """
+
+    base: IntArray
+    other: IntArray
+    t0: FloatArray
+    t1: FloatArray
+    u0: FloatArray
+    u1: FloatArray
+
+    def take(self, rows: object) -> Stretches:
+        """Return the selected stretches."""
+        return Stretches(
+            *(getattr(self, n)[rows] for n in ("base", "other", "t0", "t1", "u0", "u1"))
+        )
+
+
+def _snapped(t: FloatArray, length: FloatArray, tolerance_mm: float) -> FloatArray:
+    t = np.where((t * length <= tolerance_mm) & (t <= 0.5), 0.0, t)
+    return np.where(((1.0 - t) * length <= tolerance_mm) & (t > 0.5), 1.0, t)
+
+
+def shared_stretches(
+    base: Segments, other: Segments, *, tolerance_mm: float, among: bool = False
+) -> Stretches:
+    """Return every stretch of a base row on which an other row lies.
+
+    Parameters
+    ----------
+    base, other : Segments
+        The two tables.
+    tolerance_mm : float
+        Greatest distance of one from the other [mm]; ends within it of a row's end are
+        taken for that end.
+    among : bool
+        Both tables are the same one: only pairs with base before other.
+    """
+    i, j = box_pairs(bounds(base), bounds(other), margin_mm=tolerance_mm)
+    if among:
+        i, j = i[i < j], j[i < j]
+    a, b = base.take(i), other.take(j)
+    ends = np.sort(np.column_stack([nearest(a, b.start)[0], nearest(a, b.end)[0]]), axis=1)
+    cuts = np.column_stack([np.zeros(len(i)), ends, np.ones(len(i))])
+    cuts = _snapped(cuts, a.length[:, None], tolerance_mm)
+    found = []
+    for k in range(3):
+        pair = np.nonzero((cuts[:, k + 1] - cuts[:, k]) * a.length > COINCIDENT_MM)[0]
+        for share in (0.5, 0.0, 1.0, 0.25, 0.75):
+            rows = a.take(pair)
+            t = cuts[pair, k] + share * (cuts[pair, k + 1] - cuts[pair, k])
+            u, distance = nearest(b.take(pair), point_at(rows, t))
+            ok = distance <= tolerance_mm
+            if share == 0.5:
+                turn = tangent(rows, t) - tangent(b.take(pair), u)
+                ok &= np.abs(np.sin(turn)) <= np.sin(_ALONG_RAD)
+            pair = pair[ok]
+        found.append(np.column_stack([pair, np.full(len(pair), k)]))
+    pair, k = np.concatenate(found).astype(np.int64).T
+    t0, t1 = cuts[pair, k], cuts[pair, k + 1]
+    rows, others = a.take(pair), b.take(pair)
+    u = np.column_stack(
+        [nearest(others, point_at(rows, t0))[0], nearest(others, point_at(rows, t1))[0]]
+    )
+    u = _snapped(np.sort(u, axis=1), others.length[:, None], tolerance_mm)
+    # Ends that overshoot each other by no more than the tolerance share nothing.
+    long = (t1 - t0) * rows.length > 2.0 * tolerance_mm
+    whole = ((t0 == 0.0) & (t1 == 1.0)) | ((u[:, 0] == 0.0) & (u[:, 1] == 1.0))
+    keep = (long | whole) & (u[:, 1] > u[:, 0])
+    order = np.lexsort((others.entity[keep], t0[keep], i[pair[keep]]))
+    out = Stretches(i[pair], j[pair], t0, t1, u[:, 0], u[:, 1])
+    return out.take(np.nonzero(keep)[0][order])
+
+
+def _breaks(t0: FloatArray, t1: FloatArray, slack: float) -> list[float]:
+    """Return 0, the ends of the stretches with those closer than the slack merged, 1."""
+    out = [0.0]
+    for t in np.sort(np.concatenate([t0, t1])).tolist():
+        if t - out[-1] > slack and 1.0 - t > slack:
+            out.append(t)
+    return [*out, 1.0]
+
+
+def label_stretches(
+    base: Segments, found: Stretches, sources: IntArray, *, tolerance_mm: float
+) -> tuple[Segments, IntArray]:
+    """Split base rows where stretches begin and end, and label what they cover.
+
+    Parameters
+    ----------
+    base : Segments
+        The outlines.
+    found : Stretches
+        Sorted by base row.
+    sources : (k,) integer array
+        Label per stretch; where several cover, the smallest wins.
+    tolerance_mm : float
+        Ends closer than this are one [mm].
+
+    Returns
+    -------
+    pieces : Segments
+        In order of base rows and along them.
+    parents : (n,) integer array
+        Base row of each piece.
+    """
+    rows, first, count = np.unique(found.base, return_index=True, return_counts=True)
+    whole = (count == 1) & (found.t0[first] == 0.0) & (found.t1[first] == 1.0)
+    label = base.label.copy()
+    label[rows[whole]] = sources[first[whole]]
+    parent: list[IntArray] = [np.setdiff1d(np.arange(len(base)), rows[~whole])]
+    t0 = [np.zeros(len(parent[0]))]
+    t1 = [np.ones(len(parent[0]))]
+    names = [label[parent[0]]]
+    for row, at, n in zip(
+        rows[~whole].tolist(), first[~whole].tolist(), count[~whole].tolist(), strict=True
+    ):
+        own = slice(at, at + n)
+        f0, f1, source = found.t0[own], found.t1[own], sources[own]
+        cuts = np.array(_breaks(f0, f1, tolerance_mm / max(float(base.length[row]), 1e-300)))
+        middle = 0.5 * (cuts[:-1] + cuts[1:])
+        cover = (f0[:, None] <= middle) & (middle <= f1[:, None])
+        best = np.where(cover, source[:, None], np.iinfo(np.int64).max).min(axis=0)
+        tag = np.where(cover.any(axis=0), best, base.label[row])
+        parent.append(np.full(len(middle), row))
+        t0.append(cuts[:-1])
+        t1.append(cuts[1:])
+        names.append(tag)
+    return _assemble(base, parent, t0, t1, names)
+
+
+def remove_stretches(
+    table: Segments, rows: IntArray, u0: FloatArray, u1: FloatArray, *, tolerance_mm: float
+) -> tuple[Segments, IntArray]:
+    """Return what is left of a table when stretches of its rows are taken away.
+
+    Leftovers no longer than the tolerance are dropped with the stretch beside them.
+
+    Returns
+    -------
+    pieces : Segments
+        In order of rows and along them.
+    parents : (n,) integer array
+        Row of each piece.
+    """
+    touched = np.unique(rows)
+    parent: list[IntArray] = [np.setdiff1d(np.arange(len(table)), touched)]
+    t0 = [np.zeros(len(parent[0]))]
+    t1 = [np.ones(len(parent[0]))]
+    order = np.lexsort((u0, rows))
+    rows, u0, u1 = rows[order], u0[order], u1[order]
+    edges = np.searchsorted(rows, np.append(touched, np.iinfo(np.int64).max))
+    for row, a, b in zip(touched.tolist(), edges[:-1].tolist(), edges[1:].tolist(), strict=True):
+        slack = tolerance_mm / max(float(table.length[row]), 1e-300)
+        at, left = 0.0, []
+        for low, high in zip(u0[a:b].tolist(), u1[a:b].tolist(), strict=True):
+            if low - at > slack:
+                left.append((at, low))
+            at = max(at, high)
+        if 1.0 - at > slack:
+            left.append((at, 1.0))
+        parent.append(np.full(len(left), row))
+        t0.append(np.array([x for x, _ in left]))
+        t1.append(np.array([x for _, x in left]))
+    return _assemble(table, parent, t0, t1, [table.label[p] for p in parent])
+
+
+def _assemble(
+    table: Segments,
+    parent: list[IntArray],
+    t0: list[FloatArray],
+    t1: list[FloatArray],
+    label: list[IntArray],
+) -> tuple[Segments, IntArray]:
+    row, low = np.concatenate(parent).astype(np.int64), np.concatenate(t0)
+    order = np.lexsort((low, row))
+    row = row[order]
+    pieces = table.part(row, low[order], np.concatenate(t1)[order])
+    named = Segments(
+        pieces.start,
+        pieces.end,
+        pieces.bulge,
+        pieces.length,
+        pieces.entity,
+        np.concatenate(label)[order].astype(np.int64),
+    )
+    return named, row

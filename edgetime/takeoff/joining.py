@@ -1,0 +1,436 @@
+"""Loose pieces to closed loops.
+
+Vocabulary: a *piece* is one segment; a *node* is a place where piece ends meet; an end that
+meets no other is *free*; a *bridge* is the straight piece over a gap between two ends.
+
+Ends are joined in three rounds: ends at one point are one node; free ends are paired with
+the nearest free end within the gap tolerance, shortest gap first; a free end that is still
+alone is joined with the piece it ends on (a T). What then still ends freely is taken off as
+open chains. Nodes where more than two pieces meet are resolved by layer where the pieces
+of one layer close by themselves, and else as the areas the pieces enclose.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.takeoff.pairs import box_pairs, close_pairs, components
+from edgetime.takeoff.segments import (
+    BoolArray,
+    Segments,
+    bounds,
+    concatenate,
+    enclosed_area,
+    nearest,
+    tangent,
+)
+from edgetime.tolerances import COINCIDENT_MM
+
+__all__ = ["Bridge", "Chain", "Joined", "enclosed", "join", "node_numbers"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bridge:
+    """A gap that was bridged: where, how wide [mm], and the entity beside it."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    entity: int
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """An open chain: its pieces in order, head to tail."""
+
+    pieces: Segments
+
+
+@dataclass(frozen=True, eq=False)
+class Joined:
+    """What joining made of the pieces.
+
+    Attributes
+    ----------
+    loops : list of Segments
+        Closed chains, head to tail, counter-clockwise.
+    open_chains : list of Chain
+        Chains that do not close.
+    bridges : list of Bridge
+        Gaps bridged in closed loops.
+    branches : list of (float, float, int)
+        Where three or more ends meet, and the entity of one of them.
+    """
+
+    loops: list[Segments]
+    open_chains: list[Chain]
+    bridges: list[Bridge]
+    branches: list[tuple[float, float, int]]
+
+
+def join(pieces: Segments, groups: IntArray, layers: Sequence[object], *, gap_mm: float) -> Joined:
+    """Join pieces to closed loops.
+
+    Parameters
+    ----------
+    pieces : Segments
+        The pieces, in any order and direction, none twice.
+    groups : (n,) integer array
+        Pieces of different groups are not joined.
+    layers : sequence
+        Layer of each entity, for the choice at branches.
+    gap_mm : float
+        Greatest gap bridged [mm].
+
+    Returns
+    -------
+    Joined
+    """
+    if not len(pieces):
+        return Joined([], [], [], [])
+    pieces, groups, node, gaps = _nodes(pieces, groups, gap_mm)
+    drawn = len(pieces) - gaps
+    count = int(node.max()) + 1
+    degree = np.bincount(node.ravel(), minlength=count)
+    alive = _prune(node, degree)
+    loose = [
+        Chain(chain)
+        for rows in [np.nonzero(~alive[:drawn])[0]]
+        if len(rows)
+        for chain in _chains(pieces, node, rows)
+    ]
+    rows = np.nonzero(alive)[0]
+    degree = np.bincount(node[rows].ravel(), minlength=count)
+    part = components(count, node[rows, 0], node[rows, 1])
+    branched = np.zeros(count, dtype=bool)
+    branched[part[np.nonzero(degree > 2)[0]]] = True
+    messy = branched[part[node[rows, 0]]]
+    loops = [_ordered(pieces, c) for c in _cycles(node, rows[~messy])]
+    branches = []
+    if messy.any():
+        where = {n: i for i, n in enumerate(node.ravel().tolist())}
+        for n in np.nonzero(degree > 2)[0].tolist():
+            row, side = divmod(where[n], 2)
+            x, y = (pieces.end if side else pieces.start)[row].tolist()
+            branches.append((x, y, int(pieces.entity[row])))
+        more, rest = _branched(pieces, node, rows[messy], layers)
+        loops += more
+        rest = rest[rest < drawn]
+        if len(rest):
+            loose += [Chain(c) for c in _chains(pieces, node, rest)]
+    used = alive[drawn:]
+    bridges = [
+        Bridge(x, y, w, e)
+        for (x, y), w, e in zip(
+            (0.5 * (pieces.start + pieces.end))[drawn:][used].tolist(),
+            pieces.length[drawn:][used].tolist(),
+            pieces.entity[drawn:][used].tolist(),
+            strict=True,
+        )
+        if w > COINCIDENT_MM
+    ]
+    return Joined([_closed(c) for c in loops if len(c)], loose, bridges, branches)
+
+
+def _points_to_nodes(points: FloatArray, groups: IntArray) -> IntArray:
+    # Equal points first: a star of many lines then costs one point, not all its pairs.
+    key = np.column_stack([points + 0.0, groups.astype(np.float64)])
+    unique, node = np.unique(key, axis=0, return_inverse=True)
+    i, j = close_pairs(unique[:, :2], unique[:, 2].astype(np.int64), within_mm=COINCIDENT_MM)
+    label = components(len(unique), i, j)
+    return np.asarray(np.unique(label[node.ravel()], return_inverse=True)[1], dtype=np.int64)
+
+
+def node_numbers(pieces: Segments, groups: IntArray) -> IntArray:
+    """Return the (n, 2) node numbers of the pieces' ends; ends at one point share a node."""
+    both = np.concatenate([groups, groups])
+    node = _points_to_nodes(np.concatenate([pieces.start, pieces.end]), both)
+    return np.column_stack([node[: len(pieces)], node[len(pieces) :]])
+
+
+def _nodes(
+    pieces: Segments, groups: IntArray, gap_mm: float
+) -> tuple[Segments, IntArray, IntArray, int]:
+    """Return pieces (bridges last), groups, (n, 2) node numbers, and the number of bridges."""
+    for second_round in (False, True):
+        n = len(pieces)
+        points = np.concatenate([pieces.start, pieces.end])
+        both = np.concatenate([groups, groups])
+        node = _points_to_nodes(points, both)
+        degree = np.bincount(node)
+        free = np.nonzero(degree[node] == 1)[0]
+        pairs = _pair_free(points, both, free, pieces.length, gap_mm)
+        paired = {e for pair in pairs for e in pair}
+        alone = np.array([e for e in free.tolist() if e not in paired], dtype=np.int64)
+        if second_round or not len(alone):
+            break
+        cut = _cut_at_tees(pieces, groups, points, alone, gap_mm)
+        if cut is None:
+            break
+        pieces, groups = cut
+    links = pairs + _pair_alone(points, both, alone, node, gap_mm)
+    if links:
+        ends = np.array(links, dtype=np.int64)
+        row = ends % n
+        first = np.where(pieces.entity[row[:, 0]] <= pieces.entity[row[:, 1]], row[:, 0], row[:, 1])
+        gap = points[ends[:, 1]] - points[ends[:, 0]]
+        bridge = Segments(
+            points[ends[:, 0]],
+            points[ends[:, 1]],
+            np.zeros(len(ends)),
+            np.hypot(gap[:, 0], gap[:, 1]),
+            pieces.entity[first],
+            pieces.label[first],
+        )
+        pieces = concatenate([pieces, bridge])
+        groups = np.concatenate([groups, groups[first]])
+        inner = np.column_stack([node[:n], node[n:]])
+        return pieces, groups, np.concatenate([inner, node[ends]]), len(ends)
+    return pieces, groups, np.column_stack([node[:n], node[n:]]), 0
+
+
+def _pair_free(
+    points: FloatArray, groups: IntArray, free: IntArray, length: FloatArray, gap_mm: float
+) -> list[tuple[int, int]]:
+    """Pair free ends with the nearest free end, shortest gap first."""
+    i, j = close_pairs(points[free], groups[free], within_mm=gap_mm)
+    i, j = free[i], free[j]
+    n = len(length)
+    # The two ends of one short piece are not a gap.
+    real = (i % n != j % n) | (length[i % n] > 4.0 * gap_mm)
+    i, j = i[real], j[real]
+    d = np.hypot(*(points[i] - points[j]).T)
+    taken: set[int] = set()
+    out = []
+    for k in np.lexsort((j, i, np.round(d, 9))).tolist():
+        a, b = int(i[k]), int(j[k])
+        if a not in taken and b not in taken:
+            taken |= {a, b}
+            out.append((a, b))
+    return out
+
+
+def _pair_alone(
+    points: FloatArray, groups: IntArray, alone: IntArray, node: IntArray, gap_mm: float
+) -> list[tuple[int, int]]:
+    """Join free ends without a partner with the nearest node of any kind."""
+    if not len(alone):
+        return []
+    box = np.column_stack([points[alone], points[alone]])
+    i, j = box_pairs(box, np.column_stack([points, points]), margin_mm=gap_mm)
+    own = alone[i]
+    d = np.hypot(*(points[own] - points[j]).T)
+    n = len(points) // 2
+    ok = (d <= gap_mm) & (node[own] != node[j]) & (groups[own] == groups[j]) & (own % n != j % n)
+    own, j, d = own[ok], j[ok], d[ok]
+    best: dict[int, int] = {}
+    for k in np.lexsort((j, d, own)).tolist():
+        best.setdefault(int(own[k]), int(j[k]))
+    return sorted(best.items())
+
+
+def _cut_at_tees(
+    pieces: Segments, groups: IntArray, points: FloatArray, alone: IntArray, gap_mm: float
+) -> tuple[Segments, IntArray] | None:
+    """Cut pieces where a free end meets them between their ends; None when none does."""
+    box = np.column_stack([points[alone], points[alone]])
+    i, j = box_pairs(box, bounds(pieces), margin_mm=gap_mm)
+    t, distance = nearest(pieces.take(j), points[alone[i]])
+    n = len(pieces)
+    inner = np.minimum(t, 1.0 - t) * pieces.length[j] > gap_mm
+    hit = (distance <= gap_mm) & inner & (groups[j] == groups[alone[i] % n])
+    hit &= alone[i] % n != j
+    if not hit.any():
+        return None
+    cuts: dict[int, set[float]] = defaultdict(set)
+    for row, at in zip(j[hit].tolist(), t[hit].tolist(), strict=True):
+        cuts[row].add(at)
+    row, low, high = [], [], []
+    for r in sorted(cuts):
+        at = [0.0, *sorted(cuts[r]), 1.0]
+        row += [r] * (len(at) - 1)
+        low += at[:-1]
+        high += at[1:]
+    kept = np.setdiff1d(np.arange(n), np.array(sorted(cuts)))
+    rows = np.concatenate([kept, np.array(row, dtype=np.int64)])
+    t0 = np.concatenate([np.zeros(len(kept)), low])
+    t1 = np.concatenate([np.ones(len(kept)), high])
+    return pieces.part(rows, t0, t1), groups[rows]
+
+
+def _prune(node: IntArray, degree: IntArray) -> BoolArray:
+    """Return which pieces remain when everything that ends freely is taken off."""
+    alive = np.ones(len(node), dtype=bool)
+    if not (degree == 1).any():
+        return alive
+    at: dict[int, list[int]] = defaultdict(list)
+    a, b = node[:, 0].tolist(), node[:, 1].tolist()
+    for row, (x, y) in enumerate(zip(a, b, strict=True)):
+        at[x].append(row)
+        at[y].append(row)
+    left = degree.tolist()
+    todo = np.nonzero(degree == 1)[0].tolist()
+    while todo:
+        n = todo.pop()
+        if left[n] != 1:
+            continue
+        row = next(r for r in at[n] if alive[r])
+        alive[row] = False
+        left[n] -= 1
+        other = b[row] if a[row] == n else a[row]
+        left[other] -= 1
+        if left[other] == 1:
+            todo.append(other)
+    return alive
+
+
+def _chains(pieces: Segments, node: IntArray, rows: IntArray) -> list[Segments]:
+    """Order pieces to chains between ends and branches."""
+    at: dict[int, list[int]] = defaultdict(list)
+    for r in rows.tolist():
+        at[int(node[r, 0])].append(2 * r)
+        at[int(node[r, 1])].append(2 * r + 1)
+    done: set[int] = set()
+    out = []
+    starts = [h for n in sorted(at) if len(at[n]) != 2 for h in at[n]]
+    for h in [*starts, *(2 * r for r in rows.tolist())]:
+        walk = []
+        step = h
+        while step // 2 not in done:
+            done.add(step // 2)
+            walk.append(step)
+            far = step ^ 1
+            n = int(node[far // 2, far % 2])
+            if len(at[n]) != 2:
+                break
+            step = at[n][0] if at[n][1] == far else at[n][1]
+        if walk:
+            out.append(_ordered(pieces, walk))
+    return out
+
+
+def _cycles(node: IntArray, rows: IntArray) -> list[list[int]]:
+    """Walk the cycles of pieces that meet two by two; a step is 2·row + (1 if reversed)."""
+    if not len(rows):
+        return []
+    halves = np.concatenate([2 * rows, 2 * rows + 1])
+    at = np.concatenate([node[rows, 0], node[rows, 1]])
+    order = np.lexsort((halves, at))
+    pair = halves[order].reshape(-1, 2)
+    partner = dict(zip(pair.ravel().tolist(), pair[:, ::-1].ravel().tolist(), strict=True))
+    done: set[int] = set()
+    out = []
+    for row in rows.tolist():
+        if row in done:
+            continue
+        walk = []
+        step = 2 * row
+        while step // 2 not in done:
+            done.add(step // 2)
+            walk.append(step)
+            step = partner[step ^ 1]
+        out.append(walk)
+    return out
+
+
+def _ordered(pieces: Segments, walk: list[int]) -> Segments:
+    steps = np.array(walk, dtype=np.int64)
+    return pieces.take(steps // 2).turned(steps % 2 == 1)
+
+
+def _closed(loop: Segments) -> Segments:
+    """Return the loop counter-clockwise, its ends joined to the last bit."""
+    if enclosed_area(loop) < 0.0:
+        loop = loop.reversed()
+    end = np.roll(loop.start, -1, axis=0)
+    return Segments(loop.start, end, loop.bulge, loop.length, loop.entity, loop.label)
+
+
+def _branched(
+    pieces: Segments, node: IntArray, rows: IntArray, layers: Sequence[object]
+) -> tuple[list[Segments], IntArray]:
+    """Return the loops of pieces with branches, and the pieces in none."""
+    loops = []
+    by_layer: dict[object, list[int]] = defaultdict(list)
+    for r in rows.tolist():
+        by_layer[layers[int(pieces.entity[r])]].append(r)
+    taken: set[int] = set()
+    for own in by_layer.values():
+        mine = np.array(own)
+        names, local = np.unique(node[mine], return_inverse=True)
+        local = local.reshape(-1, 2)
+        part = components(len(names), local[:, 0], local[:, 1])
+        odd = np.zeros(len(names), dtype=bool)
+        odd[part[np.bincount(local.ravel(), minlength=len(names)) != 2]] = True
+        clean = mine[~odd[part[local[:, 0]]]]
+        loops += [_ordered(pieces, c) for c in _cycles(node, clean)]
+        taken.update(clean.tolist())
+    rest = np.array([r for r in rows.tolist() if r not in taken], dtype=np.int64)
+    if len(rest):
+        degree = np.bincount(node[rest].ravel(), minlength=int(node.max()) + 1)
+        alive = _prune(node[rest], degree)
+        steps = np.concatenate([2 * rest[alive], 2 * rest[alive] + 1])
+        loops += [face for face, _ in enclosed(pieces, node, steps) if enclosed_area(face) > 0.0]
+        rest = rest[~alive]
+    return loops, rest
+
+
+def enclosed(pieces: Segments, node: IntArray, steps: IntArray) -> list[tuple[Segments, list[int]]]:
+    """Walk the areas that directed pieces enclose on their left.
+
+    Parameters
+    ----------
+    pieces : Segments
+        The pieces.
+    node : (n, 2) integer array
+        Their nodes.
+    steps : (k,) integer array
+        Directed pieces, 2·row + (1 if reversed); each borders one area.
+
+    Returns
+    -------
+    list of (Segments, list of int)
+        Each closed walk and its steps. The walk around the outside has a negative area.
+    """
+    row, back = steps // 2, steps % 2 == 1
+    run = pieces.take(row).turned(back)
+    zero = np.zeros(len(steps))
+    # Leaving directions, then the curvature: of two that leave alike the one bending left is
+    # further to the left.
+    leave = np.mod(np.round(tangent(run, zero), 6), round(2.0 * np.pi, 6))
+    chord = np.hypot(*(run.end - run.start).T)
+    bend = 4.0 * run.bulge / (np.maximum(chord, 1e-12) * (1.0 + run.bulge**2))
+    arrive = np.mod(np.round(tangent(run, zero + 1.0) + np.pi, 6), round(2.0 * np.pi, 6))
+    tail = np.where(back, node[row, 1], node[row, 0]).tolist()
+    head = np.where(back, node[row, 0], node[row, 1]).tolist()
+    at: dict[int, list[tuple[float, float, int]]] = defaultdict(list)
+    for k, n in enumerate(tail):
+        at[n].append((float(leave[k]), float(bend[k]), k))
+    for fan in at.values():
+        fan.sort()
+    index = {step: k for k, step in enumerate(steps.tolist())}
+    done = [False] * len(steps)
+    out = []
+    for first in range(len(steps)):
+        walk: list[int] = []
+        k = first
+        while not done[k]:
+            done[k] = True
+            walk.append(k)
+            fan = at[head[k]]
+            # The next one clockwise from where we came from keeps the area on the left.
+            twin = index.get(int(steps[k]) ^ 1)
+            if twin is None:
+                here = (float(arrive[k]), -float(bend[k]))
+                turn = sum(f[:2] < here for f in fan)
+            else:
+                turn = next(i for i, f in enumerate(fan) if f[2] == twin)
+            k = fan[turn - 1][2]
+        if walk:
+            out.append((run.take(np.array(walk)), steps[np.array(walk)].tolist()))
+    return out

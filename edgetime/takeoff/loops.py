@@ -1,0 +1,233 @@
+"""Closed loops as a table, and what lies in what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.takeoff.crossings import crossings, turning_numbers
+from edgetime.takeoff.pairs import box_pairs, expand
+from edgetime.takeoff.segments import (
+    BoolArray,
+    Segments,
+    bounds,
+    centres,
+    nearest,
+    point_at,
+    signed_areas,
+)
+
+__all__ = ["Loops", "contained", "inside", "loop_crossings", "same_loops", "self_crossing"]
+
+_BATCH = 1_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Loops:
+    """Counter-clockwise loops, their segments one after the other.
+
+    Attributes
+    ----------
+    segments : Segments
+        All segments.
+    first : (k + 1,) integer array
+        Loop i has the rows ``first[i]`` to ``first[i + 1] - 1``.
+    """
+
+    segments: Segments
+    first: IntArray
+
+    @classmethod
+    def of(cls, chains: list[Segments]) -> Loops:
+        """Build the table from closed chains."""
+        from edgetime.takeoff.segments import concatenate  # noqa: PLC0415
+
+        if not chains:
+            none = np.zeros(0)
+            whole = np.zeros(0, dtype=np.int64)
+            empty = Segments(none.reshape(0, 2), none.reshape(0, 2), none, none, whole, whole)
+            return cls(empty, np.zeros(1, dtype=np.int64))
+        count = np.array([len(c) for c in chains])
+        return cls(concatenate(chains), np.concatenate([[0], np.cumsum(count)]))
+
+    def __len__(self) -> int:
+        return len(self.first) - 1
+
+    def loop(self, i: int) -> Segments:
+        """Return the segments of one loop."""
+        return self.segments.take(np.s_[int(self.first[i]) : int(self.first[i + 1])])
+
+    def select(self, keep: IntArray) -> Loops:
+        """Return the given loops, in that order."""
+        owner, rows = expand(self.first[keep], self.first[keep + 1])
+        count = np.bincount(owner, minlength=len(keep))
+        return Loops(self.segments.take(rows), np.concatenate([[0], np.cumsum(count)]))
+
+    @cached_property
+    def owner(self) -> IntArray:
+        """Loop of each segment."""
+        return np.repeat(np.arange(len(self)), np.diff(self.first))
+
+    @cached_property
+    def segment_boxes(self) -> FloatArray:
+        """Boxes of the segments [mm]."""
+        return bounds(self.segments)
+
+    @cached_property
+    def boxes(self) -> FloatArray:
+        """Boxes (k, 4) of the loops [mm]."""
+        if not len(self):
+            return np.zeros((0, 4))
+        at = self.first[:-1]
+        box = self.segment_boxes
+        return np.column_stack(
+            [
+                np.minimum.reduceat(box[:, :2], at, axis=0),
+                np.maximum.reduceat(box[:, 2:], at, axis=0),
+            ]
+        )
+
+    @cached_property
+    def areas(self) -> FloatArray:
+        """Enclosed areas [mm²], each reckoned from a corner of its own."""
+        if not len(self):
+            return np.zeros(0)
+        s = self.segments
+        origin = s.start[self.first[:-1]][self.owner]
+        local = Segments(s.start - origin, s.end - origin, s.bulge, s.length, s.entity, s.label)
+        return np.asarray(np.add.reduceat(signed_areas(local), self.first[:-1]))
+
+    @cached_property
+    def lengths(self) -> FloatArray:
+        """Perimeters [mm]."""
+        if not len(self):
+            return np.zeros(0)
+        return np.asarray(np.add.reduceat(self.segments.length, self.first[:-1]))
+
+
+def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Tell whether point k lies inside loop ``which[k]``, and how far it is from its line.
+
+    The winding number of the polygon of chords, plus one for each arc whose segment holds
+    the point (minus one for an arc bent inwards).
+
+    Returns
+    -------
+    winding : (n,) integer array
+        Non-zero inside.
+    distance : (n,) array
+        Distance from the line [mm].
+    """
+    winding = np.zeros(len(which), dtype=np.int64)
+    distance = np.full(len(which), np.inf)
+    count = loops.first[which + 1] - loops.first[which]
+    batch = np.cumsum(count) // _BATCH
+    for k in np.unique(batch):
+        own = np.nonzero(batch == k)[0]
+        row, at = expand(loops.first[which[own]], loops.first[which[own] + 1])
+        s = loops.segments.take(at)
+        p = points[own][row]
+        d, q = s.end - s.start, p - s.start
+        left = d[:, 0] * q[:, 1] - d[:, 1] * q[:, 0]
+        low, high = s.start[:, 1] <= p[:, 1], s.end[:, 1] <= p[:, 1]
+        turn = (low & ~high & (left > 0)).astype(np.int64) - (~low & high & (left < 0))
+        arc = np.nonzero(np.abs(s.bulge) > 1e-9)[0]
+        if len(arc):
+            centre, radius = centres(s.take(arc))
+            reach = np.hypot(*(p[arc] - centre).T) < radius
+            sense = np.sign(s.bulge[arc]).astype(np.int64)
+            turn[arc] += sense * (reach & (left[arc] * sense < 0))
+        np.add.at(winding, own[row], turn)
+        np.minimum.at(distance, own[row], nearest(s, p)[1])
+    return winding, distance
+
+
+def contained(loops: Loops, *, tolerance_mm: float) -> tuple[IntArray, IntArray]:
+    """Return all (inner, outer) pairs of loops of which one lies in the other.
+
+    A loop is judged by the first of its vertices and middles that is not on the other's
+    line; loops that only touch from outside are not contained.
+    """
+    i, j = box_pairs(loops.boxes, loops.boxes, margin_mm=tolerance_mm)
+    a, b = loops.boxes[i], loops.boxes[j]
+    fits = (a[:, :2] >= b[:, :2] - tolerance_mm).all(axis=1)
+    fits &= (a[:, 2:] <= b[:, 2:] + tolerance_mm).all(axis=1)
+    fits &= (i != j) & (loops.areas[i] < loops.areas[j])
+    i, j = i[fits], j[fits]
+    verdict = np.zeros(len(i), dtype=bool)
+    open_ = np.arange(len(i))
+    step = 0
+    while len(open_):
+        inner = i[open_]
+        size = loops.first[inner + 1] - loops.first[inner]
+        # Middles of the segments first, then their starts.
+        left = step < 2 * size
+        open_, inner, size = open_[left], inner[left], size[left]
+        if not len(open_):
+            break
+        row = loops.first[inner] + step % size
+        share = np.where(step < size, 0.5, 0.0)
+        points = point_at(loops.segments.take(row), share)
+        winding, distance = inside(loops, j[open_], points)
+        clear = distance > tolerance_mm
+        verdict[open_[clear]] = winding[clear] != 0
+        open_ = open_[~clear]
+        step += 1
+    return i[verdict], j[verdict]
+
+
+def loop_crossings(loops: Loops) -> tuple[IntArray, IntArray, FloatArray]:
+    """Return (loop, loop, point) for all proper crossings, the smaller number first."""
+    box = loops.segment_boxes
+    i, j = box_pairs(box, box, margin_mm=0.0)
+    later = i < j
+    i, j = i[later], j[later]
+    rows, points = crossings(loops.segments.take(i), loops.segments.take(j))
+    return loops.owner[i[rows]], loops.owner[j[rows]], points
+
+
+def self_crossing(loops: Loops) -> tuple[dict[int, tuple[float, float]], BoolArray]:
+    """Return which loops cross themselves.
+
+    Returns
+    -------
+    places : dict
+        Loop and place of one crossing [mm].
+    turning : (k,) bool array
+        Loops that do not turn around once: a figure of eight through a vertex has no proper
+        crossing, but turns around nought times.
+    """
+    out: dict[int, tuple[float, float]] = {}
+    a, b, points = loop_crossings(loops)
+    for k in np.nonzero(a == b)[0].tolist():
+        out.setdefault(int(a[k]), (float(points[k, 0]), float(points[k, 1])))
+    turns = turning_numbers(loops.segments, loops.first[:-1])
+    return out, np.abs(turns - 1.0) > 0.25
+
+
+def same_loops(loops: Loops, *, tolerance_mm: float) -> dict[int, int]:
+    """Return {copy: original} for loops that lie on an earlier loop all around."""
+    i, j = box_pairs(loops.boxes, loops.boxes, margin_mm=tolerance_mm)
+    a, b = loops.boxes[i], loops.boxes[j]
+    close = (np.abs(a - b) <= 2.0 * tolerance_mm).all(axis=1) & (i < j)
+    slack = tolerance_mm * (loops.lengths[i] + loops.lengths[j])
+    close &= np.abs(loops.areas[i] - loops.areas[j]) <= slack
+    out: dict[int, int] = {}
+    for one, two in zip(i[close].tolist(), j[close].tolist(), strict=True):
+        if two in out or one in out:
+            continue
+        if _lies_on(loops, one, two, tolerance_mm) and _lies_on(loops, two, one, tolerance_mm):
+            out[two] = one
+    return out
+
+
+def _lies_on(loops: Loops, one: int, two: int, tolerance_mm: float) -> bool:
+    s = loops.loop(one)
+    n = len(s)
+    share = np.repeat([0.0, 0.25, 0.5, 0.75], n)
+    points = point_at(s.take(np.tile(np.arange(n), 4)), share)
+    _, distance = inside(loops, np.full(len(points), two), points)
+    return bool((distance <= tolerance_mm).all())

@@ -1,0 +1,305 @@
+"""Loops to parts, cutouts and holes: sound ones only, then by how deep they lie."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.findings import Code
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.takeoff import codes
+from edgetime.takeoff.joining import Chain
+from edgetime.takeoff.loops import (
+    Loops,
+    contained,
+    inside,
+    loop_crossings,
+    same_loops,
+    self_crossing,
+)
+from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.rules import Meaning
+from edgetime.takeoff.seams import divide
+from edgetime.takeoff.segments import BoolArray, Segments, point_at
+from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
+
+__all__ = ["MIN_AREA_MM2", "Nest", "nest_loops", "sound_loops"]
+
+MIN_AREA_MM2 = 1.0
+"""A smaller loop is a slip of the pen [mm²]: a 1 mm square is below the smallest core bit."""
+
+
+@dataclass(frozen=True, eq=False)
+class Nest:
+    """Which loop is a part and which is an opening in which part.
+
+    Attributes
+    ----------
+    loops : Loops
+        All loops, in order of their first entity.
+    parts : list of int
+        Loops that are outlines.
+    openings : dict
+        Openings of each part.
+    """
+
+    loops: Loops
+    parts: list[int]
+    openings: dict[int, list[int]]
+
+
+def _lead(loops: Loops) -> IntArray:
+    """Return the first entity of each loop."""
+    return np.asarray(np.minimum.reduceat(loops.segments.entity, loops.first[:-1]))
+
+
+def _kinds(sheet: Sheet, loops: Loops) -> tuple[BoolArray, BoolArray]:
+    """Return which loops are drawn as openings, and which of them on hole layers only."""
+    opening = np.zeros(len(loops), dtype=bool)
+    hole = np.zeros(len(loops), dtype=bool)
+    if len(loops):
+        means = [sheet.meaning(e) for e in range(len(sheet.entities))]
+        at, own = loops.first[:-1], loops.segments.entity
+
+        def any_of(*wanted: Meaning) -> BoolArray:
+            flag = np.array([m in wanted for m in means], dtype=bool)
+            return np.logical_or.reduceat(flag[own], at)
+
+        outline, cutout = any_of(Meaning.OUTLINE), any_of(Meaning.CUTOUT)
+        hole = any_of(Meaning.HOLE) & ~outline & ~cutout
+        opening = (cutout | hole) & ~outline
+    return opening, hole
+
+
+class _Reporter:
+    """Writes findings about loops."""
+
+    def __init__(self, sheet: Sheet, loops: Loops, notes: Notes) -> None:
+        self.sheet, self.loops, self.notes = sheet, loops, notes
+        self.lead = _lead(loops) if len(loops) else np.zeros(0, dtype=np.int64)
+
+    def say(self, code: Code, loop: int, text: str, at: object = None) -> None:
+        info = self.sheet.entities[int(self.lead[loop])]
+        place = self.loops.segments.start[self.loops.first[loop]] if at is None else at
+        self.notes.add(
+            code,
+            text,
+            layer=info.layer,
+            handle=info.handle,
+            at=np.asarray(place).tolist(),
+        )
+
+    def name(self, loop: int) -> str:
+        info = self.sheet.entities[int(self.lead[loop])]
+        return f"layer {info.layer}" + (f", handle {info.handle}" if info.handle else "")
+
+
+def sound_loops(sheet: Sheet, chains: list[Segments], notes: Notes, *, overlay_mm: float) -> Loops:
+    """Return the loops that can be measured, counter-clockwise and none twice."""
+    loops = Loops.of([c if _turns_left(c) else c.reversed() for c in chains])
+    if not len(loops):
+        return loops
+    lead = _lead(loops)
+    order = np.lexsort((np.round(loops.boxes[:, 1], 6), np.round(loops.boxes[:, 0], 6), lead))
+    loops = loops.select(order)
+    report = _Reporter(sheet, loops, notes)
+    keep = np.ones(len(loops), dtype=bool)
+    crossing, turning = self_crossing(loops)
+    for k, place in crossing.items():
+        keep[k] = False
+        report.say(codes.SELF_CROSSING, k, "The line crosses itself here; it is left out.", place)
+    for k in np.nonzero(keep & (loops.areas < MIN_AREA_MM2))[0].tolist():
+        keep[k] = False
+        report.say(
+            codes.LOOP_TINY,
+            k,
+            f"A closed line of {loops.lengths[k]:.3f} mm encloses {loops.areas[k]:.4f} mm² "
+            f"(at least {MIN_AREA_MM2:g} mm² count); it is left out.",
+        )
+    for k in np.nonzero(keep & turning)[0].tolist():
+        keep[k] = False
+        report.say(codes.SELF_CROSSING, k, "The line crosses or retraces itself; it is left out.")
+    loops = loops.select(np.nonzero(keep)[0])
+    copies = same_loops(loops, tolerance_mm=overlay_mm)
+    if copies:
+        report = _Reporter(sheet, loops, notes)
+        for copy, first in sorted(copies.items()):
+            report.say(
+                codes.DUPLICATE_CURVE,
+                copy,
+                f"A closed line of {loops.lengths[copy]:.1f} mm is drawn on one drawn before "
+                f"({report.name(first)}); it counts once.",
+            )
+        loops = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(copies)))
+    return loops
+
+
+def _turns_left(chain: Segments) -> bool:
+    from edgetime.takeoff.segments import enclosed_area  # noqa: PLC0415
+
+    return enclosed_area(chain) >= 0.0
+
+
+def nest_loops(
+    sheet: Sheet,
+    loops: Loops,
+    chains: list[Chain],
+    notes: Notes,
+    *,
+    gap_mm: float,
+    overlay_mm: float,
+) -> tuple[Nest, list[Chain]]:
+    """Sort loops into parts and openings, and divide parts along seams.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The drawing's curves.
+    loops : Loops
+        Sound loops.
+    chains : list of Chain
+        Open chains; seams among them may divide parts.
+    notes : Notes
+        Takes the findings.
+    gap_mm, overlay_mm : float
+        Tolerances [mm].
+
+    Returns
+    -------
+    nest : Nest
+    chains : list of Chain
+        The chains that divide nothing.
+    """
+    seams = [c for c in chains if _is_seam(sheet, c.pieces)]
+    if seams and len(loops):
+        quiet = Notes("")
+        nest = _by_depth(sheet, loops, quiet, overlay_mm)
+        loops, left = _divided(sheet, nest, seams, notes, gap_mm)
+        chains = [c for c in chains if not _is_seam(sheet, c.pieces)] + left
+    return _by_depth(sheet, loops, notes, overlay_mm), chains
+
+
+def _is_seam(sheet: Sheet, pieces: Segments) -> bool:
+    return all(sheet.meaning(e) is Meaning.SEAM for e in set(pieces.entity.tolist()))
+
+
+def _divided(
+    sheet: Sheet, nest: Nest, seams: list[Chain], notes: Notes, gap_mm: float
+) -> tuple[Loops, list[Chain]]:
+    """Return the loops with divided parts replaced, and the seams that divide none."""
+    loops = nest.loops
+    if not nest.parts:
+        return loops, seams
+    outlines = loops.select(np.array(nest.parts))
+    by_part: dict[int, list[int]] = {}
+    for k, seam in enumerate(seams):
+        middle = seam.pieces.take(np.array([len(seam.pieces) // 2]))
+        point = point_at(middle, np.array([0.5]))
+        which = np.arange(len(outlines))
+        winding, _ = inside(outlines, which, np.broadcast_to(point, (len(which), 2)))
+        around = np.nonzero(winding != 0)[0]
+        if len(around):
+            best = around[np.argmin(outlines.areas[around])]
+            by_part.setdefault(nest.parts[int(best)], []).append(k)
+    gone: set[int] = set()
+    done: set[int] = set()
+    new: list[Segments] = []
+    for part, own in sorted(by_part.items()):
+        holes = nest.openings[part]
+        faces, used, cuts = divide(
+            loops.loop(part),
+            [loops.loop(h) for h in holes],
+            [seams[k].pieces for k in own],
+            gap_mm=gap_mm,
+        )
+        if not faces:
+            continue
+        new += faces
+        gone |= {part, *(holes[u] for u in used)}
+        done |= {own[c] for c in cuts}
+        for c in cuts:
+            pieces = seams[own[c]].pieces
+            info = sheet.entities[int(pieces.entity[0])]
+            notes.add(
+                codes.SEAM_DIVIDES,
+                f"A seam of {pieces.length.sum():.1f} mm divides a part here; it counts as an "
+                "edge on both sides.",
+                layer=info.layer,
+                handle=info.handle,
+                at=pieces.start[0].tolist(),
+            )
+    kept = [loops.loop(i) for i in range(len(loops)) if i not in gone]
+    return Loops.of([*kept, *new]), [s for k, s in enumerate(seams) if k not in done]
+
+
+def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, overlay_mm: float) -> Nest:
+    """Loops at an even depth are parts, those at an odd depth openings of the part around."""
+    count = len(loops)
+    if not count:
+        return Nest(loops, [], {})
+    report = _Reporter(sheet, loops, notes)
+    opening, hole = _kinds(sheet, loops)
+    alive = np.ones(count, dtype=bool)
+    crossed = _note_crossings(report, opening, alive)
+    inner, outer = contained(loops, tolerance_mm=overlay_mm)
+    if crossed:
+        clear = np.array(
+            [
+                (min(p), max(p)) not in crossed
+                for p in zip(inner.tolist(), outer.tolist(), strict=True)
+            ],
+            dtype=bool,
+        )
+        inner, outer = inner[clear], outer[clear]
+    while True:
+        both = alive[inner] & alive[outer]
+        depth = np.bincount(inner[both], minlength=count)
+        lost = alive & opening & (depth % 2 == 0)
+        if not lost.any():
+            break
+        # The outermost first: what lies in a lost one is judged anew without it.
+        lost &= depth == depth[lost].min()
+        for k in np.nonzero(lost)[0].tolist():
+            what = "hole" if hole[k] else "cutout"
+            where = "lies in no part" if depth[k] == 0 else "lies inside another opening"
+            report.say(codes.CUTOUT_OUTSIDE, k, f"A {what} of {loops.lengths[k]:.1f} mm {where}.")
+        alive &= ~lost
+    parts = np.nonzero(alive & (depth % 2 == 0))[0].tolist()
+    openings: dict[int, list[int]] = {p: [] for p in parts}
+    both = alive[inner] & alive[outer]
+    i, j = inner[both], outer[both]
+    parent = (depth[i] % 2 == 1) & (depth[j] == depth[i] - 1)
+    for k, p in sorted(zip(i[parent].tolist(), j[parent].tolist(), strict=True)):
+        openings[p].append(k)
+        if not opening[k]:
+            report.say(
+                codes.OPENING_BY_DEPTH,
+                k,
+                f"A closed line of {loops.lengths[k]:.1f} mm lies inside a part "
+                f"({report.name(p)}); it counts as a cutout.",
+            )
+    return Nest(loops, parts, openings)
+
+
+def _note_crossings(
+    report: _Reporter, opening: BoolArray, alive: BoolArray
+) -> set[tuple[int, int]]:
+    """Note loops that cross each other; openings that do are left out."""
+    a, b, points = loop_crossings(report.loops)
+    place: dict[tuple[int, int], FloatArray] = {}
+    for one, two, at in zip(a.tolist(), b.tolist(), points, strict=True):
+        place.setdefault((min(one, two), max(one, two)), at)
+    for (one, two), at in sorted(place.items()):
+        k, other = (two, one) if opening[two] else (one, two)
+        text = f"This line crosses another ({report.name(other)})"
+        if opening[k]:
+            alive[k] = False
+            text += "; the opening is left out"
+        report.say(codes.LOOPS_CROSS, k, text + ".", at)
+    return set(place)
+
+
+def is_edge_chain(sheet: Sheet, pieces: Segments) -> bool:
+    """Tell whether a chain is made of curves on profile layers only."""
+    return all(sheet.meaning(e) in EDGE_LIKE for e in set(pieces.entity.tolist()))

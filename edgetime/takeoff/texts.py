@@ -1,0 +1,192 @@
+"""What the texts of a drawing say about its parts.
+
+``PROFILE: eased`` on a line of its own, in upper or lower case, gives a part the profile of
+all outer edges that no curve gives one; ``PART: name`` names it. Any other short text with a
+letter in it that lies inside a part can name it, too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.drawing.model import Text
+from edgetime.geometry.path import IntArray
+from edgetime.takeoff import codes
+from edgetime.takeoff.loops import Loops, inside
+from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.pairs import box_pairs
+from edgetime.takeoff.rules import LayerRules, Meaning
+from edgetime.takeoff.segments import nearest
+
+__all__ = ["BESIDE_MM", "Labels", "known_profile", "read_labels"]
+
+BESIDE_MM = 300.0
+"""A PROFILE: text outside all parts belongs to the nearest part within this [mm]: about the
+height of a few lines of text at usual plot scales, less than the gap between tops."""
+
+_PROFILE = re.compile(r"^\s*profile\s*[:=]\s*(.+?)\s*$", re.IGNORECASE)
+_PART = re.compile(r"^\s*part\s*[:=]\s*(.+?)\s*$", re.IGNORECASE)
+_SIZE = re.compile(
+    r"^(?=.*\d)[\d\s.,/×x*'\"]*(mm|cm|m|in|ft|inch)?[\d\s.,/×x*'\"]*$", re.IGNORECASE
+)
+_LONGEST_NAME = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """What the texts say about one part.
+
+    Attributes
+    ----------
+    profile : str or None
+        Of its outer edges.
+    name : str or None
+        Its name.
+    """
+
+    profile: str | None = None
+    name: str | None = None
+
+
+def known_profile(name: str, profiles: Collection[str] | None) -> str | None:
+    """Return the catalogue's spelling of a profile, None if it has none of that name.
+
+    Case, blanks and underscores do not matter. Without a catalogue every name is known.
+    """
+    slug = re.sub(r"[\s_]+", "-", name.strip()).casefold()
+    if profiles is None:
+        return slug
+    wanted = {re.sub(r"[\s_]+", "-", p).casefold(): p for p in (*profiles, "seam", "unfinished")}
+    return wanted.get(slug)
+
+
+def read_labels(
+    texts: tuple[Text, ...],
+    rules: LayerRules,
+    outlines: Loops,
+    inserts: IntArray,
+    notes: Notes,
+    *,
+    profiles: Collection[str] | None,
+) -> list[Labels]:
+    """Read profile and name of every part from the texts in and beside it.
+
+    Parameters
+    ----------
+    texts : tuple of Text
+        The drawing's texts.
+    rules : LayerRules
+        Texts on ignored layers are not read.
+    outlines : Loops
+        One per part.
+    inserts : (n,) integer array
+        INSERT instance of each part.
+    notes : Notes
+        Takes findings on unknown profiles and texts that belong nowhere.
+    profiles : collection of str or None
+        The catalogue's names.
+    """
+    usable = []
+    for text in texts:
+        rule = rules.rule_for(text.layer)
+        if text.visible and not (rule is not None and rule.means is Meaning.IGNORE):
+            usable.append(text)
+    usable.sort(key=lambda t: (-round(t.y_mm, 3), round(t.x_mm, 3), t.text))
+    owner = _owners(usable, outlines, inserts)
+    out = [Labels() for _ in range(len(outlines))]
+    named: dict[int, str] = {}
+    plain: dict[int, str] = {}
+    profile: dict[int, str] = {}
+    for text, part in zip(usable, owner, strict=True):
+        for line in text.text.splitlines():
+            if found := _PROFILE.match(line):
+                _take_profile(text, found[1], part, outlines, profile, notes, profiles)
+            elif part < 0:
+                continue
+            elif found := _PART.match(line):
+                named.setdefault(part, found[1])
+            elif part not in plain and _is_name(line):
+                plain[part] = line.strip()
+    for k in range(len(out)):
+        out[k] = Labels(profile.get(k), named.get(k, plain.get(k)))
+    return out
+
+
+def _is_name(line: str) -> bool:
+    text = line.strip()
+    return (
+        0 < len(text) <= _LONGEST_NAME and any(c.isalpha() for c in text) and not _SIZE.match(text)
+    )
+
+
+def _owners(texts: list[Text], outlines: Loops, inserts: IntArray) -> list[int]:
+    """Return the part each text lies in: the smallest around it, else its block's only part."""
+    owner = np.full(len(texts), -1, dtype=np.int64)
+    if texts and len(outlines):
+        points = np.array([[t.x_mm, t.y_mm] for t in texts])
+        i, j = box_pairs(np.column_stack([points, points]), outlines.boxes, margin_mm=0.0)
+        winding, _ = inside(outlines, j, points[i])
+        hit = winding != 0
+        i, j = i[hit], j[hit]
+        for k in np.lexsort((-outlines.areas[j], i)).tolist():
+            owner[i[k]] = j[k]
+        for k in np.nonzero(owner < 0)[0].tolist():
+            if texts[k].insert >= 0:
+                own = np.nonzero(inserts == texts[k].insert)[0]
+                if len(own) == 1:
+                    owner[k] = own[0]
+    return list(owner.tolist())
+
+
+def _take_profile(
+    text: Text,
+    said: str,
+    part: int,
+    outlines: Loops,
+    profile: dict[int, str],
+    notes: Notes,
+    profiles: Collection[str] | None,
+) -> None:
+    place = {"layer": text.layer, "handle": text.handle}
+    at = (text.x_mm, text.y_mm)
+    name = known_profile(said, profiles)
+    if name is None:
+        notes.add(
+            codes.PROFILE_UNKNOWN,
+            f"The text says profile {said!r}; the catalogue has none of that name.",
+            at=at,
+            **place,
+        )
+        return
+    if part < 0:
+        part, distance = _beside(text, outlines)
+        if distance > BESIDE_MM:
+            far = f"the nearest is {distance:.0f} mm away" if part >= 0 else "there is none"
+            notes.add(
+                codes.PROFILE_TEXT_LOOSE,
+                f"PROFILE: {name} is in no part; {far}, at most {BESIDE_MM:.0f} mm count.",
+                at=at,
+                **place,
+            )
+            return
+    if profile.setdefault(part, name) != name:
+        notes.add(
+            codes.PROFILE_TEXT_LOOSE,
+            f"PROFILE: {name} stands beside PROFILE: {profile[part]} in one part; "
+            f"{profile[part]} counts.",
+            at=at,
+            **place,
+        )
+
+
+def _beside(text: Text, outlines: Loops) -> tuple[int, float]:
+    if not len(outlines):
+        return -1, float("inf")
+    s = outlines.segments
+    _, distance = nearest(s, np.broadcast_to([text.x_mm, text.y_mm], (len(s), 2)))
+    k = int(distance.argmin())
+    return int(outlines.owner[k]), float(distance[k])
