@@ -1,0 +1,5 @@
+"""``python -m edgetime``."""
+
+from edgetime.cli.app import main
+
+main()

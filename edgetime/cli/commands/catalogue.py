@@ -1,0 +1,113 @@
+"""``edgetime catalogue``."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from edgetime.cli.options import (
+    FormatOption,
+    ShopOption,
+    UnitsOption,
+    complete_kind_name,
+    load_shop,
+)
+from edgetime.cli.output import Format, Result, table_units
+from edgetime.errors import UsageError, Where
+
+if TYPE_CHECKING:
+    from edgetime.tooling import Catalogue
+
+__all__ = ["Kind", "catalogue_command"]
+
+
+class Kind(StrEnum):
+    """What a catalogue holds."""
+
+    PROFILES = "profiles"
+    TOOLS = "tools"
+    STACKS = "stacks"
+    MACHINES = "machines"
+    STONES = "stones"
+
+
+def catalogue_command(
+    kind: Annotated[
+        Kind | None, typer.Argument(help="Which kind; all of them when omitted.")
+    ] = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="NAME",
+            help="One entry, a line to each figure.",
+            autocompletion=complete_kind_name,
+        ),
+    ] = None,
+    shop: ShopOption = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+) -> Result:
+    r"""Show the profiles, tools, stacks, machines and stones there are.
+
+    Every figure comes with its unit, its file, and a source that says whether it is a
+    published value, common practice, or an assumption to be replaced by the shop's own.
+    Entries of a shop folder replace shipped ones of the same name.
+
+    \b
+    Examples:
+      edgetime catalogue
+      edgetime catalogue tools
+      edgetime catalogue stones granite
+      edgetime catalogue machines --format json
+
+    \b
+    Exit codes: 0 done; 2 wrong use or no such name; 3 a shop file cannot be used.
+    """
+    catalogue = load_shop(shop, None)
+    chosen = _chosen(catalogue, kind, name)
+    system = table_units(units, catalogue.shop.units)
+    from edgetime.report import catalogue as report  # noqa: PLC0415  of no use to --help
+
+    def document() -> dict[str, Any]:
+        out: dict[str, Any] = {"schema": "edgetime.catalogue/1", "digest": catalogue.digest}
+        for one, entry in chosen:
+            out.setdefault(one, []).append(report.as_plain(getattr(catalogue, one)[entry]))
+        return out
+
+    def screen() -> list[Any]:
+        if kind is None:
+            return report.catalogue_parts(catalogue)
+        names = [entry for _, entry in chosen]
+        return report.entry_parts(catalogue, kind.value, names, system, alone=name is not None)
+
+    hints: tuple[str, ...] = ()
+    if kind is None:
+        hints = ("\nEvery figure: edgetime catalogue KIND, or edgetime catalogue KIND NAME",)
+    return Result(
+        output=output,
+        document=document,
+        header=report.CATALOGUE_HEADER,
+        rows=lambda: report.catalogue_rows(catalogue, chosen),
+        screen=screen,
+        hints=hints,
+    )
+
+
+def _chosen(catalogue: Catalogue, kind: Kind | None, name: str | None) -> list[tuple[str, str]]:
+    kinds = [kind] if kind is not None else list(Kind)
+    if name is None or kind is None:
+        return [(k.value, entry) for k in kinds for entry in getattr(catalogue, k.value)]
+    known = getattr(catalogue, kind.value)
+    if name not in known:
+        from difflib import get_close_matches  # noqa: PLC0415  only for a slip
+
+        close = get_close_matches(name, known, n=1)
+        hint = f"Did you mean {close[0]!r}? " if close else ""
+        raise UsageError(
+            f"There is no {name!r} among the {kind.value}.",
+            where=Where(key="NAME"),
+            remedy=f"{hint}Known: {', '.join(known) or 'none'}.",
+        )
+    return [(kind.value, name)]

@@ -1,0 +1,92 @@
+"""``edgetime check``."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from edgetime.cli.options import FormatOption, ShopOption, find_shop_folder
+from edgetime.cli.output import Format, Result
+from edgetime.errors import UsageError, Where
+
+__all__ = ["check_command"]
+
+
+def check_command(
+    folder: Annotated[
+        str | None,
+        typer.Argument(metavar="FOLDER", help="Shop folder; as --shop.", show_default=False),
+    ] = None,
+    shop: ShopOption = None,
+    output: FormatOption = Format.TABLE,
+) -> Result:
+    r"""Check every file of a shop folder and report all errors at once.
+
+    Each error names the file, the key, the value found and what is allowed there. Nothing
+    is changed. Without a folder, the one found from the working folder upward is checked.
+
+    \b
+    Examples:
+      edgetime check edgetime-demo
+      edgetime check --shop my-shop --format json
+
+    \b
+    Exit codes: 0 all files can be used; 2 wrong use or no shop folder; 3 errors found.
+    """
+    if folder is not None and shop is not None and folder != shop:
+        raise UsageError(
+            f"Two shop folders are named: {folder!r} and {shop!r}.",
+            where=Where(key="--shop"),
+            remedy="Name one of them.",
+        )
+    chosen = find_shop_folder(folder if folder is not None else shop)
+    if chosen is None:
+        raise UsageError(
+            "No shop folder is named, and none was found from the working folder upward.",
+            where=Where(key="FOLDER"),
+            remedy="Name one: edgetime check FOLDER. Make one: edgetime init FOLDER.",
+        )
+    from edgetime.tooling import check_shop  # noqa: PLC0415  brings pydantic
+
+    errors = check_shop(chosen)
+    if errors:
+        raise _joined(errors)
+    from edgetime.tooling import load_catalogue  # noqa: PLC0415  as above
+
+    catalogue = load_catalogue(chosen)
+    counts = {
+        kind: len(getattr(catalogue, kind))
+        for kind in ("profiles", "tools", "stacks", "machines", "stones")
+    }
+
+    def document() -> dict[str, Any]:
+        return {
+            "schema": "edgetime.check/1",
+            "shop": str(chosen),
+            "digest": catalogue.digest,
+            "entries": counts,
+            "errors": [],
+        }
+
+    def screen() -> list[Any]:
+        from edgetime.report.screen import line  # noqa: PLC0415  brings rich
+
+        listed = ", ".join(f"{number} {kind}" for kind, number in counts.items())
+        return [
+            line(f"{chosen}: no errors."),
+            line(f"With the shipped entries it does not replace: {listed}."),
+        ]
+
+    return Result(
+        output=output,
+        document=document,
+        header=("kind", "entries"),
+        rows=lambda: [[kind, number] for kind, number in counts.items()],
+        screen=screen,
+    )
+
+
+def _joined(errors: Any) -> Any:
+    first, *others = errors
+    return type(first)(first.what, where=first.where, remedy=first.remedy, others=others)

@@ -1,0 +1,352 @@
+"""Options the commands share, how their values are read, and how they are completed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from enum import StrEnum
+from math import isfinite, radians
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from edgetime.cli.output import Format
+from edgetime.errors import UnitInvalid, UsageError, Where
+from edgetime.units import UnitSystem, parse_quantity
+
+if TYPE_CHECKING:
+    from edgetime.load import Placement
+    from edgetime.tooling import Catalogue
+
+__all__ = [
+    "CutoutMethod",
+    "DrawingUnits",
+    "DrawingUnitsOption",
+    "Drawings",
+    "FormatOption",
+    "LayersOption",
+    "Order",
+    "ShopOption",
+    "StrictOption",
+    "UnitsOption",
+    "complete_from",
+    "complete_kind_name",
+    "factor_option",
+    "find_shop_folder",
+    "length_option",
+    "load_shop",
+    "parse_diameters",
+    "parse_place",
+    "parse_resume",
+]
+
+
+class DrawingUnits(StrEnum):
+    """What a drawing's numbers may mean."""
+
+    MM = "mm"
+    CM = "cm"
+    M = "m"
+    IN = "in"
+    FT = "ft"
+
+
+class CutoutMethod(StrEnum):
+    """How a cutout comes to be."""
+
+    MILLED = "milled"
+    PRECUT = "precut"
+
+
+class Order(StrEnum):
+    """In which order edge runs are visited."""
+
+    SHORT_TRAVEL = "short-travel"
+    AS_DRAWN = "as-drawn"
+
+
+Drawings = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="DRAWING",
+        help="DXF files; several are one load on one table.",
+        show_default=False,
+    ),
+]
+ShopOption = Annotated[
+    str | None,
+    typer.Option(
+        "--shop",
+        metavar="FOLDER",
+        help="Shop folder. Otherwise the first one found from the working folder upward, "
+        "else the catalogue that comes with edgetime.",
+    ),
+]
+LayersOption = Annotated[
+    str | None,
+    typer.Option(
+        "--layers", metavar="FILE", help="Layer rules to use instead of the shop's layers.toml."
+    ),
+]
+DrawingUnitsOption = Annotated[
+    DrawingUnits | None,
+    typer.Option(
+        "--drawing-units",
+        help="What the numbers in the drawings mean, whatever their headers say.",
+    ),
+]
+FormatOption = Annotated[
+    Format, typer.Option("--format", help="Form of the output.", show_default=True)
+]
+UnitsOption = Annotated[
+    UnitSystem | None,
+    typer.Option(
+        "--units", help="Units of tables; JSON and CSV stay metric. [default: the shop's]"
+    ),
+]
+StrictOption = Annotated[
+    bool,
+    typer.Option("--strict", help="End with exit code 1 when a finding is a warning or worse."),
+]
+
+
+def find_shop_folder(shop: str | None) -> Path | None:
+    """Return the shop folder to use, None for the shipped catalogue.
+
+    Parameters
+    ----------
+    shop : str or None
+        As given with ``--shop``.
+    """
+    from edgetime.tooling import find_shop  # noqa: PLC0415  brings pydantic
+
+    return Path(shop) if shop is not None else find_shop(Path.cwd())
+
+
+def length_option(text: str | None, option: str) -> float | None:
+    """Read a length given as an option; a bare number is millimetres.
+
+    Parameters
+    ----------
+    text : str or None
+        ``30``, ``30mm``, ``1-1/4 in``.
+    option : str
+        Its name, for the error.
+
+    Returns
+    -------
+    float or None
+        Length [mm].
+
+    Raises
+    ------
+    UsageError
+        No length, or not above zero.
+    """
+    return None if text is None else _length(text, option)
+
+
+def _length(text: str, option: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = _quantity(text, "length", option)
+    if not 0.0 < value < float("inf"):
+        raise UsageError(
+            f"{text!r} is no length above zero.",
+            where=Where(key=option),
+            remedy="Write millimetres, or a number with its unit such as '1-1/4 in'.",
+        )
+    return value
+
+
+def _quantity(text: str, dimension: str, option: str) -> float:
+    try:
+        return parse_quantity(text, dimension, where=Where(key=option))
+    except UnitInvalid as error:
+        # The same fault in a file is an input error; on the command line it is wrong use.
+        raise UsageError(error.what, where=error.where, remedy=error.remedy) from error
+
+
+def factor_option(text: str, option: str) -> float:
+    """Read a factor given as an option.
+
+    Parameters
+    ----------
+    text : str
+        ``0.8`` or ``80 %``.
+    option : str
+        Its name, for the error.
+
+    Returns
+    -------
+    float
+        Factor [-].
+
+    Raises
+    ------
+    UsageError
+        No number.
+    """
+    return _quantity(text, "ratio", option)
+
+
+def parse_diameters(texts: Iterable[str]) -> dict[str, float]:
+    """Read ``TOOL=DIAMETER`` pairs.
+
+    Parameters
+    ----------
+    texts : iterable of str
+        As given with ``--diameter``.
+
+    Returns
+    -------
+    dict
+        Real diameter by tool [mm].
+
+    Raises
+    ------
+    UsageError
+        A text without ``=``, a tool named twice, or no length.
+    """
+    found: dict[str, float] = {}
+    for text in texts:
+        name, sign, value = text.partition("=")
+        name = name.strip()
+        if not sign or not name or name in found:
+            what = f"{name!r} is given twice." if name in found else f"{text!r} has no TOOL=."
+            raise UsageError(
+                what,
+                where=Where(key="--diameter"),
+                remedy="Write the tool's name and its real diameter, such as "
+                "--diameter rough-drum=58.5.",
+            )
+        found[name] = _length(value.strip(), "--diameter")
+    return found
+
+
+def parse_resume(text: str) -> tuple[str, str | None]:
+    """Read ``TOOL`` or ``TOOL,PART``.
+
+    Parameters
+    ----------
+    text : str
+        As given with ``--resume-at``.
+
+    Returns
+    -------
+    (str, str or None)
+        Tool and part.
+    """
+    tool, _, part = (bit.strip() for bit in text.partition(","))
+    if not tool:
+        raise UsageError(
+            f"{text!r} names no tool.",
+            where=Where(key="--resume-at"),
+            remedy="Write TOOL or TOOL,PART, such as --resume-at rough-drum,p03.",
+        )
+    return tool, part or None
+
+
+def parse_place(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Placement, ...]:
+    """Read ``[DRAWING=]X,Y[,ROTATION]``.
+
+    Parameters
+    ----------
+    texts : iterable of str
+        As given with ``--place``; X and Y in millimetres, ROTATION in degrees.
+    drawings : sequence of str
+        The drawings of the load; a place without a name is the only drawing's.
+
+    Returns
+    -------
+    tuple of Placement
+        One per text.
+
+    Raises
+    ------
+    UsageError
+        No such numbers, or no name although there are several drawings.
+    """
+    chosen = list(texts)
+    if not chosen:
+        return ()
+    from edgetime.load import Placement  # noqa: PLC0415  brings numpy
+
+    found: list[Placement] = []
+    for text in chosen:
+        # A drawing's name may hold "=" itself; the numbers never do.
+        name, sign, numbers = text.rpartition("=")
+        try:
+            values = [float(bit) for bit in numbers.split(",")]
+        except ValueError:
+            values = []
+        if len(values) not in {2, 3} or not all(map(isfinite, values)):
+            raise UsageError(
+                f"{text!r} is no place.",
+                where=Where(key="--place"),
+                remedy="Write X,Y or X,Y,ROTATION in millimetres and degrees, with DRAWING= "
+                "before it when there are several drawings.",
+            )
+        if not sign and len(drawings) > 1:
+            raise UsageError(
+                f"{text!r} does not say which of the {len(drawings)} drawings it places.",
+                where=Where(key="--place"),
+                remedy=f'Write --place "{drawings[-1]}={numbers}".',
+            )
+        found.append(
+            Placement(
+                drawing=name if sign else 0,
+                x_mm=values[0],
+                y_mm=values[1],
+                rotation_rad=radians(values[2]) if len(values) > 2 else 0.0,
+            )
+        )
+    return tuple(found)
+
+
+def load_shop(shop: str | None, layers: str | None) -> Catalogue:
+    """Load the catalogue that the common options name.
+
+    Parameters
+    ----------
+    shop, layers : str or None
+        As given with ``--shop`` and ``--layers``.
+    """
+    from edgetime.tooling import load_catalogue  # noqa: PLC0415  brings pydantic
+
+    return load_catalogue(find_shop_folder(shop), layers=None if layers is None else Path(layers))
+
+
+def _names(kind: str, shop: str | None) -> list[str]:
+    # Completion must never disturb the shell: with a broken shop there is nothing to offer.
+    try:
+        catalogue = load_shop(shop, None)
+    except Exception:  # noqa: BLE001
+        return []
+    return sorted(getattr(catalogue, kind, ()))
+
+
+def complete_from(kind: str) -> Callable[[typer.Context, str], list[str]]:
+    """Return a completion that offers the catalogue's names of one kind.
+
+    Parameters
+    ----------
+    kind : str
+        ``profiles``, ``tools``, ``stacks``, ``machines`` or ``stones``.
+    """
+
+    def complete(ctx: typer.Context, incomplete: str) -> list[str]:
+        names = _names(kind, ctx.params.get("shop"))
+        return [name for name in names if name.startswith(incomplete)]
+
+    return complete
+
+
+def complete_kind_name(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Complete a name of the kind that stands before it on the command line."""
+    kind = ctx.params.get("kind")
+    if kind is None:
+        return []
+    names = _names(str(kind), ctx.params.get("shop"))
+    return [name for name in names if name.startswith(incomplete)]

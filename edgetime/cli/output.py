@@ -1,0 +1,215 @@
+"""From a command's result or failure to bytes on the two streams and an exit code.
+
+A command returns a :class:`Result` and prints nothing, so that a failure half way leaves
+nothing half written.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any, TextIO
+
+from edgetime.errors import EdgetimeError, InputError, InternalError, Where
+from edgetime.findings import Finding, Severity, worst
+from edgetime.units import UnitSystem
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+__all__ = ["BROKEN_PIPE", "INTERRUPTED", "Format", "Result", "emit", "emit_error"]
+
+BROKEN_PIPE = 141
+INTERRUPTED = 130
+"""128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""
+
+
+class Format(StrEnum):
+    """What goes to standard output."""
+
+    TABLE = "table"
+    JSON = "json"
+    CSV = "csv"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Result:
+    """What a command has to say.
+
+    Attributes
+    ----------
+    output : Format
+        The form asked for.
+    document : callable
+        Makes the JSON document.
+    header, rows : sequence of str, callable
+        Make the CSV table.
+    screen : callable
+        Makes the rich renderables of the table form.
+    findings : tuple of Finding
+        For ``--strict``, and for people beside a CSV table.
+    strict : bool
+        Exit with 1 for a warning or worse.
+    hints : tuple of str
+        What to try next; for people only.
+    """
+
+    output: Format
+    document: Callable[[], dict[str, Any]]
+    header: Sequence[str]
+    rows: Callable[[], Iterable[Sequence[Any]]]
+    screen: Callable[[], Sequence[RenderableType]]
+    findings: tuple[Finding, ...] = ()
+    strict: bool = False
+    hints: tuple[str, ...] = ()
+
+    @property
+    def exit_code(self) -> int:
+        """0, or 1 for findings of warning or worse under ``strict``."""
+        level = worst(self.findings)
+        failed = self.strict and level is not None and level.rank >= Severity.WARNING.rank
+        return 1 if failed else 0
+
+
+def _json_text(document: dict[str, Any], stream: TextIO) -> str:
+    unicode_fits = "utf" in (getattr(stream, "encoding", None) or "ascii").lower()
+    return json.dumps(document, indent=2, allow_nan=False, ensure_ascii=not unicode_fits) + "\n"
+
+
+def _csv_text(header: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
+    import csv  # noqa: PLC0415  only for this form
+    import io  # noqa: PLC0415
+
+    page = io.StringIO()
+    writer = csv.writer(page, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows(["" if cell is None else cell for cell in row] for row in rows)
+    return page.getvalue()
+
+
+def _write(stream: TextIO, text: str) -> None:
+    stream.write(text)
+    stream.flush()
+
+
+def _screen_text(parts: Sequence[RenderableType], stream: TextIO) -> str:
+    from edgetime.report.screen import Screen  # noqa: PLC0415  brings rich
+
+    return Screen.of(stream).render(parts)
+
+
+def emit(result: Result) -> int:
+    """Write a result and return the exit code.
+
+    Parameters
+    ----------
+    result : Result
+        What a command returned.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    from edgetime.report.screen import plain  # noqa: PLC0415  not needed for --help
+
+    out, err = sys.stdout, sys.stderr
+    notes = ""
+    if result.output is Format.JSON:
+        text = _json_text(result.document(), out)
+    elif result.output is Format.CSV:
+        text = plain(_csv_text(result.header, result.rows()), getattr(out, "encoding", None))
+        if result.findings:
+            from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
+
+            notes = _screen_text(finding_parts(result.findings), err)
+    else:
+        text = _screen_text(result.screen(), out)
+    if result.output is Format.TABLE:
+        notes += "".join(f"{hint}\n" for hint in result.hints)
+    if result.exit_code:
+        notes += "edgetime: --strict: findings of warning or worse, exit code 1\n"
+    _write(out, text)
+    if notes:
+        _write(err, plain(notes, getattr(err, "encoding", None)))
+    return result.exit_code
+
+
+def as_error(error: BaseException) -> EdgetimeError:
+    """Return any failure in the form of the contract.
+
+    Parameters
+    ----------
+    error : exception
+        What was raised.
+
+    Returns
+    -------
+    EdgetimeError
+        Itself; an input error for a file the system refuses; else an internal error.
+    """
+    if isinstance(error, EdgetimeError):
+        return error
+    if isinstance(error, OSError) and error.filename is not None:
+        return InputError(
+            f"{error.strerror or type(error).__name__}.",
+            where=Where(path=os.fsdecode(error.filename)),
+            remedy="Check that it exists, that it is a file or folder as asked for, and its rights.",
+        )
+    if isinstance(error, MemoryError):
+        return InternalError("The computer's memory does not suffice for this load.")
+    text = " ".join(str(error).split())[:200]
+    return InternalError(
+        f"{type(error).__name__}: {text}" if text else type(error).__name__,
+        remedy="This is a fault in edgetime, please report it; with EDGETIME_DEBUG=1 set, "
+        "the whole traceback is shown.",
+    )
+
+
+def _human(error: EdgetimeError) -> str:
+    lines: list[str] = []
+    for one in (error, *error.others):
+        place = str(one.where)
+        lines.append(f"edgetime: {one.what}" if one is error else f"  and: {one.what}")
+        if place:
+            lines.append(f"  where: {place}")
+        if one.remedy:
+            lines.append(f"  what to do: {one.remedy}")
+    return "\n".join(lines) + "\n"
+
+
+def emit_error(error: BaseException, *, output: Format) -> int:
+    """Write a failure and return the exit code.
+
+    Parameters
+    ----------
+    error : exception
+        What was raised.
+    output : Format
+        With ``json`` one ``edgetime.error/1`` document goes to standard output.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    from edgetime.report.screen import plain  # noqa: PLC0415  not needed for --help
+
+    told = as_error(error)
+    if os.environ.get("EDGETIME_DEBUG") and isinstance(told, InternalError):
+        import traceback  # noqa: PLC0415  only for our own faults
+
+        traceback.print_exception(error)
+    if output is Format.JSON:
+        _write(sys.stdout, _json_text(told.as_dict(), sys.stdout))
+    _write(sys.stderr, plain(_human(told), getattr(sys.stderr, "encoding", None)))
+    return told.exit_code
+
+
+def table_units(units: UnitSystem | None, shop_units: str) -> UnitSystem:
+    """Return the units of tables: the option's, else the shop's."""
+    return units if units is not None else UnitSystem(shop_units)

@@ -1,0 +1,275 @@
+"""The catalogue: every figure of profiles, tools, stacks, machines and stones, with its unit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, is_dataclass
+from decimal import Decimal
+from enum import Enum
+from typing import TYPE_CHECKING, Any
+
+from edgetime.report.screen import heading, line, table
+from edgetime.report.text import NONE, figure
+from edgetime.units import UnitSystem, format_speed
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from edgetime.tooling import Catalogue
+
+__all__ = [
+    "CATALOGUE_HEADER",
+    "KINDS",
+    "as_plain",
+    "catalogue_parts",
+    "catalogue_rows",
+    "entry_parts",
+    "figures",
+]
+
+KINDS = ("profiles", "tools", "stacks", "machines", "stones")
+"""What a catalogue holds, in the order it is shown."""
+
+CATALOGUE_HEADER = ("kind", "name", "key", "value", "file", "source")
+"""Columns of the CSV form, one row per figure; the keys carry their units."""
+
+_IN = 25.4
+
+
+def _length(value: float, system: UnitSystem) -> str:
+    if system is UnitSystem.METRIC:
+        # Lives of tools and dressing intervals run to kilometres.
+        return f"{figure(value)} mm" if abs(value) < 1e5 else f"{figure(value / 1e3)} m"
+    return f"{figure(round(value / _IN, 4))} in"
+
+
+# Suffix of a field → how a value is written; the longest suffix first.
+_SUFFIXES: tuple[tuple[str, Any], ...] = (
+    ("_mm_per_s3", lambda v, _: f"{figure(v / 1e3)} m/s3"),
+    ("_mm_per_s2", lambda v, _: f"{figure(v / 1e3)} m/s2"),
+    ("_mm_per_s", format_speed),
+    ("_rad_per_s2", lambda v, _: f"{figure(v * 60.0 / math.tau)} rpm/s"),
+    ("_rad_per_s", lambda v, _: f"{figure(round(v * 60.0 / math.tau, 3))} rpm"),
+    ("_kg_per_m3", lambda v, _: f"{figure(v)} kg/m3"),
+    ("_mm3", lambda v, _: f"{figure(v / 1e3)} cm3"),
+    ("_mm2", lambda v, _: f"{figure(round(v, 3))} mm2"),
+    ("_mm", _length),
+    ("_s", lambda v, _: f"{figure(v)} s"),
+)
+_LIFE_SUFFIX = {"length": "_mm", "volume": "_mm3", "time": "_s", "holes": "", "area": "_mm2"}
+_APART = {"name", "title", "file", "source", "steps", "sections"}
+
+
+def _scalar(value: Any, suffix: str, system: UnitSystem) -> str:
+    if value is None:
+        return NONE
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        if math.isinf(value):
+            return "no limit"
+        write = dict(_SUFFIXES).get(suffix)
+        return write(value, system) if write is not None else figure(value)
+    return str(value)
+
+
+def _suffix(name: str) -> str:
+    return next((s for s, _ in _SUFFIXES if name.endswith(s)), "")
+
+
+def _life(life: Any, system: UnitSystem) -> str:
+    text = _scalar(life.value, _LIFE_SUFFIX.get(life.by, ""), system)
+    text = f"{text} holes" if life.by == "holes" else text
+    only = [str(life.stone)] if life.stone is not None else []
+    if life.thickness_mm is not None:
+        only.append(_length(life.thickness_mm, system))
+    return f"{text} ({', '.join(only)})" if only else text
+
+
+def figures(record: Any, system: UnitSystem) -> list[tuple[str, str]]:
+    """Return every figure of a catalogue record, written with its unit.
+
+    Parameters
+    ----------
+    record : dataclass
+        A profile, tool, stack, step, machine or stone.
+    system : UnitSystem
+        Units of lengths and feeds.
+
+    Returns
+    -------
+    list of (str, str)
+        Label and text, in the order of the fields; name, title, source, file, steps and
+        sections are left to the caller.
+    """
+    found: list[tuple[str, str]] = []
+    for field in fields(record):
+        if field.name in _APART:
+            continue
+        value = getattr(record, field.name)
+        suffix = _suffix(field.name)
+        label = field.name.removesuffix(suffix).replace("_", " ")
+        if field.name == "life":
+            text = "; ".join(_life(life, system) for life in value) or NONE
+        elif isinstance(value, (tuple, list)):
+            text = ", ".join(_scalar(v, suffix, system) for v in value) or "all"
+        else:
+            text = _scalar(value, suffix, system)
+        found.append((label, text))
+    return found
+
+
+def as_plain(value: Any) -> Any:
+    """Return a record as plain JSON values.
+
+    Parameters
+    ----------
+    value : any
+        Dataclasses become objects, tuples lists, decimals texts, infinities null.
+    """
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: as_plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, Mapping):
+        return {_key(k): as_plain(v) for k, v in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [as_plain(v) for v in value]
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def _key(key: Any) -> str:
+    return figure(key) if isinstance(key, float) else str(key)
+
+
+def _records(catalogue: Catalogue, kind: str) -> Mapping[str, Any]:
+    records: Mapping[str, Any] = getattr(catalogue, kind)
+    return records
+
+
+def catalogue_rows(catalogue: Catalogue, chosen: Iterable[tuple[str, str]]) -> list[list[object]]:
+    """Return the rows of the CSV form.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Everything the shop has.
+    chosen : iterable of (kind, name)
+        What to list.
+
+    Returns
+    -------
+    list of list
+        As :data:`CATALOGUE_HEADER`.
+    """
+    rows: list[list[object]] = []
+    for kind, name in chosen:
+        record = _records(catalogue, kind)[name]
+        plain = as_plain(record)
+        rows += [
+            [kind, name, key, value, record.file, record.source]
+            for key, value in _flat(plain)
+            if key not in {"name", "file", "source"}
+        ]
+    return rows
+
+
+def _flat(value: Any, prefix: str = "") -> Iterable[tuple[str, Any]]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _flat(inner, f"{prefix}.{key}" if prefix else key)
+    elif isinstance(value, list):
+        for number, inner in enumerate(value, 1):
+            yield from _flat(inner, f"{prefix}[{number}]")
+    else:
+        yield prefix, value
+
+
+def catalogue_parts(catalogue: Catalogue) -> list[RenderableType]:
+    """Return the overview: what there is of each kind.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Everything the shop has.
+    """
+    shop = catalogue.shop
+    defaults = {"machines": shop.machine, "stacks": shop.stack, "stones": shop.stone}
+    parts: list[RenderableType] = []
+    for kind in KINDS:
+        records = _records(catalogue, kind)
+        parts += [
+            heading(f"{kind.capitalize()} ({len(records)})"),
+            table(
+                [("Name", "<"), ("What it is", "<")],
+                [
+                    [name, record.title + (" (default)" if defaults.get(kind) == name else "")]
+                    for name, record in records.items()
+                ],
+            ),
+        ]
+    return parts
+
+
+def entry_parts(
+    catalogue: Catalogue, kind: str, names: Iterable[str], system: UnitSystem, *, alone: bool
+) -> list[RenderableType]:
+    """Return entries of one kind with every figure.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Everything the shop has.
+    kind : str
+        One of :data:`KINDS`.
+    names : iterable of str
+        Which.
+    system : UnitSystem
+        Units of lengths and feeds.
+    alone : bool
+        One entry, a line to each figure; else a paragraph each.
+    """
+    parts: list[RenderableType] = []
+    for name in names:
+        record = _records(catalogue, kind)[name]
+        parts.append(heading(f"{name}: {record.title}"))
+        listed = figures(record, system)
+        if alone:
+            parts.append(table([("Figure", "<"), ("Value", "<")], listed))
+        else:
+            parts.append(_paragraph(listed))
+        parts += _sections(record, system)
+        parts += _steps(record, system)
+        parts.append(line(f"Source: {record.source}", indent=2, hang=4))
+        parts.append(line(f"File: {record.file}", indent=2, hang=4))
+    return parts
+
+
+def _paragraph(listed: Iterable[tuple[str, str]]) -> RenderableType:
+    text = "; ".join(f"{label} {value}" for label, value in listed if value != NONE)
+    return line(text, indent=2, hang=4)
+
+
+def _sections(record: Any, system: UnitSystem) -> list[RenderableType]:
+    return [
+        line(
+            f"at {_length(thickness, system)}: removes {figure(round(section.removed_mm2, 3))} mm2 "
+            f"of cross-section, finished contour {_length(round(section.contour_mm, 3), system)}",
+            indent=2,
+            hang=4,
+        )
+        for thickness, section in getattr(record, "sections", {}).items()
+    ]
+
+
+def _steps(record: Any, system: UnitSystem) -> list[RenderableType]:
+    parts: list[RenderableType] = []
+    for number, step in enumerate(getattr(record, "steps", ()), 1):
+        parts.append(line(f"Step {number}: {step.name}", indent=2, style="bold"))
+        parts.append(_paragraph(figures(step, system)))
+    return parts

@@ -1,0 +1,273 @@
+"""What is asked for beside an estimate: explanation, sensitivity, time left, advice, rows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from edgetime.cycle.model import Cycle
+from edgetime.report.screen import heading, line, table
+from edgetime.report.text import NONE, clock, figure, signed_clock
+from edgetime.units import UnitSystem, format_length, format_time
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from edgetime.estimate import Advice, Effect, Estimate
+    from edgetime.estimate.explain import Factor
+    from edgetime.estimate.resume import Resume
+
+__all__ = [
+    "ADVICE_HEADER",
+    "VISIT_HEADER",
+    "advice_parts",
+    "advice_rows",
+    "explain_parts",
+    "resume_parts",
+    "sensitivity_parts",
+    "visit_csv_rows",
+]
+
+VISIT_HEADER = (
+    "row",
+    "tool",
+    "piece",
+    "operation",
+    "pocket",
+    "side",
+    "starts_s",
+    "change_s",
+    "cut_s",
+    "plunge_s",
+    "lead_s",
+    "rapid_s",
+    "dwell_s",
+    "total_s",
+    "passes",
+    "treated_mm",
+    "edge_mm",
+    "cut_path_mm",
+    "volume_mm3",
+)
+"""Columns of an estimate's CSV form, one row per visit."""
+
+ADVICE_HEADER = (
+    "kind",
+    "what",
+    "saving_s",
+    "saving_attended_s",
+    "saving_hand_mm",
+    "how",
+    "where",
+)
+"""Columns of the advice's CSV form."""
+
+
+def visit_csv_rows(cycle: Cycle) -> list[list[object]]:
+    """Return the rows of an estimate's CSV form.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        The timeline.
+
+    Returns
+    -------
+    list of list
+        As :data:`VISIT_HEADER`.
+    """
+    return [
+        [
+            number,
+            v.tool,
+            v.piece,
+            v.operation,
+            v.pocket,
+            v.side,
+            v.starts_s,
+            v.time.change_s,
+            v.time.cut_s,
+            v.time.plunge_s,
+            v.time.lead_s,
+            v.time.rapid_s,
+            v.time.dwell_s,
+            v.time.total_s,
+            v.passes,
+            v.treated_mm,
+            v.edge_mm,
+            v.cut_path_mm,
+            v.volume_mm3,
+        ]
+        for number, v in enumerate(cycle.visits, 1)
+    ]
+
+
+def explain_parts(tool: str, factors: Sequence[Factor]) -> list[RenderableType]:
+    """Return the section on how one tool's time came about.
+
+    Parameters
+    ----------
+    tool : str
+        As asked for.
+    factors : sequence of Factor
+        Those with seconds add up to the tool's total.
+    """
+    parts: list[RenderableType] = [
+        heading(f"How the time of {tool} comes about"),
+        table(
+            [("Factor", "<"), ("Value", ">"), ("Unit", "<")],
+            [[f.name, figure(f.value), f.unit] for f in factors if f.seconds is None],
+        ),
+    ]
+    timed = [f for f in factors if f.seconds is not None]
+    parts += [
+        heading("which makes"),
+        table(
+            [("Term", "<"), ("Seconds", ">"), ("How", "<")],
+            [[f.name, f"{f.seconds:.1f}", f.note] for f in timed],
+            total=["Total", f"{sum(f.seconds or 0.0 for f in timed):.1f}", ""],
+        ),
+        heading("Where the figures stand"),
+    ]
+    for factor in factors:
+        source = ", ".join(bit for bit in (factor.file, factor.key) if bit)
+        if source:
+            written = f' = "{factor.written}"' if factor.written else ""
+            parts.append(line(f"{factor.name}: {source}{written}", indent=2, hang=4))
+    return parts
+
+
+def _change(delta_s: float | None) -> str:
+    return "no plan" if delta_s is None else signed_clock(delta_s)
+
+
+def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[RenderableType]:
+    """Return the section on the assumptions that move the total most.
+
+    Parameters
+    ----------
+    effects : sequence of Effect
+        The greatest swing first.
+    total_s : float
+        Machine cycle as assumed [s].
+    """
+    parts: list[RenderableType] = [
+        heading(f"What moves the total of {format_time(total_s)} most"),
+        table(
+            [
+                ("Assumption", "<"),
+                ("from", ">"),
+                ("makes it", ">"),
+                ("to", ">"),
+                ("makes it", ">"),
+            ],
+            [
+                [
+                    e.assumption,
+                    f"x {figure(e.low_factor)}",
+                    _change(e.low_delta_s),
+                    f"x {figure(e.high_factor)}",
+                    _change(e.high_delta_s),
+                ]
+                for e in effects
+            ],
+        ),
+    ]
+    reasons = [
+        line(f"{e.assumption}: {e.reason} ({e.file}, {e.key})", indent=2, hang=4) for e in effects
+    ]
+    return [*parts, *reasons]
+
+
+def resume_parts(asked: str, rest: Resume) -> list[RenderableType]:
+    """Return the section on the time left after a stop.
+
+    Parameters
+    ----------
+    asked : str
+        As given with the option.
+    rest : Resume
+        What is left.
+    """
+    place = f", from part {rest.part_id} on" if rest.part_id is not None else ""
+    return [
+        heading(f"Started again at {asked}: {format_time(rest.left_s)} left"),
+        line(
+            f"Row {rest.row + 1} of the table above ({rest.tool}, {rest.operation}{place}); "
+            f"{format_time(rest.done_s)} need not run again. The tool is fetched anew.",
+        ),
+        table(
+            [("Tool", "<"), ("Operation", "<"), ("Left", ">")],
+            [[tool, operation, clock(left)] for tool, operation, left in rest.visits],
+            total=["Total", "", clock(rest.left_s)],
+        ),
+    ]
+
+
+def advice_rows(found: Sequence[Advice]) -> list[list[object]]:
+    """Return the rows of the advice's CSV form.
+
+    Parameters
+    ----------
+    found : sequence of Advice
+        The greatest saving first.
+    """
+    return [
+        [a.kind, a.what, a.saving_s, a.saving_attended_s, a.saving_hand_mm, a.how, str(a.where)]
+        for a in found
+    ]
+
+
+def _saved_time(seconds: float) -> str:
+    if round(seconds) == 0:
+        return NONE
+    return clock(seconds) if seconds > 0.0 else f"-{clock(-seconds)}"
+
+
+def advice_parts(
+    est: Estimate, found: Sequence[Advice], system: UnitSystem
+) -> list[RenderableType]:
+    """Return the screen of advice.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load as drawn and set up.
+    found : sequence of Advice
+        The greatest saving first.
+    system : UnitSystem
+        Units of lengths.
+    """
+    parts: list[RenderableType] = [
+        line(
+            f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
+            f"{format_time(est.cycle.attended_s)}, by hand "
+            f"{format_length(est.cycle.hand_mm, system)}"
+        )
+    ]
+    if not found:
+        return [*parts, line("\nNothing found that would save time or hand work.")]
+    parts += [
+        heading("What would save time or hand work (min:s; a minus is time spent)"),
+        table(
+            [("#", ">"), ("Kind", "<"), ("Machine", ">"), ("Attended", ">"), ("By hand", ">")],
+            [
+                [
+                    number,
+                    a.kind,
+                    _saved_time(a.saving_s),
+                    _saved_time(a.saving_attended_s),
+                    format_length(a.saving_hand_mm, system) if a.saving_hand_mm else NONE,
+                ]
+                for number, a in enumerate(found, 1)
+            ],
+        ),
+        line(""),
+    ]
+    for number, advice in enumerate(found, 1):
+        where = str(advice.where)
+        place = f" ({where})" if where else ""
+        parts.append(line(f"{number:>2}  {advice.what}{place}", hang=4))
+        parts.append(line(f"Reckoned by: {advice.how}.", indent=4))
+    parts.append(line("\nEach saving is for its change alone; they do not add up."))
+    return parts

@@ -1,0 +1,84 @@
+"""Findings, the worst first, alike ones together, each with what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from edgetime.findings import Finding, Severity
+from edgetime.report.screen import heading, line
+from edgetime.report.text import place_of
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+__all__ = ["finding_parts", "tally"]
+
+SHOWN = 4
+"""Occurrences of one kind that are written out; the rest are counted."""
+
+_STYLE = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: ""}
+
+
+def _count(number: int, name: str) -> str:
+    return f"{number} {name}" if number == 1 else f"{number} {name}s"
+
+
+def tally(findings: Iterable[Finding]) -> str:
+    """Count findings by severity.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        Any.
+
+    Returns
+    -------
+    str
+        ``1 error, 2 warnings``, ``none``.
+    """
+    counts = dict.fromkeys(reversed(Severity), 0)
+    for finding in findings:
+        counts[finding.severity] += 1
+    return ", ".join(_count(n, str(s)) for s, n in counts.items() if n) or "none"
+
+
+def finding_parts(findings: Iterable[Finding]) -> list[RenderableType]:
+    """Return the section on findings.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        In the order they were made.
+
+    Returns
+    -------
+    list of rich renderables
+        A heading, then per kind its occurrences with their places, and the remedy once.
+    """
+    listed = list(findings)
+    parts: list[RenderableType] = [heading(f"Findings: {tally(listed)}")]
+    groups: dict[tuple[Severity, str], list[Finding]] = {}
+    for finding in listed:
+        groups.setdefault((finding.severity, finding.code), []).append(finding)
+    for severity in reversed(Severity):
+        for (level, code), group in groups.items():
+            if level is severity:
+                parts += _group(severity, code, group)
+    return parts
+
+
+def _group(severity: Severity, code: str, group: list[Finding]) -> list[RenderableType]:
+    number = f", {len(group)} times" if len(group) > 1 else ""
+    parts: list[RenderableType] = [
+        line(f"{severity} {code}{number}", indent=2, style=_STYLE[severity])
+    ]
+    for finding in group[:SHOWN]:
+        place = place_of(finding.where)
+        text = f"{finding.message} ({place})" if place else finding.message
+        parts.append(line(text, indent=4))
+    if len(group) > SHOWN:
+        parts.append(line(f"and {len(group) - SHOWN} more; --format json lists all.", indent=4))
+    if group[0].remedy:
+        parts.append(line(f"What to do: {group[0].remedy}", indent=4))
+    return parts

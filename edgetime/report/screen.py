@@ -1,0 +1,256 @@
+"""One page of text for a terminal, a pipe or a file."""
+
+from __future__ import annotations
+
+import io
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TextIO
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+    from rich.table import Table
+
+__all__ = ["Screen", "heading", "line", "plain", "table"]
+
+DEFAULT_WIDTH = 80
+WIDEST = 100
+"""Lines longer than this are hard to read across, however wide the window is."""
+
+_PLAIN = {
+    "×": "x",
+    "·": "-",
+    "–": "-",
+    "—": "-",
+    "−": "-",
+    "…": "...",
+    "≤": "<=",
+    "≥": ">=",
+    "²": "2",
+    "³": "3",
+    "°": " deg",
+    "µ": "u",
+    "→": "->",
+    "±": "+/-",
+    "÷": "/",
+    "½": "1/2",
+    "’": "'",
+    "“": '"',
+    "”": '"',
+    "─": "-",
+    "é": "e",
+    "Ø": "dia ",
+    "⌀": "dia ",
+    "π": "pi",
+}
+
+
+def plain(text: str, encoding: str | None) -> str:
+    """Replace what an output's encoding cannot write.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+    encoding : str or None
+        Encoding of the stream; None counts as ASCII.
+
+    Returns
+    -------
+    str
+        The text; foreign characters become their nearest plain form, or ``?``.
+    """
+    name = encoding or "ascii"
+    try:
+        text.encode(name)
+    except (UnicodeEncodeError, LookupError):
+        pass
+    else:
+        return text
+
+    def fits(char: str) -> str:
+        try:
+            char.encode(name)
+        except (UnicodeEncodeError, LookupError):
+            return _PLAIN.get(char, "?") if ord(char) > 127 else char
+        return char
+
+    return "".join(map(fits, text))
+
+
+_RULES = "    \n    \n ── \n    \n ── \n ── \n    \n    \n"
+"""A rule under the header and above the total, nothing else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """What the output can show.
+
+    Attributes
+    ----------
+    width : int
+        Columns.
+    encoding : str
+        Encoding of the stream.
+    colour : bool
+        Whether it is a terminal that shows colours.
+    """
+
+    width: int = DEFAULT_WIDTH
+    encoding: str = "utf-8"
+    colour: bool = False
+
+    @classmethod
+    def of(cls, stream: TextIO) -> Screen:
+        """Return what a stream can show; ``COLUMNS``, ``NO_COLOR`` and ``TERM`` are heeded.
+
+        Parameters
+        ----------
+        stream : text stream
+            Usually standard output.
+        """
+        terminal = stream.isatty()
+        columns = os.environ.get("COLUMNS", "")
+        width = int(columns) if columns.isdecimal() else 0
+        if width <= 0 and terminal:
+            try:
+                width = os.get_terminal_size(stream.fileno()).columns
+            except (OSError, ValueError):
+                width = 0
+        if width <= 0:
+            width = DEFAULT_WIDTH
+        colour = (
+            terminal
+            and not os.environ.get("NO_COLOR")
+            and os.environ.get("TERM", "").lower() not in {"dumb", "unknown"}
+        )
+        return cls(
+            width=max(40, min(width, WIDEST)),
+            encoding=getattr(stream, "encoding", None) or "ascii",
+            colour=colour,
+        )
+
+    def render(self, parts: Iterable[RenderableType]) -> str:
+        """Set tables and lines as text.
+
+        Parameters
+        ----------
+        parts : iterable of rich renderables
+            In order.
+
+        Returns
+        -------
+        str
+            Lines without trailing blanks, none wider than ``width``.
+        """
+        from rich.console import Console  # noqa: PLC0415  loaded when a table is printed
+
+        page = io.StringIO()
+        console = Console(
+            file=page,
+            width=self.width,
+            height=100,
+            force_terminal=self.colour,
+            color_system="auto" if self.colour else None,
+            no_color=not self.colour,
+            highlight=False,
+            emoji=False,
+            markup=False,
+            legacy_windows=False,
+        )
+        for part in parts:
+            console.print(part)
+        text = "\n".join(row.rstrip() for row in page.getvalue().splitlines())
+        return plain(text.rstrip("\n") + "\n", self.encoding)
+
+
+def heading(text: str) -> RenderableType:
+    """Return a heading with an empty line before it."""
+    from rich.text import Text  # noqa: PLC0415  loaded when a table is printed
+
+    return Text.assemble("\n", (text, "bold"))
+
+
+def line(text: str, *, indent: int = 0, style: str = "", hang: int | None = None) -> RenderableType:
+    """Return a paragraph, wrapped at words.
+
+    Parameters
+    ----------
+    text : str
+        The paragraph; never markup.
+    indent : int
+        Blanks before its first line.
+    style : str
+        Style of the terminal, for readers who see colours.
+    hang : int, optional
+        Blanks before its further lines; as ``indent`` when omitted.
+    """
+    from rich.padding import Padding  # noqa: PLC0415  loaded when a table is printed
+    from rich.table import Table  # noqa: PLC0415
+    from rich.text import Text  # noqa: PLC0415
+
+    further = indent if hang is None else hang
+    body = Text(text, style=style, overflow="fold")
+    if further <= indent:
+        return Padding(body, (0, 0, 0, indent)) if indent else body
+    first, rest = text[: further - indent], text[further - indent :]
+    grid = Table.grid(padding=0)
+    grid.add_column(width=further, no_wrap=True)
+    grid.add_column(overflow="fold")
+    grid.add_row(Text(" " * indent + first, style=style), Text(rest, style=style))
+    return grid
+
+
+def table(
+    columns: Sequence[tuple[str, str]],
+    rows: Iterable[Sequence[Any]],
+    *,
+    total: Sequence[Any] | None = None,
+) -> Table:
+    """Return a table without side rules, figures to the right.
+
+    Parameters
+    ----------
+    columns : sequence of (header, alignment)
+        Alignment ``<`` (text, may wrap) or ``>`` (figures, never wrapped).
+    rows : iterable of sequence
+        Cells; None becomes ``-``.
+    total : sequence, optional
+        A last row under a rule.
+
+    Returns
+    -------
+    rich.table.Table
+        As wide as its content, at most the screen.
+    """
+    from rich.box import Box  # noqa: PLC0415  loaded when a table is printed
+    from rich.table import Table  # noqa: PLC0415
+    from rich.text import Text  # noqa: PLC0415
+
+    grid = Table(
+        box=Box(_RULES),
+        padding=(0, 0),
+        collapse_padding=False,
+        pad_edge=False,
+        show_edge=False,
+        header_style="bold",
+    )
+    for header, align in columns:
+        right = align == ">"
+        grid.add_column(
+            header,
+            justify="right" if right else "left",
+            no_wrap=right,
+            overflow="fold",
+        )
+
+    def cells(row: Sequence[Any]) -> list[Text]:
+        return [Text("-" if value is None else str(value)) for value in row]
+
+    for row in rows:
+        grid.add_row(*cells(row))
+    if total is not None:
+        grid.add_section()
+        grid.add_row(*cells(total), style="bold")
+    return grid

@@ -1,0 +1,167 @@
+"""The take-off: drawings, parts, edges by profile and by layer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from edgetime.report.cycle import drawing_parts
+from edgetime.report.findings import finding_parts
+from edgetime.report.screen import heading, line, table
+from edgetime.report.text import length_column, length_header
+from edgetime.units import UnitSystem
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from edgetime.takeoff import Part, TakeOff
+
+__all__ = ["EDGE_HEADER", "edge_rows", "takeoff_parts"]
+
+EDGE_HEADER = (
+    "drawing",
+    "part_id",
+    "part_name",
+    "place",
+    "opening",
+    "profile",
+    "layer",
+    "length_mm",
+    "diameter_mm",
+)
+"""Columns of the CSV form: one row per edge, and one per hole."""
+
+_MM2_PER_M2 = 1e6
+_MM2_PER_FT2 = 304.8**2
+
+
+def edge_rows(take_off: TakeOff) -> list[list[object]]:
+    """Return the rows of the CSV form.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        What was read.
+
+    Returns
+    -------
+    list of list
+        As :data:`EDGE_HEADER`; ``opening`` counts the cutouts and the holes of a part from 1.
+    """
+    import math  # noqa: PLC0415  for the circumference only
+
+    rows: list[list[object]] = []
+    for part in take_off.parts:
+        head = [part.drawing, part.part_id, part.name]
+        rows += [
+            [*head, "outer", None, e.profile, e.layer, e.length_mm, None]
+            for e in part.outline.edges
+        ]
+        for number, cutout in enumerate(part.cutouts, 1):
+            rows += [
+                [*head, "cutout", number, e.profile, e.layer, e.length_mm, cutout.diameter_mm]
+                for e in cutout.contour.edges
+            ]
+        rows += [
+            [*head, "hole", number, None, h.layer, math.pi * h.diameter_mm, h.diameter_mm]
+            for number, h in enumerate(part.holes, 1)
+        ]
+    return rows
+
+
+def _area(area_mm2: float, system: UnitSystem) -> str:
+    if system is UnitSystem.METRIC:
+        return f"{area_mm2 / _MM2_PER_M2:.3f}"
+    return f"{area_mm2 / _MM2_PER_FT2:.2f}"
+
+
+def _part_row(part: Part, system: UnitSystem) -> list[object]:
+    outer = sum(e.length_mm for e in part.outline.edges)
+    inner = sum(e.length_mm for c in part.cutouts for e in c.contour.edges)
+    return [
+        part.part_id,
+        part.name,
+        _area(part.area_mm2, system),
+        length_column(outer, system),
+        length_column(inner, system),
+        len(part.cutouts) or None,
+        len(part.holes) or None,
+    ]
+
+
+def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
+    """Return the screen of a take-off.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        What was read.
+    system : UnitSystem
+        Units of lengths and areas.
+    """
+    metric = system is UnitSystem.METRIC
+    unit, square = length_header(system), "m2" if metric else "sq ft"
+    parts: list[RenderableType] = drawing_parts(take_off.drawings, system)
+    for drawing in take_off.drawings:
+        if len(take_off.drawings) > 1:
+            parts.append(line(f"\n{drawing.path}", style="bold"))
+        if drawing.parts:
+            parts += [
+                heading("Parts (area net of openings)"),
+                table(
+                    [
+                        ("Part", "<"),
+                        ("Name", "<"),
+                        (f"Area {square}", ">"),
+                        (f"Outline {unit}", ">"),
+                        (f"Cutouts {unit}", ">"),
+                        ("Cutouts", ">"),
+                        ("Holes", ">"),
+                    ],
+                    [_part_row(p, system) for p in drawing.parts],
+                    total=_part_total(drawing.parts, system),
+                ),
+                heading("Edges by profile, outlines and cutouts"),
+                table(
+                    [("Profile", "<"), (f"Edge {unit}", ">")],
+                    [
+                        [name, length_column(length, system)]
+                        for name, length in drawing.lengths_by_profile_mm.items()
+                    ],
+                ),
+            ]
+            parts += _recesses(drawing.parts, system)
+        parts += [
+            heading("Everything drawn, by layer, as drawn"),
+            table(
+                [("Layer", "<"), (f"Length {unit}", ">")],
+                [
+                    [name, length_column(length, system)]
+                    for name, length in drawing.lengths_by_layer_mm.items()
+                ],
+            ),
+        ]
+    return [*parts, *finding_parts(take_off.findings)]
+
+
+def _part_total(parts: tuple[Part, ...], system: UnitSystem) -> list[object] | None:
+    if len(parts) < 2:
+        return None
+    outer = sum(e.length_mm for p in parts for e in p.outline.edges)
+    inner = sum(e.length_mm for p in parts for c in p.cutouts for e in c.contour.edges)
+    return [
+        "",
+        "Total",
+        _area(sum(p.area_mm2 for p in parts), system),
+        length_column(outer, system),
+        length_column(inner, system),
+        sum(len(p.cutouts) for p in parts) or None,
+        sum(len(p.holes) for p in parts) or None,
+    ]
+
+
+def _recesses(parts: tuple[Part, ...], system: UnitSystem) -> list[RenderableType]:
+    total = sum(r.length_mm for p in parts for r in p.recesses)
+    if not total:
+        return []
+    unit = length_header(system)
+    return [line(f"\nRecesses {length_column(total, system)} {unit}: listed, not timed")]

@@ -1,0 +1,156 @@
+"""Figures as tables write them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from edgetime.errors import Where
+from edgetime.units import UnitSystem
+
+__all__ = [
+    "NONE",
+    "clock",
+    "figure",
+    "length_column",
+    "length_header",
+    "place_of",
+    "share",
+    "shorten",
+    "signed_clock",
+]
+
+NONE = "-"
+"""What stands in a table where there is nothing."""
+
+_MM_PER_M = 1e3
+_MM_PER_FT = 304.8
+
+
+def clock(time_s: float) -> str:
+    """Write a time as a clock shows it.
+
+    Parameters
+    ----------
+    time_s : float
+        Time, 0 or more [s].
+
+    Returns
+    -------
+    str
+        ``1:48:05``, ``3:20``, ``0:07``; ``-`` for nothing, ``<0:01`` below half a second.
+    """
+    if time_s <= 0.0:
+        return NONE
+    seconds = round(time_s)
+    if seconds == 0:
+        return "<0:01"
+    minutes, seconds = divmod(seconds, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{seconds:02d}" if hours else f"{minutes}:{seconds:02d}"
+
+
+def signed_clock(time_s: float) -> str:
+    """Write a difference of times.
+
+    Parameters
+    ----------
+    time_s : float
+        Difference [s].
+
+    Returns
+    -------
+    str
+        ``+3:20``, ``-0:07``, ``0:00``.
+    """
+    if round(time_s) == 0:
+        return "0:00"
+    return ("-" if time_s < 0.0 else "+") + clock(abs(time_s))
+
+
+def share(part: float, whole: float) -> str:
+    """Write a share in whole per cent.
+
+    Parameters
+    ----------
+    part, whole : float
+        In one unit.
+
+    Returns
+    -------
+    str
+        ``12``, ``<1``; ``-`` for nothing or of nothing.
+    """
+    if whole <= 0.0 or part <= 0.0:
+        return NONE
+    percent = 100.0 * part / whole
+    return f"{percent:.0f}" if percent >= 0.5 else "<1"
+
+
+def figure(value: float) -> str:
+    """Write a number with as many digits as a reader wants, at most six.
+
+    Parameters
+    ----------
+    value : float
+        Any number.
+
+    Returns
+    -------
+    str
+        ``0.5``, ``1500``, ``none`` for infinity.
+    """
+    if value in {float("inf"), float("-inf")}:
+        return "none"
+    return f"{value:.0f}" if abs(value) >= 1e5 else f"{value:.6g}"
+
+
+def length_header(system: UnitSystem) -> str:
+    """Return the unit of a column of edge lengths."""
+    return "m" if system is UnitSystem.METRIC else "ft"
+
+
+def length_column(length_mm: float, system: UnitSystem) -> str:
+    """Write an edge length for a column headed by :func:`length_header`.
+
+    Parameters
+    ----------
+    length_mm : float
+        Length [mm].
+    system : UnitSystem
+        Units of the table.
+
+    Returns
+    -------
+    str
+        Metres with three decimals, feet with two; ``-`` for nothing.
+    """
+    if length_mm <= 0.0:
+        return NONE
+    if system is UnitSystem.METRIC:
+        return f"{length_mm / _MM_PER_M:.3f}"
+    return f"{length_mm / _MM_PER_FT:.2f}"
+
+
+def place_of(where: Where) -> str:
+    """Write a place in the user's data, ``""`` when nothing of it is known."""
+    return str(where)
+
+
+def shorten(names: Iterable[str], limit: int = 12) -> str:
+    """Join names, leaving out those beyond a limit.
+
+    Parameters
+    ----------
+    names : iterable of str
+        Any.
+    limit : int
+        Most names to write.
+
+    Returns
+    -------
+    str
+        ``a, b, c and 4 more``.
+    """
+    listed = list(names)
+    text = ", ".join(listed[:limit])
+    return text if len(listed) <= limit else f"{text} and {len(listed) - limit} more"
