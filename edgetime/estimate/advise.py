@@ -18,7 +18,8 @@ import numpy as np
 
 from edgetime.errors import EdgetimeError, Where
 from edgetime.estimate.pipeline import Estimate, estimate_load, estimate_take_off
-from edgetime.geometry import end_directions, radii, start_directions, turns
+from edgetime.geometry import Segments, bounds, contains, corner_turns, intersections, radii
+from edgetime.geometry.path import FloatArray
 from edgetime.takeoff import Contour, Part, TakeOff
 from edgetime.tooling import FaceUp, Operation, Tool
 
@@ -27,6 +28,9 @@ __all__ = ["Advice", "advise"]
 _RARE_PROFILE_MM = 1500.0
 """A profile with less edge than this in a load is worth a question: its own set of wheels
 comes out of the rack for it [mm]."""
+
+_SHARP_RAD = math.radians(1.0)
+"""A smaller turn to the right is no corner but a joint of two tangent curves [rad]."""
 
 _WORTH_S = 5.0
 """A saving below this is not worth a line [s]."""
@@ -151,11 +155,7 @@ def _inside_radii(contour: Contour) -> list[float]:
     """Return the radii of a contour's inside corners, 0 for a sharp one [mm]."""
     path = contour.path
     out = [abs(r) for r in radii(path).tolist() if math.isfinite(r) and r < 0.0]
-    ends = end_directions(path)
-    starts = np.roll(start_directions(path), -1)
-    corner = np.angle(np.exp(1j * (starts - ends)))
-    out += [0.0] * int((corner < -0.02).sum())
-    return out
+    return out + [0.0] * int((corner_turns(path) < -_SHARP_RAD).sum())
 
 
 def _contour(part: Part, index: int) -> Contour:
@@ -413,56 +413,38 @@ def _seam_place(est: Estimate) -> Iterable[Advice]:
 def _narrowest(part: Part, segment: int) -> tuple[float, float, float] | None:
     """Return (width, x, y) of the narrowest cross-section through a cutout, parallel to a seam.
 
-    Cross-sections stand at the middle of each cutout, seen along the seam's direction; the
-    width of stone is what the outline and the cutouts leave of the line.
+    Cross-sections stand at the middle of each cutout's bounds; the width is that of the stone
+    which the outline and the cutouts leave on the line [mm].
     """
-    if not part.cutouts:
-        return None
-    p, q = part.outline.path.points[segment : segment + 2]
-    along = (q - p) / np.hypot(*(q - p))
-    best: tuple[float, float, float] | None = None
+    path = part.outline.path
+    step = path.points[segment + 1] - path.points[segment]
+    along = step / np.hypot(step[0], step[1])
+    sections = []
     for cutout in part.cutouts:
-        middle = cutout.contour.path.points[:-1].mean(axis=0)
-        crossings: list[float] = []
-        for contour in part.contours():
-            crossings += _crossings(contour, middle, along)
-        crossings.sort()
-        if len(crossings) % 2:
-            continue
-        width = sum(b - a for a, b in zip(crossings[::2], crossings[1::2], strict=True))
-        if best is None or width < best[0]:
-            best = (width, float(middle[0]), float(middle[1]))
-    return best
+        x0, y0, x1, y1 = bounds(cutout.contour.path)
+        middle = np.array([(x0 + x1) / 2.0, (y0 + y1) / 2.0])
+        sections.append((_stone_on_line(part, middle, along), float(middle[0]), float(middle[1])))
+    return min(sections, default=None)
 
 
-def _crossings(contour: Contour, origin: np.ndarray, along: np.ndarray) -> list[float]:
-    """Return where a line crosses a contour, as distances along it; arcs by their chords' sag."""
-    path = contour.path
-    across = np.array([-along[1], along[0]])
-    out: list[float] = []
-    steps = np.maximum(np.ceil(np.abs(turns(path)) / 0.05).astype(int), 1)
-    for i in range(len(path)):
-        start, end, bulge = path.points[i], path.points[i + 1], float(path.bulges[i])
-        if steps[i] == 1:
-            chain = np.array([start, end])
-        else:
-            chord = end - start
-            normal = np.array([chord[1], -chord[0]])
-            t = np.linspace(0.0, 1.0, steps[i] + 1)
-            # Point of an arc by its bulge: rational quadratic in the half-angle tangent.
-            angle = 4.0 * math.atan(bulge)
-            phi = angle * (t - 0.5)
-            half = math.sin(angle / 2.0)
-            x = 0.5 + np.sin(phi) / (2.0 * half)
-            y = (np.cos(phi) - math.cos(angle / 2.0)) / (2.0 * half)
-            chain = start + x[:, None] * chord + y[:, None] * normal
-        d = (chain - origin) @ across
-        s = (chain - origin) @ along
-        cross = np.flatnonzero((d[:-1] > 0.0) != (d[1:] > 0.0))
-        for k in cross.tolist():
-            f = d[k] / (d[k] - d[k + 1])
-            out.append(float(s[k] + f * (s[k + 1] - s[k])))
-    return out
+def _stone_on_line(part: Part, origin: FloatArray, along: FloatArray) -> float:
+    """Return the length of stone on a straight line through a part [mm]."""
+    x0, y0, x1, y1 = bounds(part.outline.path)
+    half = float(np.hypot(x1 - x0, y1 - y0)) + 1.0
+    start, end = origin - half * along, origin + half * along
+    cuts = []
+    for contour in part.contours():
+        table = Segments.of(contour.path)
+        n = len(table)
+        line = Segments(np.tile(start, (n, 1)), np.tile(end, (n, 1)), np.zeros(n))
+        cuts.append(intersections(line, table)[1])
+    at = np.unique(np.concatenate(cuts))
+    middle = 0.5 * (at[:-1] + at[1:])
+    points = start + middle[:, None] * (end - start)
+    stone = contains(part.outline.path, points)
+    for cutout in part.cutouts:
+        stone &= ~contains(cutout.contour.path, points)
+    return float(np.diff(at)[stone].sum() * 2.0 * half)
 
 
 def _spacing(est: Estimate) -> Iterable[Advice]:

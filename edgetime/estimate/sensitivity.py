@@ -83,8 +83,9 @@ def _change_time(m: Machine, f: float) -> Machine:
     return replace(m, exchange_s=m.exchange_s * f, measure_s=m.measure_s * f)
 
 
-_MOTION: Final[tuple[tuple[str, str, float, float, str, Callable[[Machine, float], Machine]], ...]]
-_MOTION = (
+_MOTION: Final[
+    tuple[tuple[str, str, float, float, str, Callable[[Machine, float], Machine]], ...]
+] = (
     (
         "acceleration of the axes",
         "axis_acceleration",
