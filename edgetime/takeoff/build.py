@@ -21,7 +21,6 @@ from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
-from edgetime.takeoff.segments import point_at
 from edgetime.takeoff.sheet import Sheet, sort_out
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.tolerances import GAP_MM, HOLE_DIAMETER_MM, OVERLAY_MM
@@ -193,7 +192,7 @@ def _note_chains(
             f"from ({start[0]:.1f}, {start[1]:.1f}) to ({end[0]:.1f}, {end[1]:.1f}) mm, "
             f"{length:.1f} mm long"
         )
-        middle = point_at(pieces.take(np.s_[:1]), np.array([0.5]))
+        middle = pieces.take(np.s_[:1]).shape.point(np.array([0.5]))
         which = np.array(nest.parts, dtype=np.int64)
         winding, distance = inside(nest.loops, which, np.broadcast_to(middle, (len(which), 2)))
         within = bool(((winding != 0) | (distance <= gap_mm)).any())
@@ -259,14 +258,14 @@ def _draft(
 ) -> _Draft:
     loops = nest.loops
     default = labels.profile or options.rules.default_profile
-    outline, missing = contour_of(sheet, loops.loop(number), Place.OUTER, default or _UNFINISHED)
+    outline, missing, worst = contour_of(sheet, loops.loop(number), Place.OUTER, default or _UNFINISHED)
     if missing > 0.0 and default is None:
         notes.add(
             codes.OUTLINE_PROFILE_MISSING,
             f"{missing:.1f} mm of the outline get no profile; they count as unfinished.",
             layer=outline.layer,
             handle=outline.handle,
-            at=outline.path.points[0].tolist(),
+            at=worst,
         )
     cutouts: list[Cutout] = []
     holes: list[Hole] = []
@@ -324,14 +323,14 @@ def _opening(
             )
         at = loop.start[0] if circle is None else circle[:2]
         notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=list(at))
-    contour, missing = contour_of(sheet, loop, Place.CUTOUT, _UNFINISHED)
+    contour, missing, worst = contour_of(sheet, loop, Place.CUTOUT, _UNFINISHED)
     if missing > 0.0:
         notes.add(
             codes.CUTOUT_PROFILE_MISSING,
             f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
             layer=lead.layer,
             handle=lead.handle,
-            at=contour.path.points[0].tolist(),
+            at=worst,
         )
     rules = (sheet.rules[e] for e in sorted(set(loop.entity.tolist())))
     method = next((r.method for r in rules if r is not None and r.method is not None), None)
@@ -346,7 +345,7 @@ def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:
         return {}
     entities, first = np.unique(s.entity, return_index=True)
     length = np.bincount(s.entity, weights=s.length)[entities]
-    points = point_at(s.take(first), np.full(len(first), 0.5))
+    points = s.take(first).shape.point(np.full(len(first), 0.5))
     i, j = box_pairs(np.column_stack([points, points]), outlines.boxes, margin_mm=0.0)
     winding, _ = inside(outlines, j, points[i])
     i, j = i[winding != 0], j[winding != 0]

@@ -13,7 +13,7 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.segments import Segments, bounds, nearest, point_at, tangent
+from edgetime.takeoff.pieces import Pieces
 from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["Stretches", "label_stretches", "remove_stretches", "shared_stretches"]
@@ -57,13 +57,13 @@ def _snapped(t: FloatArray, length: FloatArray, tolerance_mm: float) -> FloatArr
 
 
 def shared_stretches(
-    base: Segments, other: Segments, *, tolerance_mm: float, among: bool = False
+    base: Pieces, other: Pieces, *, tolerance_mm: float, among: bool = False
 ) -> Stretches:
     """Return every stretch of a base row on which an other row lies.
 
     Parameters
     ----------
-    base, other : Segments
+    base, other : Pieces
         The two tables.
     tolerance_mm : float
         Greatest distance of one from the other [mm]; ends within it of a row's end are
@@ -71,11 +71,12 @@ def shared_stretches(
     among : bool
         Both tables are the same one: only pairs with base before other.
     """
-    i, j = box_pairs(bounds(base), bounds(other), margin_mm=tolerance_mm)
+    i, j = box_pairs(base.shape.boxes(), other.shape.boxes(), margin_mm=tolerance_mm)
     if among:
         i, j = i[i < j], j[i < j]
     a, b = base.take(i), other.take(j)
-    ends = np.sort(np.column_stack([nearest(a, b.start)[0], nearest(a, b.end)[0]]), axis=1)
+    feet = [a.shape.nearest(p[:, 0], p[:, 1])[0] for p in (b.start, b.end)]
+    ends = np.sort(np.column_stack(feet), axis=1)
     cuts = np.column_stack([np.zeros(len(i)), ends, np.ones(len(i))])
     cuts = _snapped(cuts, a.length[:, None], tolerance_mm)
     found = []
@@ -84,19 +85,19 @@ def shared_stretches(
         for share in (0.5, 0.0, 1.0, 0.25, 0.75):
             rows = a.take(pair)
             t = cuts[pair, k] + share * (cuts[pair, k + 1] - cuts[pair, k])
-            u, distance = nearest(b.take(pair), point_at(rows, t))
+            at, beside = rows.shape.point(t), b.take(pair)
+            u, distance = beside.shape.nearest(at[:, 0], at[:, 1])
             ok = distance <= tolerance_mm
             if share == 0.5:
-                turn = tangent(rows, t) - tangent(b.take(pair), u)
+                turn = rows.shape.direction(t) - beside.shape.direction(u)
                 ok &= np.abs(np.sin(turn)) <= np.sin(_ALONG_RAD)
             pair = pair[ok]
         found.append(np.column_stack([pair, np.full(len(pair), k)]))
     pair, k = np.concatenate(found).astype(np.int64).T
     t0, t1 = cuts[pair, k], cuts[pair, k + 1]
     rows, others = a.take(pair), b.take(pair)
-    u = np.column_stack(
-        [nearest(others, point_at(rows, t0))[0], nearest(others, point_at(rows, t1))[0]]
-    )
+    places = [rows.shape.point(t) for t in (t0, t1)]
+    u = np.column_stack([others.shape.nearest(p[:, 0], p[:, 1])[0] for p in places])
     u = _snapped(np.sort(u, axis=1), others.length[:, None], tolerance_mm)
     # Ends that overshoot each other by no more than the tolerance share nothing.
     long = (t1 - t0) * rows.length > 2.0 * tolerance_mm
@@ -117,13 +118,13 @@ def _breaks(t0: FloatArray, t1: FloatArray, slack: float) -> list[float]:
 
 
 def label_stretches(
-    base: Segments, found: Stretches, sources: IntArray, *, tolerance_mm: float
-) -> tuple[Segments, IntArray]:
+    base: Pieces, found: Stretches, sources: IntArray, *, tolerance_mm: float
+) -> tuple[Pieces, IntArray]:
     """Split base rows where stretches begin and end, and label what they cover.
 
     Parameters
     ----------
-    base : Segments
+    base : Pieces
         The outlines.
     found : Stretches
         Sorted by base row.
@@ -134,7 +135,7 @@ def label_stretches(
 
     Returns
     -------
-    pieces : Segments
+    pieces : Pieces
         In order of base rows and along them.
     parents : (n,) integer array
         Base row of each piece.
@@ -165,15 +166,15 @@ def label_stretches(
 
 
 def remove_stretches(
-    table: Segments, rows: IntArray, u0: FloatArray, u1: FloatArray, *, tolerance_mm: float
-) -> tuple[Segments, IntArray]:
+    table: Pieces, rows: IntArray, u0: FloatArray, u1: FloatArray, *, tolerance_mm: float
+) -> tuple[Pieces, IntArray]:
     """Return what is left of a table when stretches of its rows are taken away.
 
     Leftovers no longer than the tolerance are dropped with the stretch beside them.
 
     Returns
     -------
-    pieces : Segments
+    pieces : Pieces
         In order of rows and along them.
     parents : (n,) integer array
         Row of each piece.
@@ -201,17 +202,17 @@ def remove_stretches(
 
 
 def _assemble(
-    table: Segments,
+    table: Pieces,
     parent: list[IntArray],
     t0: list[FloatArray],
     t1: list[FloatArray],
     label: list[IntArray],
-) -> tuple[Segments, IntArray]:
+) -> tuple[Pieces, IntArray]:
     row, low = np.concatenate(parent).astype(np.int64), np.concatenate(t0)
     order = np.lexsort((low, row))
     row = row[order]
     pieces = table.part(row, low[order], np.concatenate(t1)[order])
-    named = Segments(
+    named = Pieces(
         pieces.start,
         pieces.end,
         pieces.bulge,

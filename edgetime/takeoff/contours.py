@@ -6,22 +6,22 @@ import numpy as np
 
 from edgetime.geometry.path import IntArray, Path
 from edgetime.takeoff.model import Contour, Edge, Place
+from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
-from edgetime.takeoff.segments import Segments, centres
 from edgetime.takeoff.sheet import Sheet
 from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["circle_of", "contour_of"]
 
 
-def contour_of(sheet: Sheet, loop: Segments, place: Place, fallback: str) -> tuple[Contour, float]:
+def contour_of(sheet: Sheet, loop: Pieces, place: Place, fallback: str) -> tuple[Contour, float, tuple[float, float]]:
     """Build a contour with the stone on its left.
 
     Parameters
     ----------
     sheet : Sheet
         The drawing's curves.
-    loop : Segments
+    loop : Pieces
         Counter-clockwise.
     place : Place
         Outlines stay counter-clockwise, openings are turned.
@@ -33,6 +33,8 @@ def contour_of(sheet: Sheet, loop: Segments, place: Place, fallback: str) -> tup
     contour : Contour
     missing_mm : float
         Length that got the fallback [mm].
+    place : (float, float)
+        Where the longest piece of it begins [mm].
     """
     if place is not Place.OUTER:
         loop = loop.reversed()
@@ -58,15 +60,16 @@ def contour_of(sheet: Sheet, loop: Segments, place: Place, fallback: str) -> tup
         e = int(given[a])
         profile, layer = names[e]
         edges.append(Edge(profile, layer, sheet.entities[e].handle, a, b, length))
-    missing = float(loop.length[np.isin(given, sorted(bare))].sum()) if bare else 0.0
+    lacking = np.where(np.isin(given, sorted(bare)), loop.length, 0.0)
+    worst = loop.start[int(lacking.argmax())].tolist()
     points = np.concatenate([loop.start, loop.start[:1]])
     tags = np.repeat(np.arange(len(first)), stop - first)
     path = Path(points, loop.bulge, loop.length, closed=True, tags=tags)
     lead = sheet.entities[int(loop.entity.min())]
-    return Contour(path, tuple(edges), place, lead.layer, lead.handle), missing
+    return Contour(path, tuple(edges), place, lead.layer, lead.handle), float(lacking.sum()), (worst[0], worst[1])
 
 
-def _start(loop: Segments, kind: IntArray) -> int:
+def _start(loop: Pieces, kind: IntArray) -> int:
     """Return where the contour starts: the lowest, then leftmost, start of an edge."""
     changes = np.nonzero(kind != np.roll(kind, 1))[0]
     if not len(changes):
@@ -75,11 +78,11 @@ def _start(loop: Segments, kind: IntArray) -> int:
     return int(changes[np.lexsort((x, y))[0]])
 
 
-def circle_of(sheet: Sheet, loop: Segments) -> tuple[float, float, float] | None:
+def circle_of(sheet: Sheet, loop: Pieces) -> tuple[float, float, float] | None:
     """Return centre and diameter (x, y, d) [mm] of a loop that is one circle, else None."""
-    if not (np.abs(loop.bulge) > 1e-9).all():
+    if loop.shape.straight.any():
         return None
-    centre, radius = centres(loop)
+    centre, radius = loop.shape.centre, np.abs(loop.shape.radius)
     middle = centre.mean(axis=0)
     off = np.hypot(*(centre - middle).T).max()
     if off > COINCIDENT_MM or float(np.ptp(radius)) > COINCIDENT_MM:

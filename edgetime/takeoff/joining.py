@@ -19,16 +19,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.pairs import box_pairs, close_pairs, components
-from edgetime.takeoff.segments import (
-    BoolArray,
-    Segments,
-    bounds,
-    concatenate,
-    enclosed_area,
-    nearest,
-    tangent,
-)
+from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
 from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["Bridge", "Chain", "Joined", "enclosed", "join", "node_numbers"]
@@ -48,7 +41,7 @@ class Bridge:
 class Chain:
     """An open chain: its pieces in order, head to tail."""
 
-    pieces: Segments
+    pieces: Pieces
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +50,7 @@ class Joined:
 
     Attributes
     ----------
-    loops : list of Segments
+    loops : list of Pieces
         Closed chains, head to tail, counter-clockwise.
     open_chains : list of Chain
         Chains that do not close.
@@ -67,18 +60,18 @@ class Joined:
         Where three or more ends meet, and the entity of one of them.
     """
 
-    loops: list[Segments]
+    loops: list[Pieces]
     open_chains: list[Chain]
     bridges: list[Bridge]
     branches: list[tuple[float, float, int]]
 
 
-def join(pieces: Segments, groups: IntArray, layers: Sequence[object], *, gap_mm: float) -> Joined:
+def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: float) -> Joined:
     """Join pieces to closed loops.
 
     Parameters
     ----------
-    pieces : Segments
+    pieces : Pieces
         The pieces, in any order and direction, none twice.
     groups : (n,) integer array
         Pieces of different groups are not joined.
@@ -146,7 +139,7 @@ def _points_to_nodes(points: FloatArray, groups: IntArray) -> IntArray:
     return np.asarray(np.unique(label[node.ravel()], return_inverse=True)[1], dtype=np.int64)
 
 
-def node_numbers(pieces: Segments, groups: IntArray) -> IntArray:
+def node_numbers(pieces: Pieces, groups: IntArray) -> IntArray:
     """Return the (n, 2) node numbers of the pieces' ends; ends at one point share a node."""
     both = np.concatenate([groups, groups])
     node = _points_to_nodes(np.concatenate([pieces.start, pieces.end]), both)
@@ -154,8 +147,8 @@ def node_numbers(pieces: Segments, groups: IntArray) -> IntArray:
 
 
 def _nodes(
-    pieces: Segments, groups: IntArray, gap_mm: float
-) -> tuple[Segments, IntArray, IntArray, int]:
+    pieces: Pieces, groups: IntArray, gap_mm: float
+) -> tuple[Pieces, IntArray, IntArray, int]:
     """Return pieces (bridges last), groups, (n, 2) node numbers, and the number of bridges."""
     for second_round in (False, True):
         n = len(pieces)
@@ -179,7 +172,7 @@ def _nodes(
         row = ends % n
         first = np.where(pieces.entity[row[:, 0]] <= pieces.entity[row[:, 1]], row[:, 0], row[:, 1])
         gap = points[ends[:, 1]] - points[ends[:, 0]]
-        bridge = Segments(
+        bridge = Pieces(
             points[ends[:, 0]],
             points[ends[:, 1]],
             np.zeros(len(ends)),
@@ -235,12 +228,13 @@ def _pair_alone(
 
 
 def _cut_at_tees(
-    pieces: Segments, groups: IntArray, points: FloatArray, alone: IntArray, gap_mm: float
-) -> tuple[Segments, IntArray] | None:
+    pieces: Pieces, groups: IntArray, points: FloatArray, alone: IntArray, gap_mm: float
+) -> tuple[Pieces, IntArray] | None:
     """Cut pieces where a free end meets them between their ends; None when none does."""
     box = np.column_stack([points[alone], points[alone]])
-    i, j = box_pairs(box, bounds(pieces), margin_mm=gap_mm)
-    t, distance = nearest(pieces.take(j), points[alone[i]])
+    i, j = box_pairs(box, pieces.shape.boxes(), margin_mm=gap_mm)
+    x, y = points[alone[i]].T
+    t, distance = pieces.take(j).shape.nearest(x, y)
     n = len(pieces)
     inner = np.minimum(t, 1.0 - t) * pieces.length[j] > gap_mm
     hit = (distance <= gap_mm) & inner & (groups[j] == groups[alone[i] % n])
@@ -289,7 +283,7 @@ def _prune(node: IntArray, degree: IntArray) -> BoolArray:
     return alive
 
 
-def _chains(pieces: Segments, node: IntArray, rows: IntArray) -> list[Segments]:
+def _chains(pieces: Pieces, node: IntArray, rows: IntArray) -> list[Pieces]:
     """Order pieces to chains between ends and branches."""
     at: dict[int, list[int]] = defaultdict(list)
     for r in rows.tolist():
@@ -338,22 +332,22 @@ def _cycles(node: IntArray, rows: IntArray) -> list[list[int]]:
     return out
 
 
-def _ordered(pieces: Segments, walk: list[int]) -> Segments:
+def _ordered(pieces: Pieces, walk: list[int]) -> Pieces:
     steps = np.array(walk, dtype=np.int64)
     return pieces.take(steps // 2).turned(steps % 2 == 1)
 
 
-def _closed(loop: Segments) -> Segments:
+def _closed(loop: Pieces) -> Pieces:
     """Return the loop counter-clockwise, its ends joined to the last bit."""
     if enclosed_area(loop) < 0.0:
         loop = loop.reversed()
     end = np.roll(loop.start, -1, axis=0)
-    return Segments(loop.start, end, loop.bulge, loop.length, loop.entity, loop.label)
+    return Pieces(loop.start, end, loop.bulge, loop.length, loop.entity, loop.label)
 
 
 def _branched(
-    pieces: Segments, node: IntArray, rows: IntArray, layers: Sequence[object]
-) -> tuple[list[Segments], IntArray]:
+    pieces: Pieces, node: IntArray, rows: IntArray, layers: Sequence[object]
+) -> tuple[list[Pieces], IntArray]:
     """Return the loops of pieces with branches, and the pieces in none."""
     loops = []
     by_layer: dict[object, list[int]] = defaultdict(list)
@@ -380,12 +374,12 @@ def _branched(
     return loops, rest
 
 
-def enclosed(pieces: Segments, node: IntArray, steps: IntArray) -> list[tuple[Segments, list[int]]]:
+def enclosed(pieces: Pieces, node: IntArray, steps: IntArray) -> list[tuple[Pieces, list[int]]]:
     """Walk the areas that directed pieces enclose on their left.
 
     Parameters
     ----------
-    pieces : Segments
+    pieces : Pieces
         The pieces.
     node : (n, 2) integer array
         Their nodes.
@@ -394,7 +388,7 @@ def enclosed(pieces: Segments, node: IntArray, steps: IntArray) -> list[tuple[Se
 
     Returns
     -------
-    list of (Segments, list of int)
+    list of (Pieces, list of int)
         Each closed walk and its steps. The walk around the outside has a negative area.
     """
     row, back = steps // 2, steps % 2 == 1
@@ -402,10 +396,9 @@ def enclosed(pieces: Segments, node: IntArray, steps: IntArray) -> list[tuple[Se
     zero = np.zeros(len(steps))
     # Leaving directions, then the curvature: of two that leave alike the one bending left is
     # further to the left.
-    leave = np.mod(np.round(tangent(run, zero), 6), round(2.0 * np.pi, 6))
-    chord = np.hypot(*(run.end - run.start).T)
-    bend = 4.0 * run.bulge / (np.maximum(chord, 1e-12) * (1.0 + run.bulge**2))
-    arrive = np.mod(np.round(tangent(run, zero + 1.0) + np.pi, 6), round(2.0 * np.pi, 6))
+    leave = np.mod(np.round(run.shape.direction(zero), 6), round(2.0 * np.pi, 6))
+    bend = run.shape.curvature
+    arrive = np.mod(np.round(run.shape.direction(zero + 1.0) + np.pi, 6), round(2.0 * np.pi, 6))
     tail = np.where(back, node[row, 1], node[row, 0]).tolist()
     head = np.where(back, node[row, 0], node[row, 1]).tolist()
     at: dict[int, list[tuple[float, float, int]]] = defaultdict(list)

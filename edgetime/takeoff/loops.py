@@ -7,22 +7,19 @@ from functools import cached_property
 
 import numpy as np
 
+from edgetime.geometry.intersect import intersections
 from edgetime.geometry.path import FloatArray, IntArray
-from edgetime.takeoff.crossings import crossings, turning_numbers
+from edgetime.geometry.segments import BoolArray, wrapped_angle
 from edgetime.takeoff.pairs import box_pairs, expand
-from edgetime.takeoff.segments import (
-    BoolArray,
-    Segments,
-    bounds,
-    centres,
-    nearest,
-    point_at,
-    signed_areas,
-)
+from edgetime.takeoff.pieces import Pieces, concatenate
+from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["Loops", "contained", "inside", "loop_crossings", "same_loops", "self_crossing"]
 
 _BATCH = 1_000_000
+
+_SHALLOW_RAD = 1e-3
+# Lines that meet at a smaller angle touch: over a metre they part by less than a saw kerf.
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,24 +28,22 @@ class Loops:
 
     Attributes
     ----------
-    segments : Segments
+    segments : Pieces
         All segments.
     first : (k + 1,) integer array
         Loop i has the rows ``first[i]`` to ``first[i + 1] - 1``.
     """
 
-    segments: Segments
+    segments: Pieces
     first: IntArray
 
     @classmethod
-    def of(cls, chains: list[Segments]) -> Loops:
+    def of(cls, chains: list[Pieces]) -> Loops:
         """Build the table from closed chains."""
-        from edgetime.takeoff.segments import concatenate  # noqa: PLC0415
-
         if not chains:
             none = np.zeros(0)
             whole = np.zeros(0, dtype=np.int64)
-            empty = Segments(none.reshape(0, 2), none.reshape(0, 2), none, none, whole, whole)
+            empty = Pieces(none.reshape(0, 2), none.reshape(0, 2), none, none, whole, whole)
             return cls(empty, np.zeros(1, dtype=np.int64))
         count = np.array([len(c) for c in chains])
         return cls(concatenate(chains), np.concatenate([[0], np.cumsum(count)]))
@@ -56,7 +51,7 @@ class Loops:
     def __len__(self) -> int:
         return len(self.first) - 1
 
-    def loop(self, i: int) -> Segments:
+    def loop(self, i: int) -> Pieces:
         """Return the segments of one loop."""
         return self.segments.take(np.s_[int(self.first[i]) : int(self.first[i + 1])])
 
@@ -74,7 +69,7 @@ class Loops:
     @cached_property
     def segment_boxes(self) -> FloatArray:
         """Boxes of the segments [mm]."""
-        return bounds(self.segments)
+        return self.segments.shape.boxes()
 
     @cached_property
     def boxes(self) -> FloatArray:
@@ -95,10 +90,8 @@ class Loops:
         """Enclosed areas [mm²], each reckoned from a corner of its own."""
         if not len(self):
             return np.zeros(0)
-        s = self.segments
-        origin = s.start[self.first[:-1]][self.owner]
-        local = Segments(s.start - origin, s.end - origin, s.bulge, s.length, s.entity, s.label)
-        return np.asarray(np.add.reduceat(signed_areas(local), self.first[:-1]))
+        local = self.segments.moved(-self.segments.start[self.first[:-1]][self.owner])
+        return np.asarray(0.5 * np.add.reduceat(local.doubled_areas(), self.first[:-1]))
 
     @cached_property
     def lengths(self) -> FloatArray:
@@ -134,14 +127,13 @@ def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray,
         left = d[:, 0] * q[:, 1] - d[:, 1] * q[:, 0]
         low, high = s.start[:, 1] <= p[:, 1], s.end[:, 1] <= p[:, 1]
         turn = (low & ~high & (left > 0)).astype(np.int64) - (~low & high & (left < 0))
-        arc = np.nonzero(np.abs(s.bulge) > 1e-9)[0]
+        arc = np.flatnonzero(~s.shape.straight)
         if len(arc):
-            centre, radius = centres(s.take(arc))
-            reach = np.hypot(*(p[arc] - centre).T) < radius
             sense = np.sign(s.bulge[arc]).astype(np.int64)
-            turn[arc] += sense * (reach & (left[arc] * sense < 0))
+            off = s.take(arc).shape.side(p[arc, 0], p[arc, 1])
+            turn[arc] += sense * ((off * sense < 0.0) & (left[arc] * sense < 0.0))
         np.add.at(winding, own[row], turn)
-        np.minimum.at(distance, own[row], nearest(s, p)[1])
+        np.minimum.at(distance, own[row], s.shape.distance(p[:, 0], p[:, 1]))
     return winding, distance
 
 
@@ -170,7 +162,7 @@ def contained(loops: Loops, *, tolerance_mm: float) -> tuple[IntArray, IntArray]
             break
         row = loops.first[inner] + step % size
         share = np.where(step < size, 0.5, 0.0)
-        points = point_at(loops.segments.take(row), share)
+        points = loops.segments.take(row).shape.point(share)
         winding, distance = inside(loops, j[open_], points)
         clear = distance > tolerance_mm
         verdict[open_[clear]] = winding[clear] != 0
@@ -180,13 +172,34 @@ def contained(loops: Loops, *, tolerance_mm: float) -> tuple[IntArray, IntArray]
 
 
 def loop_crossings(loops: Loops) -> tuple[IntArray, IntArray, FloatArray]:
-    """Return (loop, loop, point) for all proper crossings, the smaller number first."""
+    """Return (loop, loop, point) of all proper crossings of segments.
+
+    A crossing lies inside both segments, away from their ends by more than the coincidence
+    tolerance, and at an angle: loops that only touch do not cross.
+    """
     box = loops.segment_boxes
     i, j = box_pairs(box, box, margin_mm=0.0)
     later = i < j
-    i, j = i[later], j[later]
-    rows, points = crossings(loops.segments.take(i), loops.segments.take(j))
-    return loops.owner[i[rows]], loops.owner[j[rows]], points
+    a, b = loops.segments.take(i[later]), loops.segments.take(j[later])
+    row, t, u = intersections(a.shape, b.shape)
+    a, b = a.take(row), b.take(row)
+    proper = np.minimum(t, 1.0 - t) * a.length > COINCIDENT_MM
+    proper &= np.minimum(u, 1.0 - u) * b.length > COINCIDENT_MM
+    proper &= np.abs(np.sin(a.shape.direction(t) - b.shape.direction(u))) > _SHALLOW_RAD
+    at = np.flatnonzero(later)[row[proper]]
+    points = a.shape.point(t)[proper]
+    return loops.owner[i[at]], loops.owner[j[at]], points
+
+
+def _turning_numbers(loops: Loops) -> FloatArray:
+    """Return how many times the direction turns around along each loop."""
+    s, first = loops.segments.shape, loops.first[:-1]
+    n = len(s)
+    following = np.arange(1, n + 1)
+    following[np.append(first[1:], n) - 1] = first
+    zero = np.zeros(n)
+    corner = wrapped_angle(s.take(following).direction(zero) - s.direction(zero + 1.0))
+    return np.asarray(np.add.reduceat(corner + s.turn, first) / (2.0 * np.pi))
 
 
 def self_crossing(loops: Loops) -> tuple[dict[int, tuple[float, float]], BoolArray]:
@@ -204,7 +217,7 @@ def self_crossing(loops: Loops) -> tuple[dict[int, tuple[float, float]], BoolArr
     a, b, points = loop_crossings(loops)
     for k in np.nonzero(a == b)[0].tolist():
         out.setdefault(int(a[k]), (float(points[k, 0]), float(points[k, 1])))
-    turns = turning_numbers(loops.segments, loops.first[:-1])
+    turns = _turning_numbers(loops)
     return out, np.abs(turns - 1.0) > 0.25
 
 
@@ -228,6 +241,6 @@ def _lies_on(loops: Loops, one: int, two: int, tolerance_mm: float) -> bool:
     s = loops.loop(one)
     n = len(s)
     share = np.repeat([0.0, 0.25, 0.5, 0.75], n)
-    points = point_at(s.take(np.tile(np.arange(n), 4)), share)
+    points = s.take(np.tile(np.arange(n), 4)).shape.point(share)
     _, distance = inside(loops, np.full(len(points), two), points)
     return bool((distance <= tolerance_mm).all())

@@ -47,7 +47,7 @@ class Edge:
     layer, handle : str
         Layer and handle that gave the profile.
     first, stop : int
-        Segments ``first`` to ``stop - 1`` of the contour's path. A contour starts at an edge's
+        Pieces ``first`` to ``stop - 1`` of the contour's path. A contour starts at an edge's
         start, so no edge wraps around the path's end.
     length_mm : float
         Exact length [mm].

@@ -40,7 +40,7 @@ def in_rows(boxes: Sequence[Box]) -> list[list[int]]:
     while left:
         floor = boxes[left[0]][1]
         row = [left[0]]
-        rest = []
+        rest: list[int] = []
         for k in left[1:]:
             _, y0, _, y1 = boxes[k]
             (row if round(0.5 * (y0 + y1) - floor, 3) >= 0.0 else rest).append(k)

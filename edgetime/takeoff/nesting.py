@@ -8,6 +8,7 @@ import numpy as np
 
 from edgetime.findings import Code
 from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.loops import (
@@ -19,9 +20,9 @@ from edgetime.takeoff.loops import (
     self_crossing,
 )
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.pieces import Pieces, enclosed_area
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.seams import divide
-from edgetime.takeoff.segments import BoolArray, Segments, point_at
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 
 __all__ = ["MIN_AREA_MM2", "Nest", "nest_loops", "sound_loops"]
@@ -95,9 +96,9 @@ class _Reporter:
         return f"layer {info.layer}" + (f", handle {info.handle}" if info.handle else "")
 
 
-def sound_loops(sheet: Sheet, chains: list[Segments], notes: Notes, *, overlay_mm: float) -> Loops:
+def sound_loops(sheet: Sheet, chains: list[Pieces], notes: Notes, *, overlay_mm: float) -> Loops:
     """Return the loops that can be measured, counter-clockwise and none twice."""
-    loops = Loops.of([c if _turns_left(c) else c.reversed() for c in chains])
+    loops = Loops.of([c if enclosed_area(c) >= 0.0 else c.reversed() for c in chains])
     if not len(loops):
         return loops
     lead = _lead(loops)
@@ -133,12 +134,6 @@ def sound_loops(sheet: Sheet, chains: list[Segments], notes: Notes, *, overlay_m
             )
         loops = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(copies)))
     return loops
-
-
-def _turns_left(chain: Segments) -> bool:
-    from edgetime.takeoff.segments import enclosed_area  # noqa: PLC0415
-
-    return enclosed_area(chain) >= 0.0
 
 
 def nest_loops(
@@ -180,7 +175,7 @@ def nest_loops(
     return _by_depth(sheet, loops, notes, overlay_mm), chains
 
 
-def _is_seam(sheet: Sheet, pieces: Segments) -> bool:
+def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:
     return all(sheet.meaning(e) is Meaning.SEAM for e in set(pieces.entity.tolist()))
 
 
@@ -195,7 +190,7 @@ def _divided(
     by_part: dict[int, list[int]] = {}
     for k, seam in enumerate(seams):
         middle = seam.pieces.take(np.array([len(seam.pieces) // 2]))
-        point = point_at(middle, np.array([0.5]))
+        point = middle.shape.point(np.array([0.5]))
         which = np.arange(len(outlines))
         winding, _ = inside(outlines, which, np.broadcast_to(point, (len(which), 2)))
         around = np.nonzero(winding != 0)[0]
@@ -204,7 +199,7 @@ def _divided(
             by_part.setdefault(nest.parts[int(best)], []).append(k)
     gone: set[int] = set()
     done: set[int] = set()
-    new: list[Segments] = []
+    new: list[Pieces] = []
     for part, own in sorted(by_part.items()):
         holes = nest.openings[part]
         faces, used, cuts = divide(
@@ -300,6 +295,6 @@ def _note_crossings(
     return set(place)
 
 
-def is_edge_chain(sheet: Sheet, pieces: Segments) -> bool:
+def is_edge_chain(sheet: Sheet, pieces: Pieces) -> bool:
     """Tell whether a chain is made of curves on profile layers only."""
     return all(sheet.meaning(e) in EDGE_LIKE for e in set(pieces.entity.tolist()))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.coincide import (
     Stretches,
@@ -16,7 +17,7 @@ from edgetime.takeoff.coincide import (
 )
 from edgetime.takeoff.joining import Chain, join
 from edgetime.takeoff.notes import Notes
-from edgetime.takeoff.segments import BoolArray, Segments, concatenate
+from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.takeoff.sheet import Sheet
 from edgetime.tolerances import COINCIDENT_MM
 
@@ -29,13 +30,13 @@ class Found:
 
     Attributes
     ----------
-    loops : list of Segments
+    loops : list of Pieces
         Head to tail; closed curves in the direction drawn.
     chains : list of Chain
         Open chains.
     """
 
-    loops: list[Segments]
+    loops: list[Pieces]
     chains: list[Chain]
 
 
@@ -106,7 +107,7 @@ def find_loops(sheet: Sheet, notes: Notes, *, gap_mm: float, overlay_mm: float) 
     return Found(loops, _without_copies(sheet, loops, chains, notes, overlay_mm))
 
 
-def _split_by_entity(pieces: Segments) -> list[Segments]:
+def _split_by_entity(pieces: Pieces) -> list[Pieces]:
     if not len(pieces):
         return []
     first = np.nonzero(np.diff(pieces.entity, prepend=-1))[0]
@@ -114,7 +115,7 @@ def _split_by_entity(pieces: Segments) -> list[Segments]:
     return [pieces.take(np.s_[a:b]) for a, b in zip(first.tolist(), stop.tolist(), strict=True)]
 
 
-def _counted_once(sheet: Sheet, table: Segments, notes: Notes, tolerance_mm: float) -> Segments:
+def _counted_once(sheet: Sheet, table: Pieces, notes: Notes, tolerance_mm: float) -> Pieces:
     """Take away what lies on a curve drawn earlier, each with a finding."""
     shared = shared_stretches(table, table, tolerance_mm=tolerance_mm, among=True)
     one, two = table.entity[shared.base], table.entity[shared.other]
@@ -125,7 +126,7 @@ def _counted_once(sheet: Sheet, table: Segments, notes: Notes, tolerance_mm: flo
     return remove_stretches(table, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm)[0]
 
 
-def _note_copies(sheet: Sheet, table: Segments, shared: Stretches, notes: Notes) -> None:
+def _note_copies(sheet: Sheet, table: Pieces, shared: Stretches, notes: Notes) -> None:
     rows = table.take(shared.other)
     length = (shared.u1 - shared.u0) * rows.length
     start = table.part(shared.other, shared.u0, shared.u1).start
@@ -149,8 +150,8 @@ def _note_copies(sheet: Sheet, table: Segments, shared: Stretches, notes: Notes)
 
 
 def _closed_overlays(
-    sheet: Sheet, shapes_open: Segments, tolerance_mm: float
-) -> tuple[Segments, Segments]:
+    sheet: Sheet, shapes_open: Pieces, tolerance_mm: float
+) -> tuple[Pieces, Pieces]:
     """Part closed curves on profile layers into overlays and outlines of their own."""
     table = sheet.edges_closed
     base = concatenate([sheet.shapes_closed, shapes_open])
@@ -162,7 +163,7 @@ def _closed_overlays(
     return table.take(lies_on), table.take(~lies_on)
 
 
-def _covered(base: Segments, table: Segments, tolerance_mm: float) -> BoolArray:
+def _covered(base: Pieces, table: Pieces, tolerance_mm: float) -> BoolArray:
     """Return which rows of a table lie on the base from end to end."""
     shared = shared_stretches(base, table, tolerance_mm=tolerance_mm)
     _, parents = remove_stretches(
@@ -173,9 +174,7 @@ def _covered(base: Segments, table: Segments, tolerance_mm: float) -> BoolArray:
     return out
 
 
-def _same_insert_first(
-    sheet: Sheet, base: Segments, over: Segments, shared: Stretches
-) -> Stretches:
+def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretches) -> Stretches:
     """Where a curve lies on lines of its own block and of another, keep its own."""
     mine = sheet.inserts[over.entity[shared.other]]
     own = sheet.inserts[base.entity[shared.base]] == mine
@@ -185,7 +184,7 @@ def _same_insert_first(
 
 
 def _without_copies(
-    sheet: Sheet, loops: list[Segments], chains: list[Chain], notes: Notes, tolerance_mm: float
+    sheet: Sheet, loops: list[Pieces], chains: list[Chain], notes: Notes, tolerance_mm: float
 ) -> list[Chain]:
     """Drop open chains that lie on closed loops all along: they are drawn twice."""
     if not chains or not loops:

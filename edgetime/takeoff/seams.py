@@ -8,15 +8,15 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray
 from edgetime.takeoff.joining import enclosed, node_numbers
-from edgetime.takeoff.segments import Segments, concatenate, enclosed_area, nearest
+from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
 from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["divide"]
 
 
 def divide(
-    outline: Segments, openings: list[Segments], seams: list[Segments], *, gap_mm: float
-) -> tuple[list[Segments], list[int], list[int]]:
+    outline: Pieces, openings: list[Pieces], seams: list[Pieces], *, gap_mm: float
+) -> tuple[list[Pieces], list[int], list[int]]:
     """Divide a part along the seams that run from edge to edge.
 
     The stone lies on the left of the outline and of the reversed openings, and on both
@@ -24,18 +24,18 @@ def divide(
 
     Parameters
     ----------
-    outline : Segments
+    outline : Pieces
         Counter-clockwise.
-    openings : list of Segments
+    openings : list of Pieces
         Counter-clockwise, inside the outline. A seam may end on them.
-    seams : list of Segments
+    seams : list of Pieces
         Open chains inside the outline.
     gap_mm : float
         A seam's end this near to a line ends on it; the gap is bridged [mm].
 
     Returns
     -------
-    faces : list of Segments
+    faces : list of Pieces
         Outlines of the new parts, counter-clockwise; empty when nothing is divided.
     used_openings : list of int
         Openings that became part of an outline.
@@ -57,16 +57,16 @@ def divide(
 def _ends_held(
     own: int,
     using: list[int],
-    outline: Segments,
-    openings: list[Segments],
-    seams: list[Segments],
+    outline: Pieces,
+    openings: list[Pieces],
+    seams: list[Pieces],
     gap_mm: float,
 ) -> bool:
     """Tell whether both ends of a seam end on a line or at another seam's end."""
     lines = concatenate([outline, *openings])
     others = [p for k in using if k != own for p in (seams[k].start[0], seams[k].end[-1])]
     for end in (seams[own].start[0], seams[own].end[-1]):
-        _, distance = nearest(lines, np.broadcast_to(end, (len(lines), 2)))
+        _, distance = lines.shape.nearest(end[0], end[1])
         meets = any(float(np.hypot(*(end - p))) <= COINCIDENT_MM for p in others)
         if float(distance.min()) > gap_mm and not meets:
             return False
@@ -74,19 +74,19 @@ def _ends_held(
 
 
 def _faces(
-    outline: Segments, openings: list[Segments], seams: list[Segments], gap_mm: float
-) -> tuple[list[Segments], list[int], set[int]]:
+    outline: Pieces, openings: list[Pieces], seams: list[Pieces], gap_mm: float
+) -> tuple[list[Pieces], list[int], set[int]]:
     rings = [outline, *(o.reversed() for o in openings)]
     ring_of = np.repeat(np.arange(len(rings)), [len(r) for r in rings])
     lines = concatenate(rings)
     cuts: dict[int, list[float]] = defaultdict(list)
-    bridges: list[Segments] = []
+    bridges: list[Pieces] = []
     bridge_of: list[int] = []
     touched: set[int] = {0}
     for k, seam in enumerate(seams):
         for at_start in (True, False):
             end = seam.start[0] if at_start else seam.end[-1]
-            t, distance = nearest(lines, np.broadcast_to(end, (len(lines), 2)))
+            t, distance = lines.shape.nearest(end[0], end[1])
             row = int(distance.argmin())
             if float(distance[row]) > gap_mm:
                 continue
@@ -105,10 +105,10 @@ def _faces(
     keep = np.isin(ring_of, sorted(touched))
     rows, t0, t1 = [], [], []
     for row in np.nonzero(keep)[0].tolist():
-        at = [0.0, *sorted(set(cuts.get(row, []))), 1.0]
-        rows += [row] * (len(at) - 1)
-        t0 += at[:-1]
-        t1 += at[1:]
+        marks = [0.0, *sorted(set(cuts.get(row, []))), 1.0]
+        rows += [row] * (len(marks) - 1)
+        t0 += marks[:-1]
+        t1 += marks[1:]
     border = lines.part(np.array(rows), np.array(t0), np.array(t1))
     pieces = concatenate([border, *seams, *bridges])
     node = node_numbers(pieces, np.zeros(len(pieces), dtype=np.int64))
@@ -131,7 +131,5 @@ def _faces(
     return faces, [r - 1 for r in sorted(touched - {0})], idle
 
 
-def _bridge(start: FloatArray, end: FloatArray, beside: Segments) -> Segments:
-    return Segments(
-        start, end, np.zeros(1), np.hypot(*(end - start).T), beside.entity, beside.label
-    )
+def _bridge(start: FloatArray, end: FloatArray, beside: Pieces) -> Pieces:
+    return Pieces(start, end, np.zeros(1), np.hypot(*(end - start).T), beside.entity, beside.label)

@@ -9,10 +9,11 @@ import numpy as np
 
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
-from edgetime.takeoff.segments import BoolArray, Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
 __all__ = ["EDGE_LIKE", "SHAPES", "Sheet", "sort_out"]
@@ -33,20 +34,20 @@ class Sheet:
         Rule of each entity, None for those in no part.
     inserts : (n,) integer array
         INSERT instance of each entity.
-    shapes_closed, shapes_open, edges_closed, edges_open : Segments
+    shapes_closed, shapes_open, edges_closed, edges_open : Pieces
         Outline, cutout and hole layers; edge, seam and unfinished layers.
-    recesses : Segments
+    recesses : Pieces
         Listed work.
     """
 
     entities: list[Entity]
     rules: list[LayerRule | None]
     inserts: IntArray
-    shapes_closed: Segments
-    shapes_open: Segments
-    edges_closed: Segments
-    edges_open: Segments
-    recesses: Segments
+    shapes_closed: Pieces
+    shapes_open: Pieces
+    edges_closed: Pieces
+    edges_open: Pieces
+    recesses: Pieces
 
     def meaning(self, entity: int) -> Meaning:
         """Return what an entity's layer means; the entity must have a rule."""
@@ -94,7 +95,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     rows = np.argsort(entity, kind="stable")
     rows = rows[drawing.length[rows] > ZERO_LENGTH_MM]
     entity = entity[rows]
-    lengths = np.bincount(entity, weights=drawing.length[rows], minlength=len(entities))
+    lengths = np.bincount(entity, weights=drawing.length[rows], minlength=len(entities)).astype(float)
     rule_of = [rules.rule_for(e.layer) if e.visible else None for e in entities]
     _note_left_out(entities, rules, lengths, drawing, notes)
 
@@ -103,7 +104,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     shape = np.array([m in SHAPES for m in means], dtype=bool)
     recess = np.array([m is Meaning.RECESS for m in means], dtype=bool)
     label = np.where(edge[entity], entity, -1) if entities else entity
-    table = Segments(
+    table = Pieces(
         drawing.start[rows],
         drawing.end[rows],
         drawing.bulge[rows],
@@ -113,7 +114,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     )
     closed = _closed(entities, table)
 
-    def pick(flag: BoolArray) -> Segments:
+    def pick(flag: BoolArray) -> Pieces:
         return table.take(flag[entity]) if len(entities) else table
 
     return Sheet(
@@ -128,7 +129,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     )
 
 
-def _closed(entities: list[Entity], table: Segments) -> BoolArray:
+def _closed(entities: list[Entity], table: Pieces) -> BoolArray:
     """Return which entities are closed chains of segments, whatever they say."""
     closed = np.array([e.closed for e in entities], dtype=bool)
     n = len(table)

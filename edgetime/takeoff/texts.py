@@ -20,7 +20,6 @@ from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
-from edgetime.takeoff.segments import nearest
 
 __all__ = ["BESIDE_MM", "Labels", "known_profile", "read_labels"]
 
@@ -151,7 +150,6 @@ def _take_profile(
     notes: Notes,
     profiles: Collection[str] | None,
 ) -> None:
-    place = {"layer": text.layer, "handle": text.handle}
     at = (text.x_mm, text.y_mm)
     name = known_profile(said, profiles)
     if name is None:
@@ -159,7 +157,8 @@ def _take_profile(
             codes.PROFILE_UNKNOWN,
             f"The text says profile {said!r}; the catalogue has none of that name.",
             at=at,
-            **place,
+            layer=text.layer,
+            handle=text.handle,
         )
         return
     if part < 0:
@@ -170,7 +169,8 @@ def _take_profile(
                 codes.PROFILE_TEXT_LOOSE,
                 f"PROFILE: {name} is in no part; {far}, at most {BESIDE_MM:.0f} mm count.",
                 at=at,
-                **place,
+                layer=text.layer,
+                handle=text.handle,
             )
             return
     if profile.setdefault(part, name) != name:
@@ -179,14 +179,15 @@ def _take_profile(
             f"PROFILE: {name} stands beside PROFILE: {profile[part]} in one part; "
             f"{profile[part]} counts.",
             at=at,
-            **place,
+            layer=text.layer,
+            handle=text.handle,
         )
 
 
 def _beside(text: Text, outlines: Loops) -> tuple[int, float]:
     if not len(outlines):
         return -1, float("inf")
-    s = outlines.segments
-    _, distance = nearest(s, np.broadcast_to([text.x_mm, text.y_mm], (len(s), 2)))
+    at = np.array([text.x_mm]), np.array([text.y_mm])
+    _, distance = outlines.segments.shape.nearest(*at)
     k = int(distance.argmin())
     return int(outlines.owner[k]), float(distance[k])

@@ -1,0 +1,118 @@
+"""Pieces: the segments of a whole drawing as one table, with where each came from.
+
+The geometry is that of :mod:`edgetime.geometry.segments`; a piece adds the exact length of
+the curve it stands for, its entity, and the entity whose layer gives it its profile.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from edgetime.geometry.measure import segment_areas
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import BoolArray, Segments
+
+__all__ = ["Pieces", "concatenate", "enclosed_area"]
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """Rows of pieces.
+
+    Attributes
+    ----------
+    start, end : (n, 2) array
+        Ends [mm].
+    bulge : (n,) array
+        Tangent of a quarter of the turn [-].
+    length : (n,) array
+        Exact length of the curve the piece stands for [mm].
+    entity : (n,) integer array
+        The entity it is a piece of; the bridge over a gap belongs to one beside it.
+    label : (n,) integer array
+        The entity whose layer gives its profile, -1 for none.
+    """
+
+    start: FloatArray
+    end: FloatArray
+    bulge: FloatArray
+    length: FloatArray
+    entity: IntArray
+    label: IntArray
+
+    def __len__(self) -> int:
+        return len(self.bulge)
+
+    @cached_property
+    def shape(self) -> Segments:
+        """The bare segments."""
+        return Segments(self.start, self.end, self.bulge)
+
+    def take(self, rows: IntArray | BoolArray | slice) -> Pieces:
+        """Return the rows selected by an index, a mask or a slice."""
+        return Pieces(
+            self.start[rows],
+            self.end[rows],
+            self.bulge[rows],
+            self.length[rows],
+            self.entity[rows],
+            self.label[rows],
+        )
+
+    def turned(self, mask: BoolArray) -> Pieces:
+        """Return the same rows, those of the mask run the other way (order unchanged)."""
+        return Pieces(
+            np.where(mask[:, None], self.end, self.start),
+            np.where(mask[:, None], self.start, self.end),
+            np.where(mask, -self.bulge, self.bulge),
+            self.length,
+            self.entity,
+            self.label,
+        )
+
+    def reversed(self) -> Pieces:
+        """Return the chain of all rows run the other way."""
+        return self.turned(np.ones(len(self), dtype=np.bool_)).take(np.s_[::-1])
+
+    def part(self, rows: IntArray, low: FloatArray, high: FloatArray) -> Pieces:
+        """Return the stretches between two fractions of length of the given rows."""
+        base = self.take(rows)
+        shape = base.shape.between(low, high)
+        share = high - low
+        return Pieces(
+            shape.start, shape.end, shape.bulge, base.length * share, base.entity, base.label
+        )
+
+    def moved(self, shift: FloatArray) -> Pieces:
+        """Return the rows shifted by a vector, or by one vector a row [mm]."""
+        return Pieces(
+            self.start + shift, self.end + shift, self.bulge, self.length, self.entity, self.label
+        )
+
+    def doubled_areas(self) -> FloatArray:
+        """Return twice what each row adds to the area of its closed chain [mm²].
+
+        The triangle with the origin, and the area between arc and chord.
+        """
+        cross = self.start[:, 0] * self.end[:, 1] - self.start[:, 1] * self.end[:, 0]
+        return np.asarray(cross + 2.0 * segment_areas(self.shape))
+
+
+def concatenate(tables: list[Pieces]) -> Pieces:
+    """Return all rows of several tables, in order."""
+    return Pieces(
+        np.concatenate([p.start for p in tables]),
+        np.concatenate([p.end for p in tables]),
+        np.concatenate([p.bulge for p in tables]),
+        np.concatenate([p.length for p in tables]),
+        np.concatenate([p.entity for p in tables]),
+        np.concatenate([p.label for p in tables]),
+    )
+
+
+def enclosed_area(chain: Pieces) -> float:
+    """Return the signed area of one closed chain [mm²], positive counter-clockwise."""
+    return 0.5 * float(chain.moved(-chain.start[0]).doubled_areas().sum())
