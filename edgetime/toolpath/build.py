@@ -1,0 +1,246 @@
+"""From the pass plan to the moves of a whole load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+
+from edgetime.geometry.path import FloatArray
+from edgetime.geometry.segments import Segments
+from edgetime.load.model import Load
+from edgetime.passes.model import EdgeRun, Pass, PassPlan
+from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tooling.model import Operation
+from edgetime.toolpath.centre import CentreLine, centre_lines
+from edgetime.toolpath.checks import Sweep, check_all
+from edgetime.toolpath.core import circle_centre
+from edgetime.toolpath.engage import Engagement, Wish, engagements
+from edgetime.toolpath.leads import Ground
+from edgetime.toolpath.model import ToolPaths
+from edgetime.toolpath.parts import PartContours
+from edgetime.toolpath.reach import Miss, hand_work, reach_findings
+from edgetime.toolpath.write import Writer
+
+__all__ = ["build_tool_paths"]
+
+
+def build_tool_paths(plan: PassPlan) -> ToolPaths:
+    """Return all moves of a load, visit by visit.
+
+    Parameters
+    ----------
+    plan : PassPlan
+        Passes in running order, each with its run, tool, offset, depth and feeds.
+
+    Returns
+    -------
+    ToolPaths
+        Moves in table coordinates with Z = 0 at the slab's top face and Z up; what is left
+        for hand finishing; findings of reach, clearance, table and travel. The formulas and
+        assumptions are those of the page "Tool paths" of the documentation.
+    """
+    return _Builder(plan).run()
+
+
+@dataclass(frozen=True, eq=False)
+class _Job:
+    """One pass over one unbroken stretch: an engagement, or a hole to be cored."""
+
+    index: int
+    wish: int
+    closed: bool
+
+
+@dataclass(eq=False)
+class _Builder:
+    """Holds what is shared between the passes of one load while it is built."""
+
+    plan: PassPlan
+    wishes: list[Wish] = field(default_factory=list)
+    _runs: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _run_of: dict[int, int] = field(default_factory=dict)
+    _centres: dict[tuple[object, ...], tuple[tuple[CentreLine, ...], FloatArray]] = field(
+        default_factory=dict
+    )
+    _wanted: dict[tuple[object, ...], list[_Job]] = field(default_factory=dict)
+    _contours: dict[tuple[int, int], PartContours] = field(default_factory=dict)
+    _owners: dict[tuple[int, int], int] = field(default_factory=dict)
+
+    @property
+    def load(self) -> Load:
+        return self.plan.load
+
+    def run(self) -> ToolPaths:
+        plan = self.plan
+        self._holes = self._entry_holes()
+        misses: list[Miss] = []
+        jobs: list[_Job] = []
+        for k, p in enumerate(plan.passes):
+            if p.step.operation is Operation.CORE:
+                jobs.append(_Job(k, -1, closed=True))
+                continue
+            found, unreached = self._jobs(k, p)
+            jobs += found
+            if p.number == p.count and len(unreached):
+                side = plan.visits[p.visit].side
+                misses.append(Miss(p, side, self.contours(p.run.part, side), unreached))
+        ground = self._ground()
+        bodies = engagements(self.wishes, ground)
+        links = self._links(jobs, bodies, ground)
+        writer = Writer(plan)
+        for k, job in enumerate(jobs):
+            body = bodies[job.wish] if job.wish >= 0 else None
+            writer.write(job.index, body, linked=k in links)
+        writer.leave()
+        sweeps = self._sweeps(jobs, bodies)
+        return ToolPaths(
+            plan,
+            writer.book.moves(),
+            tuple(writer.changes),
+            hand_work(plan, misses),
+            (*reach_findings(plan, misses), *check_all(plan, sweeps, self.every_side())),
+        )
+
+    # -- what is where ------------------------------------------------------------------
+
+    def contours(self, part: int, side: int) -> PartContours:
+        """Return the contours of a part on a side."""
+        key = (part, side)
+        known = self._contours.get(key)
+        if known is None:
+            known = self._contours[key] = PartContours(self.load.parts[part].part, side)
+            self._owners[key] = len(self._owners)
+        return known
+
+    def every_side(self) -> dict[tuple[int, int], PartContours]:
+        """Return the contours of all parts on the sides that are worked on."""
+        for side in sorted({v.side for v in self.plan.visits}):
+            for part in range(len(self.load.parts)):
+                self.contours(part, side)
+        return self._contours
+
+    def _ground(self) -> Ground:
+        tables = [c.segments for c in self._contours.values()]
+        if not tables:
+            none = np.zeros((0, 2))
+            return Ground(Segments(none, none, np.zeros(0)), np.zeros(0, dtype=np.int64))
+        owner = np.repeat(np.arange(len(tables)), [len(t) for t in tables])
+        return Ground(Segments.stack(tables), owner)
+
+    def _entry_holes(self) -> dict[tuple[int, int, int], FloatArray]:
+        """Return the centres of holes cored inside cutouts, by part, contour and side."""
+        return {
+            (p.run.part, p.run.contour, self.plan.visits[p.visit].side): circle_centre(p.run.path)
+            for p in self.plan.passes
+            if p.step.operation is Operation.CORE and p.run.contour > 0
+        }
+
+    def _run_number(self, run: EdgeRun, side: int) -> int:
+        """Return a number that equal runs share."""
+        known = self._run_of.get(id(run))
+        if known is None:
+            path = run.path
+            key = (
+                run.part, run.contour, side, path.closed, run.free_start, run.free_end,
+                path.points.tobytes(), path.bulges.tobytes(), path.tags.tobytes(),
+            )  # fmt: skip
+            known = self._run_of[id(run)] = self._runs.setdefault(key, len(self._runs))
+        return known
+
+    # -- engagements --------------------------------------------------------------------
+
+    def _jobs(self, index: int, p: Pass) -> tuple[list[_Job], FloatArray]:
+        """Return the engagements of a pass and the stretches of its run it misses."""
+        side = self.plan.visits[p.visit].side
+        step, run = p.step, p.run
+        tool = self.load.catalogue.tools[step.tool]
+        number = self._run_number(run, side)
+        # A profile that is widest elsewhere than at its working radius needs that room as well.
+        clearance = tool.clearance_mm + max(0.0, p.reach_mm - p.offset_mm)
+        centre_key = (number, p.offset_mm, clearance)
+        contours = self.contours(run.part, side)
+        if centre_key not in self._centres:
+            rest = contours.rest(run.contour, run.path)
+            self._centres[centre_key] = centre_lines(run.path, p.offset_mm, clearance, rest)
+        lines, unreached = self._centres[centre_key]
+        radius = 0.5 * self.load.diameter_mm(step.tool)
+        wish_key = (
+            *centre_key, step.operation is Operation.CUT, step.operation is Operation.GAUGE,
+            step.lead, step.lead_mm, step.overrun_mm, step.overlap_mm, radius,
+        )  # fmt: skip
+        known = self._wanted.get(wish_key)
+        if known is None:
+            owner = self._owners[(run.part, side)]
+            known = []
+            for line in lines:
+                known.append(_Job(index, len(self.wishes), line.closed))
+                self.wishes.append(self._wish(p, line, owner, radius, side))
+            self._wanted[wish_key] = known
+        return [_Job(index, j.wish, j.closed) for j in known], unreached
+
+    def _wish(self, p: Pass, line: CentreLine, owner: int, radius: float, side: int) -> Wish:
+        """Return what an engagement asks for."""
+        step, run = p.step, p.run
+        if step.operation is Operation.CUT:
+            hole = self._holes.get((run.part, run.contour, side))
+            if line.closed and hole is not None:
+                line = line.begun_nearest(float(hole[0]), float(hole[1]))
+            return Wish(line, None, owner, p.offset_mm, "plunge", 0.0, 0.0, 0.0, 0.0)
+        gauge = step.operation is Operation.GAUGE
+        room = radius + self.load.machine.spacing_mm - p.offset_mm
+        lead = "straight" if gauge else step.lead
+        lead_mm = max(step.lead_mm, room) if gauge else step.lead_mm
+        clear = radius if gauge else 0.0
+        if line.closed:
+            line = line.begun_on_straight(2.0 * lead_mm)
+            lap = line.overlap(step.overlap_mm)
+            return Wish(line, lap, owner, p.offset_mm, lead, lead_mm, 0.0, 0.0, clear)
+        first = run.free_start and line.first_mm <= COINCIDENT_MM
+        last = run.free_end and line.last_mm >= run.path.length_mm - COINCIDENT_MM
+        return Wish(
+            line, None, owner, p.offset_mm, lead, lead_mm,
+            step.overrun_mm if first else 0.0, step.overrun_mm if last else 0.0, clear,
+        )  # fmt: skip
+
+    def _links(self, jobs: list[_Job], bodies: list[Engagement], ground: Ground) -> set[int]:
+        """Return the jobs the tool comes to from the one before without leaving its depth."""
+        passes = self.plan.passes
+        pairs = [
+            k
+            for k, (a, b) in enumerate(pairwise(jobs), start=1)
+            if a.closed and b.closed and a.wish >= 0 and b.wish >= 0 and a.index != b.index
+            and passes[a.index].visit == passes[b.index].visit
+            and self._run_of[id(passes[a.index].run)] == self._run_of[id(passes[b.index].run)]
+        ]  # fmt: skip
+        if not pairs:
+            return set()
+        start = np.array([bodies[jobs[k - 1].wish].end[-1] for k in pairs])
+        end = np.array([bodies[jobs[k].wish].start for k in pairs])
+        before = [self.wishes[jobs[k - 1].wish] for k in pairs]
+        clear = ground.clear(
+            Segments(start, end, np.zeros(len(pairs))),
+            np.array([w.owner for w in before], dtype=np.int64),
+            np.array([w.need_mm for w in before]),
+        )
+        return {k for k, good in zip(pairs, clear, strict=True) if good}
+
+    def _sweeps(self, jobs: list[_Job], bodies: list[Engagement]) -> list[Sweep]:
+        """Return what each tool sweeps, equal sweeps once."""
+        out: dict[tuple[int, str, int, int, bytes], Sweep] = {}
+        for job in jobs:
+            p = self.plan.passes[job.index]
+            side = self.plan.visits[p.visit].side
+            hole = p.run.path.points.tobytes() if job.wish < 0 else b""
+            key = (job.wish, p.step.tool, side, p.run.part, hole)
+            if key in out:
+                continue
+            if job.wish < 0:
+                centre = circle_centre(p.run.path)[None, :]
+                table, clear = Segments(centre, centre, np.zeros(1)), True
+            else:
+                body = bodies[job.wish]
+                table, clear = body.segments(), body.clear
+            out[key] = Sweep(p, side, table, clear)
+        return list(out.values())

@@ -1,0 +1,275 @@
+"""Whether the swept wheel keeps clear of neighbours, and stays on table and travel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.errors import Where
+from edgetime.findings import Finding, Severity
+from edgetime.geometry.intersect import candidate_pairs
+from edgetime.geometry.path import FloatArray
+from edgetime.geometry.segments import Segments
+from edgetime.passes.model import Pass, PassPlan
+from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tooling.model import Operation
+from edgetime.toolpath.codes import (
+    GAUGE_ENTRY,
+    NEIGHBOUR,
+    PART_OFF_TABLE,
+    SHAFT_HITS_STONE,
+    TRAVEL,
+    WHEEL_OFF_TABLE,
+)
+from edgetime.toolpath.distance import nearest_within
+from edgetime.toolpath.parts import PartContours
+from edgetime.toolpath.reach import place_name
+
+__all__ = ["Sweep", "check_all"]
+
+
+@dataclass(frozen=True, eq=False)
+class Sweep:
+    """What one tool sweeps in one engagement, at depth.
+
+    Attributes
+    ----------
+    source : Pass
+        One of the passes that do so.
+    side : int
+        Side up.
+    centre : Segments
+        Way of the centre, leads and all.
+    clear : bool
+        Whether the tool goes down and up where it must.
+    """
+
+    source: Pass
+    side: int
+    centre: Segments
+    clear: bool
+
+
+def check_all(
+    plan: PassPlan, sweeps: Sequence[Sweep], contours: dict[tuple[int, int], PartContours]
+) -> tuple[Finding, ...]:
+    """Return the findings of clearance, shaft, entry, table and travel.
+
+    Parameters
+    ----------
+    plan : PassPlan
+        For machine, tools and names.
+    sweeps : sequence of Sweep
+        All that is swept, equal sweeps once.
+    contours : dict
+        The parts by (part, side).
+    """
+    out = _off_table(plan, contours)
+    if not sweeps:
+        return tuple(out)
+    boxes = np.array([_box(s.centre) for s in sweeps])
+    radii = np.array([_swept_radius_mm(plan, s.source) for s in sweeps])
+    out += _travel(plan, sweeps, boxes)
+    out += _overhang(plan, sweeps, boxes, radii)
+    out += _shafts(plan, sweeps)
+    out += _entries(plan, sweeps)
+    out += _neighbours(plan, sweeps, boxes, radii, contours)
+    return tuple(out)
+
+
+def _box(table: Segments) -> FloatArray:
+    boxes = table.boxes()
+    return np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])
+
+
+def _swept_radius_mm(plan: PassPlan, p: Pass) -> float:
+    """Return the greatest radius of a tool: wheel, widest place of its profile, or shaft."""
+    tool = plan.load.catalogue.tools[p.step.tool]
+    return 0.5 * max(plan.load.diameter_mm(p.step.tool), 2.0 * p.reach_mm, tool.shaft_mm)
+
+
+def _where(plan: PassPlan, part: int, x: float, y: float) -> Where:
+    own = plan.load.parts[part].part
+    return Where(path=own.drawing, part=own.part_id, x_mm=x, y_mm=y)
+
+
+def _beyond(box: FloatArray, low: FloatArray, high: FloatArray) -> float:
+    """Return how far a box reaches out of another one [mm], not positive when inside."""
+    return float(max((low - box[:2]).max(), (box[2:] - high).max()))
+
+
+def _off_table(plan: PassPlan, contours: dict[tuple[int, int], PartContours]) -> list[Finding]:
+    table = np.array(plan.load.machine.table_mm)
+    out = []
+    for part, placed in enumerate(plan.load.parts):
+        known = contours.get((part, 0)) or PartContours(placed.part, 0)
+        over = _beyond(known.box, np.zeros(2), table)
+        if over > COINCIDENT_MM:
+            x0, y0, x1, y1 = known.box.tolist()
+            out.append(
+                Finding(
+                    PART_OFF_TABLE,
+                    f"{placed.part.name} lies from ({x0:.0f}, {y0:.0f}) to ({x1:.0f}, {y1:.0f}) "
+                    f"mm, {over:.0f} mm beyond the table of {table[0]:.0f} × {table[1]:.0f} mm.",
+                    _where(plan, part, x0, y0),
+                )
+            )
+    return out
+
+
+def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[Finding]:
+    machine = plan.load.machine
+    low, high = np.array(machine.travel_min_mm), np.array(machine.travel_max_mm)
+    over = np.maximum((low - boxes[:, :2]).max(axis=1), (boxes[:, 2:] - high).max(axis=1))
+    worst: dict[tuple[int, str], int] = {}
+    for k in np.flatnonzero(over > COINCIDENT_MM).tolist():
+        key = (sweeps[k].source.run.part, sweeps[k].source.step.tool)
+        if key not in worst or over[k] > over[worst[key]]:
+            worst[key] = k
+    out = []
+    for (part, tool), k in worst.items():
+        x0, y0, x1, y1 = boxes[k].tolist()
+        out.append(
+            Finding(
+                TRAVEL,
+                f"On {plan.load.parts[part].part.name} the centre of {tool} runs from "
+                f"({x0:.0f}, {y0:.0f}) to ({x1:.0f}, {y1:.0f}) mm; the travel is "
+                f"({low[0]:.0f}, {low[1]:.0f}) to ({high[0]:.0f}, {high[1]:.0f}) mm: "
+                f"{over[k]:.0f} mm too far.",
+                _where(plan, part, x0, y0),
+            )
+        )
+    return out
+
+
+def _overhang(
+    plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray, radii: FloatArray
+) -> list[Finding]:
+    """Return one note for the whole load: the wheel may overhang, but it must be known."""
+    table = np.array(plan.load.machine.table_mm)
+    over = radii + np.maximum((-boxes[:, :2]).max(axis=1), (boxes[:, 2:] - table).max(axis=1))
+    k = int(np.argmax(over))
+    if over[k] <= COINCIDENT_MM:
+        return []
+    p = sweeps[k].source
+    count = len({s.source.run.part for s, o in zip(sweeps, over, strict=True) if o > 0.0})
+    return [
+        Finding(
+            WHEEL_OFF_TABLE,
+            f"Wheels reach up to {over[k]:.0f} mm beyond the table at {count} "
+            f"part{'s' if count > 1 else ''}, furthest {p.step.tool} on "
+            f"{plan.load.parts[p.run.part].part.name}.",
+            _where(plan, p.run.part, float(boxes[k, 0]), float(boxes[k, 1])),
+        )
+    ]
+
+
+def _shafts(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
+    """Return where a shaft is thicker than the room between the centre and the edge."""
+    out: dict[tuple[int, int, str], Finding] = {}
+    for sweep in sweeps:
+        p = sweep.source
+        shaft = 0.5 * plan.load.catalogue.tools[p.step.tool].shaft_mm
+        # In a slot cut from the full slab the shaft follows the bit; a core's is above it.
+        if p.step.operation in {Operation.CORE, Operation.CUT}:
+            continue
+        key = (p.run.part, p.run.contour, p.step.tool)
+        if p.offset_mm >= shaft - COINCIDENT_MM or key in out:
+            continue
+        x, y = sweep.centre.start[0].tolist()
+        out[key] = Finding(
+            SHAFT_HITS_STONE,
+            f"On {place_name(plan, p.run.part, p.run.contour)} the centre of {p.step.tool} runs "
+            f"{p.offset_mm:.1f} mm from the edge; its shaft needs {shaft:.1f} mm.",
+            _where(plan, p.run.part, x, y),
+        )
+    return list(out.values())
+
+
+def _entries(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
+    out: dict[tuple[int, int, str], Finding] = {}
+    for sweep in sweeps:
+        p = sweep.source
+        key = (p.run.part, p.run.contour, p.step.tool)
+        if sweep.clear or key in out:
+            continue
+        radius = 0.5 * plan.load.diameter_mm(p.step.tool)
+        x, y = sweep.centre.start[0].tolist()
+        out[key] = Finding(
+            GAUGE_ENTRY,
+            f"On {place_name(plan, p.run.part, p.run.contour)} {p.step.tool} needs a place "
+            f"{radius:.1f} mm clear of the stone on every side to go down, and finds none "
+            f"beside the edge.",
+            _where(plan, p.run.part, x, y),
+        )
+    return list(out.values())
+
+
+def _neighbours(
+    plan: PassPlan,
+    sweeps: Sequence[Sweep],
+    boxes: FloatArray,
+    radii: FloatArray,
+    contours: dict[tuple[int, int], PartContours],
+) -> list[Finding]:
+    """Return the pairs of parts between which the swept wheel has too little room."""
+    spacing = plan.load.machine.spacing_mm
+    keys = list(contours)
+    part_of = np.array([k[0] for k in keys])
+    side_of = np.array([k[1] for k in keys])
+    need = (radii + spacing)[:, None]
+    grown = boxes + np.hstack([-need, -need, need, need])
+    i, j = candidate_pairs(grown, np.array([contours[k].box for k in keys]))
+    own = np.array([s.source.run.part for s in sweeps])
+    side = np.array([s.side for s in sweeps])
+    foreign = (own[i] != part_of[j]) & (side[i] == side_of[j])
+    i, j = i[foreign], j[foreign]
+    if not len(i):
+        return []
+    rows = np.unique(i)
+    ground_keys = np.unique(j)
+    line_sweep = np.repeat(rows, [len(sweeps[k].centre) for k in rows])
+    stone_key = np.repeat(ground_keys, [len(contours[keys[k]].segments) for k in ground_keys])
+    lines = Segments.stack([sweeps[k].centre for k in rows])
+    stones = Segments.stack([contours[keys[k]].segments for k in ground_keys])
+    away, which = nearest_within(
+        lines,
+        need[line_sweep, 0],
+        stones,
+        lambda a, b: (
+            (own[line_sweep[a]] != part_of[stone_key[b]])
+            & (side[line_sweep[a]] == side_of[stone_key[b]])
+        ),
+    )
+    worst: dict[tuple[int, int, float], tuple[float, int]] = {}
+    for row in np.flatnonzero(which >= 0).tolist():
+        k = int(line_sweep[row])
+        pair = (int(own[k]), int(part_of[stone_key[which[row]]]), float(radii[k]))
+        if pair not in worst or away[row] < worst[pair][0]:
+            worst[pair] = (float(away[row]), k)
+    # A wheel wholly over another part is far from its contours and yet in its stone.
+    for k, m in zip(i.tolist(), j.tolist(), strict=True):
+        pair = (int(own[k]), int(part_of[m]), float(radii[k]))
+        if pair not in worst and contours[keys[m]].holds(sweeps[k].centre.start[:1])[0]:
+            worst[pair] = (0.0, k)
+    return [_neighbour(plan, sweeps[k], pair, has, spacing) for pair, (has, k) in worst.items()]
+
+
+def _neighbour(
+    plan: PassPlan, sweep: Sweep, pair: tuple[int, int, float], has: float, spacing: float
+) -> Finding:
+    """Return the finding of one pair of parts and one radius."""
+    part, other, radius = pair
+    names = [plan.load.parts[k].part.name for k in (part, other)]
+    cuts = has < radius
+    x, y = sweep.centre.start[0].tolist()
+    return Finding(
+        NEIGHBOUR,
+        f"While {sweep.source.step.tool} works on {names[0]}, its centre comes within "
+        f"{has:.1f} mm of {names[1]}; it needs {radius + spacing:.1f} mm "
+        f"(radius {radius:.1f} + spacing {spacing:.1f}).",
+        _where(plan, part, x, y),
+        Severity.ERROR if cuts else None,
+    )

@@ -1,0 +1,90 @@
+"""What can be wrong with the paths of the tools without stopping the work."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = [
+    "CODES",
+    "GAUGE_ENTRY",
+    "INSIDE_RADIUS",
+    "NEIGHBOUR",
+    "OPENING_NARROW",
+    "PART_OFF_TABLE",
+    "SHAFT_HITS_STONE",
+    "TRAVEL",
+    "WHEEL_OFF_TABLE",
+]
+
+INSIDE_RADIUS: Final = Code(
+    "inside-radius",
+    Severity.WARNING,
+    "An inside corner is tighter than the tool's radius and its clearance allow. The stretch "
+    "is left out of the tool's passes; where it misses finishing it is hand work.",
+    "Draw the corner with the radius needed, or use a smaller tool.",
+)
+
+OPENING_NARROW: Final = Code(
+    "opening-narrow",
+    Severity.WARNING,
+    "A slot, notch or cutout is narrower than the tool, so a stretch of its edge is not reached.",
+    "Widen the opening, or use a smaller tool.",
+)
+
+NEIGHBOUR: Final = Code(
+    "neighbour-too-near",
+    Severity.WARNING,
+    "The swept wheel comes nearer to another part than the spacing asks for; an error when it "
+    "would cut into it.",
+    "Lay the parts further apart, use a smaller tool, or work on them in separate loads.",
+)
+
+TRAVEL: Final = Code(
+    "outside-travel",
+    Severity.ERROR,
+    "The tool's centre would have to leave the machine's travel.",
+    "Move the part on the table, shorten leads and overruns, or use a larger machine.",
+)
+
+PART_OFF_TABLE: Final = Code(
+    "part-off-table",
+    Severity.WARNING,
+    "A part lies partly or wholly outside the table.",
+    "Move the part, or check the units and the origin of the drawing.",
+)
+
+WHEEL_OFF_TABLE: Final = Code(
+    "wheel-off-table",
+    Severity.NOTE,
+    "The swept wheel reaches beyond the table's edge. It may, if nothing stands there.",
+    "Keep the surroundings of the table clear, or move the part inward.",
+)
+
+SHAFT_HITS_STONE: Final = Code(
+    "shaft-hits-stone",
+    Severity.ERROR,
+    "The shaft or hub of a tool that works under or over the stone would touch the edge.",
+    "Use a tool with a slimmer shaft or a larger disc, or ask for a narrower strip.",
+)
+
+GAUGE_ENTRY: Final = Code(
+    "gauge-entry",
+    Severity.ERROR,
+    "A disc that works on the back of the stone has no room to go down clear of the stone and "
+    "come in from the side.",
+    "Widen the opening, use a smaller disc, or gauge this edge elsewhere.",
+)
+
+CODES: tuple[Code, ...] = (
+    INSIDE_RADIUS,
+    OPENING_NARROW,
+    NEIGHBOUR,
+    TRAVEL,
+    PART_OFF_TABLE,
+    WHEEL_OFF_TABLE,
+    SHAFT_HITS_STONE,
+    GAUGE_ENTRY,
+)
+"""All codes of this stage."""

@@ -1,0 +1,90 @@
+"""The contours of the parts, as the tools find them on either side."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from edgetime.geometry.measure import contains, nearest
+from edgetime.geometry.path import FloatArray, Path
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.split import sub_path
+from edgetime.takeoff.model import Part
+from edgetime.tolerances import COINCIDENT_MM
+
+__all__ = ["PartContours", "mirrored"]
+
+
+def mirrored(path: Path, axis_x_mm: float) -> Path:
+    """Return a path turned over about a line parallel to Y, stone on its left again.
+
+    A reflection swaps left and right, so the path is run backward as well.
+    """
+    points = path.points.copy()
+    points[:, 0] = 2.0 * axis_x_mm - points[:, 0]
+    turned = Path(points, -path.bulges, path.lengths, path.closed, path.tags)
+    return turned.reversed()
+
+
+class PartContours:
+    """The outline and the cutouts of one part on one side.
+
+    Parameters
+    ----------
+    part : Part
+        The part.
+    side : int
+        0 as drawn, 1 turned over about the middle of its outline, parallel to Y.
+    """
+
+    def __init__(self, part: Part, side: int) -> None:
+        self.side = side
+        paths = [c.path for c in part.contours()]
+        if side:
+            low, _, high, _ = self._box(paths[0])
+            paths = [mirrored(p, 0.5 * (low + high)) for p in paths]
+        self.paths: tuple[Path, ...] = tuple(paths)
+
+    @staticmethod
+    def _box(path: Path) -> FloatArray:
+        boxes = Segments.of(path).boxes()
+        return np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])
+
+    @cached_property
+    def segments(self) -> Segments:
+        """All segments of all contours."""
+        return Segments.stack([Segments.of(p) for p in self.paths])
+
+    @cached_property
+    def box(self) -> FloatArray:
+        """Bounds of the outline (4,): x min, y min, x max, y max [mm]."""
+        return self._box(self.paths[0])
+
+    def position(self, contour: int, point: FloatArray) -> float | None:
+        """Return where along a contour a point lies [mm], None when it is off it."""
+        if not 0 <= contour < len(self.paths):
+            return None
+        at, away = nearest(self.paths[contour], point[None, :])
+        return float(at[0]) if away[0] <= COINCIDENT_MM else None
+
+    def rest(self, contour: int, run: Path) -> list[Path]:
+        """Return what remains of a contour beside an open run on it: one path or none."""
+        if run.closed or not len(run):
+            return []
+        end = self.position(contour, run.points[-1])
+        start = self.position(contour, run.points[0])
+        if start is None or end is None:
+            return []
+        total = self.paths[contour].length_mm
+        left = total - run.length_mm
+        if left <= COINCIDENT_MM:
+            return []
+        return [sub_path(self.paths[contour], end, end + left)]
+
+    def holds(self, points: FloatArray) -> FloatArray:
+        """Return which points lie in the stone (m,)."""
+        inside = contains(self.paths[0], points)
+        for cutout in self.paths[1:]:
+            inside &= ~contains(cutout, points)
+        return np.asarray(inside)

@@ -1,0 +1,251 @@
+"""What the tools cannot reach: findings, and the hand work that follows."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.errors import Where
+from edgetime.findings import Finding
+from edgetime.geometry.measure import direction_at, distance, point_at, vertex_positions
+from edgetime.geometry.path import FloatArray, Path
+from edgetime.geometry.segments import Segments, wrapped_angle
+from edgetime.passes.model import Pass, PassPlan
+from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD
+from edgetime.toolpath.codes import INSIDE_RADIUS, OPENING_NARROW
+from edgetime.toolpath.model import HandWork
+from edgetime.toolpath.parts import PartContours
+
+__all__ = ["Miss", "hand_work", "inside_radius_mm", "place_name", "reach_findings"]
+
+
+@dataclass(frozen=True, eq=False)
+class Miss:
+    """The stretches of its run that a pass leaves out.
+
+    Attributes
+    ----------
+    source : Pass
+        The last pass of its step over the run.
+    side : int
+        Side up.
+    contours : PartContours
+        Of the part on that side.
+    stretches : (k, 2) array
+        Along the run [mm].
+    """
+
+    source: Pass
+    side: int
+    contours: PartContours
+    stretches: FloatArray
+
+    def contour(self) -> tuple[Path, float]:
+        """Return the contour and where on it the run begins [mm]; the run itself if unknown."""
+        run = self.source.run
+        at = self.contours.position(run.contour, run.path.points[0])
+        if at is None:
+            return run.path, 0.0
+        return self.contours.paths[run.contour], at
+
+    @property
+    def needed_mm(self) -> float:
+        """Radius of the tool that must fit, without its clearance [mm]."""
+        return max(self.source.reach_mm, self.source.offset_mm)
+
+
+def place_name(plan: PassPlan, part: int, contour: int) -> str:
+    """Return how a contour is called in messages."""
+    name = plan.load.parts[part].part.name
+    if contour < 0:
+        return f"a hole of {name}"
+    return f"cutout {contour} of {name}" if contour else f"the outline of {name}"
+
+
+def inside_radius_mm(path: Path, low: float, high: float) -> float | None:
+    """Return the tightest inside radius within a stretch, 0 for a sharp inside corner.
+
+    Parameters
+    ----------
+    path : Path
+        Stone on its left.
+    low, high : float
+        Positions [mm]; on a closed path they may exceed its length.
+
+    Returns
+    -------
+    float or None
+        [mm]; None when nothing there is concave.
+    """
+    table = Segments.of(path)
+    marks, total = vertex_positions(path), path.length_mm
+    found: list[float] = []
+    for shift in (0.0, total) if path.closed else (0.0,):
+        begin, end = marks[:-1] + shift, marks[1:] + shift
+        touches = (end > low + COINCIDENT_MM) & (begin < high - COINCIDENT_MM)
+        found += (-table.radius[touches & (table.turn < 0.0)]).tolist()
+        out = table.direction(np.ones(len(table)))
+        onward = np.roll(table.direction(np.zeros(len(table))), -1)
+        sharp = wrapped_angle(onward - out) < -TANGENT_RAD
+        if not path.closed:
+            sharp[-1] = False
+        if (sharp & (end >= low - COINCIDENT_MM) & (end <= high + COINCIDENT_MM)).any():
+            found.append(0.0)
+    return min(found, default=None)
+
+
+def _largest_fit_mm(path: Path, at: float, most: float) -> float:
+    """Return the radius of the largest circle that touches a contour at a place from the air."""
+    p, angle = point_at(path, [at])[0], float(direction_at(path, [at])[0])
+    air = np.array([np.sin(angle), -np.cos(angle)])
+    low, high = 0.0, most
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if distance(path, (p + middle * air)[None, :])[0] >= middle - COINCIDENT_MM:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def reach_findings(plan: PassPlan, misses: Sequence[Miss]) -> tuple[Finding, ...]:
+    """Return one finding per run and tool radius.
+
+    Parameters
+    ----------
+    plan : PassPlan
+        For names.
+    misses : sequence of Miss
+        All stretches left out.
+    """
+    groups: dict[tuple[object, ...], list[Miss]] = defaultdict(list)
+    for miss in misses:
+        run = miss.source.run
+        start = tuple(np.round(run.path.points[0], 3).tolist())
+        key = (run.part, run.contour, miss.side, start, round(miss.needed_mm, 6))
+        groups[key].append(miss)
+    return tuple(_finding(plan, group) for group in groups.values())
+
+
+def _finding(plan: PassPlan, group: list[Miss]) -> Finding:
+    """Return the finding of one run and one tool radius."""
+    miss = max(group, key=lambda m: float((m.stretches[:, 1] - m.stretches[:, 0]).sum()))
+    p = miss.source
+    tool = plan.load.catalogue.tools[p.step.tool]
+    needed = miss.needed_mm + tool.clearance_mm
+    path, begin = miss.contour()
+    worst: tuple[float, bool, float] | None = None
+    for low, high in (miss.stretches + begin).tolist():
+        has = inside_radius_mm(path, low, high)
+        corner = has is not None and has < needed - COINCIDENT_MM
+        middle = 0.5 * (low + high)
+        value = has if corner and has is not None else _largest_fit_mm(path, middle, needed)
+        if worst is None or value < worst[0]:
+            worst = (value, corner, middle)
+    assert worst is not None  # noqa: S101 - a miss has at least one stretch
+    value, corner, middle = worst
+    x, y = point_at(path, [middle])[0].tolist()
+    length = float((miss.stretches[:, 1] - miss.stretches[:, 0]).sum())
+    steps = ", ".join(dict.fromkeys(m.source.step.name for m in group))
+    count = len(miss.stretches)
+    where = place_name(plan, p.run.part, p.run.contour)
+    had = (
+        f"the inside radius is {value:.1f} mm"
+        if corner
+        else f"the opening admits a radius of {value:.1f} mm"
+    )
+    part = plan.load.parts[p.run.part].part
+    return Finding(
+        INSIDE_RADIUS if corner else OPENING_NARROW,
+        f"On {where} {had}, tool {p.step.tool} needs {needed:.1f} mm "
+        f"({miss.needed_mm:.1f} + {tool.clearance_mm:.1f} clearance): {length:.1f} mm in "
+        f"{count} place{'s' if count > 1 else ''} left out of {steps}.",
+        Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+    )
+
+
+def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
+    """Return what is left for hand finishing: the union over the finishing steps.
+
+    Parameters
+    ----------
+    plan : PassPlan
+        For profile names.
+    misses : sequence of Miss
+        All stretches left out; those of steps that do not finish are passed over.
+
+    Returns
+    -------
+    tuple of HandWork
+        One a stretch, by part, contour, profile and place.
+    """
+    found: dict[tuple[int, int, int], list[tuple[float, float]]] = defaultdict(list)
+    paths: dict[tuple[int, int], tuple[Path, Miss]] = {}
+    for miss in misses:
+        run = miss.source.run
+        if not miss.source.step.operation.finishing:
+            continue
+        path, begin = miss.contour()
+        paths.setdefault((run.part, run.contour), (path, miss))
+        marks = vertex_positions(run.path)
+        for low, high in miss.stretches.tolist():
+            first = int(np.searchsorted(marks, low + COINCIDENT_MM, side="right")) - 1
+            for k in range(max(first, 0), len(run.path)):
+                if marks[k] >= high - COINCIDENT_MM:
+                    break
+                a, b = max(low, float(marks[k])), min(high, float(marks[k + 1]))
+                key = (run.part, run.contour, int(run.path.tags[k]))
+                found[key] += _as_drawn(a + begin, b + begin, path, miss.side)
+    out = []
+    for (part, contour, profile), stretches in sorted(found.items()):
+        path, miss = paths[(part, contour)]
+        for low, high in _union(stretches, path.length_mm, closed=path.closed):
+            x, y = _place(path, miss.side, 0.5 * (low + high))
+            out.append(HandWork(part, contour, plan.profiles[profile], high - low, x, y))
+    return tuple(out)
+
+
+def _as_drawn(low: float, high: float, path: Path, side: int) -> list[tuple[float, float]]:
+    """Return a stretch counted along the contour as drawn, within one round."""
+    total = path.length_mm
+    if side:
+        low, high = total - high, total - low
+    if not path.closed:
+        return [(low, high)]
+    turn = np.floor(low / total) * total
+    low, high = low - turn, high - turn
+    if high <= total + COINCIDENT_MM:
+        return [(low, min(high, total))]
+    return [(low, total), (0.0, high - total)]
+
+
+def _place(path: Path, side: int, at: float) -> tuple[float, float]:
+    """Return the point at a position counted as drawn, where the part lies on this side."""
+    total = path.length_mm
+    x, y = point_at(path, [total - at if side else at])[0].tolist()
+    return float(x), float(y)
+
+
+def _union(
+    stretches: list[tuple[float, float]], total: float, *, closed: bool
+) -> list[tuple[float, float]]:
+    """Return the union of stretches; on a closed path one that runs over the start is one."""
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted(stretches):
+        if merged and low <= merged[-1][1] + COINCIDENT_MM:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], high))
+        else:
+            merged.append((low, high))
+    over = (
+        closed
+        and len(merged) > 1
+        and merged[0][0] <= COINCIDENT_MM
+        and merged[-1][1] >= total - COINCIDENT_MM
+    )
+    if over:
+        first = merged.pop(0)
+        merged[-1] = (merged[-1][0], total + first[1])
+    return merged
