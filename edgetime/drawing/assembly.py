@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from edgetime.drawing import codes
+from edgetime.drawing.curves import MAX_COORDINATE_MM
 from edgetime.drawing.model import Drawing, Entity, LayerState
 from edgetime.drawing.place import Builder, Row
 from edgetime.drawing.texts import whole
@@ -20,11 +21,7 @@ from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 from edgetime.units import DRAWING_UNIT_NAMES
 
-__all__ = ["HAND_MM", "MAX_COORDINATE_MM", "TABLE_MM", "assemble", "size_of"]
-
-MAX_COORDINATE_MM: Final = 1e9
-"""Coordinates further out are no drawing but damage. Up to here, a thousand kilometres (maps
-with a parcel's true coordinates), double precision still resolves 1e-7 mm."""
+__all__ = ["HAND_MM", "TABLE_MM", "assemble", "size_of"]
 
 HAND_MM: Final = 80.0
 """A drawing smaller than a hand's breadth is no load of countertop parts."""

@@ -17,7 +17,11 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.smooth import smooth_path
 from edgetime.tolerances import BIARC_TOLERANCE_MM, STRAIGHT_BULGE
 
-__all__ = ["ELLIPSE_FLAT", "Strokes", "sweep_of"]
+__all__ = ["ELLIPSE_FLAT", "MAX_COORDINATE_MM", "Strokes", "sweep_of"]
+
+MAX_COORDINATE_MM: Final = 1e9
+"""Coordinates further out are no drawing but damage. Up to here, a thousand kilometres (maps
+with a parcel's true coordinates), double precision still resolves 1e-7 mm."""
 
 ELLIPSE_FLAT: Final = 1e-9
 """An ellipse whose axes differ by this factor or more is a line run to and fro."""
@@ -208,7 +212,9 @@ class Strokes:
             First parameter and how far it runs [rad].
         """
         (cx, cy), (px, py), (qx, qy) = centre, p, q
-        pp, qq, pq = px * px + py * py, qq_of(q), px * qx + py * qy
+        # A sum, for the largest of numbers hides a NaN.
+        _within_reach(sum(map(abs, (cx, cy, px, py, qx, qy, start, sweep))))
+        pp, qq, pq = px * px + py * py, qx * qx + qy * qy, px * qx + py * qy
         area = px * qy - py * qx
         big = max(pp, qq)
         if big == 0.0:
@@ -268,6 +274,7 @@ class Strokes:
 
     def spline(self, curve: BSpline) -> None:
         """Add a B-spline in the XY plane [mm]."""
+        _within_reach(float(np.abs(curve.control[:, :2] / curve.control[:, 2:]).max()))
         if curve.degree == 1:
             points = curve.position(curve.breaks())
             self.chain(points[:, 0].tolist(), points[:, 1].tolist(), [0.0] * (len(points) - 1))
@@ -280,6 +287,7 @@ class Strokes:
             )
 
 
-def qq_of(q: tuple[float, float]) -> float:
-    """Return the square of a vector's size."""
-    return q[0] * q[0] + q[1] * q[1]
+def _within_reach(size: float) -> None:
+    # Fitting arcs to a curve of 1e200 mm within 0.01 mm would not end. False for NaN.
+    if not size <= MAX_COORDINATE_MM:
+        raise OverflowError(f"{size:.3g} mm, at most {MAX_COORDINATE_MM:g} mm is read")

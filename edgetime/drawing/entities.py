@@ -134,8 +134,6 @@ def _ellipse(
         _tilt(builder, tilted, "ELLIPSE", layer, handle)
     start = ns.get("start_param", 0.0)
     sweep = sweep_of(start, ns.get("end_param", math.tau))
-    if not all(map(math.isfinite, (cx, cy, px, py, qx, qy, start, sweep))):
-        raise OverflowError
     builder.segments.ellipse((cx, cy), (px, py), (qx, qy), start, sweep)
     p, q = math.hypot(px, py), math.hypot(qx, qy)
     round_ = abs(p - q) <= 1e-9 * p and abs(px * qx + py * qy) <= 1e-9 * p * p
