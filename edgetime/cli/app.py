@@ -1,23 +1,15 @@
-"""The ``edgetime`` program: its commands and its entry point."""
+"""The ``edgetime`` program: its root command and its entry point."""
 
 from __future__ import annotations
 
-import inspect
 import sys
-from collections.abc import Callable
 from typing import Annotated
 
 import typer
 
 from edgetime._version import __version__
-from edgetime.cli.commands.advise import advise_command
-from edgetime.cli.commands.catalogue import catalogue_command
-from edgetime.cli.commands.check import check_command
-from edgetime.cli.commands.demo import demo_command
-from edgetime.cli.commands.estimate import estimate_command
-from edgetime.cli.commands.init import init_command
-from edgetime.cli.commands.takeoff import takeoff_command
 from edgetime.cli.group import EdgetimeGroup
+from edgetime.cli.help import help_text
 
 __all__ = ["app", "main"]
 
@@ -31,17 +23,6 @@ app = typer.Typer(
 )
 
 
-def help_text(function: Callable[..., object]) -> str:
-    """Return a command's docstring as its help, with the marks that keep lines as they are.
-
-    Parameters
-    ----------
-    function : callable
-        The command; a line of a backslash and a ``b`` before a paragraph keeps its lines.
-    """
-    return inspect.cleandoc(function.__doc__ or "").replace("\\b", "\b")
-
-
 def _version(value: bool) -> None:  # noqa: FBT001  the signature of a callback
     if value:
         typer.echo(f"edgetime {__version__}")
@@ -50,7 +31,7 @@ def _version(value: bool) -> None:  # noqa: FBT001  the signature of a callback
 
 def root(
     ctx: typer.Context,
-    version: Annotated[
+    version: Annotated[  # noqa: FBT002
         bool,
         typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
     ] = False,
@@ -81,17 +62,6 @@ def root(
         typer.echo(ctx.get_help())
 
 
-_COMMANDS = (
-    ("demo", demo_command, "Write an invented load and estimate it: start here."),
-    ("init", init_command, "Make a folder for your own machine, tools and layers."),
-    ("catalogue", catalogue_command, "Show profiles, tools, stacks, machines, stones."),
-    ("takeoff", takeoff_command, "List parts, areas and edge lengths of a drawing."),
-    ("estimate", estimate_command, "Say how long a load runs, tool by tool."),
-    ("advise", advise_command, "Say what to change to save time or hand work."),
-    ("check", check_command, "Report all errors in a shop folder at once."),
-)
-for _name, _function, _short in _COMMANDS:
-    app.command(_name, help=help_text(_function), short_help=_short)(_function)
 app.callback(help=help_text(root))(root)
 
 

@@ -1,19 +1,28 @@
-"""The command group that turns results and failures into output and exit codes."""
+"""The command group: loads only the command that is called, and writes what it returns."""
 
 from __future__ import annotations
 
 import os
 import sys
 from collections.abc import Sequence
-from typing import Any
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 import typer
 from typer.core import TyperGroup
+from typer.main import get_command
 
-from edgetime.cli.output import BROKEN_PIPE, INTERRUPTED, Format, Result, emit, emit_error
-from edgetime.errors import UsageError, Where
+from edgetime.cli.help import COMMANDS, help_text
+
+if TYPE_CHECKING:
+    from edgetime.cli.output import Format
+    from edgetime.errors import UsageError
 
 __all__ = ["EdgetimeGroup"]
+
+BROKEN_PIPE = 141
+INTERRUPTED = 130
+"""128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""
 
 # Newer releases of typer carry their own copy of click, older ones import it; the base of
 # its exceptions is found through the one name both export.
@@ -24,6 +33,8 @@ _ClickError: type[Exception] = next(
 
 def _wanted_format(args: Sequence[str]) -> Format:
     """Return the form asked for, read before parsing: its failures obey it too."""
+    from edgetime.cli.output import Format  # noqa: PLC0415  of no use to --help
+
     wanted = Format.TABLE
     for arg, following in zip(args, [*args, ""][1:], strict=True):
         if arg == "--":
@@ -35,6 +46,8 @@ def _wanted_format(args: Sequence[str]) -> Format:
 
 
 def _usage_error(error: Any) -> UsageError:
+    from edgetime.errors import UsageError, Where  # noqa: PLC0415  of no use to --help
+
     context = getattr(error, "ctx", None)
     command = context.command_path if context is not None else "edgetime"
     param = getattr(error, "param", None)
@@ -48,6 +61,19 @@ def _usage_error(error: Any) -> UsageError:
     )
 
 
+def _unknown_command(name: str) -> UsageError:
+    from difflib import get_close_matches  # noqa: PLC0415  only for a slip
+
+    from edgetime.errors import UsageError  # noqa: PLC0415  of no use to --help
+
+    close = get_close_matches(name, COMMANDS, n=1)
+    hint = f"Did you mean {close[0]!r}? " if close else ""
+    return UsageError(
+        f"There is no command {name!r}.",
+        remedy=f"{hint}Commands: {', '.join(COMMANDS)}. See 'edgetime --help'.",
+    )
+
+
 def _leave_quietly() -> int:
     # What is still buffered has no reader; the interpreter must not try again at exit.
     devnull = os.open(os.devnull, os.O_WRONLY)
@@ -56,7 +82,44 @@ def _leave_quietly() -> int:
 
 
 class EdgetimeGroup(TyperGroup):
-    """A group whose ``main`` writes what its commands return."""
+    """A group that imports a command when it is called."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return the commands' names in the order they are taught."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return a command, loading its module at its first use."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        if cmd_name not in self.commands:
+            module = import_module(f"edgetime.cli.commands.{cmd_name}")
+            function = getattr(module, f"{cmd_name}_command")
+            alone = typer.Typer(
+                add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False
+            )
+            alone.command(
+                cmd_name,
+                help=help_text(function),
+                short_help=COMMANDS[cmd_name],
+                context_settings={"help_option_names": ["--help", "-h"]},
+            )(function)
+            self.commands[cmd_name] = get_command(alone)
+        return self.commands[cmd_name]
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Return the command called, or refuse it with those there are."""
+        if not ctx.resilient_parsing and args[0] not in COMMANDS and args[0][:1] != "-":
+            raise _unknown_command(args[0])
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the list of commands without loading any of them."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
 
     def main(
         self,
@@ -69,9 +132,14 @@ class EdgetimeGroup(TyperGroup):
     ) -> Any:
         """Run a command line, write its result and end with its exit code."""
         argv = list(sys.argv[1:] if args is None else args)
-        output = _wanted_format(argv)
         try:
-            code = self._run(argv, prog_name, complete_var, windows_expand_args, output, extra)
+            code = self._run(
+                argv,
+                prog_name=prog_name or "edgetime",
+                complete_var=complete_var,
+                windows_expand_args=windows_expand_args,
+                **extra,
+            )
         except BrokenPipeError:
             code = _leave_quietly()
         except (KeyboardInterrupt, typer.Abort):
@@ -80,30 +148,18 @@ class EdgetimeGroup(TyperGroup):
             sys.exit(code)
         return code
 
-    def _run(
-        self,
-        argv: list[str],
-        prog_name: str | None,
-        complete_var: str | None,
-        windows_expand_args: bool,  # noqa: FBT001
-        output: Format,
-        extra: dict[str, Any],
-    ) -> int:
+    def _run(self, argv: list[str], **options: Any) -> int:
         try:
-            value = super().main(
-                args=argv,
-                prog_name=prog_name or "edgetime",
-                complete_var=complete_var,
-                standalone_mode=False,
-                windows_expand_args=windows_expand_args,
-                **extra,
-            )
-            if isinstance(value, Result):
-                return emit(value)
+            value = super().main(args=argv, standalone_mode=False, **options)
+            if value is None or isinstance(value, int):
+                return value or 0
+            from edgetime.cli.output import emit  # noqa: PLC0415  of no use to --help
+
+            return emit(value)
         except (BrokenPipeError, typer.Abort):
             raise
-        except _ClickError as error:
-            return emit_error(_usage_error(error), output=output)
         except Exception as error:  # noqa: BLE001  the last gate: every failure gets its code
-            return emit_error(error, output=output)
-        return value if isinstance(value, int) else 0
+            from edgetime.cli.output import emit_error  # noqa: PLC0415  of no use to --help
+
+            told = _usage_error(error) if isinstance(error, _ClickError) else error
+            return emit_error(told, output=_wanted_format(argv))

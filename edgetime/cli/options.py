@@ -319,12 +319,18 @@ def load_shop(shop: str | None, layers: str | None) -> Catalogue:
 
 
 def _names(kind: str, shop: str | None) -> list[str]:
-    # Completion must never disturb the shell: with a broken shop there is nothing to offer.
-    try:
-        catalogue = load_shop(shop, None)
-    except Exception:  # noqa: BLE001
-        return []
-    return sorted(getattr(catalogue, kind, ()))
+    from edgetime.tooling import shipped_folder  # noqa: PLC0415  of no use to --help
+
+    # Every entry bears its file's name, so no file need be read. Completion must never
+    # disturb the shell: where a folder cannot be listed there is nothing to offer.
+    names: set[str] = set()
+    for folder in (shipped_folder(), find_shop_folder(shop)):
+        if folder is not None:
+            try:
+                names |= {path.stem for path in (folder / kind).glob("*.toml")}
+            except OSError:
+                continue
+    return sorted(names)
 
 
 def complete_from(kind: str) -> Callable[[typer.Context, str], list[str]]:

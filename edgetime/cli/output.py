@@ -21,11 +21,7 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-__all__ = ["BROKEN_PIPE", "INTERRUPTED", "Format", "Result", "emit", "emit_error"]
-
-BROKEN_PIPE = 141
-INTERRUPTED = 130
-"""128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""
+__all__ = ["Format", "Result", "as_error", "emit", "emit_error", "table_units"]
 
 
 class Format(StrEnum):

@@ -29,7 +29,8 @@ _QUARTER_BULGE = math.tan(math.pi / 8.0)
 _GAP_MM = 200.0
 """Room between parts: a roughing drum of 80 mm and its leads pass, and cups can be reached."""
 
-_MARGIN_MM = 200.0
+_MARGIN_MM = 80.0
+"""Room to the table's edges, over which the spindle reaches with a wheel."""
 
 _COUNTER_MM = (2100.0, 600.0)
 _ISLAND_MM = (900.0, 500.0)

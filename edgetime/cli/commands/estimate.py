@@ -181,7 +181,7 @@ def estimate_command(
             help="Say how the time of one tool comes about, factor by factor.",
         ),
     ] = None,
-    sensitivity: Annotated[
+    sensitivity: Annotated[  # noqa: FBT002
         bool,
         typer.Option("--sensitivity", help="The five assumptions that move the total most."),
     ] = False,

@@ -1,0 +1,30 @@
+"""The commands by name, and their help."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+
+__all__ = ["COMMANDS", "help_text"]
+
+COMMANDS = {
+    "demo": "Write an invented load and estimate it: start here.",
+    "init": "Make a folder for your own machine, tools and layers.",
+    "catalogue": "Show profiles, tools, stacks, machines, stones.",
+    "takeoff": "List parts, areas and edge lengths of a drawing.",
+    "estimate": "Say how long a load runs, tool by tool.",
+    "advise": "Say what to change to save time or hand work.",
+    "check": "Report all errors in a shop folder at once.",
+}
+"""Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``."""
+
+
+def help_text(function: Callable[..., object]) -> str:
+    """Return a command's docstring as its help, with the marks that keep lines as they are.
+
+    Parameters
+    ----------
+    function : callable
+        The command; a line of a backslash and a ``b`` before a paragraph keeps its lines.
+    """
+    return inspect.cleandoc(function.__doc__ or "").replace("\\b", "\b")

@@ -1,0 +1,86 @@
+"""Running the command line inside and outside this process."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from edgetime.cli.app import app
+from edgetime.demo import demo_drawings
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What a command line did."""
+
+    code: int
+    out: str
+    err: str
+
+    def json(self) -> dict[str, Any]:
+        """Return the only document on standard output."""
+        document = json.loads(self.out)
+        assert isinstance(document, dict)
+        return document
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture(autouse=True)
+def _no_shop_above(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Work in an empty folder, so that no shop folder is found by accident."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    for name in ("NO_COLOR", "FORCE_COLOR", "EDGETIME_DEBUG", "TERM"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def run() -> Run:
+    """Run a command line in this process."""
+
+    def call(*args: object) -> Ran:
+        result = CliRunner().invoke(app, [str(a) for a in args], prog_name="edgetime")
+        assert result.exception is None or isinstance(result.exception, SystemExit)
+        return Ran(result.exit_code, result.stdout, result.stderr)
+
+    return call
+
+
+@pytest.fixture
+def spawn(tmp_path: Path) -> Run:
+    """Run a command line in a process of its own, as a user does."""
+
+    def call(*args: object, **env: str) -> Ran:
+        done = subprocess.run(
+            [sys.executable, "-m", "edgetime", *map(str, args)],
+            capture_output=True,
+            check=False,
+            cwd=tmp_path,
+            env={**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", **env},
+            timeout=120,
+        )
+        return Ran(done.returncode, done.stdout.decode(), done.stderr.decode())
+
+    return call
+
+
+@pytest.fixture
+def drawings(tmp_path: Path) -> list[Path]:
+    """Write the demo's drawings into the working folder."""
+    paths = []
+    for name, text in demo_drawings().items():
+        path = tmp_path / name
+        path.write_text(text, encoding="ascii")
+        paths.append(path)
+    return paths

@@ -1,0 +1,62 @@
+"""Help that teaches: every command says what it is for, how it is used, how it ends."""
+
+from __future__ import annotations
+
+import shlex
+
+import pytest
+
+from edgetime import __version__
+
+COMMANDS = ("demo", "init", "catalogue", "takeoff", "estimate", "advise", "check")
+
+
+def test_no_arguments_show_the_help(run) -> None:
+    """A newcomer who types only the name is told what there is."""
+    ran = run()
+    assert ran.code == 0
+    assert ran.out == run("--help").out
+    for command in COMMANDS:
+        assert f"\n  {command} " in ran.out
+
+
+def test_short_help_is_never_cut_off(run) -> None:
+    """The list of commands ends each line with a sentence, not with dots."""
+    listed = run("--help").out.split("Commands:")[1].strip().splitlines()
+    assert len(listed) == len(COMMANDS)
+    for text in listed:
+        assert text.endswith(".")
+        assert not text.endswith("...")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_each_help_teaches(run, command: str) -> None:
+    """A purpose, examples and exit codes stand in every help, within 80 columns."""
+    ran = run(command, "--help")
+    assert ran.code == 0
+    assert ran.err == ""
+    assert f"  edgetime {command} " in ran.out or f"  edgetime {command}\n" in ran.out
+    assert "Examples:" in ran.out
+    assert "Exit codes:" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert "\b" not in ran.out
+    assert "\\b" not in ran.out
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_examples_on_the_demo_run_as_printed(run, command: str) -> None:
+    """An example that needs nothing of the reader's own works after ``edgetime demo``."""
+    listed = run(command, "--help").out.split("Examples:")[1].split("Exit codes:")[0]
+    examples = [line.strip() for line in listed.splitlines() if line.strip()]
+    assert all(example.startswith("edgetime ") for example in examples)
+    ready = [e for e in examples if not {"LOAD.dxf", "A.dxf", "my-shop"} & set(e.split())]
+    assert command == "init" or ready
+    assert run("demo").code == 0
+    for example in ready:
+        ran = run(*shlex.split(example)[1:])
+        assert ran.code == 0, f"{example}: {ran.err}"
+
+
+def test_version(run) -> None:
+    """The version is printed and nothing else."""
+    assert run("--version").out == f"edgetime {__version__}\n"
