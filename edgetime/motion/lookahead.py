@@ -13,7 +13,6 @@ rest are planned together by laying them end to end.
 
 from __future__ import annotations
 
-from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -142,46 +141,3 @@ def segment_times(
     time += 2.0 * down / (np.sqrt(u1) + peak)
     time += (length - up - down) / peak
     return time, peak
-
-
-def plan_loop(
-    vertex_speed: FloatArray,
-    speed: FloatArray,
-    acceleration: FloatArray,
-    length: FloatArray,
-) -> tuple[list[float], list[float]]:
-    """Return vertex speeds and times as a plain loop: the reference the scans are held to.
-
-    Parameters
-    ----------
-    vertex_speed, speed, acceleration, length : array
-        As in :func:`vertex_squares`.
-
-    Returns
-    -------
-    speeds : list of n + 1 floats
-        [mm/s].
-    times : list of n floats
-        [s].
-    """
-    c, a, ll = speed.tolist(), acceleration.tolist(), length.tolist()
-    n = len(ll)
-    u = [v * v for v in vertex_speed.tolist()]
-    for i in range(n):
-        u[i] = min(u[i], c[i] * c[i])
-        u[i + 1] = min(u[i + 1], c[i] * c[i])
-    for i in range(n):
-        u[i + 1] = min(u[i + 1], u[i] + 2.0 * a[i] * ll[i])
-    for i in range(n - 1, -1, -1):
-        u[i] = min(u[i], u[i + 1] + 2.0 * a[i] * ll[i])
-    times = []
-    for i in range(n):
-        top = max(u[i], u[i + 1], min(c[i] * c[i], 0.5 * (u[i] + u[i + 1]) + a[i] * ll[i]))
-        up, down = 0.5 * (top - u[i]) / a[i], 0.5 * (top - u[i + 1]) / a[i]
-        peak = sqrt(top)
-        times.append(
-            2.0 * up / (sqrt(u[i]) + peak)
-            + 2.0 * down / (sqrt(u[i + 1]) + peak)
-            + (ll[i] - up - down) / peak
-        )
-    return [sqrt(x) for x in u], times

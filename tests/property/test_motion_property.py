@@ -1,6 +1,7 @@
 """What must hold for every path: symmetries, bounds, monotony, limits when resampled."""
 
 from dataclasses import replace
+from itertools import pairwise
 from math import atan, cos, inf, sin, tan
 
 import numpy as np
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from edgetime.motion import MotionLimits, compute_motion
 from edgetime.moves import Moves
 
-some = settings(max_examples=80, deadline=None)
+some = settings(max_examples=40, deadline=None)
 
 coordinates = st.integers(-4000, 4000).map(lambda k: k / 40)
 bulges = st.one_of(st.just(0.0), st.integers(-60, 60).filter(bool).map(lambda k: k / 40))
@@ -56,14 +57,14 @@ def machines(draw, *, jerk=None, corner=None):
 
 
 def turned(moves, angle):
-    """The moves turned about Z."""
+    """Turn the moves about Z."""
     c, s = round(cos(angle), 15), round(sin(angle), 15)
     turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
     return replace(moves, start=moves.start @ turn, end=moves.end @ turn)
 
 
 def backward(moves):
-    """The same path run from its end to its start."""
+    """Run the same path from its end to its start."""
     return replace(
         moves,
         start=moves.end[::-1],
@@ -195,7 +196,7 @@ def test_a_higher_limit_is_never_slower(moves, limits, factor, axis):
     assert compute_motion(replace(moves, feed=moves.feed * factor), limits).total_s <= before
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(paths(), machines())
 def test_resampled_motion_obeys_every_limit(moves, limits):
     """Differences of places in space stay below speed, acceleration and jerk of each axis.
@@ -213,7 +214,7 @@ def test_resampled_motion_obeys_every_limit(moves, limits):
     for row in range(len(moves)):
         start, end = moves.start[row], moves.end[row]
         bends = times.profile(row, points=2).time
-        for t0, t1 in zip(bends[:-1], bends[1:], strict=True):
+        for t0, t1 in pairwise(bends):
             if t1 - t0 < 1e-6:
                 continue
             # Half a step inside, so that rounding does not reach over the jump.

@@ -6,6 +6,7 @@ of its examples are from memory and were recomputed from the formulas.
 """
 
 from dataclasses import replace
+from itertools import pairwise
 from math import cos, inf, pi, radians, sin, sqrt, tan
 
 import numpy as np
@@ -58,7 +59,7 @@ def ruckig_time(length, v0, v1, speed, a, j=None):
     ids=["B&M example 3.9", "B&M example 3.10"],
 )
 def test_double_s_examples(speed, total, peak):
-    """q = 10, v0 = 1, v1 = 0, a = 10, j = 30: printed times and peak (from memory)."""
+    """Distance 10, v0 = 1, v1 = 0, a = 10, j = 30: printed times and peak (from memory)."""
     time, top = double_s(10, 1, 0, speed, 10, 30)
     assert time == pytest.approx(total, abs=1e-6)
     assert top == pytest.approx(peak, abs=1e-4)
@@ -176,11 +177,7 @@ def test_one_axis_against_ruckig(jerk):
 
 def toppra_time(edges, caps, vertex_caps, a, cells):
     """Time along an arc-length path with speed caps a segment, by toppra."""
-    grid = np.unique(
-        np.concatenate(
-            [np.linspace(s, e, cells + 1) for s, e in zip(edges, edges[1:], strict=False)]
-        )
-    )
+    grid = np.unique(np.concatenate([np.linspace(s, e, cells + 1) for s, e in pairwise(edges)]))
 
     def speed_limit(s):
         k = int(np.argmin(np.abs(edges - s)))

@@ -148,10 +148,7 @@ def test_tiny_pieces_behind_a_huge_one_keep_their_digits(limits):
     length[0] = 1e9
     times = compute_motion(replace(table, length=length), limits)
     k = np.arange(1, n + 1)
-    if limits is PLAIN:
-        at = np.sqrt(2 * k * 1e-6 / A)
-    else:
-        at = np.cbrt(6 * k * 1e-6 / 5000.0)
+    at = np.sqrt(2 * k * 1e-6 / A) if limits is PLAIN else np.cbrt(6 * k * 1e-6 / 5000.0)
     assert times.seconds[:0:-1] == pytest.approx(np.diff(at, prepend=0.0), rel=1e-8)
     assert times.total_s == pytest.approx(1e9 / 200.0, rel=1e-6)
 
