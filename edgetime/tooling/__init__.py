@@ -1,1 +1,48 @@
-"""TODO."""
+"""The catalogue: profiles, tools, stacks, machines, stones and a shop's defaults.
+
+Importing this package is cheap; pydantic comes in only when files are read.
+"""
+
+from edgetime.tooling.loader import (
+    check_shop,
+    find_shop,
+    load_catalogue,
+    load_layers,
+    shipped_folder,
+)
+from edgetime.tooling.model import (
+    Catalogue,
+    FaceUp,
+    Life,
+    Machine,
+    Operation,
+    Profile,
+    Section,
+    ShopDefaults,
+    Stack,
+    Step,
+    Stone,
+    Tool,
+    ToolKind,
+)
+
+__all__ = [
+    "Catalogue",
+    "FaceUp",
+    "Life",
+    "Machine",
+    "Operation",
+    "Profile",
+    "Section",
+    "ShopDefaults",
+    "Stack",
+    "Step",
+    "Stone",
+    "Tool",
+    "ToolKind",
+    "check_shop",
+    "find_shop",
+    "load_catalogue",
+    "load_layers",
+    "shipped_folder",
+]

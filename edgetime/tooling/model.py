@@ -81,7 +81,7 @@ class Section:
     Attributes
     ----------
     thickness_mm : float
-        Nominal thickness [mm].
+        Nominal thickness of the slab [mm].
     points_mm : tuple of (u, v)
         Vertices [mm].
     bulges : tuple of float
@@ -90,6 +90,8 @@ class Section:
         Exact area removed [mm²].
     contour_mm : float
         Length of the finished contour [mm].
+    height_mm : float
+        Height of the edge: the thickness, or more where an apron is glued on [mm].
     """
 
     thickness_mm: float
@@ -97,6 +99,7 @@ class Section:
     bulges: tuple[float, ...]
     removed_mm2: float
     contour_mm: float
+    height_mm: float
 
 
 @dataclass(frozen=True)
@@ -269,6 +272,8 @@ class Step:
         Greatest feed at the contact on outer arcs and rolled corners [mm/s]; ``inf`` for none.
     dwell_s : float
         Wait at the start of each run (water, spindle settling) [s].
+    key : str
+        Where it stands in the stack's file, counted from 1: ``step[3]``.
     """
 
     name: str
@@ -293,6 +298,7 @@ class Step:
     feed_floor: float
     edge_feed_cap_mm_per_s: float
     dwell_s: float
+    key: str = ""
 
 
 @dataclass(frozen=True)
@@ -501,7 +507,11 @@ class Catalogue:
     digest : str
         SHA-256 over all files read, hexadecimal.
     raw : dict
-        ``(file, dotted key) -> text as written``, for ``--explain``.
+        ``(file, dotted key) -> text as written``, for ``--explain``; list entries are counted
+        from 1 (``step[3].feed``), and a figure the file leaves to the schema reads
+        ``default: …``.
+    sources : dict
+        ``(file, key) -> sentence``, where a figure comes from; ``""`` for all other keys.
     """
 
     profiles: dict[str, Profile]
@@ -513,9 +523,26 @@ class Catalogue:
     layers: LayerRules
     digest: str
     raw: dict[tuple[str, str], str] = field(default_factory=dict, repr=False)
+    sources: dict[tuple[str, str], str] = field(default_factory=dict, repr=False)
 
     def core_diameters_mm(self) -> tuple[float, ...]:
         """Return the diameters of all core bits, ascending [mm]."""
         return tuple(
             sorted({t.diameter_mm for t in self.tools.values() if t.kind is ToolKind.CORE_BIT})
         )
+
+    def source_of(self, file: str, key: str) -> str:
+        """Return the sentence that says where a figure comes from.
+
+        Parameters
+        ----------
+        file, key : str
+            As in ``raw``.
+
+        Returns
+        -------
+        str
+            The sentence for the key's last name, else the file's own.
+        """
+        name = key.rsplit(".", 1)[-1]
+        return self.sources.get((file, name)) or self.sources.get((file, ""), "")

@@ -1,0 +1,494 @@
+"""From checked tables to the records of the model, with the checks that look at a whole file."""
+
+from __future__ import annotations
+
+import math
+
+from edgetime.errors import CatalogueInvalid
+from edgetime.takeoff.model import Place
+from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
+from edgetime.tooling.model import (
+    FaceUp,
+    Life,
+    Machine,
+    Operation,
+    Profile,
+    Section,
+    ShopDefaults,
+    Stack,
+    Step,
+    Stone,
+    Tool,
+    ToolKind,
+)
+from edgetime.tooling.schema import (
+    STEP_KEYS_OF,
+    LayersFile,
+    LifeTable,
+    MachineFile,
+    ProfileFile,
+    SectionTable,
+    ShopFile,
+    StackFile,
+    StepTable,
+    StoneFile,
+    ToolFile,
+)
+from edgetime.tooling.sections import arc_bulge, arc_extent, build_section
+from edgetime.tooling.toml_file import TomlFile
+from edgetime.tooling.words import suggest
+
+__all__ = [
+    "build_layers",
+    "build_machine",
+    "build_profile",
+    "build_shop",
+    "build_stack",
+    "build_stone",
+    "build_tool",
+]
+
+Errors = list[CatalogueInvalid]
+
+_ON_FACE_MM = 1e-6
+"""A vertex this close to a face lies on it [mm]; inch figures are rounded when written."""
+
+
+def _section(file: TomlFile, table: SectionTable, at: str, errors: Errors) -> Section | None:
+    height = table.thickness if table.height is None else table.height
+    before = len(errors)
+    points = table.points
+    if len(points) < 2:
+        errors.append(
+            file.error(
+                f"A contour of {len(points)} point does not reach from face to face.",
+                key=f"{at}.points",
+                remedy="Give at least two points.",
+            )
+        )
+        return None
+    if points[0].arc is not None or points[0].radius is not None:
+        errors.append(
+            file.error(
+                "The first point is where the contour begins; no arc leads to it.",
+                key=f"{at}.points[1]",
+                remedy="Write arc and radius at the point where the arc ends.",
+            )
+        )
+    for point, number, face, v in (
+        (points[0], 1, "top", 0.0),
+        (points[-1], len(points), "bottom", height),
+    ):
+        if abs(point.v - v) > _ON_FACE_MM:
+            errors.append(
+                file.error(
+                    f"The contour must {'begin' if number == 1 else 'end'} on the {face} face, "
+                    f"v = {v:g} mm, but has v = {point.v:g} mm.",
+                    key=f"{at}.points[{number}].v",
+                    remedy="Run from the top face to the bottom face.",
+                )
+            )
+    bulges = []
+    for number, (a, b) in enumerate(zip(points, points[1:], strict=False), 2):
+        key = f"{at}.points[{number}]"
+        start, end = (a.u, a.v), (b.u, b.v)
+        bulge: float | None = 0.0
+        if (b.arc is None) != (b.radius is None):
+            missing = "radius" if b.radius is None else "arc"
+            errors.append(
+                file.error(
+                    f"An arc needs both arc and radius; {missing} is missing.",
+                    key=key,
+                    remedy=f"Add {missing}, or leave both out for a straight line.",
+                )
+            )
+        elif b.radius is not None:
+            bulge = arc_bulge(start, end, radius_mm=b.radius, convex=b.arc == "convex")
+        if start == end or bulge is None:
+            chord = math.dist(start, end)
+            errors.append(
+                file.error(
+                    "The point lies on the one before it."
+                    if start == end
+                    else f"A radius of {b.radius:g} mm does not span the {chord:.6g} mm from the "
+                    f"point before; it must be at least {chord / 2:.6g} mm.",
+                    key=key,
+                    remedy="Correct the point." if start == end else "Correct radius or points.",
+                )
+            )
+            bulge = 0.0
+        u_min, _, v_min, v_max = arc_extent(start, end, bulge)
+        if u_min < -_ON_FACE_MM or v_min < -_ON_FACE_MM or v_max > height + _ON_FACE_MM:
+            errors.append(
+                file.error(
+                    f"The contour leaves the slab here: it reaches u = {u_min:.4g} mm and "
+                    f"v from {v_min:.4g} to {v_max:.4g} mm; the slab has u ≥ 0 and "
+                    f"v from 0 to {height:g} mm.",
+                    key=key,
+                    remedy="Correct the points, the radius, or the side of the arc.",
+                )
+            )
+        bulges.append(bulge)
+    if len(errors) > before:
+        return None
+    return build_section(
+        thickness_mm=table.thickness,
+        height_mm=height,
+        points_mm=[(p.u, p.v) for p in points],
+        bulges=bulges,
+    )
+
+
+def build_profile(name: str, table: ProfileFile, file: TomlFile, errors: Errors) -> Profile:
+    """Make a profile; append what is wrong with its sections to ``errors``."""
+    sections: dict[float, Section] = {}
+    if not table.section:
+        errors.append(
+            file.error("No section is given.", key="section", remedy="Add one per thickness.")
+        )
+    last = 0.0
+    for number, entry in enumerate(table.section, 1):
+        at = f"section[{number}]"
+        if entry.thickness <= last:
+            errors.append(
+                file.error(
+                    f"The section for {entry.thickness:g} mm comes after the one for {last:g} mm."
+                    if entry.thickness < last
+                    else f"There are two sections for {last:g} mm.",
+                    key=f"{at}.thickness",
+                    remedy="Give each thickness once, the thinnest first.",
+                )
+            )
+        last = entry.thickness
+        section = _section(file, entry, at, errors)
+        if section is not None:
+            sections[entry.thickness] = section
+    return Profile(
+        name=name,
+        title=table.title,
+        family=table.family,
+        face_up=FaceUp(table.face_up),
+        made_here=table.made_here,
+        sides=table.sides,
+        gauge_strip_mm=table.gauge_strip,
+        sections=sections,
+        source=table.source[""],
+        file=file.name,
+    )
+
+
+_MEASURES = ("length", "volume", "time", "holes", "area")
+
+
+def _life(file: TomlFile, table: LifeTable, at: str, errors: Errors) -> Life | None:
+    given = [(by, getattr(table, by)) for by in _MEASURES if getattr(table, by) is not None]
+    if len(given) != 1:
+        found = " and ".join(by for by, _ in given) or "none"
+        errors.append(
+            file.error(
+                f"A life is measured by exactly one of {', '.join(_MEASURES)}; found {found}.",
+                key=at,
+                remedy="Write one [[life]] table per measure.",
+            )
+        )
+        return None
+    return Life(
+        by=given[0][0],
+        value=float(given[0][1]),
+        stone=table.stone,
+        thickness_mm=table.thickness,
+    )
+
+
+def build_tool(name: str, table: ToolFile, file: TomlFile, errors: Errors) -> Tool:
+    """Make a tool; append what is wrong with its lives to ``errors``."""
+    lives: list[Life] = []
+    seen: set[tuple[str, str | None, float | None]] = set()
+    for number, entry in enumerate(table.life, 1):
+        life = _life(file, entry, f"life[{number}]", errors)
+        if life is None:
+            continue
+        what = (life.by, life.stone, life.thickness_mm)
+        if what in seen:
+            errors.append(
+                file.error(
+                    f"A life by {life.by} for the same stone and thickness stands here twice.",
+                    key=f"life[{number}]",
+                    remedy="Keep one of them.",
+                )
+            )
+        seen.add(what)
+        lives.append(life)
+    if (table.dress_every > 0.0) != (table.dress_time > 0.0):
+        missing = "dress_time" if table.dress_every > 0.0 else "dress_every"
+        errors.append(
+            file.error(
+                f"Dressing needs both an interval and a time; {missing} is zero.",
+                key=missing,
+                remedy="Give both, or neither.",
+            )
+        )
+    price, currency = table.price if table.price is not None else (None, "")
+    return Tool(
+        name=name,
+        title=table.title,
+        kind=ToolKind(table.kind),
+        diameter_mm=table.diameter,
+        shaft_mm=table.diameter if table.shaft is None else table.shaft,
+        clearance_mm=table.clearance,
+        width_mm=table.width,
+        profiled=table.profiled,
+        max_rotation_rad_per_s=table.max_speed,
+        max_peripheral_mm_per_s=table.max_peripheral,
+        life=tuple(lives),
+        price=price,
+        currency=currency,
+        pack=table.pack,
+        dress_every_mm=table.dress_every,
+        dress_s=table.dress_time,
+        source=table.source[""],
+        file=file.name,
+    )
+
+
+_PLACES = {
+    "core": (Place.HOLE,),
+    "cut": (Place.CUTOUT,),
+    "seam": (Place.OUTER,),
+}
+_EDGES = (Place.OUTER, Place.CUTOUT)
+
+
+def _step(table: StepTable, name: str, key: str) -> Step:
+    applies = table.applies_to
+    if applies is None:
+        applies = ("seam",) if table.operation == "seam" else ()
+    places = (
+        _PLACES.get(table.operation, _EDGES)
+        if table.places is None
+        else tuple(Place(p) for p in table.places)
+    )
+    return Step(
+        name=name,
+        operation=Operation(table.operation),
+        tool=table.tool,
+        feed_mm_per_s=table.feed,
+        plunge_mm_per_s=table.plunge,
+        retract_mm_per_s=table.retract,
+        rotation_rad_per_s=table.spindle,
+        applies_to=applies,
+        places=places,
+        passes=table.passes,
+        engagement_mm=table.engagement,
+        depth_step_mm=table.depth_step,
+        share=table.share,
+        stock_left_mm=table.stock_left,
+        lead=table.lead,
+        lead_mm=table.lead_length,
+        overrun_mm=table.overrun,
+        overlap_mm=table.overlap,
+        hold_contact_feed=table.hold_contact_feed,
+        feed_floor=table.feed_floor,
+        edge_feed_cap_mm_per_s=table.edge_feed_cap,
+        dwell_s=table.dwell,
+        key=key,
+    )
+
+
+def build_stack(name: str, table: StackFile, file: TomlFile, errors: Errors) -> Stack:
+    """Make a stack; append what is wrong with its steps to ``errors``."""
+    if not table.step:
+        errors.append(file.error("The stack has no step.", key="step", remedy="Add a [[step]]."))
+    for number, thickness in enumerate(table.thicknesses):
+        if number and thickness <= table.thicknesses[number - 1]:
+            errors.append(
+                file.error(
+                    f"{thickness:g} mm comes after {table.thicknesses[number - 1]:g} mm.",
+                    key="thicknesses",
+                    remedy="Give each thickness once, the thinnest first.",
+                )
+            )
+    steps: list[Step] = []
+    taken: set[str] = set()
+    for number, entry in enumerate(table.step, 1):
+        at = f"step[{number}]"
+        errors.extend(
+            file.error(
+                f"{key} does not apply to a step of operation {entry.operation}.",
+                key=f"{at}.{key}",
+                remedy=f"Remove it; it applies to: {', '.join(sorted(operations))}.",
+            )
+            for key, operations in STEP_KEYS_OF.items()
+            if key in entry.model_fields_set and entry.operation not in operations
+        )
+        if entry.name is not None and entry.name in taken:
+            errors.append(
+                file.error(
+                    f"There is already a step named {entry.name!r}.",
+                    key=f"{at}.name",
+                    remedy="Give each step its own name.",
+                )
+            )
+        own = entry.name or entry.tool
+        again = 2
+        while own in taken:
+            own = f"{entry.tool}-{again}"
+            again += 1
+        taken.add(own)
+        steps.append(_step(entry, own, at))
+    return Stack(
+        name=name,
+        title=table.title,
+        stones=table.stones,
+        thicknesses_mm=tuple(table.thicknesses),
+        gauge_below_nominal_mm=table.gauge_below_nominal,
+        steps=tuple(steps),
+        source=table.source[""],
+        file=file.name,
+    )
+
+
+def build_machine(name: str, table: MachineFile, file: TomlFile, errors: Errors) -> Machine:
+    """Make a machine; append what contradicts itself to ``errors``."""
+    for axis, low, high in zip("XY", table.travel_min, table.travel_max, strict=True):
+        if low >= high:
+            errors.append(
+                file.error(
+                    f"The travel in {axis} runs from {low:g} to {high:g} mm.",
+                    key="travel_max",
+                    remedy="travel_max must exceed travel_min.",
+                )
+            )
+    if table.approach_z > table.safe_z:
+        errors.append(
+            file.error(
+                f"approach_z, {table.approach_z:g} mm, is above safe_z, {table.safe_z:g} mm.",
+                key="approach_z",
+                remedy="A plunge begins below the height of rapids.",
+            )
+        )
+    return Machine(
+        name=name,
+        title=table.title,
+        table_mm=table.table,
+        travel_min_mm=table.travel_min,
+        travel_max_mm=table.travel_max,
+        axis_speed_mm_per_s=table.axis_speed,
+        axis_acceleration_mm_per_s2=table.axis_acceleration,
+        axis_jerk_mm_per_s3=table.axis_jerk,
+        rapid_mm_per_s=table.rapid,
+        path_acceleration_mm_per_s2=table.path_acceleration,
+        centripetal_mm_per_s2=table.centripetal,
+        corner=table.corner,
+        corner_tolerance_mm=table.corner_tolerance,
+        block_time_s=table.block_time,
+        pockets=table.pockets,
+        rack_mm=table.rack,
+        safe_z_mm=table.safe_z,
+        approach_z_mm=table.approach_z,
+        exchange_s=table.exchange,
+        measure_s=table.measure,
+        spindle_up_rad_per_s2=table.max_speed / table.spindle_up,
+        max_rotation_rad_per_s=table.max_speed,
+        probe_s=table.probe,
+        water_on_s=table.water_on,
+        flip_s=table.flip,
+        cup_move_s=table.cup_move,
+        slug_s=table.slug,
+        load_part_s=table.load_part,
+        unload_part_s=table.unload_part,
+        stop_s=table.stop,
+        spacing_mm=table.spacing,
+        min_hold_mm=table.min_hold,
+        source=table.source[""],
+        file=file.name,
+    )
+
+
+def build_stone(name: str, table: StoneFile, file: TomlFile, errors: Errors) -> Stone:  # noqa: ARG001  one form for all builders
+    """Make a stone."""
+    return Stone(
+        name=name,
+        title=table.title,
+        family=table.family,
+        density_kg_per_m3=table.density,
+        abrasiveness=table.abrasiveness,
+        feed_factor=table.feed_factor,
+        thickness_spread_mm=table.thickness_spread,
+        source=table.source[""],
+        file=file.name,
+    )
+
+
+def build_shop(table: ShopFile, file: TomlFile) -> ShopDefaults:
+    """Make the shop's defaults."""
+    return ShopDefaults(
+        machine=table.machine,
+        stone=table.stone,
+        stack=table.stack,
+        thickness_mm=table.thickness,
+        units=table.units,
+        cutout_method=table.cutout_method,
+        stock_mm={
+            "saw": table.stock.saw,
+            "waterjet": table.stock.waterjet,
+            "router": table.stock.router,
+        },
+        outer_source=table.outer_source,
+        seam_source=table.seam_source,
+        precut_source=table.precut_source,
+        order=table.order,
+        file=file.name,
+    )
+
+
+def build_layers(
+    table: LayersFile, file: TomlFile, errors: Errors, profiles: tuple[str, ...] | None
+) -> LayerRules:
+    """Make the layer rules; append what is wrong with them to ``errors``."""
+    seen: dict[str, int] = {}
+    rules: list[LayerRule] = []
+
+    def known(profile: str | None, key: str) -> None:
+        if profile is not None and profiles is not None and profile not in profiles:
+            errors.append(
+                file.error(
+                    f"There is no profile {profile!r}.", key=key, remedy=suggest(profile, profiles)
+                )
+            )
+
+    known(table.default_profile, "default_profile")
+    for number, rule in enumerate(table.layer, 1):
+        at = f"layer[{number}]"
+        known(rule.profile, f"{at}.profile")
+        if rule.means == "edge" and rule.profile is None:
+            errors.append(
+                file.error(
+                    "An edge needs a profile.",
+                    key=f"{at}.profile",
+                    remedy='Add profile = "...".',
+                )
+            )
+        for key, value, takers in (
+            ("profile", rule.profile, ("edge", "cutout")),
+            ("method", rule.method, ("cutout",)),
+        ):
+            if value is not None and rule.means not in takers:
+                errors.append(
+                    file.error(
+                        f"{key} does not apply to a layer that means {rule.means}.",
+                        key=f"{at}.{key}",
+                        remedy=f"Remove it; it applies to: {', '.join(takers)}.",
+                    )
+                )
+        first = seen.setdefault(rule.match.casefold(), number)
+        if first != number:
+            errors.append(
+                file.error(
+                    f"{rule.match!r} is already matched by rule {first}; this one is never used.",
+                    key=f"{at}.match",
+                    remedy="Remove one of them.",
+                )
+            )
+        rules.append(LayerRule(rule.match, Meaning(rule.means), rule.profile, rule.method))
+    return LayerRules(rules=tuple(rules), default_profile=table.default_profile, source=file.name)

@@ -1,0 +1,315 @@
+"""Kinds of figures in the TOML files: how each is read, checked and described.
+
+Every kind knows its own allowed range, so that one description serves the check, the
+message and the generated reference.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from decimal import Decimal
+from typing import Any
+
+from pydantic_core import PydanticCustomError, core_schema
+
+from edgetime.errors import UnitInvalid
+from edgetime.tooling.words import shown, suggest
+from edgetime.units import parse_quantity, unit_names
+
+__all__ = [
+    "Choice",
+    "Count",
+    "Flag",
+    "Kind",
+    "Money",
+    "Names",
+    "Quantity",
+    "Several",
+    "Sources",
+    "Text",
+    "refuse",
+]
+
+_MONEY = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*")
+
+
+def refuse(what: str, remedy: str = "") -> PydanticCustomError:
+    """Return the error that carries our own sentence and remedy through pydantic.
+
+    Parameters
+    ----------
+    what, remedy : str
+        As in :class:`edgetime.errors.EdgetimeError`.
+
+    Returns
+    -------
+    PydanticCustomError
+        To be raised.
+    """
+    return PydanticCustomError("edgetime", "{what}", {"what": what, "remedy": remedy})
+
+
+class Kind:
+    """A kind of figure.
+
+    Subclasses implement :meth:`parse` and :meth:`allowed`. Instances compare by identity:
+    ``typing`` caches annotations by equality, and would take equal kinds for one.
+    """
+
+    def parse(self, value: Any) -> Any:
+        """Return the checked value in internal units; raise :func:`refuse` otherwise."""
+        raise NotImplementedError
+
+    def allowed(self) -> str:
+        """Return what is allowed, as a noun phrase."""
+        raise NotImplementedError
+
+    def unit(self) -> str:
+        """Return the units it is written in, empty for none."""
+        return ""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        """Let pydantic call :meth:`parse` and nothing else."""
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+
+class Quantity(Kind):
+    """A number with a unit, within a range.
+
+    Parameters
+    ----------
+    dimension : str
+        A key of :data:`edgetime.units.UNITS`.
+    above, at_least, at_most : str, optional
+        Bounds as a person would write them; ``above`` is not itself allowed.
+    word : str, optional
+        A word that stands for no limit (infinity).
+    """
+
+    def __init__(
+        self,
+        dimension: str,
+        *,
+        above: str | None = None,
+        at_least: str | None = None,
+        at_most: str | None = None,
+        word: str | None = None,
+    ) -> None:
+        self.dimension = dimension
+        self.word = word
+        self._above_text, self._least_text, self._most_text = above, at_least, at_most
+        self._above = -math.inf if above is None else parse_quantity(above, dimension)
+        self._least = -math.inf if at_least is None else parse_quantity(at_least, dimension)
+        self._most = math.inf if at_most is None else parse_quantity(at_most, dimension)
+
+    def parse(self, value: Any) -> float:
+        """Return the quantity in the internal unit."""
+        if self.word is not None and value == self.word:
+            return math.inf
+        try:
+            number = parse_quantity(value, self.dimension)
+        except UnitInvalid as error:
+            what = error.what
+            if not isinstance(value, (str, int, float)) or isinstance(value, bool):
+                what = f"{shown(value)} is no quantity."
+            raise refuse(what, error.remedy or f"Allowed: {self.allowed()}.") from None
+        if not (self._above < number and self._least <= number <= self._most):
+            raise refuse(
+                f"{shown(value)} is out of range; allowed is {self.allowed()}.",
+                "Correct the number or its unit.",
+            )
+        return number
+
+    def allowed(self) -> str:
+        """Return the range in the units it was declared in."""
+        bits = []
+        if self._above_text is not None:
+            bits.append(f"above {self._above_text}")
+        if self._least_text is not None:
+            bits.append(f"at least {self._least_text}")
+        if self._most_text is not None:
+            bits.append(f"at most {self._most_text}")
+        text = f"a {self.dimension} {' and '.join(bits)}".rstrip()
+        return text if self.word is None else f'{text}, or "{self.word}"'
+
+    def unit(self) -> str:
+        """Return the units of the dimension."""
+        return ", ".join(unit_names(self.dimension))
+
+
+class Count(Kind):
+    """A whole number, at least ``low`` and at most ``high``."""
+
+    def __init__(self, low: int, high: int) -> None:
+        self.low, self.high = low, high
+
+    def parse(self, value: Any) -> int:
+        """Return the number."""
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise refuse(
+                f"{shown(value)} is no whole number; allowed is {self.allowed()}.",
+                "Write the number without quotes and without a unit.",
+            )
+        if not self.low <= value <= self.high:
+            raise refuse(
+                f"{value} is out of range; allowed is {self.allowed()}.", "Correct the number."
+            )
+        return value
+
+    def allowed(self) -> str:
+        """Return the range."""
+        return f"a whole number from {self.low} to {self.high}"
+
+
+class Several(Kind):
+    """A list of a fixed number of figures of one kind, such as one for each axis.
+
+    Parameters
+    ----------
+    kind : Kind
+        Of each figure.
+    labels : str
+        What each one stands for, in order.
+    """
+
+    def __init__(self, kind: Kind, *labels: str) -> None:
+        self.kind, self.labels = kind, labels
+
+    def parse(self, value: Any) -> tuple[Any, ...]:
+        """Return the figures."""
+        if not isinstance(value, list) or len(value) != len(self.labels):
+            found = f"a list of {len(value)}" if isinstance(value, list) else shown(value)
+            raise refuse(
+                f"Found {found} where {len(self.labels)} figures belong "
+                f"({', '.join(self.labels)}).",
+                f"Write a list of {len(self.labels)}, each {self.kind.allowed()}.",
+            )
+        return tuple(self.kind.parse(v) for v in value)
+
+    def allowed(self) -> str:
+        """Return the form and the range of each."""
+        return f"a list for {', '.join(self.labels)}, each {self.kind.allowed()}"
+
+    def unit(self) -> str:
+        """Return the units of each."""
+        return self.kind.unit()
+
+
+class Flag(Kind):
+    """True or false."""
+
+    def parse(self, value: Any) -> bool:
+        """Return the truth value."""
+        if not isinstance(value, bool):
+            raise refuse(
+                f"{shown(value)} is neither true nor false.", "Write true or false, without quotes."
+            )
+        return value
+
+    def allowed(self) -> str:
+        """Return both values."""
+        return "true or false"
+
+
+class Text(Kind):
+    """A text that says something."""
+
+    def parse(self, value: Any) -> str:
+        """Return the text without surrounding blanks."""
+        if not isinstance(value, str):
+            raise refuse(f"{shown(value)} is no text.", "Write a text in quotes.")
+        if not value.strip():
+            raise refuse("The text is empty.", "Write at least one word.")
+        return value.strip()
+
+    def allowed(self) -> str:
+        """Return the form."""
+        return "a text"
+
+
+class Choice(Kind):
+    """One of a few words."""
+
+    def __init__(self, *words: str) -> None:
+        self.words = words
+
+    def parse(self, value: Any) -> str:
+        """Return the word."""
+        if not isinstance(value, str):
+            raise refuse(f"{shown(value)} is no text.", f"Allowed: {self.allowed()}.")
+        if value not in self.words:
+            raise refuse(f"{shown(value)} is not known here.", suggest(value, self.words))
+        return value
+
+    def allowed(self) -> str:
+        """Return the words."""
+        return ", ".join(self.words)
+
+
+class Names(Kind):
+    """A list of names; with ``words``, each must be one of them."""
+
+    def __init__(self, *words: str) -> None:
+        self.words = words
+
+    def parse(self, value: Any) -> tuple[str, ...]:
+        """Return the names."""
+        if not isinstance(value, list) or not all(isinstance(v, str) and v for v in value):
+            raise refuse(
+                f"{shown(value)} is no list of names.", 'Write a list such as ["one", "two"].'
+            )
+        for name in value:
+            if self.words and name not in self.words:
+                raise refuse(f"{shown(name)} is not known here.", suggest(name, self.words))
+        twice = sorted({name for name in value if value.count(name) > 1})
+        if twice:
+            raise refuse(f"{shown(twice[0])} stands twice in the list.", "Name each once.")
+        return tuple(value)
+
+    def allowed(self) -> str:
+        """Return the words, or the form."""
+        return f"a list of {', '.join(self.words)}" if self.words else "a list of names"
+
+
+class Money(Kind):
+    """An amount and the ISO 4217 code of its currency."""
+
+    def parse(self, value: Any) -> tuple[Decimal, str]:
+        """Return amount and currency."""
+        match = _MONEY.fullmatch(value) if isinstance(value, str) else None
+        if match is None:
+            raise refuse(f"{shown(value)} is no price.", f"Allowed: {self.allowed()}.")
+        return Decimal(match[1]), match[2]
+
+    def allowed(self) -> str:
+        """Return the form."""
+        return 'an amount and a currency code, such as "240.00 EUR"'
+
+
+class Sources(Kind):
+    """Where figures come from: a sentence, or a table of sentences by key."""
+
+    def parse(self, value: Any) -> dict[str, str]:
+        """Return sentences by key; the one for all other figures under ``""``."""
+        if isinstance(value, str) and value.strip():
+            return {"": value.strip()}
+        if (
+            isinstance(value, dict)
+            and value
+            and all(isinstance(v, str) and v.strip() for v in value.values())
+        ):
+            if "all" not in value:
+                raise refuse(
+                    "The table has no sentence for the remaining figures.",
+                    'Add all = "..." to it.',
+                )
+            return {"" if k == "all" else k: v.strip() for k, v in value.items()}
+        raise refuse(
+            f"{shown(value)} is no source.",
+            "Write a sentence, or a table with all = and a sentence per key.",
+        )
+
+    def allowed(self) -> str:
+        """Return the form."""
+        return "a sentence, or a table of sentences by key with one for all others"

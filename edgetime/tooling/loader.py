@@ -1,0 +1,286 @@
+"""The catalogue: the shipped files, overlaid file by file with a shop's own.
+
+A file of the shop replaces the shipped one of the same folder and name, whole; nothing is
+merged inside a file, so what a file says is all there is.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from edgetime.errors import CatalogueInvalid, Where
+from edgetime.takeoff.rules import LayerRules
+from edgetime.tooling.model import Catalogue
+from edgetime.tooling.words import NAME, closest
+
+if TYPE_CHECKING:
+    from edgetime.tooling.assemble import Assembly
+
+__all__ = [
+    "KINDS",
+    "SHIPPED",
+    "Sheet",
+    "check_shop",
+    "find_shop",
+    "load_catalogue",
+    "load_layers",
+    "shipped_folder",
+]
+
+KINDS = ("profiles", "tools", "stacks", "machines", "stones")
+"""Folders of a shop, in the order they are read."""
+
+SHIPPED = "shipped"
+"""How the folder of the shipped catalogue is named in messages."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One TOML file to be read.
+
+    Attributes
+    ----------
+    kind : str
+        Its folder, or the file's name for ``shop.toml`` and ``layers.toml``.
+    name : str
+        Name of what it describes; empty for the two files.
+    path : Path
+        Where it is.
+    shown : str
+        How the user knows it.
+    own : bool
+        Whether it is the shop's.
+    """
+
+    kind: str
+    name: str
+    path: Path
+    shown: str
+    own: bool
+
+
+@dataclass
+class _Listing:
+    sheets: dict[tuple[str, str], Sheet] = field(default_factory=dict)
+    errors: list[CatalogueInvalid] = field(default_factory=list)
+
+
+def shipped_folder() -> Path:
+    """Return the folder of the shipped catalogue, in an installed package or a checkout.
+
+    Returns
+    -------
+    Path
+        A folder with ``profiles/``, ``tools/`` …
+    """
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "_catalogue"
+    return inside if inside.is_dir() else package.parent / "tooling_profiles"
+
+
+def find_shop(start: Path) -> Path | None:
+    """Find the shop folder that a folder belongs to.
+
+    Parameters
+    ----------
+    start : Path
+        Where to begin; then its parents.
+
+    Returns
+    -------
+    Path or None
+        The nearest folder with a ``shop.toml``.
+    """
+    here = start.resolve()
+    return next((f for f in (here, *here.parents) if (f / "shop.toml").is_file()), None)
+
+
+def _list_folder(folder: Path, shown: str, own: bool, into: _Listing) -> None:
+    for kind in KINDS:
+        place = folder / kind
+        if not place.exists():
+            continue
+        if not place.is_dir():
+            into.errors.append(
+                CatalogueInvalid(
+                    f"{kind} is a file; a folder of TOML files belongs here.",
+                    where=Where(path=f"{shown}/{kind}"),
+                    remedy="Move it away.",
+                )
+            )
+            continue
+        try:
+            paths = sorted(p for p in place.iterdir() if p.suffix.lower() == ".toml")
+        except OSError as error:
+            into.errors.append(
+                CatalogueInvalid(
+                    f"The folder cannot be read: {error.strerror or error}.",
+                    where=Where(path=f"{shown}/{kind}"),
+                    remedy="Check its permissions.",
+                )
+            )
+            continue
+        for path in paths:
+            sheet = Sheet(kind, path.stem, path, f"{shown}/{kind}/{path.name}", own)
+            before = into.sheets.get((kind, path.stem))
+            if NAME.fullmatch(path.stem) is None:
+                into.errors.append(
+                    CatalogueInvalid(
+                        f"{path.stem!r} cannot be a name.",
+                        where=Where(path=sheet.shown),
+                        remedy="Name the file with small letters, digits and single hyphens.",
+                    )
+                )
+            elif before is not None and before.own == own:
+                into.errors.append(
+                    CatalogueInvalid(
+                        f"{before.path.name} describes {path.stem!r} as well.",
+                        where=Where(path=sheet.shown),
+                        remedy="Keep one of them.",
+                    )
+                )
+            else:
+                into.sheets[kind, path.stem] = sheet
+    for name in ("shop.toml", "layers.toml"):
+        path = folder / name
+        if path.exists():
+            into.sheets[name, ""] = Sheet(name, "", path, f"{shown}/{name}", own)
+
+
+def _listing(shop: Path | None, layers: Path | None) -> _Listing:
+    listing = _Listing()
+    _list_folder(shipped_folder(), SHIPPED, own=False, into=listing)
+    if shop is not None:
+        shown = str(shop)
+        if not shop.is_dir():
+            what = (
+                "This is a file, not a shop folder."
+                if shop.exists()
+                else "There is no such folder."
+            )
+            raise CatalogueInvalid(
+                what,
+                where=Where(path=shown),
+                remedy="Name a shop folder; `edgetime init FOLDER` makes one.",
+            )
+        _list_folder(shop, shown, own=True, into=listing)
+    if layers is not None:
+        listing.sheets["layers.toml", ""] = Sheet("layers.toml", "", layers, str(layers), own=True)
+    return listing
+
+
+def _assemble(shop: Path | None, layers: Path | None) -> tuple[Assembly, _Listing]:
+    from edgetime.tooling.assemble import Assembly  # noqa: PLC0415  brings pydantic
+
+    listing = _listing(shop, layers)
+    assembly = Assembly(listing.sheets)
+    assembly.errors[:0] = listing.errors
+    return assembly, listing
+
+
+def load_catalogue(shop: Path | None = None, *, layers: Path | None = None) -> Catalogue:
+    """Load the shipped catalogue, overlaid with a shop folder.
+
+    Parameters
+    ----------
+    shop : Path, optional
+        Shop folder; the shipped catalogue alone without one.
+    layers : Path, optional
+        Layer rules to use instead of ``layers.toml``.
+
+    Returns
+    -------
+    Catalogue
+        Checked, in internal units.
+
+    Raises
+    ------
+    CatalogueInvalid
+        The first error; all further ones are its ``others``.
+    """
+    assembly, listing = _assemble(shop, layers)
+    if assembly.errors:
+        first, *others = assembly.errors
+        raise CatalogueInvalid(first.what, where=first.where, remedy=first.remedy, others=others)
+    return assembly.catalogue(_digest(listing.sheets, assembly.contents))
+
+
+def _digest(sheets: Mapping[tuple[str, str], Sheet], contents: Mapping[str, bytes]) -> str:
+    # Over names inside the folder, not paths: a copied shop has the same digest.
+    total = hashlib.sha256()
+    for (kind, name), sheet in sorted(sheets.items()):
+        content = contents[sheet.shown]
+        total.update(f"{kind}/{name}\0{len(content)}\0".encode())
+        total.update(content)
+    return total.hexdigest()
+
+
+def check_shop(folder: Path) -> list[CatalogueInvalid]:
+    """Check every file of a shop folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop.
+
+    Returns
+    -------
+    list of CatalogueInvalid
+        All errors of all files, in the order of folders and lines; empty when it is sound.
+    """
+    try:
+        assembly, _ = _assemble(folder, None)
+    except CatalogueInvalid as error:
+        return [error]
+    return [*assembly.errors, *_strays(folder)]
+
+
+def _strays(folder: Path) -> list[CatalogueInvalid]:
+    # A misspelt folder or file is read by nobody, and nobody would notice.
+    known = (*KINDS, "shop.toml", "layers.toml")
+    out = []
+    for path in sorted(folder.iterdir()):
+        near = closest(path.name, known)
+        if path.name in known or near is None:
+            continue
+        if path.suffix.lower() == ".toml" or (path.is_dir() and any(path.glob("*.toml"))):
+            out.append(
+                CatalogueInvalid(
+                    f"{path.name} is not read; its name is not known.",
+                    where=Where(path=str(path)),
+                    remedy=f"Did you mean {near}? Known: {', '.join(known)}.",
+                )
+            )
+    return out
+
+
+def load_layers(path: Path) -> LayerRules:
+    """Load the rules of a layers file by itself; profiles are not looked up.
+
+    Parameters
+    ----------
+    path : Path
+        A TOML file.
+
+    Returns
+    -------
+    LayerRules
+        In order.
+
+    Raises
+    ------
+    CatalogueInvalid
+        The first error; all further ones are its ``others``.
+    """
+    from edgetime.tooling.assemble import read_layers  # noqa: PLC0415  brings pydantic
+
+    errors: list[CatalogueInvalid] = []
+    rules = read_layers(Sheet("layers.toml", "", path, str(path), own=True), errors)
+    if rules is None or errors:
+        first, *others = errors
+        raise CatalogueInvalid(first.what, where=first.where, remedy=first.remedy, others=others)
+    return rules

@@ -1,0 +1,457 @@
+"""What may stand in each TOML file: keys, kinds of values, defaults and their meaning.
+
+The descriptions are the text of the generated reference
+(:func:`edgetime.tooling.reference.schema_reference`). Nothing outside this package sees
+these classes: :mod:`edgetime.tooling.build` turns them into the records of
+:mod:`edgetime.tooling.model`.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Any, Final
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from edgetime.tooling.kinds import (
+    Choice,
+    Count,
+    Flag,
+    Money,
+    Names,
+    Quantity,
+    Several,
+    Sources,
+    Text,
+)
+
+__all__ = [
+    "FILES",
+    "FOLDERS",
+    "STEP_KEYS_OF",
+    "LayersFile",
+    "MachineFile",
+    "PointTable",
+    "ProfileFile",
+    "SectionTable",
+    "ShopFile",
+    "StackFile",
+    "StepTable",
+    "StoneFile",
+    "ToolFile",
+]
+
+Str = Annotated[str, Text()]
+Length = Annotated[float, Quantity("length", above="0 mm", at_most="20 m")]
+Room = Annotated[float, Quantity("length", at_least="0 mm", at_most="20 m")]
+Place2 = Annotated[
+    tuple[float, float],
+    Several(Quantity("length", at_least="-20 m", at_most="20 m"), "X", "Y"),
+]
+Feed = Annotated[float, Quantity("speed", above="0 mm/min", at_most="60 m/min")]
+Rotation = Annotated[float, Quantity("rotation", above="0 rpm", at_most="60000 rpm")]
+Seconds = Annotated[float, Quantity("time", at_least="0 s", at_most="8 h")]
+Fraction = Annotated[float, Quantity("ratio", at_least="0 %", at_most="100 %")]
+Accel = Quantity("acceleration", above="0 m/s2", at_most="50 m/s2")
+Traverse = Quantity("speed", above="0 m/min", at_most="200 m/min")
+XYZ = tuple[float, float, float]
+
+
+def _key(meaning: str, default: Any = ...) -> Any:
+    if default is ...:
+        return Field(description=meaning)
+    return Field(default=default, description=meaning, validate_default=True)
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class _File(_Table):
+    source: Annotated[dict[str, str], Sources()] = _key(
+        "Where the figures come from: a published source, common practice, or an assumption "
+        "to be replaced by the shop's own. One sentence for the file, or a table of sentences "
+        "by key with one named all for the rest."
+    )
+
+
+class PointTable(_Table):
+    """A vertex of a cross-section."""
+
+    u: Annotated[float, Quantity("length", at_least="0 mm", at_most="200 mm")] = _key(
+        "Distance from the sawn edge into the stone."
+    )
+    v: Annotated[float, Quantity("length", at_least="0 mm", at_most="200 mm")] = _key(
+        "Depth below the top face."
+    )
+    arc: Annotated[str | None, Choice("convex", "concave")] = Field(
+        default=None,
+        description="Reaches this vertex by an arc instead of a straight line: convex where "
+        "the stone bulges out, concave for a hollow. Needs radius.",
+    )
+    radius: Annotated[float | None, Quantity("length", above="0 mm", at_most="2 m")] = Field(
+        default=None,
+        description="Radius of the arc, at least half the distance of its ends.",
+    )
+
+
+class SectionTable(_Table):
+    """The finished cross-section at one nominal thickness."""
+
+    thickness: Length = _key("Nominal thickness of the slab.")
+    height: Annotated[float | None, Quantity("length", above="0 mm", at_most="200 mm")] = Field(
+        default=None,
+        description="Height of the edge where an apron is glued under the slab; the thickness "
+        "otherwise.",
+    )
+    points: list[PointTable] = _key(
+        "Vertices from the top face (v = 0) to the bottom face (v = height)."
+    )
+
+
+class ProfileFile(_File):
+    """What an edge becomes."""
+
+    title: Str = _key("Readable name.")
+    family: Annotated[
+        str,
+        Choice("flat", "arris", "round", "shaped", "mitred", "laminated", "seam", "none"),
+    ] = _key("Family that the steps of a stack refer to.")
+    face_up: Annotated[str, Choice("up", "down", "either")] = _key(
+        "Which face of the stone lies up while it is made: the polished one (up), the back "
+        "(down), or either.",
+        "up",
+    )
+    made_here: Annotated[bool, Flag()] = _key(
+        "false when it is made elsewhere, such as sawn mitres: listed, not timed.", True
+    )
+    sides: Annotated[int, Count(1, 2)] = _key(
+        "2 when the piece is turned over half way through, each side with its own traverse.", 1
+    )
+    gauge_strip: Room = _key(
+        "Width of the strip on the back that is ground to gauge thickness first; 0 mm for none.",
+        "0 mm",
+    )
+    section: list[SectionTable] = _key(
+        "One table per nominal thickness, the thinnest first.",
+    )
+
+
+class LifeTable(_Table):
+    """How long a tool lasts, by one measure. Give exactly one of the measures."""
+
+    length: Annotated[float | None, Quantity("length", above="0 m")] = Field(
+        default=None, description="Path in the cut."
+    )
+    volume: Annotated[float | None, Quantity("volume", above="0 cm3")] = Field(
+        default=None, description="Stone removed."
+    )
+    time: Annotated[float | None, Quantity("time", above="0 s")] = Field(
+        default=None, description="Time in the cut."
+    )
+    holes: Annotated[int | None, Count(1, 10_000_000)] = Field(
+        default=None, description="Holes drilled."
+    )
+    area: Annotated[float | None, Quantity("area", above="0 mm2")] = Field(
+        default=None, description="Area of the cut: its length times the thickness."
+    )
+    stone: Annotated[str | None, Text()] = Field(
+        default=None, description="Stone, or family of stones, it holds for; all others if absent."
+    )
+    thickness: Annotated[float | None, Quantity("length", above="0 mm", at_most="20 m")] = Field(
+        default=None, description="Nominal thickness it holds for; all others if absent."
+    )
+
+
+class ToolFile(_File):
+    """A wheel, pad or bit."""
+
+    title: Str = _key("Readable name.")
+    kind: Annotated[
+        str,
+        Choice("core-bit", "finger-bit", "drum", "gauge-wheel", "profile-wheel", "polish-pad"),
+    ] = _key("Shape.")
+    diameter: Annotated[float, Quantity("length", above="0 mm", at_most="1 m")] = _key(
+        "Working diameter when new: what follows the finished edge."
+    )
+    shaft: Annotated[float | None, Quantity("length", above="0 mm", at_most="1 m")] = Field(
+        default=None,
+        description="Largest diameter above or below the working part; the working diameter "
+        "if absent.",
+    )
+    clearance: Room = _key("Extra radius an inside corner must have for this tool.", "1 mm")
+    width: Length = _key("Axial height of the working part.")
+    profiled: Annotated[bool, Flag()] = _key(
+        "true when the wheel is ground to one profile, so that each profile needs its own.",
+        False,
+    )
+    max_speed: Annotated[float | None, Quantity("rotation", above="0 rpm", at_most="60000 rpm")] = (
+        Field(default=None, description="Maximum speed marked on the tool.")
+    )
+    max_peripheral: Annotated[float | None, Quantity("speed", above="0 m/s", at_most="150 m/s")] = (
+        Field(default=None, description="Maximum peripheral speed marked on the tool.")
+    )
+    life: list[LifeTable] = Field(
+        default_factory=list,
+        description="One table per measure; the earliest end governs.",
+    )
+    price: Annotated[tuple[Decimal, str] | None, Money()] = Field(
+        default=None, description="Price of one piece."
+    )
+    pack: Annotated[int, Count(1, 10_000)] = _key("Pieces in a pack.", 1)
+    dress_every: Annotated[float, Quantity("length", at_least="0 m")] = _key(
+        "Path in the cut after which the tool is dressed; 0 m for never.", "0 m"
+    )
+    dress_time: Seconds = _key("Time one dressing takes.", "0 s")
+
+
+class StepTable(_Table):
+    """One step of a stack. Which keys apply depends on the operation."""
+
+    operation: Annotated[
+        str, Choice("core", "cut", "rough", "seam", "gauge", "profile", "fine", "polish")
+    ] = _key("What the step does.")
+    tool: Str = _key("Name of the tool.")
+    name: Annotated[str | None, Text()] = Field(
+        default=None,
+        description="Name of the step, unique in the stack; the tool's name if absent, "
+        "numbered when the tool is used again.",
+    )
+    feed: Feed = _key("Feed of the tool centre; the vertical feed of a core bit.")
+    spindle: Rotation = _key("Spindle speed.")
+    plunge: Feed = _key("Vertical feed going down.", "2 m/min")
+    retract: Feed = _key("Vertical feed coming up.", "6 m/min")
+    applies_to: Annotated[tuple[str, ...] | None, Names()] = Field(
+        default=None,
+        description="Profiles or families of profiles; all finished profiles if absent, the "
+        "family seam for the operation seam.",
+    )
+    places: Annotated[tuple[str, ...] | None, Names("outer", "cutout", "hole")] = Field(
+        default=None,
+        description="Where it applies; outer and cutout if absent (hole for core, cutout for "
+        "cut, outer for seam).",
+    )
+    passes: Annotated[int, Count(1, 100)] = _key("Traverses of each run.", 1)
+    engagement: Annotated[float, Quantity("length", above="0 mm", at_most="200 mm")] = _key(
+        "Rough and seam: greatest stock one pass takes, square to the edge. Gauge: width of a "
+        "lane.",
+        "2 mm",
+    )
+    depth_step: Annotated[float, Quantity("length", above="0 mm", at_most="200 mm")] = _key(
+        "Cut and gauge: greatest depth of one pass. Core: depth of one peck.", "10 mm"
+    )
+    share: Fraction = _key(
+        "Share of the profile's removed cross-section that this step takes. The shares of the "
+        "steps that apply to a profile add up to 100 %.",
+        "0 %",
+    )
+    stock_left: Room = _key("What the finger bit leaves on the edge for roughing.", "1 mm")
+    lead: Annotated[str, Choice("arc", "straight", "plunge")] = _key(
+        "How the tool comes to the edge: on an arc, on a straight line, or down on the edge "
+        "line itself.",
+        "arc",
+    )
+    lead_length: Room = _key("Radius of the lead arc, or length of the straight lead.", "20 mm")
+    overrun: Room = _key("How far the tool centre runs past a free end of a run.", "10 mm")
+    overlap: Room = _key("How far a closed run is run over again at its end.", "20 mm")
+    hold_contact_feed: Annotated[bool, Flag()] = _key(
+        "true slows the centre on inside arcs so that the feed along the edge holds.", False
+    )
+    feed_floor: Annotated[float, Quantity("ratio", above="0 %", at_most="100 %")] = _key(
+        "Least part of the feed the centre keeps then.", "30 %"
+    )
+    edge_feed_cap: Annotated[
+        float, Quantity("speed", above="0 mm/min", at_most="100 m/min", word="none")
+    ] = _key("Greatest feed along the edge on outer arcs and rolled corners.", "none")
+    dwell: Seconds = _key("Wait at the start of each run, for water or the spindle.", "0 s")
+
+
+_WHEEL: Final = frozenset({"rough", "seam", "gauge", "profile", "fine", "polish"})
+_FINISH: Final = frozenset({"profile", "fine", "polish"})
+_PATH: Final = _WHEEL | {"cut"}
+STEP_KEYS_OF: Final[dict[str, frozenset[str]]] = {
+    "applies_to": _WHEEL,
+    "passes": _FINISH | {"seam"},
+    "engagement": frozenset({"rough", "seam", "gauge"}),
+    "depth_step": frozenset({"core", "cut", "gauge"}),
+    "share": _FINISH,
+    "stock_left": frozenset({"cut"}),
+    "lead": _PATH,
+    "lead_length": _PATH,
+    "overrun": _WHEEL,
+    "overlap": _PATH,
+    "hold_contact_feed": _PATH,
+    "feed_floor": _PATH,
+    "edge_feed_cap": _PATH,
+}
+"""Key of a step → operations it applies to; keys not listed apply to all."""
+
+
+class StackFile(_File):
+    """The ordered steps for some stones."""
+
+    title: Str = _key("Readable name.")
+    stones: Annotated[tuple[str, ...], Names()] = Field(
+        default=(), description="Stones, or families of stones, it serves; all if empty."
+    )
+    thicknesses: list[Length] = Field(
+        default_factory=list, description="Nominal thicknesses it serves; all if empty."
+    )
+    gauge_below_nominal: Room = _key(
+        "Gauge thickness is the nominal thickness less this.", "0.5 mm"
+    )
+    step: list[StepTable] = _key("One table per step, in running order.")
+
+
+class MachineFile(_File):
+    """A router."""
+
+    title: Str = _key("Readable name.")
+    table: Annotated[tuple[float, float], Several(Quantity("length", above="0 mm"), "X", "Y")] = (
+        _key("Length and width of the table; its corner is at (0, 0).")
+    )
+    travel_min: Place2 = _key("Least X and Y the tool centre reaches, in table coordinates.")
+    travel_max: Place2 = _key("Greatest X and Y the tool centre reaches.")
+    axis_speed: Annotated[XYZ, Several(Traverse, "X", "Y", "Z")] = _key(
+        "Greatest speed of each axis while feeding."
+    )
+    rapid: Annotated[XYZ, Several(Traverse, "X", "Y", "Z")] = _key("Traverse speed of each axis.")
+    axis_acceleration: Annotated[XYZ, Several(Accel, "X", "Y", "Z")] = _key(
+        "Greatest acceleration of each axis."
+    )
+    axis_jerk: Annotated[
+        XYZ,
+        Several(Quantity("jerk", above="0 m/s3", at_most="5000 m/s3", word="none"), "X", "Y", "Z"),
+    ] = _key('Greatest jerk of each axis; "none" when the controller does not limit it.')
+    path_acceleration: Annotated[float, Accel] = _key("Greatest acceleration along the path.")
+    centripetal: Annotated[float, Accel] = _key("Greatest acceleration across the path, on arcs.")
+    corner: Annotated[str, Choice("exact-stop", "blend")] = _key(
+        "What the controller does between moves that do not meet smoothly: stand still, or "
+        "round the corner within a tolerance."
+    )
+    corner_tolerance: Annotated[float, Quantity("length", at_least="0 mm", at_most="5 mm")] = _key(
+        "How far a blended corner may leave the programmed path.", "0.05 mm"
+    )
+    block_time: Annotated[float, Quantity("time", at_least="0 s", at_most="1 s")] = _key(
+        "Least time the controller needs for one move.", "2 ms"
+    )
+    pockets: Annotated[int, Count(1, 500)] = _key("Tools that fit in the rack.")
+    rack: Place2 = _key("Where the tool is exchanged, in table coordinates.")
+    safe_z: Length = _key("Height of rapids above the slab's top face.", "80 mm")
+    approach_z: Room = _key("Height above the top face where a vertical feed begins.", "10 mm")
+    exchange: Seconds = _key("Putting one tool away and taking the next.")
+    measure: Seconds = _key("Measuring a tool's length after the exchange.", "0 s")
+    spindle_up: Annotated[float, Quantity("time", above="0 s", at_most="10 min")] = _key(
+        "Time from standstill to the greatest spindle speed; slowing down takes as long."
+    )
+    max_speed: Rotation = _key("Greatest spindle speed.")
+    probe: Seconds = _key("Probing the thickness of one part.", "0 s")
+    water_on: Seconds = _key("Wait for the water after each tool change.", "0 s")
+    flip: Seconds = _key("Attended: turning one part over.", "5 min")
+    cup_move: Seconds = _key("Attended: moving the cups under one part.", "3 min")
+    slug: Seconds = _key("Attended: taking out the slug of one cutout.", "1 min")
+    load_part: Seconds = _key("Attended: bringing and fixing one part, before the cycle.", "4 min")
+    unload_part: Seconds = _key("Attended: taking one part off, after the cycle.", "3 min")
+    stop: Seconds = _key("Attended: stopping and starting the program again, each time.", "1 min")
+    spacing: Room = _key("Room kept between the swept wheel and anything else.", "5 mm")
+    min_hold: Room = _key("A part narrower than this cannot be held.", "80 mm")
+
+
+class StoneFile(_File):
+    """A kind of stone."""
+
+    title: Str = _key("Readable name.")
+    family: Str = _key("Family that stacks and tool lives may refer to.")
+    density: Annotated[float, Quantity("density", above="0 kg/m3", at_most="10 t/m3")] = _key(
+        "For weights."
+    )
+    abrasiveness: Annotated[float, Quantity("ratio", above="0 %", at_most="100")] = _key(
+        "How fast it wears tools; granite is 1.", 1.0
+    )
+    feed_factor: Annotated[float, Quantity("ratio", above="0 %", at_most="10")] = _key(
+        "Multiplies the feeds of every stack that serves this stone.", 1.0
+    )
+    thickness_spread: Annotated[float, Quantity("length", at_least="0 mm", at_most="20 mm")] = _key(
+        "How far the real thickness may exceed the nominal one; added to it when the thickness "
+        "is not probed.",
+        "0 mm",
+    )
+
+
+class StockTable(_Table):
+    """Stone to remove down to the finished edge, by what made the raw edge."""
+
+    saw: Room = _key("Sawn edges.", "2 mm")
+    waterjet: Room = _key("Edges cut by water jet.", "1 mm")
+    router: Room = _key("Edges cut by the router's own finger bit, elsewhere or before.", "1 mm")
+
+
+class ShopFile(_Table):
+    """The shop's defaults."""
+
+    machine: Str = _key("Machine.", "medium")
+    stone: Str = _key("Stone.", "granite")
+    thickness: Length = _key("Nominal thickness.", "30 mm")
+    stack: Str = _key("Tool stack.", "standard")
+    units: Annotated[str, Choice("metric", "imperial")] = _key("Units of printed tables.", "metric")
+    cutout_method: Annotated[str, Choice("milled", "precut")] = _key(
+        "milled: the router cuts the opening out. precut: it was opened before.", "milled"
+    )
+    order: Annotated[str, Choice("short-travel", "as-drawn")] = _key(
+        "Order of the runs of one tool.", "short-travel"
+    )
+    outer_source: Annotated[str, Choice("saw", "waterjet", "router")] = _key(
+        "What made the outer edges.", "saw"
+    )
+    seam_source: Annotated[str, Choice("saw", "waterjet", "router")] = _key(
+        "What made the seam edges.", "saw"
+    )
+    precut_source: Annotated[str, Choice("saw", "waterjet", "router")] = _key(
+        "What made the edges of precut openings.", "waterjet"
+    )
+    stock: StockTable = Field(
+        default_factory=lambda: StockTable.model_validate({}),
+        description="Stone left to remove, by source.",
+    )
+
+
+class LayerTable(_Table):
+    """What the geometry on some layers means."""
+
+    match: Str = _key("Layer name; * stands for any characters, ? for one; case is ignored.")
+    means: Annotated[
+        str,
+        Choice("outline", "edge", "cutout", "hole", "seam", "unfinished", "recess", "ignore"),
+    ] = _key("What the geometry stands for.")
+    profile: Annotated[str | None, Text()] = Field(
+        default=None, description="Profile of an edge or cutout."
+    )
+    method: Annotated[str | None, Choice("milled", "precut")] = Field(
+        default=None, description="For a cutout: how it is opened; the shop's default if absent."
+    )
+
+
+class LayersFile(_Table):
+    """What layers mean; the first match wins."""
+
+    default_profile: Annotated[str | None, Text()] = Field(
+        default=None,
+        description="Profile of outlines that neither an overlay nor a text gives one; "
+        "unfinished, with a finding, if absent.",
+    )
+    layer: list[LayerTable] = Field(
+        default_factory=list, description="One table per rule, in order."
+    )
+
+
+FOLDERS: Final[dict[str, type[_File]]] = {
+    "profiles": ProfileFile,
+    "tools": ToolFile,
+    "stacks": StackFile,
+    "machines": MachineFile,
+    "stones": StoneFile,
+}
+"""Folder of a shop → what its files hold."""
+
+FILES: Final[dict[str, type[_Table]]] = {"shop.toml": ShopFile, "layers.toml": LayersFile}
+"""File of a shop → what it holds."""

@@ -1,0 +1,241 @@
+"""One TOML file: reading it, and finding the line a key stands on."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from edgetime.errors import CatalogueInvalid, Where
+
+__all__ = ["TomlFile", "flatten", "key_lines", "read_bytes", "read_toml"]
+
+_AT = re.compile(r"\s*\(at line (\d+), column (\d+)\)")
+_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?")
+_KEY = re.compile(r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=\s*""")
+
+
+@dataclass(frozen=True)
+class TomlFile:
+    """A parsed file.
+
+    Attributes
+    ----------
+    name : str
+        Path as the user sees it.
+    text : str
+        As read.
+    content : bytes
+        As on the disk.
+    data : dict
+        As parsed.
+    """
+
+    name: str
+    text: str
+    content: bytes
+    data: dict[str, Any]
+
+    @cached_property
+    def lines(self) -> dict[str, int]:
+        """Line of each dotted key, counted from 1."""
+        return key_lines(self.text)
+
+    def error(self, what: str, *, key: str = "", remedy: str = "") -> CatalogueInvalid:
+        """Return the error of a key in this file, with its line or that of its table.
+
+        Parameters
+        ----------
+        what, remedy : str
+            As in :class:`edgetime.errors.EdgetimeError`.
+        key : str
+            Dotted key, list entries counted from 1: ``step[3].feed``.
+        """
+        line = None
+        at = key
+        while at and line is None:
+            line = self.lines.get(at)
+            at = re.sub(r"(?:\.?[^.\[\]]+|\[\d+\])$", "", at)
+        return CatalogueInvalid(
+            what, where=Where(path=self.name, line=line, key=key or None), remedy=remedy
+        )
+
+
+def read_bytes(path: Path, name: str) -> bytes:
+    """Read a file whole.
+
+    Parameters
+    ----------
+    path : Path
+        Where it is.
+    name : str
+        How the user knows it.
+
+    Returns
+    -------
+    bytes
+        Its content.
+
+    Raises
+    ------
+    CatalogueInvalid
+        Missing, a folder, or not readable.
+    """
+    where = Where(path=name)
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise CatalogueInvalid(
+            "The file does not exist.", where=where, remedy="Check the path."
+        ) from None
+    except IsADirectoryError:
+        raise CatalogueInvalid(
+            "This is a folder, not a file.", where=where, remedy="Name the TOML file itself."
+        ) from None
+    except OSError as error:
+        raise CatalogueInvalid(
+            f"The file cannot be read: {error.strerror or error}.",
+            where=where,
+            remedy="Check its permissions.",
+        ) from None
+
+
+def read_toml(path: Path, name: str) -> TomlFile:
+    """Read and parse a TOML file.
+
+    Parameters
+    ----------
+    path : Path
+        Where it is.
+    name : str
+        How the user knows it, for messages.
+
+    Returns
+    -------
+    TomlFile
+        The parsed file.
+
+    Raises
+    ------
+    CatalogueInvalid
+        Missing, unreadable, not in UTF-8, or not TOML; with the line where there is one.
+    """
+    content = read_bytes(path, name)
+    try:
+        # Some editors put a byte-order mark in front; TOML does not know it.
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise CatalogueInvalid(
+            f"The file is not in UTF-8: byte 0x{content[error.start]:02X} is not allowed here.",
+            where=Where(path=name, line=line),
+            remedy="Save it again with the encoding UTF-8.",
+        ) from None
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        message = str(error)
+        match = _AT.search(message)
+        column = f" in column {match[2]}" if match else ""
+        raise CatalogueInvalid(
+            f"The file is not valid TOML{column}: {_AT.sub('', message)}.",
+            where=Where(path=name, line=int(match[1]) if match else text.count("\n") + 1),
+            remedy="Correct this line; values with units stand in quotes.",
+        ) from None
+    return TomlFile(name=name, text=text, content=content, data=data)
+
+
+def _plain(key: str) -> str:
+    return ".".join(part.strip().strip("\"'") for part in key.split("."))
+
+
+def key_lines(text: str) -> dict[str, int]:
+    """Find the line each key of a TOML text stands on.
+
+    Parameters
+    ----------
+    text : str
+        Valid TOML.
+
+    Returns
+    -------
+    dict
+        Dotted key → line from 1. Entries of arrays of tables, and inline tables that begin
+        a line of an array, are counted from 1: ``section[2].points[3]``. The keys of an
+        inline table have no line of their own.
+    """
+    lines: dict[str, int] = {}
+    counts: dict[str, int] = {}
+    table = ""
+    inside = ""  # the array or text that runs over several lines
+    closing = ""
+    entry = 0
+    for number, line in enumerate(text.splitlines(), 1):
+        if closing:
+            if closing == "]" and line.lstrip().startswith("{"):
+                entry += 1
+                lines[f"{inside}[{entry}]"] = number
+            if closing in line.split("#")[0] if closing == "]" else closing in line:
+                closing = ""
+            continue
+        header = _HEADER.fullmatch(line)
+        if header is not None:
+            table = _plain(header[2])
+            parent, _, last = table.rpartition(".")
+            if parent in counts:
+                table = f"{parent}[{counts[parent]}].{last}"
+            if header[1] == "[[":
+                counts[table] = counts.get(table, 0) + 1
+                table = f"{table}[{counts[table]}]"
+            lines.setdefault(table, number)
+            continue
+        match = _KEY.match(line)
+        if match is None:
+            continue
+        key = f"{table}.{_plain(match[1])}" if table else _plain(match[1])
+        lines.setdefault(key, number)
+        rest = line[match.end() :]
+        for quotes in ('"""', "'''"):
+            if rest.startswith(quotes) and quotes not in rest[3:]:
+                inside, closing = key, quotes
+        if rest.startswith("[") and "]" not in rest.split("#")[0]:
+            inside, closing, entry = key, "]", 0
+    return lines
+
+
+def flatten(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
+    """Yield every figure of a parsed file with its dotted key, as text.
+
+    Parameters
+    ----------
+    value : table, list or scalar
+        As parsed.
+    key : str
+        Where it stands.
+
+    Yields
+    ------
+    key, text : str
+        A list of scalars is one text, its entries separated by commas; tables in a list are
+        counted from 1.
+    """
+    if isinstance(value, dict):
+        for name, item in value.items():
+            yield from flatten(item, f"{key}.{name}" if key else name)
+    elif isinstance(value, list) and any(isinstance(item, (dict, list)) for item in value):
+        for number, item in enumerate(value, 1):
+            yield from flatten(item, f"{key}[{number}]")
+    elif isinstance(value, list):
+        yield key, ", ".join(_scalar(item) for item in value)
+    else:
+        yield key, _scalar(value)
+
+
+def _scalar(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value)
