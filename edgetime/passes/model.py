@@ -27,7 +27,7 @@ class EdgeRun:
     path : Path
         The edge itself, stone on the left; closed when it is a whole contour. The path's
         ``tags`` are indices into :attr:`PassPlan.profiles`, the profile of each segment. For
-        a hole the path is the circle.
+        a core bit the path is the circle it bores, two half circles with ``NO_INDEX`` as tag.
     place : Place
         Where it is.
     free_start, free_end : bool
@@ -70,7 +70,9 @@ class Pass:
     plunge_mm_per_s : float
         Vertical feed, factors applied [mm/s].
     removed_mm2 : tuple of float
-        Cross-section this pass removes, per profile index of the plan [mm²].
+        Cross-section this pass removes, per profile index of the plan [mm²]; of the real
+        thickness, without what runs below the slab. For ``core`` the area of the bored disc,
+        the same for every profile.
     """
 
     run: EdgeRun
@@ -102,7 +104,8 @@ class PlannedVisit:
     rotation_rad_per_s : float
         Spindle speed [rad/s].
     side : int
-        0, or 1 after the parts were turned over.
+        0, or 1 after the parts were turned over. The runs of side 1 are mirrored in place
+        about the vertical line through the middle of their part's bounds.
     """
 
     tool: str
@@ -168,5 +171,60 @@ class PassPlan:
     findings: tuple[Finding, ...]
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        raise NotImplementedError
+        """Return the JSON form; edge runs by part, contour, length and ends."""
+        part_ids = [p.part.part_id for p in self.load.parts]
+        return {
+            "schema": "edgetime.plan/1",
+            "profiles": list(self.profiles),
+            "visits": [
+                {
+                    "tool": v.tool,
+                    "piece": v.piece,
+                    "operation": str(v.operation),
+                    "rotation_rad_per_s": v.rotation_rad_per_s,
+                    "side": v.side,
+                }
+                for v in self.visits
+            ],
+            "passes": [
+                {
+                    "visit": p.visit,
+                    "step": p.step.name,
+                    "part_id": part_ids[p.run.part],
+                    "contour": p.run.contour,
+                    "place": str(p.run.place),
+                    "profiles": sorted(
+                        {self.profiles[t] for t in p.run.path.tags.tolist() if t >= 0}
+                    ),
+                    "run_mm": p.run.path.length_mm,
+                    "closed": p.run.path.closed,
+                    "start_mm": p.run.path.points[0].tolist(),
+                    "end_mm": p.run.path.points[-1].tolist(),
+                    "free_start": p.run.free_start,
+                    "free_end": p.run.free_end,
+                    "offset_mm": p.offset_mm,
+                    "top_z_mm": p.top_z_mm,
+                    "bottom_z_mm": p.bottom_z_mm,
+                    "number": p.number,
+                    "count": p.count,
+                    "feed_mm_per_s": p.feed_mm_per_s,
+                    "plunge_mm_per_s": p.plunge_mm_per_s,
+                }
+                for p in self.passes
+            ],
+            "stops": [
+                {
+                    "before_visit": s.before_visit,
+                    "reason": s.reason,
+                    "part_ids": [part_ids[i] for i in s.parts],
+                    "attended_s": s.seconds,
+                }
+                for s in self.stops
+            ],
+            "elsewhere_mm": dict(self.elsewhere_mm),
+            "treated_mm": [
+                {"part_id": part_ids[part], "profile": name, "length_mm": length}
+                for (part, name), length in self.treated_mm.items()
+            ],
+            "findings": [f.as_dict() for f in self.findings],
+        }

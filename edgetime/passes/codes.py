@@ -1,0 +1,111 @@
+"""Every kind of finding the pass plan can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+NO_STEP: Final = Code(
+    "no-step",
+    Severity.ERROR,
+    "No finishing step of the stack makes a profile that is drawn; its time is missing.",
+    "Choose another stack, or add the profile or its family to applies_to of a step.",
+)
+NO_CORE_BIT: Final = Code(
+    "no-core-bit",
+    Severity.ERROR,
+    "No core step of the stack has the diameter of a hole; its time is missing.",
+    "Add a core step with that bit to the stack, or draw the hole as a cutout.",
+)
+NO_CUT_STEP: Final = Code(
+    "no-cut-step",
+    Severity.ERROR,
+    "A cutout is to be milled, but no cut step of the stack serves it; its time is missing.",
+    "Add a cut step to the stack, or state that cutouts are precut.",
+)
+NO_ENTRY_CORE: Final = Code(
+    "no-entry-core",
+    Severity.NOTE,
+    "A milled cutout has no cored hole to enter through; the finger bit plunges by itself.",
+    "Give a core step of the stack the place cutout if the bit cannot plunge.",
+)
+NO_ROUGH_STEP: Final = Code(
+    "no-rough-step",
+    Severity.WARNING,
+    "Edges carry stock, but no rough step of the stack removes it.",
+    "Add a rough step for the profile, or set the stock of its source to 0.",
+)
+NO_SEAM_STEP: Final = Code(
+    "no-seam-step",
+    Severity.WARNING,
+    "Seams are drawn, but the stack has no seam step; they stay as they come.",
+    "Add a seam step, or take the seams as unfinished if they are joined as sawn.",
+)
+NO_GAUGE_STEP: Final = Code(
+    "no-gauge-step",
+    Severity.WARNING,
+    "A profile needs its back strip ground to gauge, but the stack has no gauge step for it.",
+    "Add a gauge step to the stack, or probe the slab: at gauge thickness nothing is ground.",
+)
+GAUGE_REACH: Final = Code(
+    "gauge-reach",
+    Severity.ERROR,
+    "The gauge strip is wider than the gauge wheel reaches before its shaft meets the edge.",
+    "Mount a larger gauge wheel, or narrow gauge_strip of the profile.",
+)
+NO_SECTION: Final = Code(
+    "no-section",
+    Severity.WARNING,
+    "A profile has no cross-section near the load's thickness; its volume counts as 0.",
+    "Add a section for that thickness to the profile's file.",
+)
+MADE_ELSEWHERE: Final = Code(
+    "made-elsewhere",
+    Severity.NOTE,
+    "A profile is not made on this machine: it is listed, not timed.",
+    "Nothing, if that is what is meant; else set made_here in the profile's file.",
+)
+TOOL_MISSING: Final = Code(
+    "tool-missing",
+    Severity.ERROR,
+    "A step of the stack names a tool the catalogue does not have; the step is left out.",
+    "Add the tool to the shop's tools folder, or correct its name in the stack.",
+)
+TOO_FAST: Final = Code(
+    "too-fast",
+    Severity.ERROR,
+    "A step turns its tool faster than the tool is marked for.",
+    "Lower the spindle speed in the stack; a marked maximum is never exceeded.",
+)
+SPINDLE_LIMIT: Final = Code(
+    "spindle-limit",
+    Severity.ERROR,
+    "A step asks for a spindle speed the machine does not reach.",
+    "Lower the spindle speed in the stack, or choose another machine.",
+)
+POCKETS_SHORT: Final = Code(
+    "pockets-short",
+    Severity.WARNING,
+    "The load needs more tools than the rack has pockets; some are swapped by hand.",
+    "Split the load by profile, use fewer profiled wheels, or plan the swaps.",
+)
+
+CODES: tuple[Code, ...] = (
+    NO_STEP,
+    NO_CORE_BIT,
+    NO_CUT_STEP,
+    NO_ENTRY_CORE,
+    NO_ROUGH_STEP,
+    NO_SEAM_STEP,
+    NO_GAUGE_STEP,
+    GAUGE_REACH,
+    NO_SECTION,
+    MADE_ELSEWHERE,
+    TOOL_MISSING,
+    TOO_FAST,
+    SPINDLE_LIMIT,
+    POCKETS_SHORT,
+)

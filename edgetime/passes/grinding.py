@@ -1,0 +1,206 @@
+"""Working the edges: roughing, seams, the gauge strip and the finishing steps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from edgetime.errors import Where
+from edgetime.load.build import NOMINAL_MATCH_MM
+from edgetime.moves import NO_INDEX
+from edgetime.passes import codes
+from edgetime.passes.model import EdgeRun
+from edgetime.passes.planner import Planner
+from edgetime.passes.runs import ProfiledContour, mirror_axis_mm, mirrored
+from edgetime.passes.work import BREAKTHROUGH_MM, COUNT_SLACK, Stroke, Work, ceil_count
+from edgetime.tooling.model import Operation, Step
+
+__all__ = ["Grinding"]
+
+
+class Grinding:
+    """The worked edges of a load.
+
+    Parameters
+    ----------
+    planner : Planner
+        The load.
+    """
+
+    def __init__(self, planner: Planner) -> None:
+        self.planner = planner
+        self._mirrors: dict[int, EdgeRun] = {}
+        self._axes: dict[int, float] = {}
+
+    def _runs(
+        self, row: int, c: ProfiledContour, group: Callable[[int], int]
+    ) -> tuple[EdgeRun, ...]:
+        """Return the runs of a step on a contour; they break where the group changes."""
+        claimed = self.planner.claims[row]
+        label = np.full(len(c.profile), NO_INDEX, dtype=np.int64)
+        for p in c.labels:
+            if (p, c.place) in claimed:
+                label[c.profile == p] = group(p)
+        return c.runs(label) if (label != NO_INDEX).any() else ()
+
+    def rough(self, row: int, step: Step) -> Iterator[Work]:
+        """Return the roughing of all edges with stock: runs go on through changes of profile."""
+        planner = self.planner
+        r = planner.radius_mm(step)
+        for c in planner.contours:
+            stock = planner.stock_mm(c)
+            count = ceil_count(stock, step.engagement_mm)
+            actual = planner.actual_mm(c.part)
+            left = [max(stock - k * step.engagement_mm, 0.0) for k in range(count)] + [0.0]
+            strokes = tuple(
+                Stroke(
+                    offset_mm=r + after,
+                    reach_mm=r,
+                    top_z_mm=0.0,
+                    bottom_z_mm=-(actual + BREAKTHROUGH_MM),
+                    removed_mm2=planner.every((before - after) * actual),
+                )
+                for before, after in pairwise(left)
+            )
+            if strokes:
+                for run in self._runs(row, c, lambda _: 0):
+                    yield Work(run, step, step.tool, strokes)
+
+    def seam(self, row: int, step: Step) -> Iterator[Work]:
+        """Return the clean-up of all seams: the step's passes, or more if the stock asks for it."""
+        planner = self.planner
+        r = planner.radius_mm(step)
+        shop = planner.load.catalogue.shop
+        first = not any(s.operation is Operation.SEAM for s in planner.steps[:row])
+        stock = shop.stock_mm[shop.seam_source] if first else 0.0
+        count = max(1, step.passes)
+        if step.engagement_mm > 0.0:
+            count = max(count, ceil_count(stock, step.engagement_mm))
+        for c in planner.contours:
+            actual = planner.actual_mm(c.part)
+            strokes = tuple(
+                Stroke(
+                    offset_mm=r + stock * (count - k) / count,
+                    reach_mm=r,
+                    top_z_mm=0.0,
+                    bottom_z_mm=-(actual + BREAKTHROUGH_MM),
+                    removed_mm2=planner.every(stock / count * actual),
+                )
+                for k in range(1, count + 1)
+            )
+            for run in self._runs(row, c, lambda _: 0):
+                yield Work(run, step, step.tool, strokes)
+
+    def _gauge_strokes(self, step: Step, part: int, strip: float) -> tuple[Stroke, ...]:
+        planner = self.planner
+        amount = planner.gauge_amount_mm(part)
+        r = planner.radius_mm(step)
+        lanes = ceil_count(strip, step.engagement_mm)
+        layers = ceil_count(amount, step.depth_step_mm)
+        reached = [min(strip, j * step.engagement_mm) for j in range(lanes)] + [strip]
+        depths = [min(amount, k * step.depth_step_mm) for k in range(layers)] + [amount]
+        # The back lies below and is ground upward, unless the part was loaded face down.
+        back, up = (0.0, -1.0) if planner.face_down[part] else (-planner.actual_mm(part), 1.0)
+        return tuple(
+            Stroke(
+                offset_mm=r - lane,
+                reach_mm=r - lane,
+                top_z_mm=back + up * deep,
+                bottom_z_mm=back + up * deep,
+                removed_mm2=planner.every((lane - inner) * (deep - above)),
+            )
+            for inner, lane in pairwise(reached)
+            for above, deep in pairwise(depths)
+        )
+
+    def gauge(self, row: int, step: Step) -> Iterator[Work]:
+        """Return the grinding of the back strip to gauge, in lanes and layers."""
+        planner = self.planner
+        tool = planner.tool(step)
+        need = 0.5 * tool.shaft_mm + tool.clearance_mm
+        strips = sorted(set(planner.traits.strip_mm))
+        for c in planner.contours:
+            if planner.gauge_amount_mm(c.part) <= COUNT_SLACK:
+                continue
+            for run in self._runs(row, c, lambda p: strips.index(planner.traits.strip_mm[p])):
+                strip = planner.traits.strip_mm[int(run.path.tags[0])]
+                strokes = self._gauge_strokes(step, c.part, strip)
+                room = strokes[-1].offset_mm
+                if room < need - COUNT_SLACK:
+                    planner.findings.add(
+                        codes.GAUGE_REACH,
+                        (row, strip),
+                        f"A strip of {strip:g} mm leaves {room:.1f} mm between the edge and the "
+                        f"centre of {tool.name}; its shaft and clearance need {need:.1f} mm. "
+                        f"The strip is not ground.",
+                        planner.where(c.part, c.number),
+                    )
+                    continue
+                yield Work(run, step, step.tool, strokes)
+
+    def _removed_mm2(self, step: Step) -> tuple[float, ...]:
+        """Return the cross-section one pass of a finishing step takes, per profile."""
+        planner = self.planner
+        nominal = planner.load.nominal_mm
+        out: list[float] = []
+        for i, profile in enumerate(planner.profiles):
+            area = 0.0
+            if profile is not None and planner.traits.finished[i]:
+                near = min(profile.sections, key=lambda t: abs(t - nominal), default=None)
+                if near is not None and abs(near - nominal) <= NOMINAL_MATCH_MM:
+                    area = profile.sections[near].removed_mm2
+                else:
+                    have = ", ".join(f"{t:g}" for t in sorted(profile.sections)) or "no"
+                    planner.findings.add(
+                        codes.NO_SECTION,
+                        i,
+                        f"Profile {profile.name} has sections for {have} mm; the load is "
+                        f"{nominal:g} mm thick.",
+                        Where(path=profile.file or None, key="sections"),
+                    )
+            sides = 2.0 if planner.traits.both_sides[i] else 1.0
+            out.append(area * step.share / max(1, step.passes) / sides)
+        return tuple(out)
+
+    def _mirrored(self, run: EdgeRun) -> EdgeRun:
+        # One image per run, so that steps go on sharing it. The run lives on in its contour's
+        # cache, so its id stays its own.
+        known = self._mirrors.get(id(run))
+        if known is None:
+            axis = self._axes.get(run.part)
+            if axis is None:
+                axis = self._axes[run.part] = mirror_axis_mm(self.planner.load, run.part)
+            known = self._mirrors[id(run)] = mirrored(run, axis)
+        return known
+
+    def finish(self, row: int, step: Step, side: int) -> Iterator[Work]:
+        """Return the finishing of all edges on one side, piece by piece.
+
+        A profiled wheel breaks at changes of profile, and each profile is a piece of its own.
+        """
+        planner = self.planner
+        claimed = planner.claims[row]
+        if not claimed:
+            return
+        r = planner.radius_mm(step)
+        profiled = planner.tool(step).profiled
+        removed = self._removed_mm2(step)
+        by_piece: dict[str, list[Work]] = {}
+        for c in planner.contours:
+            label = np.full(len(c.profile), NO_INDEX, dtype=np.int64)
+            for p in c.labels:
+                if (p, c.place) in claimed and planner.on_side(p, c.part, side):
+                    label[c.profile == p] = p if profiled else 0
+            if not (label != NO_INDEX).any():
+                continue
+            stroke = Stroke(r, r, 0.0, -planner.actual_mm(c.part), removed)
+            for run in c.runs(label):
+                name = planner.names[int(run.path.tags[0])]
+                piece = f"{step.tool}/{name}" if profiled else step.tool
+                lies = self._mirrored(run) if side else run
+                work = Work(lies, step, piece, (stroke,) * max(1, step.passes))
+                by_piece.setdefault(piece, []).append(work)
+        for piece in sorted(by_piece):
+            yield from by_piece[piece]

@@ -1,0 +1,108 @@
+"""Opening the stone: cored holes, entry holes and milled cutouts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from edgetime.geometry.measure import contains, start_directions
+from edgetime.geometry.split import start_at
+from edgetime.passes import codes
+from edgetime.passes.model import EdgeRun
+from edgetime.passes.planner import Planner, serves
+from edgetime.passes.runs import ProfiledContour, circle_run
+from edgetime.passes.work import BREAKTHROUGH_MM, Stroke, Work, ceil_count
+from edgetime.takeoff.model import Place
+from edgetime.tooling.model import Operation, Step
+
+__all__ = ["Milling"]
+
+
+class Milling:
+    """The cored and milled openings of a load.
+
+    Parameters
+    ----------
+    planner : Planner
+        The load.
+    """
+
+    def __init__(self, planner: Planner) -> None:
+        self.planner = planner
+        self._milled = [c for c in planner.contours if (c.part, c.number) in planner.cut_steps]
+        self._cut_runs: dict[tuple[int, int], EdgeRun] = {}
+        self._entries: dict[int, list[EdgeRun]] = {}
+        for c in self._milled:
+            self._enter(c)
+
+    def _enter(self, c: ProfiledContour) -> None:
+        """Find where a milled cutout is entered: its run begins there.
+
+        The run begins at the middle of its longest segment. The entry hole touches what the
+        finger bit leaves or, if the core bit is the smaller one, lies around the bit's centre
+        path: in both cases it is within the slug and leaves room for the finger bit.
+        """
+        planner = self.planner
+        step = planner.steps[planner.cut_steps[c.part, c.number]]
+        k = int(np.argmax(c.path.lengths))
+        path = start_at(c.path, float(c.path.lengths[:k].sum() + 0.5 * c.path.lengths[k]))
+        key = (c.part, c.number)
+        self._cut_runs[key] = EdgeRun(
+            c.part, c.number, path, c.place, free_start=False, free_end=False
+        )
+        angle = float(start_directions(path)[0])
+        air = np.array([math.sin(angle), -math.cos(angle)])
+        for row, core in enumerate(planner.steps):
+            if core.operation is not Operation.CORE or not serves(core, Place.CUTOUT):
+                continue
+            r = planner.radius_mm(core)
+            centre = path.points[0] + (step.stock_left_mm + max(planner.radius_mm(step), r)) * air
+            if contains(c.path, centre)[0]:
+                at = (float(centre[0]), float(centre[1]))
+                hole = circle_run(c.part, c.number, c.place, at, 2.0 * r)
+                self._entries.setdefault(row, []).append(hole)
+                return
+        planner.findings.add(
+            codes.NO_ENTRY_CORE,
+            key,
+            f"Cutout {c.number} of part {planner.part_id(c.part)} is entered by {step.tool} "
+            f"itself: stack {planner.load.stack.name} has no core step for cutouts that fits it.",
+            planner.where(c.part, c.number),
+        )
+
+    def core(self, row: int, step: Step) -> Iterator[Work]:
+        """Return the holes a core step bores, part by part: drawn ones, then entries."""
+        planner = self.planner
+        r = planner.radius_mm(step)
+        disc = planner.every(math.pi * r * r)
+        runs = [*planner.holes.get(row, []), *self._entries.get(row, [])]
+        for run in sorted(runs, key=lambda run: run.part):
+            bottom = -(planner.actual_mm(run.part) + BREAKTHROUGH_MM)
+            yield Work(run, step, step.tool, (Stroke(0.0, 0.0, 0.0, bottom, disc),))
+
+    def cut(self, row: int, step: Step) -> Iterator[Work]:
+        """Return the cutouts a cut step mills, in depth steps down to below the slab."""
+        planner = self.planner
+        r = planner.radius_mm(step)
+        for c in self._milled:
+            if planner.cut_steps[c.part, c.number] != row:
+                continue
+            actual = planner.actual_mm(c.part)
+            total = actual + BREAKTHROUGH_MM
+            count = ceil_count(total, step.depth_step_mm)
+            depths = [min(k * step.depth_step_mm, total) for k in range(count)] + [total]
+            strokes = tuple(
+                Stroke(
+                    offset_mm=r + step.stock_left_mm,
+                    reach_mm=r,
+                    top_z_mm=-a,
+                    bottom_z_mm=-b,
+                    removed_mm2=planner.every(2.0 * r * (min(b, actual) - min(a, actual))),
+                )
+                for a, b in pairwise(depths)
+            )
+            run = self._cut_runs[c.part, c.number]
+            yield Work(run, step, step.tool, strokes, fixed_start=True)

@@ -1,0 +1,312 @@
+"""Plan the passes of a load: visits, passes in running order, attended stops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from edgetime.errors import NothingToCut
+from edgetime.geometry.measure import corner_turns, start_directions, vertex_positions
+from edgetime.geometry.path import FloatArray
+from edgetime.geometry.split import start_at
+from edgetime.load.checks import sampled
+from edgetime.load.model import Load
+from edgetime.passes import codes
+from edgetime.passes.checks import check_coverage, check_pockets, check_speeds
+from edgetime.passes.grinding import Grinding
+from edgetime.passes.milling import Milling
+from edgetime.passes.model import AttendedStop, EdgeRun, Pass, PassPlan, PlannedVisit
+from edgetime.passes.planner import Planner
+from edgetime.passes.tour import short_tour
+from edgetime.passes.work import Work
+from edgetime.takeoff.model import Place
+from edgetime.tolerances import TANGENT_RAD
+from edgetime.tooling.model import Operation, Step
+
+__all__ = ["plan_passes"]
+
+STARTS_MOST: Final = 8
+"""A closed run is offered so many of its corners as starts; more bring next to nothing."""
+
+OPPOSITE_RAD: Final = math.radians(10.0)
+"""Two edges run opposite ways when their directions differ from 180° by less [rad]."""
+
+
+_Stay = tuple[PlannedVisit, list[list[Work]]]
+
+
+def _starts(work: Work) -> list[int]:
+    """Return the vertices a run may begin at; the first is how it is drawn."""
+    path = work.run.path
+    if not path.closed or work.fixed_start or work.step.operation is Operation.CORE:
+        return [0]
+    corner = (np.abs(corner_turns(path)) > TANGENT_RAD) | (path.tags != np.roll(path.tags, -1))
+    vertices = [int(v) for v in np.flatnonzero(corner) + 1 if v < len(path)]
+    return [0, *vertices[: STARTS_MOST - 1]]
+
+
+class _Orderer:
+    """Puts the work of a visit in running order; the same runs give the same order."""
+
+    def __init__(self, load: Load) -> None:
+        self.load = load
+        self.tours: dict[tuple[int, ...], list[tuple[int, int]]] = {}
+        self.turned: dict[tuple[int, int], EdgeRun] = {}
+        self.starts: dict[int, list[int]] = {}
+
+    def ordered(self, works: list[Work]) -> list[Work]:
+        """Return the works in running order, those of one run together."""
+        groups: dict[int, list[Work]] = {}
+        for work in works:
+            groups.setdefault(id(work.run), []).append(work)
+        stays = list(groups.values())
+        if self.load.order == "as-drawn":
+            return [w for stay in stays for w in stay]
+        key = tuple(groups)
+        if key not in self.tours:
+            self.tours[key] = self._tour([stay[0] for stay in stays])
+        return [
+            replace(w, run=self._begun(w.run, choice))
+            for i, choice in self.tours[key]
+            for w in stays[i]
+        ]
+
+    def _tour(self, works: list[Work]) -> list[tuple[int, int]]:
+        entries: list[FloatArray] = []
+        exits: list[FloatArray] = []
+        for work in works:
+            path = work.run.path
+            if work.step.operation is Operation.CORE:
+                # The bit goes down at the centre of its circle.
+                centre = path.points[:2].mean(axis=0)[None, :]
+                self.starts[id(work.run)] = [0]
+                entries.append(centre)
+                exits.append(centre)
+                continue
+            self.starts[id(work.run)] = starts = _starts(work)
+            entries.append(path.points[starts])
+            exits.append(path.points[starts] if path.closed else path.points[-1:])
+        return short_tour(entries, exits, self.load.machine.rack_mm)
+
+    def _begun(self, run: EdgeRun, choice: int) -> EdgeRun:
+        vertex = self.starts[id(run)][choice]
+        if vertex == 0:
+            return run
+        key = (id(run), vertex)
+        if key not in self.turned:
+            s = float(vertex_positions(run.path)[vertex])
+            self.turned[key] = replace(run, path=start_at(run.path, s))
+        return self.turned[key]
+
+
+def _mergeable(groups: list[list[Work]]) -> bool:
+    """Return whether steps of one stay may be taken run by run instead of one after another.
+
+    They may where each contour is worked by one step only, or by all on the same runs.
+    """
+    seen: dict[tuple[int, int, bool], frozenset[int]] = {}
+    for works in groups:
+        mine: dict[tuple[int, int, bool], set[int]] = {}
+        for w in works:
+            key = (w.run.part, w.run.contour, w.run.place is Place.HOLE)
+            mine.setdefault(key, set()).add(id(w.run))
+        for key, ids in mine.items():
+            if key[2]:
+                continue
+            if seen.setdefault(key, frozenset(ids)) != ids:
+                return False
+    return True
+
+
+def _cups(planner: Planner, works: list[Work]) -> tuple[int, ...]:
+    """Return the parts whose cups must be moved while their back strip is ground."""
+    strips: dict[int, float] = {}
+    by_part: dict[int, list[tuple[FloatArray, FloatArray]]] = {}
+    for w in works:
+        if w.run.contour != 0:
+            continue
+        path = w.run.path
+        strip = planner.traits.strip_mm[int(path.tags[0])]
+        strips[w.run.part] = max(strips.get(w.run.part, 0.0), strip)
+        by_part.setdefault(w.run.part, []).append((path.lengths, start_directions(path)))
+    out: list[int] = []
+    for part, pieces in by_part.items():
+        lengths = np.concatenate([p[0] for p in pieces])
+        angles = np.concatenate([p[1] for p in pieces])
+        along = float(angles[int(np.argmax(lengths))])
+        # Only edges longer than the strip hold a part; a corner's short arcs do not count.
+        against = np.abs(np.cos(angles - along) + 1.0) < 1.0 - math.cos(OPPOSITE_RAD)
+        if not (against & (lengths > strips[part])).any():
+            continue
+        outline = sampled(planner.load.parts[part].part.outline.path)
+        across = outline @ np.array([-math.sin(along), math.cos(along)])
+        if np.ptp(across) < 2.0 * strips[part] + planner.load.machine.min_hold_mm:
+            out.append(part)
+    return tuple(out)
+
+
+def _lengths(planner: Planner) -> tuple[dict[str, float], dict[tuple[int, str], float]]:
+    """Return edge lengths made elsewhere by profile, and finished here by part and profile."""
+    elsewhere: dict[str, float] = {}
+    treated: dict[tuple[int, str], float] = {}
+    for c in planner.contours:
+        sums = np.bincount(c.profile, weights=c.length_mm, minlength=len(planner.names))
+        for p in c.labels:
+            name = planner.names[p]
+            if planner.traits.elsewhere[p]:
+                elsewhere[name] = elsewhere.get(name, 0.0) + float(sums[p])
+            elif planner.traits.finished[p]:
+                key = (c.part, name)
+                treated[key] = treated.get(key, 0.0) + float(sums[p])
+    for name, length in elsewhere.items():
+        planner.findings.add(
+            codes.MADE_ELSEWHERE,
+            name,
+            f"{length / 1000.0:.2f} m of {name} are made elsewhere; they are not timed.",
+        )
+    return elsewhere, treated
+
+
+def _works(planner: Planner) -> Iterator[tuple[int, Step, list[Work]]]:
+    """Return what each step does: first as the parts lie, then after they were turned over."""
+    milling, grinding = Milling(planner), Grinding(planner)
+    makers: dict[Operation, Callable[[int, Step], Iterator[Work]]] = {
+        Operation.CORE: milling.core,
+        Operation.CUT: milling.cut,
+        Operation.ROUGH: grinding.rough,
+        Operation.SEAM: grinding.seam,
+        Operation.GAUGE: grinding.gauge,
+    }
+    for side in (0, 1):
+        for row, step in enumerate(planner.steps):
+            maker = makers.get(step.operation)
+            if maker is None:
+                yield side, step, list(grinding.finish(row, step, side))
+            elif side == 0:
+                # Straight walls, bores and the back are done as the parts lie first.
+                yield side, step, list(maker(row, step))
+
+
+def _visits(planner: Planner) -> list[_Stay]:
+    """Return the stays in the spindle with their work, step by step."""
+    out: list[_Stay] = []
+    for side, step, works in _works(planner):
+        by_piece: dict[str, list[Work]] = {}
+        for work in works:
+            by_piece.setdefault(work.piece, []).append(work)
+        for piece, own in by_piece.items():
+            visit = PlannedVisit(step.tool, piece, step.operation, step.rotation_rad_per_s, side)
+            last = out[-1][0] if out else None
+            if last is not None and replace(visit, operation=last.operation) == last:
+                out[-1][1].append(own)
+            else:
+                out.append((visit, [own]))
+    return out
+
+
+def _stops(planner: Planner, visits: list[_Stay]) -> list[AttendedStop]:
+    machine = planner.load.machine
+    stops: list[AttendedStop] = []
+    turned = next((v for v, (visit, _) in enumerate(visits) if visit.side == 1), None)
+    for v, (visit, groups) in enumerate(visits):
+        works = [w for group in groups for w in group]
+        if v == turned:
+            parts = tuple(sorted({w.run.part for _, gs in visits[v:] for g in gs for w in g}))
+            seconds = machine.flip_s * len(parts) + machine.stop_s
+            stops.append(AttendedStop(v, "flip", parts, seconds))
+        if visit.side == 0:
+            gauged = [w for w in works if w.step.operation is Operation.GAUGE]
+            cups = _cups(planner, gauged)
+            if cups:
+                seconds = machine.cup_move_s * len(cups) + machine.stop_s
+                stops.append(AttendedStop(v, "cups", cups, seconds))
+        cut = {(w.run.part, w.run.contour) for w in works if w.step.operation is Operation.CUT}
+        if cut:
+            parts = tuple(sorted({part for part, _ in cut}))
+            seconds = machine.slug_s * len(cut) + machine.stop_s
+            stops.append(AttendedStop(v + 1, "slug", parts, seconds))
+    return sorted(stops, key=lambda s: s.before_visit)
+
+
+def _passes(planner: Planner, visit: int, works: list[Work]) -> list[Pass]:
+    factor = planner.load.stone.feed_factor * planner.load.feed_override
+    return [
+        Pass(
+            run=w.run,
+            visit=visit,
+            step=w.step,
+            offset_mm=s.offset_mm,
+            reach_mm=s.reach_mm,
+            top_z_mm=s.top_z_mm,
+            bottom_z_mm=s.bottom_z_mm,
+            number=number,
+            count=len(w.strokes),
+            feed_mm_per_s=w.step.feed_mm_per_s * factor,
+            plunge_mm_per_s=w.step.plunge_mm_per_s * factor,
+            removed_mm2=s.removed_mm2,
+        )
+        for w in works
+        for number, s in enumerate(w.strokes, 1)
+    ]
+
+
+def plan_passes(load: Load) -> PassPlan:
+    """Plan which tool runs where, how often, and in which order.
+
+    Steps of the stack run in order; consecutive steps with the same tool piece at the same
+    spindle speed share a stay in the spindle. All passes of one run by one step stay together.
+
+    Parameters
+    ----------
+    load : Load
+        Placed parts with their stack.
+
+    Returns
+    -------
+    PassPlan
+        With the findings of this stage.
+
+    Raises
+    ------
+    NothingToCut
+        No step of the stack finds anything to do.
+    """
+    planner = Planner(load)
+    visits = _visits(planner)
+    check_coverage(planner)
+    elsewhere, treated = _lengths(planner)
+    findings = planner.findings
+    if not visits:
+        reasons = " ".join(f.message for f in list(findings.items.values())[:3])
+        raise NothingToCut(
+            f"No tool of stack {load.stack.name!r} has anything to do in this load. {reasons}".rstrip(),
+            where=planner.where(0),
+            remedy="Give edges a profile that is made here, or choose a stack that makes them.",
+        )
+    orderer = _Orderer(load)
+    passes: list[Pass] = []
+    for v, (_, groups) in enumerate(visits):
+        if len(groups) > 1 and _mergeable(groups):
+            parts = [[w for group in groups for w in group]]
+        else:
+            parts = groups
+        for works in parts:
+            passes.extend(_passes(planner, v, orderer.ordered(works)))
+    planned = tuple(visit for visit, _ in visits)
+    used = {w.step.name: w.step for _, groups in visits for group in groups for w in group}
+    check_speeds(planner, list(used.values()))
+    check_pockets(planner, planned)
+    return PassPlan(
+        load=load,
+        profiles=planner.names,
+        visits=planned,
+        passes=tuple(passes),
+        stops=tuple(_stops(planner, visits)),
+        elsewhere_mm=elsewhere,
+        treated_mm=treated,
+        findings=tuple(findings.items.values()),
+    )
