@@ -176,25 +176,21 @@ def intersections(a: Segments, b: Segments) -> tuple[IntArray, FloatArray, Float
         pb.distance(found[:, 0], found[:, 1]) < 1.0
     )
     found_row, pa, pb = found_row[near], pa.take(near), pb.take(near)
-    found = _polish(pa, pb, found[near])
+    found = found[near]
+    if not (pa.straight & pb.straight).all():
+        found = _polish(pa, pb, found)
     out_row = [found_row]
     out_a = [pa.fraction(found[:, 0], found[:, 1])]
     out_b = [pb.fraction(found[:, 0], found[:, 1])]
     # Ends that lie on the other segment, so that touches and common stretches are not missed.
-    every = np.arange(n)
-    for end, fraction in ((0, 0.0), (1, 1.0)):
-        p = a.end if end else a.start
-        at, away = b.nearest(p[:, 0], p[:, 1])
-        hit = every[away <= _TOUCH_MM]
-        out_row.append(hit)
-        out_a.append(np.full(len(hit), fraction))
-        out_b.append(at[hit])
-        p = b.end if end else b.start
-        at, away = a.nearest(p[:, 0], p[:, 1])
-        hit = every[away <= _TOUCH_MM]
-        out_row.append(hit)
-        out_a.append(at[hit])
-        out_b.append(np.full(len(hit), fraction))
+    ends = np.concatenate([a.start, a.end, b.start, b.end])
+    at, away = Segments.stack([b, b, a, a]).nearest(ends[:, 0], ends[:, 1])
+    own = np.repeat([0.0, 1.0, 0.0, 1.0], n)
+    hit = np.flatnonzero(away <= _TOUCH_MM)
+    of_a = hit < 2 * n
+    out_row.append(hit % max(n, 1))
+    out_a.append(np.where(of_a, own[hit], at[hit]))
+    out_b.append(np.where(of_a, at[hit], own[hit]))
     row = np.concatenate(out_row)
     at_a, at_b = np.concatenate(out_a), np.concatenate(out_b)
     slack_a = _TOUCH_MM / np.maximum(a.lengths[row], _TOUCH_MM)

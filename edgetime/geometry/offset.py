@@ -239,8 +239,15 @@ def _all_round(path: Path, d: float) -> Segments:
         keep = room > 0.0
         moved = Segments(_shifted(table, side, 0.0), _shifted(table, side, 1.0), table.bulge)
         out.append(moved.take(keep))
-    # A full disc about every vertex covers corners of either hand and free ends.
-    centre = np.vstack([table.start, table.end[-1:]])
+    # A full disc about a corner, of either hand, and about a free end; where the path is
+    # tangent the parallels meet by themselves.
+    tau = _corners(table, closed=path.closed)
+    corner = np.abs(tau) * d > _ROLL_MM
+    if not path.closed:
+        corner[-1] = True
+    centre = table.end[corner]
+    if not path.closed:
+        centre = np.vstack([table.start[:1], centre])
     east, west = centre + np.array([d, 0.0]), centre - np.array([d, 0.0])
     ones = np.ones(len(centre))
     out += [Segments(east, west, ones), Segments(west, east, ones)]

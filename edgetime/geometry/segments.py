@@ -173,11 +173,16 @@ class Segments:
         bulge = np.where(whole, self.bulge, np.tan(0.25 * (high - low) * self.turn))
         return Segments(start, end, bulge)
 
+    @cached_property
+    def _frame(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Middle and direction of each chord, coordinate by coordinate."""
+        middle = 0.5 * (self.start + self.end)
+        return middle[:, 0], middle[:, 1], self.unit[:, 0], self.unit[:, 1]
+
     def _local(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return coordinates in each segment's chord frame, broadcast against the rows."""
-        dx = x - 0.5 * (self.start[:, 0] + self.end[:, 0])
-        dy = y - 0.5 * (self.start[:, 1] + self.end[:, 1])
-        ux, uy = self.unit[:, 0], self.unit[:, 1]
+        mx, my, ux, uy = self._frame
+        dx, dy = x - mx, y - my
         return dx * ux + dy * uy, dy * ux - dx * uy
 
     def side(self, x: FloatArray, y: FloatArray) -> FloatArray:
