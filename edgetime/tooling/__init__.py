@@ -25,10 +25,12 @@ from edgetime.tooling.model import (
     Tool,
     ToolKind,
 )
+from edgetime.tooling.shop import InitResult, init_shop
 
 __all__ = [
     "Catalogue",
     "FaceUp",
+    "InitResult",
     "Life",
     "Machine",
     "Operation",
@@ -42,6 +44,7 @@ __all__ = [
     "ToolKind",
     "check_shop",
     "find_shop",
+    "init_shop",
     "load_catalogue",
     "load_layers",
     "shipped_folder",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.model import Place
@@ -89,7 +90,7 @@ def _section(file: TomlFile, table: SectionTable, at: str, errors: Errors) -> Se
                 )
             )
     bulges = []
-    for number, (a, b) in enumerate(zip(points, points[1:], strict=False), 2):
+    for number, (a, b) in enumerate(pairwise(points), 2):
         key = f"{at}.points[{number}]"
         start, end = (a.u, a.v), (b.u, b.v)
         bulge: float | None = 0.0

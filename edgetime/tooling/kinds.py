@@ -130,7 +130,8 @@ class Quantity(Kind):
             bits.append(f"at least {self._least_text}")
         if self._most_text is not None:
             bits.append(f"at most {self._most_text}")
-        text = f"a {self.dimension} {' and '.join(bits)}".rstrip()
+        article = "an" if self.dimension[0] in "aeiou" else "a"
+        text = f"{article} {self.dimension} {' and '.join(bits)}".rstrip()
         return text if self.word is None else f'{text}, or "{self.word}"'
 
     def unit(self) -> str:

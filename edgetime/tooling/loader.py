@@ -99,7 +99,7 @@ def find_shop(start: Path) -> Path | None:
     return next((f for f in (here, *here.parents) if (f / "shop.toml").is_file()), None)
 
 
-def _list_folder(folder: Path, shown: str, own: bool, into: _Listing) -> None:
+def _list_folder(folder: Path, shown: str, *, own: bool, into: _Listing) -> None:
     for kind in KINDS:
         place = folder / kind
         if not place.exists():

@@ -13,7 +13,15 @@ from edgetime.tooling.kinds import Kind
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.words import closest, shown
 
-__all__ = ["check_sources", "defaults_of", "dotted", "kind_of", "table_of", "validate"]
+__all__ = [
+    "check_sources",
+    "default_text",
+    "defaults_of",
+    "dotted",
+    "kind_of",
+    "table_of",
+    "validate",
+]
 
 _T = TypeVar("_T", bound=BaseModel)
 
@@ -204,9 +212,12 @@ def defaults_of(model: BaseModel, key: str = "") -> Iterator[tuple[str, str]]:
         elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
             for number, item in enumerate(value, 1):
                 yield from defaults_of(item, f"{at}[{number}]")
-        elif name not in model.model_fields_set and info.default is not None:
-            if not info.is_required() and info.default_factory is None and info.default != ():
-                yield at, f"default: {default_text(info.default)}"
+        elif (
+            name not in model.model_fields_set
+            and info.default_factory is None
+            and info.default not in {None, ()}
+        ):
+            yield at, f"default: {default_text(info.default)}"
 
 
 def default_text(value: Any) -> str:
