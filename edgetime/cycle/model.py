@@ -38,16 +38,15 @@ class Flow:
     rapid_s: float = 0.0
     dwell_s: float = 0.0
 
+    def as_dict(self) -> dict[str, float]:
+        """Return the terms and their total [s]."""
+        return {name: getattr(self, name) for name in (*TERMS, "total_s")}
+
     @property
     def total_s(self) -> float:
         """Sum of the terms [s]."""
         return (
-            self.change_s
-            + self.cut_s
-            + self.plunge_s
-            + self.lead_s
-            + self.rapid_s
-            + self.dwell_s
+            self.change_s + self.cut_s + self.plunge_s + self.lead_s + self.rapid_s + self.dwell_s
         )
 
 
@@ -165,5 +164,41 @@ class Cycle:
     hand_mm: float
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        raise NotImplementedError
+        """Return the keys of ``edgetime.estimate/1`` that the cycle answers."""
+        return {
+            "total_s": self.total_s,
+            "attended_s": self.attended_s,
+            "attended": [{"reason": why, "attended_s": seconds} for why, seconds in self.attended],
+            "hand_mm": self.hand_mm,
+            "tools": [
+                {
+                    "tool": v.tool,
+                    "piece": v.piece,
+                    "pocket": v.pocket,
+                    "operation": v.operation,
+                    "side": v.side,
+                    "starts_s": v.starts_s,
+                    **v.time.as_dict(),
+                    "passes": v.passes,
+                    "treated_mm": v.treated_mm,
+                    "edge_mm": v.edge_mm,
+                    "cut_path_mm": v.cut_path_mm,
+                    "volume_mm3": v.volume_mm3,
+                }
+                for v in self.visits
+            ],
+            "parts": [
+                {
+                    "part_id": p.part_id,
+                    "name": p.name,
+                    "drawing": p.drawing,
+                    **p.time.as_dict(),
+                    "own_s": p.own_s,
+                }
+                for p in self.parts
+            ],
+            "by_profile": [
+                {"profile": p.profile, "edge_mm": p.edge_mm, **p.time.as_dict()}
+                for p in self.profiles
+            ],
+        }

@@ -1,0 +1,303 @@
+"""From the seconds of the moves to the timeline of a load.
+
+The time of a load is split three ways: by visit, by part, by profile. Each split takes the
+same numbers apart, so each adds up to the total.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgetime.cycle.model import TERMS, Cycle, Flow, PartTime, ProfileTime, Visit
+from edgetime.errors import InternalError
+from edgetime.load.model import Load
+from edgetime.moves import NO_INDEX, MoveKind, Moves
+from edgetime.passes.model import PassPlan, PlannedVisit
+from edgetime.tooling.model import Machine
+from edgetime.toolpath.model import ToolPaths
+
+__all__ = ["SHARED", "compute_cycle"]
+
+SHARED: Final = "(shared)"
+"""Name of the profile row for what belongs to no profile."""
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+_CHANGE, _CUT, _PLUNGE, _LEAD, _RAPID, _DWELL = range(len(TERMS))
+
+_TERM_OF_KIND: Final = {
+    MoveKind.RAPID: _RAPID,
+    MoveKind.PLUNGE: _PLUNGE,
+    MoveKind.LEAD: _LEAD,
+    MoveKind.CUT: _CUT,
+}
+
+
+class TimedMoves(Protocol):
+    """What the motion stage gives: anything with the seconds of each move."""
+
+    @property
+    def seconds(self) -> FloatArray:
+        """Seconds of each move, standing apart (n,) [s]."""
+
+
+def _change_rows(paths: ToolPaths) -> NDArray[np.bool_]:
+    """Return which moves are travel from and to the rack."""
+    visit = paths.moves.visit
+    out = np.zeros(len(visit), dtype=np.bool_)
+    count = len(paths.plan.visits)
+    if len(visit) and (np.any(np.diff(visit) < 0) or visit[-1] >= count or visit[0] < 0):
+        raise InternalError("The moves of a load are not in the order of its visits.")
+    first = np.searchsorted(visit, np.arange(count), side="left")
+    stop = np.searchsorted(visit, np.arange(count), side="right")
+    for v, (lead, trail) in enumerate(paths.change_rows):
+        out[first[v] : first[v] + lead] = True
+        out[stop[v] - trail : stop[v]] = True
+    return out
+
+
+def _sums(keys: IntArray, values: FloatArray, count: int) -> FloatArray:
+    """Return the values summed by key (count,); zeros where there is none."""
+    return np.asarray(np.bincount(keys, weights=values, minlength=count), dtype=np.float64)
+
+
+def _split(shape: tuple[int, ...], keys: Sequence[IntArray], values: FloatArray) -> FloatArray:
+    """Return the values summed into a table by their keys, one per axis."""
+    flat = np.ravel_multi_index(tuple(keys), shape)
+    return _sums(flat, values, int(np.prod(shape))).reshape(shape)
+
+
+def _exchange_s(before: PlannedVisit | None, visit: PlannedVisit, machine: Machine) -> float:
+    """Return the time of a tool change without its travel [s].
+
+    The spindle stops, the tool is exchanged and its length measured, the spindle runs up.
+    The spindle is empty at cycle start, so the first change has no run-down. A piece that is
+    in the spindle already stays there: the spindle only goes to the new speed, or stops and
+    runs up again while the parts are turned over.
+    """
+    up = visit.rotation_rad_per_s / machine.spindle_up_rad_per_s2
+    if before is None:
+        return machine.exchange_s + machine.measure_s + up
+    down = before.rotation_rad_per_s / machine.spindle_up_rad_per_s2
+    if before.piece == visit.piece:
+        return abs(up - down) if before.side == visit.side else up + down
+    return down + machine.exchange_s + machine.measure_s + up
+
+
+def _dressings(load: Load, visits: Sequence[PlannedVisit], cut_path: FloatArray) -> FloatArray:
+    """Return the seconds of dressing in each visit (v,) [s].
+
+    A piece is dressed each time its path in the cut, summed over its visits in this load,
+    passes a multiple of the tool's interval.
+    """
+    out = np.zeros(len(visits))
+    run: dict[str, float] = {}
+    for v, visit in enumerate(visits):
+        tool = load.catalogue.tools[visit.tool]
+        if tool.dress_every_mm <= 0.0:
+            continue
+        before = run.get(visit.piece, 0.0)
+        after = run[visit.piece] = before + float(cut_path[v])
+        times = after // tool.dress_every_mm - before // tool.dress_every_mm
+        out[v] = times * tool.dress_s
+    return out
+
+
+def _treated_once(plan: PassPlan, moves: Moves) -> FloatArray:
+    """Return the edge length each visit treats, each stretch once (v,) [mm].
+
+    A step works the whole of a profile on a contour or none of it, so the stretch of a visit
+    there is the longest that one of its steps covers: the sum over its runs of what one pass
+    treats.
+    """
+    profiles = len(plan.profiles) + 1
+    own = moves.pass_index != NO_INDEX
+    by_pass = _split(
+        (len(plan.passes), profiles),
+        (moves.pass_index[own], moves.profile[own] + 1),
+        moves.treated[own],
+    )
+    per_run: dict[tuple[int, int, int, str, int], FloatArray] = {}
+    for k, p in enumerate(plan.passes):
+        key = (p.visit, p.run.part, p.run.contour, p.step.name, id(p.run))
+        known = per_run.get(key)
+        per_run[key] = by_pass[k] if known is None else np.maximum(known, by_pass[k])
+    per_step: dict[tuple[int, int, int], dict[str, FloatArray]] = {}
+    for (visit, part, contour, step, _), row in per_run.items():
+        steps = per_step.setdefault((visit, part, contour), {})
+        steps[step] = steps[step] + row if step in steps else row
+    out = np.zeros(len(plan.visits))
+    for (visit, _, contour), steps in per_step.items():
+        rows = np.array(list(steps.values()))
+        # Holes of different sizes are different stretches, whichever step bores them.
+        out[visit] += rows.sum() if contour < 0 else rows.max(axis=0).sum()
+    return out
+
+
+def _flow(row: FloatArray) -> Flow:
+    return Flow(**dict(zip(TERMS, row.tolist(), strict=True)))
+
+
+def _pockets(visits: Sequence[PlannedVisit], pockets: int) -> list[int | None]:
+    """Return the pocket of each visit's piece, in order of first use; None beyond the rack."""
+    number = {piece: i + 1 for i, piece in enumerate(dict.fromkeys(v.piece for v in visits))}
+    return [number[v.piece] if number[v.piece] <= pockets else None for v in visits]
+
+
+def _edge_lengths_mm(plan: PassPlan) -> dict[str, float]:
+    """Return the length of all edges in the load by profile [mm]."""
+    out = dict.fromkeys(plan.profiles, 0.0)
+    for placed in plan.load.parts:
+        for contour in placed.part.contours():
+            for edge in contour.edges:
+                out[edge.profile] += edge.length_mm
+    return out
+
+
+def _attended(plan: PassPlan) -> tuple[tuple[str, float], ...]:
+    """Return the attended time by reason: loading, stops in order, unloading [s]."""
+    machine, count = plan.load.machine, len(plan.load.parts)
+    stops: dict[str, float] = {}
+    for stop in plan.stops:
+        stops[stop.reason] = stops.get(stop.reason, 0.0) + stop.seconds
+    return (
+        ("load", machine.load_part_s * count),
+        *stops.items(),
+        ("unload", machine.unload_part_s * count),
+    )
+
+
+def _by_part(own: FloatArray, total: FloatArray) -> FloatArray:
+    """Return the time of each part with its share of what belongs to none.
+
+    Parameters
+    ----------
+    own : (v, p, t) array
+        Seconds of each part in each visit, by term.
+    total : (v, t) array
+        Seconds of each visit, by term.
+
+    Returns
+    -------
+    (p, t) array
+        Within a visit, what no part owns is shared in proportion to the parts' own time
+        there, or equally when none has any.
+    """
+    shared = total - own.sum(axis=1)
+    weight = own.sum(axis=2)
+    sums = weight.sum(axis=1, keepdims=True)
+    equal = np.full_like(weight, 1.0 / weight.shape[1])
+    weight = np.divide(weight, sums, out=equal, where=sums > 0.0)
+    return np.asarray(own.sum(axis=0) + weight.T @ shared)
+
+
+def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
+    """Sum the moves of a load and what happens between them.
+
+    The spindle is empty at cycle start, so the first tool is fetched, measured and run up as
+    any other; after the last visit the travel to the rack counts, where the program ends.
+
+    Parameters
+    ----------
+    paths : ToolPaths
+        Moves of all visits with their plan.
+    motion : MotionTimes
+        Seconds of each move, standing apart.
+
+    Returns
+    -------
+    Cycle
+        By visit, part and profile; each split adds up to the total.
+    """
+    plan, moves = paths.plan, paths.moves
+    load, visits = plan.load, plan.visits
+    machine = load.machine
+    n_visits, n_parts, n_profiles = len(visits), len(load.parts), len(plan.profiles)
+
+    change = _change_rows(paths)
+    term = np.array([_TERM_OF_KIND[MoveKind(k)] for k in range(len(MoveKind))])[moves.kind]
+    term = np.where(change, _CHANGE, term)
+    none = np.full(len(moves), NO_INDEX, dtype=np.int64)
+    part = np.where(change, none, moves.part) + 1
+    profile = np.where(change, none, moves.profile) + 1
+    # Moving and standing are two entries of the same move, with different terms.
+    visit2, part2, profile2 = (np.concatenate([k, k]) for k in (moves.visit, part, profile))
+    term2 = np.concatenate([term, np.full(len(moves), _DWELL)])
+    seconds = np.concatenate([motion.seconds, moves.dwell])
+
+    terms = len(TERMS)
+    by_part = _split((n_visits, n_parts + 1, terms), (visit2, part2, term2), seconds)
+    by_profile = _split((n_profiles + 1, terms), (profile2, term2), seconds)
+    in_cut = moves.kind == MoveKind.CUT
+    cut_path = _sums(moves.visit[in_cut], moves.length[in_cut], n_visits)
+
+    # What no move carries belongs to no part, but for the probing of each part.
+    extra = np.zeros((n_visits, terms))
+    for v, visit in enumerate(visits):
+        extra[v, _CHANGE] = _exchange_s(visits[v - 1] if v else None, visit, machine)
+        extra[v, _DWELL] = machine.water_on_s
+    extra[:, _DWELL] += _dressings(load, visits, cut_path)
+    own = by_part[:, 1:, :].copy()
+    if n_visits:
+        own[0, :, _DWELL] += machine.probe_s
+    total = by_part.sum(axis=1) + extra
+    if n_visits:
+        total[0, _DWELL] += machine.probe_s * n_parts
+    by_profile[0] = total.sum(axis=0) - by_profile[1:].sum(axis=0)
+
+    part_flow = _by_part(own, total)
+    own_s = own.sum(axis=(0, 2))
+    visit_total = total.sum(axis=1)
+    starts = np.concatenate([[0.0], np.cumsum(visit_total)[:-1]])
+    passes = np.bincount([p.visit for p in plan.passes], minlength=n_visits)
+    treated = _treated_once(plan, moves)
+    edge = _sums(moves.visit, moves.treated, n_visits)
+    volume = _sums(moves.visit, moves.volume, n_visits)
+    pockets = _pockets(visits, machine.pockets)
+    lengths = _edge_lengths_mm(plan)
+    attended = _attended(plan)
+    return Cycle(
+        visits=tuple(
+            Visit(
+                tool=visit.tool,
+                piece=visit.piece,
+                operation=str(visit.operation),
+                pocket=pockets[v],
+                side=visit.side,
+                starts_s=float(starts[v]),
+                time=_flow(total[v]),
+                passes=int(passes[v]),
+                treated_mm=float(treated[v]),
+                edge_mm=float(edge[v]),
+                cut_path_mm=float(cut_path[v]),
+                volume_mm3=float(volume[v]),
+            )
+            for v, visit in enumerate(visits)
+        ),
+        parts=tuple(
+            PartTime(
+                part_id=placed.part.part_id,
+                name=placed.part.name,
+                drawing=placed.part.drawing,
+                time=_flow(part_flow[i]),
+                own_s=float(own_s[i]),
+            )
+            for i, placed in enumerate(load.parts)
+        ),
+        profiles=(
+            *(
+                ProfileTime(profile=name, edge_mm=lengths[name], time=_flow(by_profile[i + 1]))
+                for i, name in enumerate(plan.profiles)
+            ),
+            ProfileTime(profile=SHARED, edge_mm=0.0, time=_flow(by_profile[0])),
+        ),
+        total_s=float(visit_total.sum()),
+        attended_s=sum(seconds for _, seconds in attended),
+        attended=attended,
+        hand_mm=paths.hand_mm,
+    )
