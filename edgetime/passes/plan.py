@@ -12,6 +12,7 @@ import numpy as np
 from edgetime.errors import NothingToCut
 from edgetime.geometry.measure import corner_turns, start_directions, vertex_positions
 from edgetime.geometry.path import FloatArray
+from edgetime.geometry.segments import Segments
 from edgetime.geometry.split import start_at
 from edgetime.load.checks import sampled
 from edgetime.load.model import Load
@@ -88,8 +89,14 @@ class _Orderer:
                 exits.append(centre)
                 continue
             self.starts[id(work.run)] = starts = _starts(work)
-            entries.append(path.points[starts])
-            exits.append(path.points[starts] if path.closed else path.points[-1:])
+            if path.closed and not work.fixed_start:
+                # A tool comes to a closed run in the middle of the segment it starts with.
+                middles = Segments.of(path).point(np.full(len(path), 0.5))
+                entries.append(middles[starts])
+                exits.append(middles[starts])
+            else:
+                entries.append(path.points[:1])
+                exits.append(path.points[-1:])
         return short_tour(entries, exits, self.load.machine.rack_mm)
 
     def _begun(self, run: EdgeRun, choice: int) -> EdgeRun:
