@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from edgetime.drawing import read_drawing
+
 
 @pytest.fixture
 def read_text(tmp_path):
     """Return a function that writes text or bytes to a DXF file and reads the drawing."""
-    from edgetime.drawing import read_drawing
 
     def read(content, *, name="drawing.dxf", **options):
         path = tmp_path / name

@@ -160,10 +160,6 @@ def document(
             + tags((0, "ENDTAB"), (0, "ENDSEC"))
         )
     if blocks:
-        parts.append(
-            tags((0, "SECTION"), (2, "BLOCKS")) + "".join(blocks) + tags((0, "ENDSEC"))
-        )
-    parts.append(
-        tags((0, "SECTION"), (2, "ENTITIES")) + "".join(entities) + tags((0, "ENDSEC"))
-    )
+        parts.append(tags((0, "SECTION"), (2, "BLOCKS")) + "".join(blocks) + tags((0, "ENDSEC")))
+    parts.append(tags((0, "SECTION"), (2, "ENTITIES")) + "".join(entities) + tags((0, "ENDSEC")))
     return "".join(parts) + end

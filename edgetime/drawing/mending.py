@@ -9,7 +9,7 @@ from typing import Final
 
 from edgetime.drawing.source import Source
 
-__all__ = ["mend_always", "mend_decimal_commas"]
+__all__ = ["mend_always", "mend_decimal_commas", "strip_to_geometry"]
 
 _BODY: Final = r"[ \t]*\n((?:[^\n]*\n[^\n]*\n)*?)(?=[ \t]*0[ \t]*\n)"
 _ELLIPSE: Final = re.compile(r"^([ \t]*0[ \t]*\n[ \t]*ELLIPSE)" + _BODY, re.MULTILINE)
@@ -32,6 +32,12 @@ _CLASSES: Final[dict[str, tuple[str, ...]]] = {
 _UNMARKED: Final = re.compile(
     rf"^([ \t]*0[ \t]*\n[ \t]*({'|'.join(_CLASSES)}))" + _BODY, re.MULTILINE
 )
+_VERSION: Final = re.compile(r"(\$ACADVER[ \t]*\n[ \t]*1[ \t]*\n[ \t]*)(AC\d+)")
+_HEADER: Final = re.compile(r"^([ \t]*2[ \t]*\n[ \t]*HEADER[ \t]*\n)", re.MULTILINE)
+_NEWER: Final = re.compile(
+    r"^[ \t]*0[ \t]*\n[ \t]*(?:LWPOLYLINE|ELLIPSE|SPLINE|MTEXT)[ \t]*$", re.MULTILINE
+)
+_R2000: Final = "AC1015"
 _ENTITY_CODES: Final = frozenset({5, 6, 8, 48, 60, 62, 67, 330, 370, 410, 420})
 _COMMA: Final = re.compile(
     r"^([ \t]*(?:1[0-8]|[2-5]\d|1[1-4]\d|21\d|22\d|23\d|46\d|10[1-5]\d)[ \t]*\n)"
@@ -65,6 +71,9 @@ def mend_always(source: Source) -> None:
     text = source.text
     if re.search(r"^[ \t]*ELLIPSE[ \t]*$", text, re.MULTILINE):
         text = _ELLIPSE.sub(_exchange_axes, text)
+    if _old_with_new_types(text):
+        text = _as_r2000(text)
+        source.remarks.append("the version says R12 or older, but newer entities are in it")
     if _markers_missing(text):
         count = 0
 
@@ -115,6 +124,24 @@ def _exchange_axes(match: re.Match[str]) -> str:
     place = next((i for i, tag in enumerate(kept) if tag[0] >= 1000), len(kept))
     kept[place:place] = [(code, repr(value)) for code, value in new.items()]
     return f"{match[1]}\n{_text(kept)}"
+
+
+def _old_with_new_types(text: str) -> bool:
+    version = _VERSION.search(text)
+    if version is not None and version[2] > "AC1009":
+        return False
+    return _NEWER.search(text) is not None
+
+
+def _as_r2000(text: str) -> str:
+    # For R12 the library knows no subclasses, and of the newer types loads half the values:
+    # without layer, closing flag or degree.
+    if _VERSION.search(text):
+        return _VERSION.sub(rf"\g<1>{_R2000}", text, count=1)
+    variable = f"  9\n$ACADVER\n  1\n{_R2000}\n"
+    if _HEADER.search(text):
+        return _HEADER.sub(rf"\g<1>{variable}", text, count=1)
+    return f"  0\nSECTION\n  2\nHEADER\n{variable}  0\nENDSEC\n{text}"
 
 
 def _markers_missing(text: str) -> bool:
@@ -177,3 +204,42 @@ def mend_decimal_commas(source: Source) -> bool:
     if count:
         source.repairs.append(f"{count} numbers were written with a decimal comma")
     return count > 0
+
+
+_READ: Final = frozenset(
+    {*_CLASSES, "SEQEND", "ATTRIB", "ATTDEF", "BLOCK", "ENDBLK", "SECTION", "ENDSEC", "EOF"}
+)
+
+
+def strip_to_geometry(source: Source) -> None:
+    """Drop everything that carries no curve, text, layer or unit.
+
+    The last resort for a file whose damage sits in a hatch, a style or a dictionary: the
+    curves are sound, but the library refuses the file as a whole.
+
+    Parameters
+    ----------
+    source : Source
+        Its text is replaced; nothing that would have been measured is dropped.
+    """
+    lines = source.text.split("\n")
+    starts = [i for i in range(0, len(lines) - 1, 2) if lines[i].strip() == "0"]
+    kept: list[str] = []
+    section, table, keep = "", "", True
+    for start, stop in zip(starts, [*starts[1:], len(lines)], strict=True):
+        kind = lines[start + 1].strip()
+        name = lines[start + 3].strip() if stop > start + 3 else ""
+        if kind == "SECTION":
+            section, keep = name, name in ("HEADER", "TABLES", "BLOCKS", "ENTITIES")
+        elif kind == "TABLE":
+            table = name
+        if not keep:
+            continue
+        if section in ("BLOCKS", "ENTITIES") and kind not in _READ:
+            continue
+        if section == "TABLES" and kind not in ("SECTION", "ENDSEC") and table != "LAYER":
+            continue
+        kept += lines[start:stop]
+    source.text = "\n".join(kept).rstrip("\n") + "\n"
+    if not source.text.rstrip().endswith("EOF"):
+        source.text += "  0\nEOF\n"

@@ -14,7 +14,7 @@ from edgetime.drawing import codes
 from edgetime.drawing.affine import Affine, scaling, trace
 from edgetime.drawing.assembly import assemble, size_of
 from edgetime.drawing.blocks import Blocks, read_layout
-from edgetime.drawing.mending import mend_always, mend_decimal_commas
+from edgetime.drawing.mending import mend_always, mend_decimal_commas, strip_to_geometry
 from edgetime.drawing.model import Drawing, LayerState
 from edgetime.drawing.place import Builder, Place
 from edgetime.drawing.source import Source, load_source, to_ascii
@@ -130,8 +130,13 @@ def _open(source: Source) -> Any:
         mend_decimal_commas(source)
     try:
         document, auditor = recover.read(io.BytesIO(to_ascii(source.text)))
-    except Exception as error:
-        raise _unreadable(source.path, error) from error
+    except Exception as first:  # noqa: BLE001
+        strip_to_geometry(source)
+        try:
+            document, auditor = recover.read(io.BytesIO(to_ascii(source.text)))
+        except Exception as error:
+            raise _unreadable(source.path, first) from error
+        source.repairs.append("all but curves, texts, layers and blocks was passed over")
     if source.sections == 1:
         source.repairs.append(f"the file was recovered ({reason.rstrip('.')})")
     told = [*auditor.fixes, *auditor.errors]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -11,6 +12,7 @@ from drawing_support import (
     circle,
     document,
     ellipse,
+    entity,
     line,
     lwpolyline,
     point,
@@ -20,6 +22,8 @@ from drawing_support import (
 from scipy.integrate import quad
 from scipy.interpolate import BSpline as ScipySpline
 from scipy.special import ellipe, ellipeinc
+
+from edgetime.errors import DrawingUnreadable
 
 TAU = 2.0 * math.pi
 
@@ -164,10 +168,7 @@ def spline_length(degree, points, knots, weights=None):
         return math.hypot(*velocity)
 
     breaks = np.unique([k for k in knots if knots[degree] <= k <= knots[len(points)]])
-    return sum(
-        quad(speed, a, b, epsabs=0, epsrel=1e-12)[0]
-        for a, b in zip(breaks[:-1], breaks[1:], strict=True)
-    )
+    return sum(quad(speed, a, b, epsabs=0, epsrel=1e-12)[0] for a, b in itertools.pairwise(breaks))
 
 
 CONTROL = [(0, 0, 0), (100, 250, 0), (300, -80, 0), (420, 200, 0), (600, 40, 0), (640, 300, 0)]
@@ -187,12 +188,11 @@ CONTROL = [(0, 0, 0), (100, 250, 0), (300, -80, 0), (420, 200, 0), (600, 40, 0),
 def test_splines_of_all_kinds(read_text, degree, knots, weights):
     """Clamped, unclamped, with kinks, rational: length and ends as by scipy's B-splines."""
     drawing = read_text(document(spline(degree, CONTROL, knots, weights or ())))
-    assert total(drawing) == pytest.approx(
-        spline_length(degree, CONTROL, knots, weights), rel=1e-9
+    assert total(drawing) == pytest.approx(spline_length(degree, CONTROL, knots, weights), rel=1e-9)
+    homogeneous = (
+        np.column_stack((np.array(CONTROL, dtype=float)[:, :2], np.ones(6)))
+        * np.array(weights or [1.0] * 6)[:, None]
     )
-    homogeneous = np.column_stack(
-        (np.array(CONTROL, dtype=float)[:, :2], np.ones(6))
-    ) * np.array(weights or [1.0] * 6)[:, None]
     curve = ScipySpline(np.array(knots, dtype=float), homogeneous, degree)
     for at, t in ((drawing.start[0], knots[degree]), (drawing.end[-1], knots[6])):
         value = curve(float(t))
@@ -307,8 +307,6 @@ def test_numbers_beyond_use_are_findings(read_text, bad):
 
 def test_no_curve_but_unusable_ones_is_an_error(read_text):
     """When all there is cannot be used, the drawing is refused."""
-    from edgetime.errors import DrawingUnreadable
-
     with pytest.raises(DrawingUnreadable, match="No curve"):
         read_text(document(line((0, 0, 0), (math.nan, 0, 0))))
 
@@ -327,8 +325,6 @@ def test_bounds_reach_over_arcs_and_skip_hidden_curves(read_text):
 
 def test_points_are_ignored_by_name(read_text):
     """Entities that are no curves are named and counted."""
-    from drawing_support import entity
-
     dots = [entity("POINT", "AcDbPoint", *point(10, (i, 0, 0))) for i in range(3)]
     drawing = read_text(document(*dots, line((0, 0, 0), (100, 0, 0))))
     (finding,) = drawing.findings
