@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from edgetime.demo.scenario import demo_drawings
 from edgetime.errors import InputError, Where
@@ -54,39 +53,29 @@ def write_demo(folder: Path) -> Written:
     """
     from edgetime.tooling import init_shop  # noqa: PLC0415  brings pydantic
 
-    with TemporaryDirectory() as scratch:
-        # What init writes elsewhere is what an untouched file here must look like.
-        fresh = Path(scratch) / "shop"
-        init_shop(fresh)
-        wanted = {
-            path.relative_to(fresh).as_posix(): path.read_bytes()
-            for path in sorted(fresh.rglob("*"))
-            if path.is_file()
-        }
     drawings = demo_drawings()
-    wanted |= {name: text.encode("ascii") for name, text in drawings.items()}
-    new: list[str] = []
-    same: list[str] = []
-    kept: list[str] = []
+    found: dict[str, list[Path]] = {"new": [], "same": [], "kept": []}
+    shop = init_shop(folder)
+    found["new"] += shop.written
+    found["same"] += shop.same
+    found["kept"] += shop.kept
     try:
-        for name, content in wanted.items():
+        for name, text in drawings.items():
             target = folder / name
-            if target.exists():
-                (same if target.read_bytes() == content else kept).append(name)
-                continue
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(content)
-            new.append(name)
+            content = text.encode("ascii")
+            if not target.exists():
+                target.write_bytes(content)
+                found["new"].append(target)
+            else:
+                found["same" if target.read_bytes() == content else "kept"].append(target)
     except OSError as error:
         raise InputError(
             f"The demo cannot be written: {error.strerror or error}.",
             where=Where(path=str(error.filename or folder)),
             remedy="Name another folder with --into.",
         ) from error
-    return Written(
-        folder=folder,
-        drawings=tuple(folder / name for name in drawings),
-        new=tuple(new),
-        same=tuple(same),
-        kept=tuple(kept),
-    )
+    names = {
+        state: tuple(path.relative_to(folder).as_posix() for path in paths)
+        for state, paths in found.items()
+    }
+    return Written(folder=folder, drawings=tuple(folder / name for name in drawings), **names)

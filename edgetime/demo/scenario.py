@@ -84,6 +84,7 @@ def _vanity() -> Sketch:
     block.polyline("OUTLINE", [(0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth)])
     block.line("EDGE-EASED", (0.0, 0.0), (width, 0.0))
     block.line("EDGE-EASED", (width, 0.0), (width, depth))
+    block.polyline("WALL", [(width, depth), (0.0, depth), (0.0, 0.0)], closed=False)
     block.polyline("SINK", _rounded(250.0, 100.0, 480.0, 300.0, 70.0))
     block.circle("HOLE-TAP", (490.0, 440.0), 35.0)
     block.circle("HOLE-SOAP", (640.0, 440.0), 35.0)
@@ -104,6 +105,9 @@ def _washroom() -> str:
         sketch.polyline("OUTLINE", [(x, y), (x + width, y), (x + width, y + depth), (x, y + depth)])
         sketch.line("EDGE-EASED", (x, y), (x + width, y))
         sketch.line("SEAM", (x + seam_at, y), (x + seam_at, y + depth))
+        wall_at = x + width - seam_at
+        ends = [(wall_at, y), (wall_at, y + depth), (x + seam_at, y + depth)]
+        sketch.polyline("WALL", ends, closed=False)
         _name(sketch, (x, y), f"BENCH {number}")
         x += width + _GAP_MM
     return write_dxf(sketch, {"VANITY": _vanity()})

@@ -26,6 +26,7 @@ __all__ = [
     "catalogue_rows",
     "entry_parts",
     "figures",
+    "kind_parts",
 ]
 
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
@@ -216,10 +217,8 @@ def catalogue_parts(catalogue: Catalogue) -> list[RenderableType]:
     return parts
 
 
-def entry_parts(
-    catalogue: Catalogue, kind: str, names: Iterable[str], system: UnitSystem, *, alone: bool
-) -> list[RenderableType]:
-    """Return entries of one kind with every figure.
+def kind_parts(catalogue: Catalogue, kind: str, system: UnitSystem) -> list[RenderableType]:
+    """Return all entries of one kind: a paragraph of figures each, a table for a stack.
 
     Parameters
     ----------
@@ -227,27 +226,90 @@ def entry_parts(
         Everything the shop has.
     kind : str
         One of :data:`KINDS`.
-    names : iterable of str
-        Which.
     system : UnitSystem
         Units of lengths and feeds.
-    alone : bool
-        One entry, a line to each figure; else a paragraph each.
     """
     parts: list[RenderableType] = []
-    for name in names:
-        record = _records(catalogue, kind)[name]
+    for name, record in _records(catalogue, kind).items():
         parts.append(heading(f"{name}: {record.title}"))
-        listed = figures(record, system)
-        if alone:
-            parts.append(table([("Figure", "<"), ("Value", "<")], listed))
-        else:
-            parts.append(_paragraph(listed))
+        parts.append(_paragraph(figures(record, system)))
         parts += _sections(record, system)
-        parts += _steps(record, system)
+        if kind == "stacks":
+            parts.append(_step_table(record, system))
         parts.append(line(f"Source: {record.source}", indent=2, hang=4))
         parts.append(line(f"File: {record.file}", indent=2, hang=4))
     return parts
+
+
+def entry_parts(catalogue: Catalogue, kind: str, name: str) -> list[RenderableType]:
+    """Return one entry as its file writes it, each figure with its own source.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Everything the shop has.
+    kind : str
+        One of :data:`KINDS`.
+    name : str
+        Which.
+    """
+    record = _records(catalogue, kind)[name]
+    written = {key: text for (file, key), text in catalogue.raw.items() if file == record.file}
+    sources = {
+        key.removeprefix("source."): text
+        for key, text in written.items()
+        if key.startswith("source.")
+    }
+    groups: dict[str, list[tuple[str, str]]] = {"": []}
+    for key, text in written.items():
+        if key == "title" or key.partition(".")[0] == "source":
+            continue
+        # step[3].feed stands under step[3]; so does section[1].points[2].u under section[1].
+        group, inside, inner = key.partition("].")
+        name_of_group = f"{group}]" if inside else ""
+        groups.setdefault(name_of_group, []).append((inner if inside else key, text))
+    top = groups.pop("")
+    columns = [("Key", "<"), ("As written", "<"), ("Source", "<")]
+    parts: list[RenderableType] = [
+        heading(f"{name}: {record.title}"),
+        table(columns, [[key, text, sources.pop(key, "")] for key, text in top]),
+    ]
+    for group, rows in groups.items():
+        parts += [heading(group), table(columns[:2], rows)]
+    parts.append(line(""))
+    rest = sources.pop("all", record.source)
+    parts += [line(f"Source of {key}: {text}", hang=2) for key, text in sources.items()]
+    parts.append(line(f"Source of the rest: {rest}", hang=2))
+    parts.append(line(f"File: {record.file}", hang=2))
+    return parts
+
+
+def _step_table(stack: Any, system: UnitSystem) -> RenderableType:
+    return table(
+        [
+            ("#", ">"),
+            ("Step", "<"),
+            ("Does", "<"),
+            ("Feed", ">"),
+            ("Spindle", ">"),
+            ("Passes", ">"),
+            ("Share", ">"),
+            ("Profiles", "<"),
+        ],
+        [
+            [
+                number,
+                step.name,
+                step.operation,
+                format_speed(step.feed_mm_per_s, system),
+                _scalar(step.rotation_rad_per_s, "_rad_per_s", system),
+                step.passes,
+                f"{100.0 * step.share:g} %" if step.share else NONE,
+                ", ".join(step.applies_to) or "all",
+            ]
+            for number, step in enumerate(stack.steps, 1)
+        ],
+    )
 
 
 def _paragraph(listed: Iterable[tuple[str, str]]) -> RenderableType:
@@ -265,11 +327,3 @@ def _sections(record: Any, system: UnitSystem) -> list[RenderableType]:
         )
         for thickness, section in getattr(record, "sections", {}).items()
     ]
-
-
-def _steps(record: Any, system: UnitSystem) -> list[RenderableType]:
-    parts: list[RenderableType] = []
-    for number, step in enumerate(getattr(record, "steps", ()), 1):
-        parts.append(line(f"Step {number}: {step.name}", indent=2, style="bold"))
-        parts.append(_paragraph(figures(step, system)))
-    return parts

@@ -106,14 +106,14 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
             parts.append(line(f"\n{drawing.path}", style="bold"))
         if drawing.parts:
             parts += [
-                heading("Parts (area net of openings)"),
+                heading("Parts (area net of openings; inside: edges of cutouts)"),
                 table(
                     [
                         ("Part", "<"),
                         ("Name", "<"),
                         (f"Area {square}", ">"),
                         (f"Outline {unit}", ">"),
-                        (f"Cutouts {unit}", ">"),
+                        (f"Inside {unit}", ">"),
                         ("Cutouts", ">"),
                         ("Holes", ">"),
                     ],

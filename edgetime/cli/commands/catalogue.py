@@ -41,7 +41,7 @@ def catalogue_command(
         str | None,
         typer.Argument(
             metavar="NAME",
-            help="One entry, a line to each figure.",
+            help="One entry, as its file writes it.",
             autocompletion=complete_kind_name,
         ),
     ] = None,
@@ -79,12 +79,14 @@ def catalogue_command(
     def screen() -> list[Any]:
         if kind is None:
             return report.catalogue_parts(catalogue)
-        names = [entry for _, entry in chosen]
-        return report.entry_parts(catalogue, kind.value, names, system, alone=name is not None)
+        if name is None:
+            return report.kind_parts(catalogue, kind.value, system)
+        return report.entry_parts(catalogue, kind.value, name)
 
     hints: tuple[str, ...] = ()
-    if kind is None:
-        hints = ("\nEvery figure: edgetime catalogue KIND, or edgetime catalogue KIND NAME",)
+    if name is None:
+        shown = "KIND" if kind is None else kind.value
+        hints = (f"\nEach figure with its own source: edgetime catalogue {shown} NAME",)
     return Result(
         output=output,
         document=document,

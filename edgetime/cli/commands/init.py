@@ -9,7 +9,6 @@ import typer
 
 from edgetime.cli.options import FormatOption
 from edgetime.cli.output import Format, Result
-from edgetime.errors import InputError, Where
 
 __all__ = ["init_command"]
 
@@ -24,7 +23,8 @@ def init_command(
 
     The folder holds commented copies of the shipped catalogue. Edit what differs in your
     shop, delete what you do not need: what is not there is taken from the shipped files.
-    Commands run inside the folder, or below it, find it by themselves.
+    Commands run inside the folder, or below it, find it by themselves. Run again on the
+    same folder, it writes back what is missing and touches nothing that is there.
 
     \b
     What to edit first:
@@ -39,29 +39,33 @@ def init_command(
       edgetime estimate LOAD.dxf --shop my-shop
 
     \b
-    Exit codes: 0 done; 2 wrong use; 3 the folder cannot be written, or is one already.
+    Exit codes: 0 done; 2 wrong use; 3 the folder cannot be written.
     """
     from pathlib import Path  # noqa: PLC0415  with the rest
 
     from edgetime.tooling import init_shop  # noqa: PLC0415  brings pydantic
 
-    try:
-        files = [str(path) for path in init_shop(Path(folder))]
-    except OSError as error:
-        raise InputError(
-            f"The shop folder cannot be written: {error.strerror or error}.",
-            where=Where(path=str(error.filename or folder)),
-            remedy="Name a folder that does not exist yet, where you may write.",
-        ) from error
+    done = init_shop(Path(folder))
+    states = {"new": done.written, "same": done.same, "kept": done.kept}
 
     def document() -> dict[str, Any]:
-        return {"schema": "edgetime.init/1", "folder": folder, "files": files}
+        return {
+            "schema": "edgetime.init/1",
+            "folder": folder,
+            **{state: [str(path) for path in paths] for state, paths in states.items()},
+        }
 
     def screen() -> list[Any]:
         from edgetime.report.screen import line  # noqa: PLC0415  brings rich
 
         return [
-            line(f"Made the shop folder {folder} with {len(files)} files."),
+            line(f"Shop folder {folder}: wrote {len(done.written)} files."),
+            *([line(f"{len(done.same)} were there already, unchanged.")] if done.same else []),
+            *(
+                [line(f"Kept as you edited them: {', '.join(map(str, done.kept))}.")]
+                if done.kept
+                else []
+            ),
             line("shop.toml      default machine, stone, thickness, stack, units", indent=2),
             line("layers.toml    what the layers of your drawings mean", indent=2),
             line("machines/ tools/ stacks/ profiles/ stones/    everything else", indent=2),
@@ -71,8 +75,8 @@ def init_command(
     return Result(
         output=output,
         document=document,
-        header=("file",),
-        rows=lambda: [[name] for name in files],
+        header=("file", "state"),
+        rows=lambda: [[path, state] for state, paths in states.items() for path in paths],
         screen=screen,
         hints=(
             f"After editing:  edgetime check {shop}",

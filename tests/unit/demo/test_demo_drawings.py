@@ -44,6 +44,8 @@ def test_washroom_by_hand(read: dict[str, Drawing]) -> None:
     lengths = read["cafe-washroom.dxf"].lengths_by_layer_mm()
     # Vanity 1000 × 480 twice, bench 1350 × 320 twice.
     assert lengths["OUTLINE"] == pytest.approx(2 * 2 * (1480 + 1670), rel=1e-12)
+    # Wall edges: back and one end of each.
+    assert lengths["WALL"] == pytest.approx(2 * (1480 + 1670), rel=1e-12)
     basin = 2 * (480 + 300) - 8 * 70 + 2 * math.pi * 70
     assert lengths["SINK"] == pytest.approx(2 * basin, rel=1e-12)
     assert lengths["HOLE-TAP"] == pytest.approx(2 * math.pi * 35, rel=1e-12)
