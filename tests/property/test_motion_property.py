@@ -238,6 +238,47 @@ def test_resampled_motion_obeys_every_limit(moves, limits):
             assert np.diff(a) / step == pytest.approx(j[1:], rel=1e-6, abs=1e-3 + 1e-9 / step)
 
 
+@pytest.mark.parametrize("acceleration", [1e5, 300.0])
+@pytest.mark.parametrize("radius", [5.0, 50.0, 400.0])
+def test_jerk_on_a_circle_is_used_and_obeyed(radius, acceleration):
+    """Four times round a circle: the jerk of X and Y stays below its limit and comes near it.
+
+    The path is long enough to reach the speed that the jerk of turning allows. The places
+    come from the angle, the jerk from their third differences.
+    """
+    points = [[radius * (-1) ** k, 0.0] for k in range(9)]
+    moves = Moves.simple(points, feed=inf, bulge=1.0)
+    limit = 1000.0
+    limits = MotionLimits(
+        axis_speed_mm_per_s=(1e4,) * 3,
+        axis_acceleration_mm_per_s2=(acceleration,) * 3,
+        axis_jerk_mm_per_s3=(limit,) * 3,
+    )
+    times = compute_motion(moves, limits)
+    whole = Moves.simple([[0.0, 0.0], [8 * np.pi * radius, 0.0]], feed=inf)
+    bends = np.unique(
+        np.concatenate(
+            [times.profile(k, points=2).time + times.seconds[:k].sum() for k in range(len(moves))]
+        )
+    )
+    most = 0.0
+    for t0, t1 in pairwise(bends):
+        if t1 - t0 < 1e-3:
+            continue
+        state = times.sample(np.linspace(t0 + 1e-9, t1 - 1e-9, 200))
+        run = state.row * whole.length[0] / 8 + state.place
+        value = radius * np.column_stack([np.cos(run / radius), np.sin(run / radius)])
+        step = state.time[1] - state.time[0]
+        for order in range(3):
+            value = np.diff(value, axis=0) / step
+            if order == 1:
+                assert np.abs(value).max() <= acceleration * (1 + 1e-6) + 1e-9 / step**2
+        most = max(most, float(np.abs(value).max()) - 1e-11 * radius / step**3)
+    assert most <= limit * (1 + 1e-6)
+    if acceleration > 300.0:
+        assert most >= 0.7 * limit
+
+
 @some
 @given(paths(), machines(), st.booleans())
 def test_speeds_meet_at_the_joins(moves, limits, rest):

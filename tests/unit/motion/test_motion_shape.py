@@ -109,6 +109,24 @@ def test_centripetal_speed_of_a_helix_uses_its_curvature():
     assert caps.speed[0] == pytest.approx(sqrt(500 * 10) / level, rel=1e-13)
 
 
+def test_axis_speed_on_a_helix_by_its_slope():
+    """A slow X takes level × speed, a slow Z climb × speed, whichever comes first."""
+    shape = one((10, 0, 0), (-10, 0, 10 * pi), 1.0)
+    slow_x = limits(axis_speed_mm_per_s=(50.0, 1e4, 1e4))
+    slow_z = limits(axis_speed_mm_per_s=(1e4, 1e4, 40.0))
+    assert caps_of(shape, np.array([inf]), slow_x).speed[0] == pytest.approx(50 * sqrt(2))
+    assert caps_of(shape, np.array([inf]), slow_z).speed[0] == pytest.approx(40 * sqrt(2))
+
+
+def test_jerk_of_turning_bounds_the_speed():
+    """On a half circle K = √2: the speed is (J R² / 2√2)^(1/3), the jerk along it J / 2√2."""
+    shape = one((50, 0, 0), (-50, 0, 0), 1.0)
+    jerky = limits(axis_jerk_mm_per_s3=(1000.0, 1500.0, 1.0))
+    caps = caps_of(shape, np.array([inf]), jerky)
+    assert caps.speed[0] == pytest.approx((1000 * 2500 / (2 * sqrt(2))) ** (1 / 3), rel=1e-13)
+    assert caps.jerk[0] == pytest.approx(1000 / (2 * sqrt(2)), rel=1e-13)
+
+
 def test_arc_shares_its_acceleration():
     """Over a quarter turn each of along and across gets a/√2: together a, in the 45° axis."""
     shape = one((10, 0, 0), (0, 10, 0), QUARTER)
