@@ -71,6 +71,8 @@ def caps_of(shape: Shape, feed: FloatArray, limits: MotionLimits) -> Caps:
     with np.errstate(divide="ignore"):
         share = np.abs(shape.entry)
         speed = np.minimum(feed, _least(limits.axis_speed_mm_per_s, share))
+        if limits.rapid_speed_mm_per_s is not None:
+            speed = np.where(np.isinf(feed), _least(limits.rapid_speed_mm_per_s, share), speed)
         acceleration = _least(limits.axis_acceleration_mm_per_s2, share)
         jerk = _least(limits.axis_jerk_mm_per_s3, share)
         if shape.arc.any():

@@ -33,6 +33,8 @@ class MotionLimits:
     ----------
     axis_speed_mm_per_s : (3,) tuple
         Highest speed of X, Y and Z [mm/s].
+    rapid_speed_mm_per_s : (3,) tuple or None
+        Traverse speed of X, Y and Z on straight rapids [mm/s]; None for the axis speeds.
     axis_acceleration_mm_per_s2 : (3,) tuple
         Highest acceleration of X, Y and Z [mm/s²]; may be ``inf`` when the path
         acceleration is finite.
@@ -65,10 +67,14 @@ class MotionLimits:
     corner: Literal["exact-stop", "blend"] = "exact-stop"
     corner_tolerance_mm: float = 0.0
     block_time_s: float = 0.0
+    rapid_speed_mm_per_s: tuple[float, float, float] | None = None
 
     def __post_init__(self) -> None:
         for name in _TRIPLES:
             object.__setattr__(self, name, _triple(name, getattr(self, name)))
+        if self.rapid_speed_mm_per_s is not None:
+            name = "rapid_speed_mm_per_s"
+            object.__setattr__(self, name, _triple(name, self.rapid_speed_mm_per_s))
         for name in ("path_acceleration_mm_per_s2", "centripetal_acceleration_mm_per_s2"):
             object.__setattr__(self, name, _positive(name, getattr(self, name)))
         for name in ("corner_tolerance_mm", "block_time_s"):
