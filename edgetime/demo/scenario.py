@@ -29,13 +29,16 @@ _QUARTER_BULGE = math.tan(math.pi / 8.0)
 _GAP_MM = 200.0
 """Room between parts: a roughing drum of 80 mm and its leads pass, and cups can be reached."""
 
-_MARGIN_MM = 80.0
-"""Room to the table's edges, over which the spindle reaches with a wheel."""
+_MARGIN_MM = 120.0
+"""Room to the table's edges: no wheel reaches over them."""
 
 _COUNTER_MM = (2100.0, 600.0)
 _ISLAND_MM = (900.0, 500.0)
 _VANITY_MM = (1000.0, 480.0)
-_BENCH_MM = (1350.0, 320.0)
+_BENCH_MM = (1350.0, 300.0)
+
+_BASIN_RADIUS_MM = 30.0
+"""Tighter than most wheels: it teaches what is left for the hand, and what advice says."""
 
 
 def _rounded(
@@ -85,7 +88,7 @@ def _vanity() -> Sketch:
     block.line("EDGE-EASED", (0.0, 0.0), (width, 0.0))
     block.line("EDGE-EASED", (width, 0.0), (width, depth))
     block.polyline("WALL", [(width, depth), (0.0, depth), (0.0, 0.0)], closed=False)
-    block.polyline("SINK", _rounded(250.0, 100.0, 480.0, 300.0, 70.0))
+    block.polyline("SINK", _rounded(250.0, 100.0, 480.0, 300.0, _BASIN_RADIUS_MM))
     block.circle("HOLE-TAP", (490.0, 440.0), 35.0)
     block.circle("HOLE-SOAP", (640.0, 440.0), 35.0)
     return block

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle, Visit
@@ -23,6 +24,9 @@ CAUTION = (
     "An estimate, no release to run. Cut wet, keep every wheel below its marked maximum speed, "
     "guards closed, and follow the makers' instructions and your local codes."
 )
+
+WIDEST_NAME = 22
+"""Tool names up to this length stand on one line at 80 columns."""
 
 _VISIT_COLUMNS = (
     ("#", ">"),
@@ -64,6 +68,14 @@ def drawing_parts(drawings: Iterable[DrawingTakeOff], system: UnitSystem) -> lis
     return parts
 
 
+def _shown(visit: Visit) -> str:
+    name = visit.piece
+    if len(name) > WIDEST_NAME:
+        # A name that must be broken is broken between tool and profile.
+        name = name.replace("/", "/ ", 1)
+    return f"{name} (turned)" if visit.side else name
+
+
 def visit_rows(visits: Sequence[Visit], total_s: float) -> list[list[object]]:
     """Return the cells of the per-tool table, one row per visit.
 
@@ -80,7 +92,7 @@ def visit_rows(visits: Sequence[Visit], total_s: float) -> list[list[object]]:
         rows.append(
             [
                 number,
-                visit.piece + (" (turned)" if visit.side else ""),
+                _shown(visit),
                 clock(visit.starts_s) if visit.starts_s > 0.0 else "0:00",
                 clock(time.change_s),
                 clock(time.cut_s),
@@ -115,7 +127,7 @@ def _visit_total(cycle: Cycle) -> list[object]:
 def visit_parts(cycle: Cycle) -> list[RenderableType]:
     """Return the per-tool table with its heading."""
     return [
-        heading("Tool by tool, in running order (min:s, h:min:s)"),
+        heading("Tool by tool, in running order (min:s)"),
         table(
             _VISIT_COLUMNS,
             visit_rows(cycle.visits, cycle.total_s),
@@ -143,7 +155,10 @@ def _head_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
 
 
 def _part_table(cycle: Cycle) -> list[RenderableType]:
-    several = len({p.drawing for p in cycle.parts}) > 1
+    paths = {p.drawing for p in cycle.parts}
+    several = len(paths) > 1
+    names = {path: PurePath(path).name for path in paths}
+    alike = len(set(names.values())) < len(paths)
     columns = [("Part", "<"), ("Name", "<")]
     columns += [("Drawing", "<")] if several else []
     columns += [("Total", ">"), ("%", ">")]
@@ -151,7 +166,7 @@ def _part_table(cycle: Cycle) -> list[RenderableType]:
         [
             part.part_id,
             part.name,
-            *([part.drawing] if several else []),
+            *([part.drawing if alike else names[part.drawing]] if several else []),
             clock(part.time.total_s),
             share(part.time.total_s, cycle.total_s),
         ]

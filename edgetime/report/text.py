@@ -27,7 +27,7 @@ _MM_PER_FT = 304.8
 
 
 def clock(time_s: float) -> str:
-    """Write a time as a clock shows it.
+    """Write a time in minutes and seconds.
 
     Parameters
     ----------
@@ -37,16 +37,15 @@ def clock(time_s: float) -> str:
     Returns
     -------
     str
-        ``1:48:05``, ``3:20``, ``0:07``; ``-`` for nothing, ``<0:01`` below half a second.
+        ``108:05``, ``3:20``, ``0:07``; ``-`` for nothing, ``<0:01`` below half a second.
     """
     if time_s <= 0.0:
         return NONE
     seconds = round(time_s)
     if seconds == 0:
         return "<0:01"
-    minutes, seconds = divmod(seconds, 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02d}:{seconds:02d}" if hours else f"{minutes}:{seconds:02d}"
+    # Never hours: one unit in a column, and a column as narrow as can be.
+    return f"{seconds // 60}:{seconds % 60:02d}"
 
 
 def signed_clock(time_s: float) -> str:

@@ -42,11 +42,11 @@ def test_counters_by_hand(read: dict[str, Drawing]) -> None:
 def test_washroom_by_hand(read: dict[str, Drawing]) -> None:
     """A mirrored block counts as long as a plain one."""
     lengths = read["cafe-washroom.dxf"].lengths_by_layer_mm()
-    # Vanity 1000 × 480 twice, bench 1350 × 320 twice.
-    assert lengths["OUTLINE"] == pytest.approx(2 * 2 * (1480 + 1670), rel=1e-12)
+    # Vanity 1000 × 480 twice, bench 1350 × 300 twice.
+    assert lengths["OUTLINE"] == pytest.approx(2 * 2 * (1480 + 1650), rel=1e-12)
     # Wall edges: back and one end of each.
-    assert lengths["WALL"] == pytest.approx(2 * (1480 + 1670), rel=1e-12)
-    basin = 2 * (480 + 300) - 8 * 70 + 2 * math.pi * 70
+    assert lengths["WALL"] == pytest.approx(2 * (1480 + 1650), rel=1e-12)
+    basin = 2 * (480 + 300) - 8 * 30 + 2 * math.pi * 30
     assert lengths["SINK"] == pytest.approx(2 * basin, rel=1e-12)
     assert lengths["HOLE-TAP"] == pytest.approx(2 * math.pi * 35, rel=1e-12)
 
@@ -62,7 +62,7 @@ def test_parts_keep_their_distance(read: dict[str, Drawing]) -> None:
     """Nothing lies off the table's corner, and the two drawings do not overlap."""
     counters = read["cafe-counters.dxf"].bounds_mm()
     assert counters is not None
-    assert counters[:2] == pytest.approx((80.0, 80.0))
+    assert counters[:2] == pytest.approx((120.0, 120.0))
     washroom = read["cafe-washroom.dxf"].bounds_mm()
     assert washroom is not None
-    assert washroom[0] == pytest.approx(80.0)
+    assert washroom[0] == pytest.approx(120.0)
