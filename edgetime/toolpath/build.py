@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from edgetime.geometry.path import FloatArray
+from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load.model import Load
 from edgetime.passes.model import EdgeRun, Pass, PassPlan
@@ -20,6 +20,7 @@ from edgetime.toolpath.engage import Engagement, Wish, engagements
 from edgetime.toolpath.leads import Ground
 from edgetime.toolpath.model import ToolPaths
 from edgetime.toolpath.parts import PartContours
+from edgetime.toolpath.plain import Parallel, plain_lines
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
 from edgetime.toolpath.write import Writer
 
@@ -44,6 +45,15 @@ def build_tool_paths(plan: PassPlan) -> ToolPaths:
     return _Builder(plan).run()
 
 
+_CentreKey = tuple[int, float, float]
+"""Number of the run, offset and clearance: what a centre line depends on."""
+
+
+def _rest(whole: Path, count: int) -> list[Path]:
+    """Return what is left of a contour behind its first segments: one path or none."""
+    return [whole.slice(count, len(whole))] if count < len(whole) else []
+
+
 @dataclass(frozen=True, eq=False)
 class _Job:
     """One pass over one unbroken stretch: an engagement, or a hole to be cored."""
@@ -61,7 +71,7 @@ class _Builder:
     wishes: list[Wish] = field(default_factory=list)
     _runs: dict[tuple[object, ...], int] = field(default_factory=dict)
     _run_of: dict[int, int] = field(default_factory=dict)
-    _centres: dict[tuple[object, ...], tuple[tuple[CentreLine, ...], FloatArray]] = field(
+    _centres: dict[_CentreKey, tuple[tuple[CentreLine, ...], FloatArray]] = field(
         default_factory=dict
     )
     _wanted: dict[tuple[object, ...], list[_Job]] = field(default_factory=dict)
@@ -75,14 +85,16 @@ class _Builder:
     def run(self) -> ToolPaths:
         plan = self.plan
         self._holes = self._entry_holes()
+        keys = self._centre_keys()
         misses: list[Miss] = []
         jobs: list[_Job] = []
         for k, p in enumerate(plan.passes):
-            if p.step.operation is Operation.CORE:
+            key = keys[k]
+            if key is None:
                 jobs.append(_Job(k, -1, closed=True))
                 continue
-            found, unreached = self._jobs(k, p)
-            jobs += found
+            jobs += self._jobs(k, p, key)
+            unreached = self._centres[key][1]
             if p.number == p.count and len(unreached):
                 side = plan.visits[p.visit].side
                 misses.append(Miss(p, side, self.contours(p.run.part, side), unreached))
@@ -151,34 +163,62 @@ class _Builder:
 
     # -- engagements --------------------------------------------------------------------
 
-    def _jobs(self, index: int, p: Pass) -> tuple[list[_Job], FloatArray]:
-        """Return the engagements of a pass and the stretches of its run it misses."""
+    def _centre_keys(self) -> list[_CentreKey | None]:
+        """Compute the centre lines of all passes; return which each pass follows."""
+        keys: list[_CentreKey | None] = []
+        wanted: dict[_CentreKey, Parallel | None] = {}
+        runs: dict[int, tuple[EdgeRun, Path | None]] = {}
+        for p in self.plan.passes:
+            if p.step.operation is Operation.CORE:
+                keys.append(None)
+                continue
+            side = self.plan.visits[p.visit].side
+            number = self._run_number(p.run, side)
+            if number not in runs:
+                contours = self.contours(p.run.part, side)
+                runs[number] = (p.run, contours.around(p.run.contour, p.run.path))
+            # A profile that is widest elsewhere than where it cuts needs that room as well.
+            clearance = self.load.catalogue.tools[p.step.tool].clearance_mm
+            clearance += max(0.0, p.reach_mm - p.offset_mm)
+            key = (number, p.offset_mm, clearance)
+            keys.append(key)
+            whole = runs[number][1]
+            if key not in wanted:
+                count = len(p.run.path)
+                plain = (
+                    Parallel(whole, count, p.offset_mm, clearance) if whole is not None else None
+                )
+                wanted[key] = plain
+        known = [(key, w) for key, w in wanted.items() if w is not None]
+        lines = dict(zip((k for k, _ in known), plain_lines([w for _, w in known]), strict=True))
+        for key in wanted:
+            line = lines.get(key)
+            if line is not None:
+                self._centres[key] = ((line,), np.zeros((0, 2)))
+                continue
+            run, whole = runs[key[0]]
+            rest = [] if whole is None else _rest(whole, len(run.path))
+            self._centres[key] = centre_lines(run.path, key[1], key[2], rest)
+        return keys
+
+    def _jobs(self, index: int, p: Pass, key: _CentreKey) -> list[_Job]:
+        """Return the engagements of a pass."""
         side = self.plan.visits[p.visit].side
         step, run = p.step, p.run
-        tool = self.load.catalogue.tools[step.tool]
-        number = self._run_number(run, side)
-        # A profile that is widest elsewhere than at its working radius needs that room as well.
-        clearance = tool.clearance_mm + max(0.0, p.reach_mm - p.offset_mm)
-        centre_key = (number, p.offset_mm, clearance)
-        contours = self.contours(run.part, side)
-        if centre_key not in self._centres:
-            rest = contours.rest(run.contour, run.path)
-            self._centres[centre_key] = centre_lines(run.path, p.offset_mm, clearance, rest)
-        lines, unreached = self._centres[centre_key]
         radius = 0.5 * self.load.diameter_mm(step.tool)
         wish_key = (
-            *centre_key, step.operation is Operation.CUT, step.operation is Operation.GAUGE,
+            *key, step.operation is Operation.CUT, step.operation is Operation.GAUGE,
             step.lead, step.lead_mm, step.overrun_mm, step.overlap_mm, radius,
         )  # fmt: skip
         known = self._wanted.get(wish_key)
         if known is None:
             owner = self._owners[(run.part, side)]
             known = []
-            for line in lines:
+            for line in self._centres[key][0]:
                 known.append(_Job(index, len(self.wishes), line.closed))
                 self.wishes.append(self._wish(p, line, owner, radius, side))
             self._wanted[wish_key] = known
-        return [_Job(index, j.wish, j.closed) for j in known], unreached
+        return [_Job(index, j.wish, j.closed) for j in known]
 
     def _wish(self, p: Pass, line: CentreLine, owner: int, radius: float, side: int) -> Wish:
         """Return what an engagement asks for."""

@@ -6,6 +6,7 @@ feed needs to know: how fast the place of contact moves when the centre moves.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -56,11 +57,38 @@ class CentreLine:
     def __len__(self) -> int:
         return len(self.length)
 
-    def pieces(self, rows: IntArray, low: FloatArray, high: FloatArray) -> CentreLine:
-        """Return the pieces between fractions of the given rows, as an open line."""
-        share = high - low
+    def begun_at(self, row: int, fraction: float) -> CentreLine:
+        """Return a closed line begun at a place of a segment, as an open line of one round."""
+        n = len(self)
+        rows = np.arange(row, row + n, dtype=np.int64) % n
+        if fraction > 0.0:
+            rows = np.append(rows, row)
+        share = np.ones(len(rows))
+        own = self.segments.take(rows)
+        if fraction > 0.0:
+            share[0], share[-1] = 1.0 - fraction, fraction
+            own.start[0] = own.end[-1] = self._place(row, fraction)
+            quarter = np.arctan(self.segments.bulge[row])
+            own.bulge[0], own.bulge[-1] = np.tan(share[[0, -1]] * quarter)
+        return self._opened(own, rows, share)
+
+    def _place(self, row: int, fraction: float) -> FloatArray:
+        """Return a place of a segment (2,) [mm]; as :meth:`Segments.point`, for one of many."""
+        start = self.segments.start[row]
+        step = self.segments.end[row] - start
+        half = 2.0 * math.atan(self.segments.bulge[row])
+        if half == 0.0:
+            return np.asarray(start + fraction * step)
+        reach = math.sin(fraction * half) / math.sin(half)
+        angle = half * (fraction - 1.0)
+        cos, sin = reach * math.cos(angle), reach * math.sin(angle)
+        turned = (cos * step[0] - sin * step[1], sin * step[0] + cos * step[1])
+        return np.asarray(start + turned)
+
+    def _opened(self, segments: Segments, rows: IntArray, share: FloatArray) -> CentreLine:
+        """Return shares of the given rows as an open line."""
         return CentreLine(
-            self.segments.take(rows).between(low, high),
+            segments,
             self.length[rows] * share,
             self.treated[rows] * share,
             self.tags[rows],
@@ -69,15 +97,6 @@ class CentreLine:
             first_mm=self.first_mm,
             last_mm=self.last_mm,
         )
-
-    def begun_at(self, row: int, fraction: float) -> CentreLine:
-        """Return a closed line begun at a place of a segment, as an open line of one round."""
-        n = len(self)
-        rows = np.arange(row, row + n + 1, dtype=np.int64) % n
-        low, high = np.zeros(n + 1), np.ones(n + 1)
-        low[0], high[-1] = fraction, fraction
-        keep = high - low > 0.0
-        return self.pieces(rows[keep], low[keep], high[keep])
 
     def begun_on_straight(self, least_mm: float) -> CentreLine:
         """Return a closed line begun in the middle of a segment, as an open line of one round.
@@ -107,10 +126,14 @@ class CentreLine:
         gone = np.cumsum(self.treated)
         stop = int(np.searchsorted(gone, edge_mm))
         rows = np.arange(min(stop + 1, len(self)), dtype=np.int64)
-        high = np.ones(len(rows))
+        share = np.ones(len(rows))
+        own = self.segments.take(rows)
         if stop < len(self):
-            high[-1] = 1.0 - (gone[stop] - edge_mm) / self.treated[stop]
-        return self.pieces(rows, np.zeros(len(rows)), high)
+            fraction = 1.0 - float((gone[stop] - edge_mm) / self.treated[stop])
+            share[-1] = fraction
+            own.end[-1] = self._place(stop, fraction)
+            own.bulge[-1] = np.tan(fraction * np.arctan(own.bulge[-1]))
+        return self._opened(own, rows, share)
 
 
 def centre_lines(

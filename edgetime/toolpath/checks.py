@@ -69,7 +69,7 @@ def check_all(
     out = _off_table(plan, contours)
     if not sweeps:
         return tuple(out)
-    boxes = np.array([_box(s.centre) for s in sweeps])
+    boxes = _boxes(sweeps)
     radii = np.array([_swept_radius_mm(plan, s.source) for s in sweeps])
     out += _travel(plan, sweeps, boxes)
     out += _overhang(plan, sweeps, boxes, radii)
@@ -79,9 +79,14 @@ def check_all(
     return tuple(out)
 
 
-def _box(table: Segments) -> FloatArray:
-    boxes = table.boxes()
-    return np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])
+def _boxes(sweeps: Sequence[Sweep]) -> FloatArray:
+    """Return the bounds of what each centre sweeps (n, 4) [mm]."""
+    boxes = Segments.stack([s.centre for s in sweeps]).boxes()
+    sizes = np.array([len(s.centre) for s in sweeps])
+    first = np.cumsum(sizes) - sizes
+    low = np.minimum.reduceat(boxes[:, :2], first, axis=0)
+    high = np.maximum.reduceat(boxes[:, 2:], first, axis=0)
+    return np.hstack([low, high])
 
 
 def _swept_radius_mm(plan: PassPlan, p: Pass) -> float:
@@ -219,7 +224,8 @@ def _neighbours(
     keys = list(contours)
     part_of = np.array([k[0] for k in keys])
     side_of = np.array([k[1] for k in keys])
-    need = (radii + spacing)[:, None]
+    # Parts laid exactly the spacing apart are in order, rounding or not.
+    need = (radii + spacing - COINCIDENT_MM)[:, None]
     grown = boxes + np.hstack([-need, -need, need, need])
     i, j = candidate_pairs(grown, np.array([contours[k].box for k in keys]))
     own = np.array([s.source.run.part for s in sweeps])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +26,13 @@ def mirrored(path: Path, axis_x_mm: float) -> Path:
     points[:, 0] = 2.0 * axis_x_mm - points[:, 0]
     turned = Path(points, -path.bulges, path.lengths, path.closed, path.tags)
     return turned.reversed()
+
+
+def _closing(points: FloatArray) -> FloatArray:
+    """Return vertices with the last one set onto the first."""
+    out = points.copy()
+    out[-1] = out[0]
+    return out
 
 
 class PartContours:
@@ -65,22 +73,47 @@ class PartContours:
         """Return where along a contour a point lies [mm], None when it is off it."""
         if not 0 <= contour < len(self.paths):
             return None
-        at, away = nearest(self.paths[contour], point[None, :])
+        path = self.paths[contour]
+        # Runs begin and end at vertices, which are found at once.
+        vertex = np.flatnonzero((path.points == point).all(axis=1))
+        if len(vertex):
+            return float(path.lengths[: vertex[0]].sum())
+        at, away = nearest(path, point[None, :])
         return float(at[0]) if away[0] <= COINCIDENT_MM else None
 
-    def rest(self, contour: int, run: Path) -> list[Path]:
-        """Return what remains of a contour beside an open run on it: one path or none."""
-        if run.closed or not len(run):
-            return []
-        end = self.position(contour, run.points[-1])
+    def around(self, contour: int, run: Path) -> Path | None:
+        """Return the whole contour a run is part of, closed and begun with the run.
+
+        Parameters
+        ----------
+        contour : int
+            As :attr:`edgetime.passes.model.EdgeRun.contour`.
+        run : Path
+            On that contour, as it lies on this side.
+
+        Returns
+        -------
+        Path or None
+            The run itself when it is closed; None when it is not on the contour.
+        """
+        if run.closed:
+            return run
         start = self.position(contour, run.points[0])
+        end = self.position(contour, run.points[-1])
         if start is None or end is None:
-            return []
-        total = self.paths[contour].length_mm
-        left = total - run.length_mm
+            return None
+        whole = self.paths[contour]
+        left = whole.length_mm - run.length_mm
         if left <= COINCIDENT_MM:
-            return []
-        return [sub_path(self.paths[contour], end, end + left)]
+            return replace(run, points=_closing(run.points), closed=True)
+        rest = sub_path(whole, end, end + left)
+        return Path(
+            _closing(np.vstack([run.points, rest.points[1:]])),
+            np.concatenate([run.bulges, rest.bulges]),
+            np.concatenate([run.lengths, rest.lengths]),
+            True,
+            np.concatenate([run.tags, rest.tags]),
+        )
 
     def holds(self, points: FloatArray) -> FloatArray:
         """Return which points lie in the stone (m,)."""
