@@ -11,10 +11,10 @@ import numpy as np
 
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.takeoff import codes
-from edgetime.takeoff.contours import circle_of, contour_of
+from edgetime.takeoff.contours import UNFINISHED, contours_of
 from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.loops import Loops, inside
-from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Place, Recess, TakeOff
+from edgetime.takeoff.model import Contour, Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
 from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops, sound_loops
 from edgetime.takeoff.notes import Notes
@@ -22,15 +22,13 @@ from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.sheet import Sheet, sort_out
-from edgetime.takeoff.texts import Labels, known_profile, read_labels
+from edgetime.takeoff.texts import known_profile, read_labels
 from edgetime.tolerances import GAP_MM, HOLE_DIAMETER_MM, OVERLAY_MM
 
 __all__ = ["HAND_MM", "take_off"]
 
 HAND_MM = 100.0
 """A drawing whose largest part is no longer than this is smaller than a hand [mm]."""
-
-_UNFINISHED = "unfinished"
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,9 +223,9 @@ def _note_chains(
 def _drafts(
     drawing: Drawing, sheet: Sheet, nest: Nest, options: _Options, notes: Notes
 ) -> list[_Draft]:
-    loops = nest.loops
+    loops, count = nest.loops, len(nest.loops)
     outlines = loops.select(np.array(nest.parts, dtype=np.int64))
-    lead = [sheet.entities[int(loops.loop(p).entity.min())] for p in nest.parts]
+    lead = [sheet.entities[e] for e in outlines.lead.tolist()]
     labels = read_labels(
         drawing.texts,
         options.rules,
@@ -237,104 +235,111 @@ def _drafts(
         profiles=options.profiles,
     )
     recesses = _recesses(sheet, outlines)
+    outer = np.zeros(count, dtype=bool)
+    outer[nest.parts] = True
+    fallback: list[str | None] = [None] * count
+    for p, label in zip(nest.parts, labels, strict=True):
+        fallback[p] = label.profile or options.rules.default_profile
+    contours = contours_of(sheet, loops, outer, [f or UNFINISHED for f in fallback])
+    openings = _Openings(sheet, loops, contours, options, notes)
+    areas, boxes = loops.areas.tolist(), loops.boxes.tolist()
     out = []
     for k, p in enumerate(nest.parts):
-        out.append(
-            _draft(drawing, sheet, nest, p, labels[k], recesses.get(k, ()), lead[k], options, notes)
+        outline, missing, worst = contours[p]
+        if missing > 0.0 and fallback[p] is None:
+            notes.add(
+                codes.OUTLINE_PROFILE_MISSING,
+                f"{missing:.1f} mm of the outline get no profile; they count as unfinished.",
+                layer=outline.layer,
+                handle=outline.handle,
+                at=worst,
+            )
+        made = [openings.make(o) for o in nest.openings[p]]
+        holes = [h for h in made if isinstance(h, Hole)]
+        cutouts = [c for c in made if isinstance(c, Cutout)]
+        x0, y0, x1, y1 = boxes[p]
+        part = Part(
+            part_id="",
+            name="",
+            drawing=drawing.path,
+            outline=outline,
+            cutouts=tuple(sorted(cutouts, key=lambda c: _reading_order(*c.contour.path.points[0]))),
+            holes=tuple(sorted(holes, key=lambda h: _reading_order(h.x_mm, h.y_mm))),
+            recesses=recesses.get(k, ()),
+            area_gross_mm2=areas[p],
+            area_mm2=areas[p] - sum(areas[o] for o in nest.openings[p]),
+            size_mm=(x1 - x0, y1 - y0),
         )
+        out.append(_Draft(part, (x0, y0, x1, y1), lead[k], labels[k].name))
     return out
-
-
-def _draft(
-    drawing: Drawing,
-    sheet: Sheet,
-    nest: Nest,
-    number: int,
-    labels: Labels,
-    recesses: tuple[Recess, ...],
-    lead: Entity,
-    options: _Options,
-    notes: Notes,
-) -> _Draft:
-    loops = nest.loops
-    default = labels.profile or options.rules.default_profile
-    outline, missing, worst = contour_of(sheet, loops.loop(number), Place.OUTER, default or _UNFINISHED)
-    if missing > 0.0 and default is None:
-        notes.add(
-            codes.OUTLINE_PROFILE_MISSING,
-            f"{missing:.1f} mm of the outline get no profile; they count as unfinished.",
-            layer=outline.layer,
-            handle=outline.handle,
-            at=worst,
-        )
-    cutouts: list[Cutout] = []
-    holes: list[Hole] = []
-    gross = float(loops.areas[number])
-    net = gross
-    for k in nest.openings[number]:
-        made = _opening(sheet, loops, k, options, notes)
-        if isinstance(made, Hole):
-            holes.append(made)
-            net -= math.pi / 4.0 * made.diameter_mm**2
-        else:
-            cutouts.append(made)
-            net -= float(loops.areas[k])
-    x0, y0, x1, y1 = loops.boxes[number].tolist()
-    part = Part(
-        part_id="",
-        name="",
-        drawing=drawing.path,
-        outline=outline,
-        cutouts=tuple(sorted(cutouts, key=lambda c: _reading_order(*c.contour.path.points[0]))),
-        holes=tuple(sorted(holes, key=lambda h: _reading_order(h.x_mm, h.y_mm))),
-        recesses=recesses,
-        area_gross_mm2=gross,
-        area_mm2=net,
-        size_mm=(x1 - x0, y1 - y0),
-    )
-    return _Draft(part, (x0, y0, x1, y1), lead, labels.name)
 
 
 def _reading_order(x: float, y: float) -> tuple[float, float]:
     return (-round(float(y), 3), round(float(x), 3))
 
 
-def _opening(
-    sheet: Sheet, loops: Loops, number: int, options: _Options, notes: Notes
-) -> Cutout | Hole:
-    loop = loops.loop(number)
-    circle = circle_of(sheet, loop)
-    lead = sheet.entities[int(loop.entity.min())]
-    if all(sheet.meaning(e) is Meaning.HOLE for e in set(loop.entity.tolist())):
-        cores = options.core_diameters_mm
-        near = min(cores, key=lambda d: abs(d - circle[2]), default=None) if circle else None
-        fits = circle is not None and (
-            near is None or abs(near - circle[2]) <= options.hole_diameter_mm + 1e-9
-        )
-        if circle is not None and fits:
-            return Hole(*circle, lead.layer, lead.handle)
-        if circle is None:
-            text = "A closed line on a hole layer is no circle; it counts as a cutout."
-        else:
-            text = (
-                f"No core bit has the diameter {circle[2]:.2f} mm (within "
-                f"{options.hole_diameter_mm:g} mm); the nearest is {near:g} mm. It counts as a "
-                "cutout."
+class _Openings:
+    """Makes cutouts and holes of loops."""
+
+    def __init__(
+        self,
+        sheet: Sheet,
+        loops: Loops,
+        contours: list[tuple[Contour, float, tuple[float, float]]],
+        options: _Options,
+        notes: Notes,
+    ) -> None:
+        self._sheet, self._loops, self._contours = sheet, loops, contours
+        self._options, self._notes = options, notes
+        self._circles = loops.circles.tolist()
+
+    def make(self, number: int) -> Cutout | Hole:
+        sheet = self._sheet
+        own = self._loops.segments.entity[self._loops.first[number] : self._loops.first[number + 1]]
+        entities = sorted(set(own.tolist()))
+        lead = sheet.entities[entities[0]]
+        x, y, diameter = self._circles[number]
+        if len(entities) == 1 and lead.circle_diameter_mm is not None:
+            diameter = lead.circle_diameter_mm
+        circle = None if math.isnan(diameter) else diameter
+        if all(sheet.meaning(e) is Meaning.HOLE for e in entities) and (
+            circle is None or not self._fits(circle)
+        ):
+            self._note_misfit(circle, lead, number)
+        elif circle is not None and sheet.meaning(entities[0]) is Meaning.HOLE:
+            return Hole(x, y, circle, lead.layer, lead.handle)
+        contour, missing, worst = self._contours[number]
+        if missing > 0.0:
+            self._notes.add(
+                codes.CUTOUT_PROFILE_MISSING,
+                f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
+                layer=lead.layer,
+                handle=lead.handle,
+                at=worst,
             )
-        at = loop.start[0] if circle is None else circle[:2]
-        notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=list(at))
-    contour, missing, worst = contour_of(sheet, loop, Place.CUTOUT, _UNFINISHED)
-    if missing > 0.0:
-        notes.add(
-            codes.CUTOUT_PROFILE_MISSING,
-            f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
-            layer=lead.layer,
-            handle=lead.handle,
-            at=worst,
-        )
-    rules = (sheet.rules[e] for e in sorted(set(loop.entity.tolist())))
-    method = next((r.method for r in rules if r is not None and r.method is not None), None)
-    return Cutout(contour, None if circle is None else circle[2], method)
+        rules = (sheet.rules[e] for e in entities)
+        method = next((r.method for r in rules if r is not None and r.method is not None), None)
+        return Cutout(contour, circle, method)
+
+    def _fits(self, diameter: float) -> bool:
+        cores = self._options.core_diameters_mm
+        # Rounding of a unit conversion must not decide at the limit itself.
+        reach = self._options.hole_diameter_mm + 1e-9
+        return not cores or min(abs(d - diameter) for d in cores) <= reach
+
+    def _note_misfit(self, diameter: float | None, lead: Entity, number: int) -> None:
+        x, y, _ = self._circles[number]
+        if diameter is None:
+            text = "A closed line on a hole layer is no circle; it counts as a cutout."
+            x, y = self._loops.segments.start[self._loops.first[number]].tolist()
+        else:
+            near = min(self._options.core_diameters_mm, key=lambda d: abs(d - diameter))
+            text = (
+                f"No core bit has the diameter {diameter:.2f} mm (within "
+                f"{self._options.hole_diameter_mm:g} mm); the nearest has {near:g} mm. It counts "
+                "as a cutout."
+            )
+        self._notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=(x, y))
 
 
 def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:

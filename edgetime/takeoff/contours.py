@@ -2,92 +2,106 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from edgetime.geometry.path import IntArray, Path
+from edgetime.geometry.segments import BoolArray
+from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.model import Contour, Edge, Place
-from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
-from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["circle_of", "contour_of"]
+__all__ = ["UNFINISHED", "contours_of"]
+
+UNFINISHED: Final = "unfinished"
 
 
-def contour_of(sheet: Sheet, loop: Pieces, place: Place, fallback: str) -> tuple[Contour, float, tuple[float, float]]:
-    """Build a contour with the stone on its left.
+def contours_of(
+    sheet: Sheet, loops: Loops, outer: BoolArray, fallback: list[str]
+) -> list[tuple[Contour, float, tuple[float, float]]]:
+    """Build contours with the stone on their left.
 
     Parameters
     ----------
     sheet : Sheet
         The drawing's curves.
-    loop : Pieces
+    loops : Loops
         Counter-clockwise.
-    place : Place
-        Outlines stay counter-clockwise, openings are turned.
-    fallback : str
-        For stretches that no layer gives a profile.
+    outer : (k,) bool array
+        Outlines, which stay counter-clockwise; openings are turned.
+    fallback : list of str
+        One profile per loop, for stretches that no layer gives one.
 
     Returns
     -------
-    contour : Contour
-    missing_mm : float
-        Length that got the fallback [mm].
-    place : (float, float)
-        Where the longest piece of it begins [mm].
+    list of (Contour, float, (float, float))
+        Each with the length that got the fallback [mm] and the place where the longest
+        piece of that begins [mm].
     """
-    if place is not Place.OUTER:
-        loop = loop.reversed()
-    given = np.where(loop.label >= 0, loop.label, loop.entity)
-    names: dict[int, tuple[str, str]] = {}
-    bare: set[int] = set()
-    for e in np.unique(given).tolist():
-        profile = sheet.profile(e)
-        if profile is None or sheet.meaning(e) in {Meaning.OUTLINE, Meaning.HOLE}:
-            profile = fallback
-            bare.add(e)
-        names[e] = (profile, sheet.entities[e].layer)
-    kinds = {name: k for k, name in enumerate(sorted(set(names.values())))}
-    kind = np.array([kinds[names[e]] for e in given.tolist()])
-    start = _start(loop, kind)
-    order = np.roll(np.arange(len(loop)), -start)
-    loop, kind, given = loop.take(order), kind[order], given[order]
-    first = np.nonzero(np.diff(kind, prepend=-1))[0]
-    stop = np.append(first[1:], len(loop))
-    sums = np.add.reduceat(loop.length, first).tolist()
-    edges = []
-    for a, b, length in zip(first.tolist(), stop.tolist(), sums, strict=True):
-        e = int(given[a])
-        profile, layer = names[e]
-        edges.append(Edge(profile, layer, sheet.entities[e].handle, a, b, length))
-    lacking = np.where(np.isin(given, sorted(bare)), loop.length, 0.0)
-    worst = loop.start[int(lacking.argmax())].tolist()
-    points = np.concatenate([loop.start, loop.start[:1]])
-    tags = np.repeat(np.arange(len(first)), stop - first)
-    path = Path(points, loop.bulge, loop.length, closed=True, tags=tags)
-    lead = sheet.entities[int(loop.entity.min())]
-    return Contour(path, tuple(edges), place, lead.layer, lead.handle), float(lacking.sum()), (worst[0], worst[1])
+    if not len(loops):
+        return []
+    loops = loops.turned(~outer)
+    given = np.where(loops.segments.label >= 0, loops.segments.label, loops.segments.entity)
+    entities, where = np.unique(given, return_inverse=True)
+    own = [_given_profile(sheet, e) for e in entities.tolist()]
+    layers = [sheet.entities[e].layer for e in entities.tolist()]
+    kinds = {pair: k for k, pair in enumerate(dict.fromkeys(zip(own, layers, strict=True)))}
+    kind = np.array([kinds[pair] for pair in zip(own, layers, strict=True)])[where]
+    names = list(kinds)
+    bare = np.array([profile is None for profile, _ in names])[kind]
+
+    order = _from_edge_starts(loops, kind)
+    rows, kind, given, bare = loops.segments.take(order), kind[order], given[order], bare[order]
+    change = np.diff(kind, prepend=-1) != 0
+    change[loops.first[:-1]] = True
+    start = np.flatnonzero(change)
+    length = np.add.reduceat(rows.length, start).tolist()
+    edge_first = np.searchsorted(start, loops.first).tolist()
+    tags = np.cumsum(change) - 1 - np.array(edge_first)[:-1][loops.owner]
+    edge_kind, edge_given = kind[start].tolist(), given[start].tolist()
+    edge_at = [*start.tolist(), len(rows)]
+    lacking = np.where(bare, rows.length, 0.0)
+    missing = np.add.reduceat(lacking, loops.first[:-1]).tolist()
+    first, lead = loops.first.tolist(), loops.lead.tolist()
+    out = []
+    for k, is_outer in enumerate(outer.tolist()):
+        a, b = first[k], first[k + 1]
+        points = np.empty((b - a + 1, 2))
+        points[:-1] = rows.start[a:b]
+        points[-1] = points[0]
+        path = Path(points, rows.bulge[a:b], rows.length[a:b], closed=True, tags=tags[a:b])
+        edges = []
+        for e in range(edge_first[k], edge_first[k + 1]):
+            profile, layer = names[edge_kind[e]]
+            handle = sheet.entities[edge_given[e]].handle
+            low, high = edge_at[e] - a, edge_at[e + 1] - a
+            edges.append(Edge(profile or fallback[k], layer, handle, low, high, length[e]))
+        info = sheet.entities[lead[k]]
+        place = Place.OUTER if is_outer else Place.CUTOUT
+        contour = Contour(path, tuple(edges), place, info.layer, info.handle)
+        x, y = points[int(lacking[a:b].argmax())].tolist() if missing[k] else (0.0, 0.0)
+        out.append((contour, missing[k], (x, y)))
+    return out
 
 
-def _start(loop: Pieces, kind: IntArray) -> int:
-    """Return where the contour starts: the lowest, then leftmost, start of an edge."""
-    changes = np.nonzero(kind != np.roll(kind, 1))[0]
-    if not len(changes):
-        changes = np.arange(len(loop))
-    x, y = np.round(loop.start[changes], 6).T
-    return int(changes[np.lexsort((x, y))[0]])
-
-
-def circle_of(sheet: Sheet, loop: Pieces) -> tuple[float, float, float] | None:
-    """Return centre and diameter (x, y, d) [mm] of a loop that is one circle, else None."""
-    if loop.shape.straight.any():
+def _given_profile(sheet: Sheet, entity: int) -> str | None:
+    """Return the profile of an entity's layer; outlines and holes have none of their own."""
+    if sheet.meaning(entity) in {Meaning.OUTLINE, Meaning.HOLE}:
         return None
-    centre, radius = loop.shape.centre, np.abs(loop.shape.radius)
-    middle = centre.mean(axis=0)
-    off = np.hypot(*(centre - middle).T).max()
-    if off > COINCIDENT_MM or float(np.ptp(radius)) > COINCIDENT_MM:
-        return None
-    own = set(loop.entity.tolist())
-    drawn = sheet.entities[own.pop()].circle_diameter_mm if len(own) == 1 else None
-    diameter = 2.0 * float(radius.mean()) if drawn is None else drawn
-    return float(middle[0]), float(middle[1]), diameter
+    return sheet.profile(entity)
+
+
+def _from_edge_starts(loops: Loops, kind: IntArray) -> IntArray:
+    """Return the rows so that each loop begins at its lowest, then leftmost, start of an edge."""
+    rows = np.arange(len(kind))
+    before = np.empty_like(rows)
+    before[loops.following] = rows
+    change = kind != kind[before]
+    uniform = ~np.logical_or.reduceat(change, loops.first[:-1])
+    x, y = np.round(loops.segments.start, 6).T
+    ranked = np.lexsort((x, y, ~(change | uniform[loops.owner]), loops.owner))
+    begin = ranked[loops.first[:-1]][loops.owner]
+    first, count = loops.first[:-1][loops.owner], np.diff(loops.first)[loops.owner]
+    return np.asarray(first + (rows - first + begin - first) % count)

@@ -20,11 +20,12 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
+from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.pairs import box_pairs, close_pairs, components
 from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Bridge", "Chain", "Joined", "enclosed", "join", "node_numbers"]
+__all__ = ["Bridge", "Chain", "Joined", "enclosed", "follow", "join", "node_numbers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +51,8 @@ class Joined:
 
     Attributes
     ----------
-    loops : list of Pieces
-        Closed chains, head to tail, counter-clockwise.
+    loops : Loops
+        Closed chains.
     open_chains : list of Chain
         Chains that do not close.
     bridges : list of Bridge
@@ -60,7 +61,7 @@ class Joined:
         Where three or more ends meet, and the entity of one of them.
     """
 
-    loops: list[Pieces]
+    loops: Loops
     open_chains: list[Chain]
     bridges: list[Bridge]
     branches: list[tuple[float, float, int]]
@@ -85,7 +86,7 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
     Joined
     """
     if not len(pieces):
-        return Joined([], [], [], [])
+        return Joined(Loops.of([]), [], [], [])
     pieces, groups, node, gaps = _nodes(pieces, groups, gap_mm)
     drawn = len(pieces) - gaps
     count = int(node.max()) + 1
@@ -103,7 +104,7 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
     branched = np.zeros(count, dtype=bool)
     branched[part[np.nonzero(degree > 2)[0]]] = True
     messy = branched[part[node[rows, 0]]]
-    loops = [_ordered(pieces, c) for c in _cycles(node, rows[~messy])]
+    walks = _cycles(node, rows[~messy])
     branches = []
     if messy.any():
         where = {n: i for i, n in enumerate(node.ravel().tolist())}
@@ -112,7 +113,7 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
             x, y = (pieces.end if side else pieces.start)[row].tolist()
             branches.append((x, y, int(pieces.entity[row])))
         more, rest = _branched(pieces, node, rows[messy], layers)
-        loops += more
+        walks += more
         rest = rest[rest < drawn]
         if len(rest):
             loose += [Chain(c) for c in _chains(pieces, node, rest)]
@@ -127,7 +128,7 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
         )
         if w > COINCIDENT_MM
     ]
-    return Joined([_closed(c) for c in loops if len(c)], loose, bridges, branches)
+    return Joined(_table(pieces, walks), loose, bridges, branches)
 
 
 def _points_to_nodes(points: FloatArray, groups: IntArray) -> IntArray:
@@ -304,7 +305,7 @@ def _chains(pieces: Pieces, node: IntArray, rows: IntArray) -> list[Pieces]:
                 break
             step = at[n][0] if at[n][1] == far else at[n][1]
         if walk:
-            out.append(_ordered(pieces, walk))
+            out.append(follow(pieces, walk))
     return out
 
 
@@ -332,24 +333,23 @@ def _cycles(node: IntArray, rows: IntArray) -> list[list[int]]:
     return out
 
 
-def _ordered(pieces: Pieces, walk: list[int]) -> Pieces:
+def follow(pieces: Pieces, walk: Sequence[int]) -> Pieces:
+    """Return the pieces of a walk head to tail; a step is 2·row + (1 if reversed)."""
     steps = np.array(walk, dtype=np.int64)
     return pieces.take(steps // 2).turned(steps % 2 == 1)
 
 
-def _closed(loop: Pieces) -> Pieces:
-    """Return the loop counter-clockwise, its ends joined to the last bit."""
-    if enclosed_area(loop) < 0.0:
-        loop = loop.reversed()
-    end = np.roll(loop.start, -1, axis=0)
-    return Pieces(loop.start, end, loop.bulge, loop.length, loop.entity, loop.label)
+def _table(pieces: Pieces, walks: list[list[int]]) -> Loops:
+    count = [len(w) for w in walks]
+    steps = [s for w in walks for s in w]
+    return Loops(follow(pieces, steps), np.cumsum([0, *count]))
 
 
 def _branched(
     pieces: Pieces, node: IntArray, rows: IntArray, layers: Sequence[object]
-) -> tuple[list[Pieces], IntArray]:
-    """Return the loops of pieces with branches, and the pieces in none."""
-    loops = []
+) -> tuple[list[list[int]], IntArray]:
+    """Return the closed walks over pieces with branches, and the pieces in none."""
+    walks = []
     by_layer: dict[object, list[int]] = defaultdict(list)
     for r in rows.tolist():
         by_layer[layers[int(pieces.entity[r])]].append(r)
@@ -362,19 +362,20 @@ def _branched(
         odd = np.zeros(len(names), dtype=bool)
         odd[part[np.bincount(local.ravel(), minlength=len(names)) != 2]] = True
         clean = mine[~odd[part[local[:, 0]]]]
-        loops += [_ordered(pieces, c) for c in _cycles(node, clean)]
+        walks += _cycles(node, clean)
         taken.update(clean.tolist())
     rest = np.array([r for r in rows.tolist() if r not in taken], dtype=np.int64)
     if len(rest):
         degree = np.bincount(node[rest].ravel(), minlength=int(node.max()) + 1)
         alive = _prune(node[rest], degree)
         steps = np.concatenate([2 * rest[alive], 2 * rest[alive] + 1])
-        loops += [face for face, _ in enclosed(pieces, node, steps) if enclosed_area(face) > 0.0]
+        faces = enclosed(pieces, node, steps)
+        walks += [w for w in faces if enclosed_area(follow(pieces, w)) > 0.0]
         rest = rest[~alive]
-    return loops, rest
+    return walks, rest
 
 
-def enclosed(pieces: Pieces, node: IntArray, steps: IntArray) -> list[tuple[Pieces, list[int]]]:
+def enclosed(pieces: Pieces, node: IntArray, steps: IntArray) -> list[list[int]]:
     """Walk the areas that directed pieces enclose on their left.
 
     Parameters
@@ -388,8 +389,8 @@ def enclosed(pieces: Pieces, node: IntArray, steps: IntArray) -> list[tuple[Piec
 
     Returns
     -------
-    list of (Pieces, list of int)
-        Each closed walk and its steps. The walk around the outside has a negative area.
+    list of list of int
+        The steps of each closed walk. The walk around the outside has a negative area.
     """
     row, back = steps // 2, steps % 2 == 1
     run = pieces.take(row).turned(back)
@@ -425,5 +426,5 @@ def enclosed(pieces: Pieces, node: IntArray, steps: IntArray) -> list[tuple[Piec
                 turn = next(i for i, f in enumerate(fan) if f[2] == twin)
             k = fan[turn - 1][2]
         if walk:
-            out.append((run.take(np.array(walk)), steps[np.array(walk)].tolist()))
+            out.append(steps[np.array(walk)].tolist())
     return out

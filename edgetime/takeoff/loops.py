@@ -39,7 +39,7 @@ class Loops:
 
     @classmethod
     def of(cls, chains: list[Pieces]) -> Loops:
-        """Build the table from closed chains."""
+        """Build the table from closed chains, each head to tail."""
         if not chains:
             none = np.zeros(0)
             whole = np.zeros(0, dtype=np.int64)
@@ -47,6 +47,13 @@ class Loops:
             return cls(empty, np.zeros(1, dtype=np.int64))
         count = np.array([len(c) for c in chains])
         return cls(concatenate(chains), np.concatenate([[0], np.cumsum(count)]))
+
+    @classmethod
+    def stack(cls, tables: list[Loops]) -> Loops:
+        """Return the loops of several tables, in order."""
+        before = np.cumsum([0, *(len(t.segments) for t in tables)])
+        first = [t.first[:-1] + n for t, n in zip(tables, before[:-1].tolist(), strict=True)]
+        return cls(concatenate([t.segments for t in tables]), np.concatenate([*first, before[-1:]]))
 
     def __len__(self) -> int:
         return len(self.first) - 1
@@ -60,6 +67,51 @@ class Loops:
         owner, rows = expand(self.first[keep], self.first[keep + 1])
         count = np.bincount(owner, minlength=len(keep))
         return Loops(self.segments.take(rows), np.concatenate([[0], np.cumsum(count)]))
+
+    def turned(self, mask: BoolArray) -> Loops:
+        """Return the loops with those of the mask run the other way."""
+        flip = mask[self.owner]
+        rows = np.arange(len(self.segments))
+        mirror = self.first[:-1][self.owner] + self.first[1:][self.owner] - 1 - rows
+        return Loops(self.segments.turned(flip).take(np.where(flip, mirror, rows)), self.first)
+
+    def sound(self) -> Loops:
+        """Return the loops counter-clockwise, each end on the next start to the last bit."""
+        turned = self.turned(self.areas < 0.0)
+        s = turned.segments
+        end = s.start[turned.following]
+        return Loops(Pieces(s.start, end, s.bulge, s.length, s.entity, s.label), self.first)
+
+    @cached_property
+    def following(self) -> IntArray:
+        """Row that follows each row around its loop."""
+        rows = np.arange(1, len(self.segments) + 1)
+        rows[self.first[1:] - 1] = self.first[:-1]
+        return rows
+
+    @cached_property
+    def lead(self) -> IntArray:
+        """First entity of each loop."""
+        if not len(self):
+            return np.zeros(0, dtype=np.int64)
+        return np.asarray(np.minimum.reduceat(self.segments.entity, self.first[:-1]))
+
+    @cached_property
+    def circles(self) -> FloatArray:
+        """Centre and diameter (k, 3) of the loops that are one circle, NaN for others [mm]."""
+        out = np.full((len(self), 3), np.nan)
+        bent = ~self.segments.shape.straight
+        at = self.first[:-1]
+        round_ = np.flatnonzero(np.logical_and.reduceat(bent, at)) if len(self) else at
+        if len(round_):
+            own = self.select(round_)
+            shape, start = own.segments.shape, own.first[:-1]
+            columns = np.column_stack([shape.centre, 2.0 * np.abs(shape.radius)])
+            low = np.minimum.reduceat(columns, start, axis=0)
+            high = np.maximum.reduceat(columns, start, axis=0)
+            one = (high - low <= COINCIDENT_MM).all(axis=1)
+            out[round_[one]] = 0.5 * (low + high)[one]
+        return out
 
     @cached_property
     def owner(self) -> IntArray:
@@ -193,11 +245,8 @@ def loop_crossings(loops: Loops) -> tuple[IntArray, IntArray, FloatArray]:
 
 def _turning_numbers(loops: Loops) -> FloatArray:
     """Return how many times the direction turns around along each loop."""
-    s, first = loops.segments.shape, loops.first[:-1]
-    n = len(s)
-    following = np.arange(1, n + 1)
-    following[np.append(first[1:], n) - 1] = first
-    zero = np.zeros(n)
+    s, first, following = loops.segments.shape, loops.first[:-1], loops.following
+    zero = np.zeros(len(s))
     corner = wrapped_angle(s.take(following).direction(zero) - s.direction(zero + 1.0))
     return np.asarray(np.add.reduceat(corner + s.turn, first) / (2.0 * np.pi))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from edgetime.findings import Code
-from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.joining import Chain
@@ -20,7 +20,7 @@ from edgetime.takeoff.loops import (
     self_crossing,
 )
 from edgetime.takeoff.notes import Notes
-from edgetime.takeoff.pieces import Pieces, enclosed_area
+from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.seams import divide
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
@@ -50,11 +50,6 @@ class Nest:
     openings: dict[int, list[int]]
 
 
-def _lead(loops: Loops) -> IntArray:
-    """Return the first entity of each loop."""
-    return np.asarray(np.minimum.reduceat(loops.segments.entity, loops.first[:-1]))
-
-
 def _kinds(sheet: Sheet, loops: Loops) -> tuple[BoolArray, BoolArray]:
     """Return which loops are drawn as openings, and which of them on hole layers only."""
     opening = np.zeros(len(loops), dtype=bool)
@@ -78,10 +73,9 @@ class _Reporter:
 
     def __init__(self, sheet: Sheet, loops: Loops, notes: Notes) -> None:
         self.sheet, self.loops, self.notes = sheet, loops, notes
-        self.lead = _lead(loops) if len(loops) else np.zeros(0, dtype=np.int64)
 
     def say(self, code: Code, loop: int, text: str, at: object = None) -> None:
-        info = self.sheet.entities[int(self.lead[loop])]
+        info = self.sheet.entities[int(self.loops.lead[loop])]
         place = self.loops.segments.start[self.loops.first[loop]] if at is None else at
         self.notes.add(
             code,
@@ -92,17 +86,17 @@ class _Reporter:
         )
 
     def name(self, loop: int) -> str:
-        info = self.sheet.entities[int(self.lead[loop])]
+        info = self.sheet.entities[int(self.loops.lead[loop])]
         return f"layer {info.layer}" + (f", handle {info.handle}" if info.handle else "")
 
 
-def sound_loops(sheet: Sheet, chains: list[Pieces], notes: Notes, *, overlay_mm: float) -> Loops:
+def sound_loops(sheet: Sheet, loops: Loops, notes: Notes, *, overlay_mm: float) -> Loops:
     """Return the loops that can be measured, counter-clockwise and none twice."""
-    loops = Loops.of([c if enclosed_area(c) >= 0.0 else c.reversed() for c in chains])
     if not len(loops):
         return loops
-    lead = _lead(loops)
-    order = np.lexsort((np.round(loops.boxes[:, 1], 6), np.round(loops.boxes[:, 0], 6), lead))
+    loops = loops.sound()
+    x, y = np.round(loops.boxes[:, :2], 6).T
+    order = np.lexsort((y, x, loops.lead))
     loops = loops.select(order)
     report = _Reporter(sheet, loops, notes)
     keep = np.ones(len(loops), dtype=bool)
@@ -224,8 +218,10 @@ def _divided(
                 handle=info.handle,
                 at=pieces.start[0].tolist(),
             )
-    kept = [loops.loop(i) for i in range(len(loops)) if i not in gone]
-    return Loops.of([*kept, *new]), [s for k, s in enumerate(seams) if k not in done]
+    kept = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(gone)))
+    return Loops.stack([kept, Loops.of(new).sound()]), [
+        s for k, s in enumerate(seams) if k not in done
+    ]
 
 
 def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, overlay_mm: float) -> Nest:

@@ -16,6 +16,7 @@ from edgetime.takeoff.coincide import (
     shared_stretches,
 )
 from edgetime.takeoff.joining import Chain, join
+from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.takeoff.sheet import Sheet
@@ -30,13 +31,13 @@ class Found:
 
     Attributes
     ----------
-    loops : list of Pieces
-        Head to tail; closed curves in the direction drawn.
+    loops : Loops
+        As drawn, each head to tail.
     chains : list of Chain
         Open chains.
     """
 
-    loops: list[Pieces]
+    loops: Loops
     chains: list[Chain]
 
 
@@ -73,17 +74,19 @@ def find_loops(sheet: Sheet, notes: Notes, *, gap_mm: float, overlay_mm: float) 
         over, shared.other, shared.u0, shared.u1, tolerance_mm=overlay_mm
     )
     loose = concatenate([pieces.take(parents >= whole), left.take(came_from < len(edges_open))])
-    loops = _split_by_entity(pieces.take(parents < whole))
+    closed = pieces.take(parents < whole)
+    first = np.flatnonzero(np.diff(closed.entity, prepend=-1))
+    loops = [Loops(closed, np.append(first, len(closed)))]
 
     layers = [e.layer.casefold() for e in sheet.entities]
     joined = join(loose, sheet.inserts[loose.entity], layers, gap_mm=gap_mm)
-    loops += joined.loops
+    loops.append(joined.loops)
     bridges, branches, chains = joined.bridges, joined.branches, joined.open_chains
     if len({int(sheet.inserts[c.pieces.entity[0]]) for c in chains}) > 1:
         # What stays open by itself may close with another block's curves.
         rest = concatenate([c.pieces for c in chains])
         again = join(rest, np.zeros(len(rest), dtype=np.int64), layers, gap_mm=gap_mm)
-        loops += again.loops
+        loops.append(again.loops)
         bridges, branches = bridges + again.bridges, branches + again.branches
         chains = again.open_chains
     for bridge in bridges:
@@ -104,15 +107,8 @@ def find_loops(sheet: Sheet, notes: Notes, *, gap_mm: float, overlay_mm: float) 
             handle=info.handle,
             at=(x, y),
         )
-    return Found(loops, _without_copies(sheet, loops, chains, notes, overlay_mm))
-
-
-def _split_by_entity(pieces: Pieces) -> list[Pieces]:
-    if not len(pieces):
-        return []
-    first = np.nonzero(np.diff(pieces.entity, prepend=-1))[0]
-    stop = np.append(first[1:], len(pieces))
-    return [pieces.take(np.s_[a:b]) for a, b in zip(first.tolist(), stop.tolist(), strict=True)]
+    every = Loops.stack(loops)
+    return Found(every, _without_copies(sheet, every, chains, notes, overlay_mm))
 
 
 def _counted_once(sheet: Sheet, table: Pieces, notes: Notes, tolerance_mm: float) -> Pieces:
@@ -184,13 +180,13 @@ def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretch
 
 
 def _without_copies(
-    sheet: Sheet, loops: list[Pieces], chains: list[Chain], notes: Notes, tolerance_mm: float
+    sheet: Sheet, loops: Loops, chains: list[Chain], notes: Notes, tolerance_mm: float
 ) -> list[Chain]:
     """Drop open chains that lie on closed loops all along: they are drawn twice."""
-    if not chains or not loops:
+    if not chains or not len(loops):
         return chains
     rows = concatenate([c.pieces for c in chains])
-    covered = _covered(concatenate(loops), rows, tolerance_mm)
+    covered = _covered(loops.segments, rows, tolerance_mm)
     out = []
     at = 0
     for chain in chains:

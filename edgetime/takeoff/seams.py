@@ -7,7 +7,7 @@ from collections import defaultdict
 import numpy as np
 
 from edgetime.geometry.path import FloatArray
-from edgetime.takeoff.joining import enclosed, node_numbers
+from edgetime.takeoff.joining import enclosed, follow, node_numbers
 from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
 from edgetime.tolerances import COINCIDENT_MM
 
@@ -123,9 +123,10 @@ def _faces(
     )
     faces = []
     idle: set[int] = set()
-    for face, walk in enclosed(pieces, node, steps):
+    for walk in enclosed(pieces, node, steps):
         seen = set(walk)
         idle |= {int(seam_of[w // 2]) for w in walk if w ^ 1 in seen}
+        face = follow(pieces, walk)
         if enclosed_area(face) > 0.0:
             faces.append(face)
     return faces, [r - 1 for r in sorted(touched - {0})], idle

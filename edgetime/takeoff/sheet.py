@@ -95,7 +95,9 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     rows = np.argsort(entity, kind="stable")
     rows = rows[drawing.length[rows] > ZERO_LENGTH_MM]
     entity = entity[rows]
-    lengths = np.bincount(entity, weights=drawing.length[rows], minlength=len(entities)).astype(float)
+    lengths = np.bincount(entity, weights=drawing.length[rows], minlength=len(entities)).astype(
+        float
+    )
     rule_of = [rules.rule_for(e.layer) if e.visible else None for e in entities]
     _note_left_out(entities, rules, lengths, drawing, notes)
 
