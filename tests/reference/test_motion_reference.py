@@ -17,6 +17,8 @@ import toppra.constraint
 from ruckig import InputParameter, Ruckig, Trajectory
 
 from edgetime.motion import MotionLimits, compute_motion, lookahead, scurve
+from edgetime.motion.corners import blend_radius
+from edgetime.motion.ramps import ramp_between
 from edgetime.moves import Moves
 
 FREE = MotionLimits(
@@ -63,6 +65,23 @@ def test_double_s_examples(speed, total, peak):
     time, top = double_s(10, 1, 0, speed, 10, 30)
     assert time == pytest.approx(total, abs=1e-6)
     assert top == pytest.approx(peak, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("peak", "up", "down", "cruise"),
+    [(5.0, 0.7333, 0.8333, 1.1433), (8.4136, 1.0747, 1.1747, 0.0)],
+    ids=["B&M example 3.9", "B&M example 3.10"],
+)
+def test_double_s_phases(peak, up, down, cruise):
+    """The phases of the same examples: Ta, Td, Tv and Tj = 0.3333 s (from memory)."""
+    ten, thirty = np.array([10.0]), np.array([30.0])
+    rise = ramp_between(np.array([1.0]), np.array([peak]), ten, thirty)
+    fall = ramp_between(np.array([0.0]), np.array([peak]), ten, thirty)
+    assert rise.time[0] == pytest.approx(up, abs=6e-5)
+    assert fall.time[0] == pytest.approx(down, abs=6e-5)
+    assert rise.outer[0] == fall.outer[0] == pytest.approx(0.3333, abs=5e-5)
+    rest = (10.0 - rise.length[0] - fall.length[0]) / peak
+    assert rest == pytest.approx(cruise, abs=6e-5)
 
 
 @pytest.mark.parametrize(("v0", "total"), [(7.0, 1.780446), (7.5, 1.754215)])
@@ -137,6 +156,18 @@ def test_corner_blend_by_a_tangent_arc(interior, speed):
     times = compute_motion(Moves.simple(points, feed=300.0), limits)
     assert times.exit_speed[0] == pytest.approx(speed, abs=5e-5)
     assert times.entry_speed[1] == times.exit_speed[0]
+
+
+@pytest.mark.parametrize(
+    ("interior", "radius", "saving"),
+    [(90, 0.241421, 0.103619), (120, 0.646410, 0.069491), (150, 2.834774, 0.034867)],
+)
+def test_blend_radius_and_what_it_saves(interior, radius, saving):
+    """0.1 mm from corner to arc: its radius, and 2R cot(t/2) - R(pi - t) of path (geometry)."""
+    t = radians(interior)
+    found = blend_radius(np.array([pi - t]), tolerance=0.1, room=np.array([50.0]))[0]
+    assert found == pytest.approx(radius, abs=5e-7)
+    assert 2 * found / tan(t / 2) - found * (pi - t) == pytest.approx(saving, abs=5e-7)
 
 
 def test_arc_speed():

@@ -162,3 +162,17 @@ def test_blend_obeys_the_weaker_axis():
     speed = corner_speeds(leave, entry, np.array([pi / 2]), np.array([50.0]), weak)[0]
     s = sqrt(0.5)
     assert speed == pytest.approx(sqrt(100.0 * 0.1 * s / (1 - s)), rel=1e-12)
+
+
+def test_blend_obeys_the_speed_of_an_axis_it_turns_through():
+    """From 45° left of X to 45° right of it, the blend points along a slow X in its middle."""
+    s = sqrt(0.5)
+    slow = limits(
+        axis_speed_mm_per_s=(10.0, 1e4, 1e4),
+        corner="blend",
+        corner_tolerance_mm=0.1,
+        centripetal_acceleration_mm_per_s2=1000.0,
+    )
+    leave, entry = np.array([[s, s, 0.0]]), np.array([[s, -s, 0.0]])
+    speed = corner_speeds(leave, entry, np.array([pi / 2]), np.array([50.0]), slow)[0]
+    assert speed == pytest.approx(10.0, rel=1e-12)
