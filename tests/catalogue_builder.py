@@ -133,10 +133,7 @@ def a_contour(path, profiles, place=Place.OUTER):
     names = [profiles] * len(path) if isinstance(profiles, str) else list(profiles)
     edges = []
     for i, name in enumerate(names):
-        if edges and edges[-1].profile == name:
-            first = edges.pop().first
-        else:
-            first = i
+        first = edges.pop().first if edges and edges[-1].profile == name else i
         length = float(path.lengths[first : i + 1].sum())
         edges.append(Edge(name, name, "1", first, i + 1, length))
     return Contour(path, tuple(edges), place, "0", "1")
