@@ -380,7 +380,7 @@ def build_machine(name: str, table: MachineFile, file: TomlFile, errors: Errors)
         rapid_mm_per_s=table.rapid,
         path_acceleration_mm_per_s2=table.path_acceleration,
         centripetal_mm_per_s2=table.centripetal,
-        corner=table.corner,
+        corner="blend" if table.corner == "blend" else "exact-stop",
         corner_tolerance_mm=table.corner_tolerance,
         block_time_s=table.block_time,
         pockets=table.pockets,

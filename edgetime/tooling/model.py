@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import Literal
 
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRules
@@ -397,7 +398,7 @@ class Machine:
     rapid_mm_per_s: tuple[float, float, float]
     path_acceleration_mm_per_s2: float
     centripetal_mm_per_s2: float
-    corner: str
+    corner: Literal["exact-stop", "blend"]
     corner_tolerance_mm: float
     block_time_s: float
     pockets: int
