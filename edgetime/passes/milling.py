@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from edgetime.geometry.measure import contains, start_directions
+from edgetime.geometry.measure import distance, start_directions
 from edgetime.geometry.split import start_at
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
@@ -16,6 +16,7 @@ from edgetime.passes.planner import Planner, serves
 from edgetime.passes.runs import ProfiledContour, circle_run
 from edgetime.passes.work import BREAKTHROUGH_MM, Stroke, Work, ceil_count
 from edgetime.takeoff.model import Place
+from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling.model import Operation, Step
 
 __all__ = ["Milling"]
@@ -59,8 +60,10 @@ class Milling:
             if core.operation is not Operation.CORE or not serves(core, Place.CUTOUT):
                 continue
             r = planner.radius_mm(core)
-            centre = path.points[0] + (step.stock_left_mm + max(planner.radius_mm(step), r)) * air
-            if contains(c.path, centre)[0]:
+            away = step.stock_left_mm + max(planner.radius_mm(step), r)
+            centre = path.points[0] + away * air
+            # Nearer to another stretch of the edge the core would cut into it.
+            if distance(c.path, centre)[0] >= away - COINCIDENT_MM:
                 at = (float(centre[0]), float(centre[1]))
                 hole = circle_run(c.part, c.number, c.place, at, 2.0 * r)
                 self._entries.setdefault(row, []).append(hole)

@@ -120,11 +120,12 @@ def test_without_a_core_step_for_cutouts_the_bit_plunges_by_itself():
     assert len(passes_of(plan, Operation.CUT)) == 5
 
 
-def test_opening_too_small_for_the_core_is_entered_by_the_bit():
-    """A slot of 30 mm has no room for a core centred 18.5 mm off either side."""
-    plan = with_sink(path=rectangle(400.0, 18.0, x=700.0, y=700.0))
-    assert "no-entry-core" in codes(plan)
-    assert passes_of(plan, Operation.CORE) == []
+@pytest.mark.parametrize(("width", "cored"), [(18.0, False), (36.0, False), (37.1, True)])
+def test_core_must_fit_the_slug(width, cored):
+    """A core of 35 mm with 1 mm of stock on each side fits a slot of 37 mm, none narrower."""
+    plan = with_sink(path=rectangle(400.0, width, x=700.0, y=700.0))
+    assert ("no-entry-core" not in codes(plan)) is cored
+    assert bool(passes_of(plan, Operation.CORE)) is cored
 
 
 def test_milled_cutout_without_a_cut_step_is_an_error():
