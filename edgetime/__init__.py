@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from edgetime.cycle import Cycle, compute_cycle
     from edgetime.drawing import Drawing, read_drawing
     from edgetime.errors import EdgetimeError
-    from edgetime.estimate import (
+    from edgetime.estimating import (
         Estimate,
         advise,
         estimate,
@@ -44,7 +44,7 @@ _HOME = {
     "Cycle": "cycle",
     "Drawing": "drawing",
     "EdgetimeError": "errors",
-    "Estimate": "estimate",
+    "Estimate": "estimating",
     "Finding": "findings",
     "LayerRule": "takeoff",
     "LayerRules": "takeoff",
@@ -55,19 +55,19 @@ _HOME = {
     "Severity": "findings",
     "TakeOff": "takeoff",
     "ToolPaths": "toolpath",
-    "advise": "estimate",
+    "advise": "estimating",
     "build_tool_paths": "toolpath",
     "compute_cycle": "cycle",
     "compute_motion": "motion",
-    "estimate": "estimate",
-    "explain_tool": "estimate",
+    "estimate": "estimating",
+    "explain_tool": "estimating",
     "load_catalogue": "tooling",
     "make_load": "load",
-    "motion_limits": "estimate",
+    "motion_limits": "estimating",
     "plan_passes": "passes",
     "read_drawing": "drawing",
-    "resume_at": "estimate",
-    "sensitivity": "estimate",
+    "resume_at": "estimating",
+    "sensitivity": "estimating",
     "take_off": "takeoff",
 }
 

@@ -15,7 +15,7 @@ from edgetime.units import UnitSystem, format_length, format_time
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from edgetime.estimate import Estimate
+    from edgetime.estimating import Estimate
     from edgetime.takeoff import DrawingTakeOff
 
 __all__ = ["CAUTION", "drawing_parts", "estimate_parts", "visit_rows"]

@@ -13,9 +13,9 @@ from edgetime.units import UnitSystem, format_length, format_time
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from edgetime.estimate import Advice, Effect, Estimate
-    from edgetime.estimate.explain import Factor
-    from edgetime.estimate.resume import Resume
+    from edgetime.estimating import Advice, Effect, Estimate
+    from edgetime.estimating.explain import Factor
+    from edgetime.estimating.resume import Resume
 
 __all__ = [
     "ADVICE_HEADER",

@@ -130,6 +130,8 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
                 ),
             ]
             parts += _recesses(drawing.parts, system)
+        if not drawing.lengths_by_layer_mm:
+            continue
         parts += [
             heading("Everything drawn, by layer, as drawn"),
             table(

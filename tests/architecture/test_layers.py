@@ -23,10 +23,11 @@ STAGES = [
     "toolpath",
     "motion",
     "cycle",
-    "estimate",
+    "estimating",
     "report",
     "demo",
     "cli",
+    "__main__",
 ]
 OUTSIDE_HOME = {
     "ezdxf": {"drawing"},

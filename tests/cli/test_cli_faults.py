@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-import edgetime.estimate
+import edgetime.estimating
 
 
 @pytest.fixture
@@ -19,7 +19,7 @@ def broken(monkeypatch: pytest.MonkeyPatch) -> None:
     def fail(*_args, **_options):
         raise KeyError("no such thing")
 
-    monkeypatch.setattr(edgetime.estimate, "read_take_off", fail)
+    monkeypatch.setattr(edgetime.estimating, "read_take_off", fail)
 
 
 @pytest.mark.usefixtures("broken")
@@ -56,7 +56,7 @@ def test_interruption(run, drawings, monkeypatch) -> None:
     def stop(*_args, **_options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(edgetime.estimate, "read_take_off", stop)
+    monkeypatch.setattr(edgetime.estimating, "read_take_off", stop)
     ran = run("takeoff", drawings[0])
     assert (ran.code, ran.out) == (130, "")
     assert "Traceback" not in ran.err

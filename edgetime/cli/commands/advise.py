@@ -62,7 +62,6 @@ def advise_command(
       edgetime advise LOAD.dxf --stone granite --thickness 30
       edgetime advise LOAD.dxf --format csv
 
-    \b
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
     """
@@ -82,7 +81,7 @@ def advise_command(
         place=place,
         diameter=diameter,
     )
-    from edgetime.estimate import advise  # noqa: PLC0415  of no use to --help
+    from edgetime.estimating import advise  # noqa: PLC0415  of no use to --help
     from edgetime.report import extras  # noqa: PLC0415  as above
 
     found = advise(est)

@@ -62,7 +62,6 @@ def catalogue_command(
       edgetime catalogue stones granite
       edgetime catalogue machines --format json
 
-    \b
     Exit codes: 0 done; 2 wrong use or no such name; 3 a shop file cannot be used.
     """
     catalogue = load_shop(shop, None)

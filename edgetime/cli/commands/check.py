@@ -31,7 +31,6 @@ def check_command(
       edgetime check edgetime-demo
       edgetime check --shop my-shop --format json
 
-    \b
     Exit codes: 0 all files can be used; 2 wrong use or no shop folder; 3 errors found.
     """
     if folder is not None and shop is not None and folder != shop:

@@ -12,7 +12,7 @@ from edgetime.cli.output import Format, Result, table_units
 
 if TYPE_CHECKING:
     from edgetime.demo import Written
-    from edgetime.estimate import Estimate
+    from edgetime.estimating import Estimate
 
 __all__ = ["demo_command"]
 
@@ -39,14 +39,13 @@ def demo_command(
       edgetime demo --into somewhere-else
       edgetime demo --format json
 
-    \b
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 the folder cannot be written, or an edited file in it cannot be used.
     """
     from pathlib import Path  # noqa: PLC0415  with the rest
 
     from edgetime.demo import write_demo  # noqa: PLC0415  of no use to --help
-    from edgetime.estimate import estimate  # noqa: PLC0415  brings numpy and the reader
+    from edgetime.estimating import estimate  # noqa: PLC0415  brings numpy and the reader
 
     written = write_demo(Path(into))
     est = estimate([str(path) for path in written.drawings], shop=written.folder)

@@ -27,7 +27,7 @@ from edgetime.cli.options import (
 from edgetime.cli.output import Format, Result, table_units
 
 if TYPE_CHECKING:
-    from edgetime.estimate import Estimate
+    from edgetime.estimating import Estimate
 
 __all__ = [
     "ActualThicknessOption",
@@ -140,7 +140,7 @@ def run_estimate(
     thickness_mm = length_option(thickness, "--thickness")
     actual_mm = length_option(actual_thickness, "--actual-thickness")
     diameters_mm = parse_diameters(diameter or ())
-    from edgetime.estimate import estimate  # noqa: PLC0415  brings numpy and the reader
+    from edgetime.estimating import estimate  # noqa: PLC0415  brings numpy and the reader
 
     return estimate(
         drawings,
@@ -216,7 +216,6 @@ def estimate_command(
       edgetime estimate LOAD.dxf --sensitivity
       edgetime estimate LOAD.dxf --resume-at TOOL,p02
 
-    \b
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
     """
@@ -240,15 +239,15 @@ def estimate_command(
 
     factors = effects = rest = None
     if explain is not None:
-        from edgetime.estimate import explain_tool  # noqa: PLC0415  as above
+        from edgetime.estimating import explain_tool  # noqa: PLC0415  as above
 
         factors = explain_tool(est, explain)
     if sensitivity:
-        from edgetime.estimate import sensitivity as find_effects  # noqa: PLC0415
+        from edgetime.estimating import sensitivity as find_effects  # noqa: PLC0415
 
         effects = find_effects(est)
     if resume_at is not None:
-        from edgetime.estimate import resume_at as find_rest  # noqa: PLC0415
+        from edgetime.estimating import resume_at as find_rest  # noqa: PLC0415
 
         tool, part = parse_resume(resume_at)
         rest = find_rest(est, tool, part)

@@ -38,7 +38,6 @@ def init_command(
       edgetime check my-shop
       edgetime estimate LOAD.dxf --shop my-shop
 
-    \b
     Exit codes: 0 done; 2 wrong use; 3 the folder cannot be written.
     """
     from pathlib import Path  # noqa: PLC0415  with the rest

@@ -40,11 +40,10 @@ def takeoff_command(
       edgetime takeoff LOAD.dxf --drawing-units in --units imperial
       edgetime takeoff LOAD.dxf --layers my-layers.toml --format json
 
-    \b
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used (no part at all is a finding).
     """
-    from edgetime.estimate import read_take_off  # noqa: PLC0415  brings numpy and the reader
+    from edgetime.estimating import read_take_off  # noqa: PLC0415  brings numpy and the reader
 
     catalogue = load_shop(shop, layers)
     take_off = read_take_off(

@@ -14,7 +14,7 @@ from edgetime._version import __version__
 from edgetime.cycle import Cycle, compute_cycle
 from edgetime.drawing import read_drawing
 from edgetime.errors import UsageError, Where
-from edgetime.estimate.options import Options
+from edgetime.estimating.options import Options
 from edgetime.findings import Finding
 from edgetime.load import Load, Placement, make_load
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion

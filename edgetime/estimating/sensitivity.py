@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from edgetime.errors import EdgetimeError
-from edgetime.estimate.pipeline import Estimate, estimate_load, retime
+from edgetime.estimating.pipeline import Estimate, estimate_load, retime
 from edgetime.load import Load
 from edgetime.tooling import Machine, Operation, Stack, Step
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from edgetime.errors import UsageError, Where
-from edgetime.estimate.pipeline import Estimate
+from edgetime.estimating.pipeline import Estimate
 from edgetime.moves import MoveKind
 from edgetime.passes import Pass
 from edgetime.tooling import Operation

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from edgetime.errors import EdgetimeError, Where
-from edgetime.estimate.pipeline import Estimate, estimate_load, estimate_take_off
+from edgetime.estimating.pipeline import Estimate, estimate_load, estimate_take_off
 from edgetime.geometry import Segments, bounds, contains, corner_turns, intersections, radii
 from edgetime.geometry.path import FloatArray
 from edgetime.takeoff import Contour, Part, TakeOff

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from edgetime.errors import UsageError, Where
-from edgetime.estimate.pipeline import Estimate
+from edgetime.estimating.pipeline import Estimate
 
 __all__ = ["Resume", "resume_at"]
 
