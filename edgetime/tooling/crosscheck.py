@@ -176,7 +176,18 @@ def _check_shop(
     stone = items["stones"].get(shop.stone)
     if stack is None:
         return errors
-    if stone is not None and stack.stones and not {stone.name, stone.family} & set(stack.stones):
+    # A stack that names an unknown stone has its own error; it is not told twice.
+    known = {n for s in items["stones"].values() for n in (s.name, s.family)}
+    if (
+        stone is not None
+        and stack.stones
+        and known.issuperset(stack.stones)
+        and not {
+            stone.name,
+            stone.family,
+        }
+        & set(stack.stones)
+    ):
         errors.append(
             file.error(
                 f"The stack {stack.name!r} does not serve {stone.name!r}; it serves: "
