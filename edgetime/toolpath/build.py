@@ -20,7 +20,7 @@ from edgetime.toolpath.engage import Engagement, Wish, engagements
 from edgetime.toolpath.leads import Ground
 from edgetime.toolpath.model import ToolPaths
 from edgetime.toolpath.parts import PartContours
-from edgetime.toolpath.plain import Parallel, plain_lines
+from edgetime.toolpath.plain import Parallel, Reached, plain_lines
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
 from edgetime.toolpath.write import Writer
 
@@ -71,9 +71,7 @@ class _Builder:
     wishes: list[Wish] = field(default_factory=list)
     _runs: dict[tuple[object, ...], int] = field(default_factory=dict)
     _run_of: dict[int, int] = field(default_factory=dict)
-    _centres: dict[_CentreKey, tuple[tuple[CentreLine, ...], FloatArray]] = field(
-        default_factory=dict
-    )
+    _centres: dict[_CentreKey, Reached] = field(default_factory=dict)
     _wanted: dict[tuple[object, ...], list[_Job]] = field(default_factory=dict)
     _contours: dict[tuple[int, int], PartContours] = field(default_factory=dict)
     _owners: dict[tuple[int, int], int] = field(default_factory=dict)
@@ -192,9 +190,9 @@ class _Builder:
         known = [(key, w) for key, w in wanted.items() if w is not None]
         lines = dict(zip((k for k, _ in known), plain_lines([w for _, w in known]), strict=True))
         for key in wanted:
-            line = lines.get(key)
-            if line is not None:
-                self._centres[key] = ((line,), np.zeros((0, 2)))
+            reached = lines.get(key)
+            if reached is not None:
+                self._centres[key] = reached
                 continue
             run, whole = runs[key[0]]
             rest = [] if whole is None else _rest(whole, len(run.path))

@@ -1,13 +1,15 @@
-"""Parallels of many runs at once, where nothing is in the way.
+"""Centre lines of many runs at once, where what is in the way is near at hand.
 
-Most runs are plain: no inside corner is sharp or tighter than the tool, and the tool fits
-through every opening. Then the parallel is known piece by piece without parting anything, and
-the pieces of all runs of a load are computed together. Whatever is not plain goes through
-:func:`edgetime.geometry.offset.offset_path`, whose result this one equals where both apply.
+Most contours are plain: the tool fits through every opening, and only the corners themselves
+may be too tight for it. Then the parallel is known piece by piece: neighbours that do not meet
+end to end are cut off where they cross. The pieces of all runs of a load are computed together.
+Whatever is not plain goes through :func:`edgetime.geometry.offset.offset_path`, whose result
+this one equals where both apply.
 
-A run counts as plain if its whole contour is. The border of the ground the tool must keep off
-consists of pieces of the raw parallel itself, so a raw parallel of a closed contour that
-nowhere meets itself is clear of the stone as a whole if it is clear at one place.
+Why that is sound: the border of the ground the tool must keep off consists of pieces of the raw
+parallel, cut-off ends included. So a closed line of such pieces that meets none of them, save
+its neighbours end to end, is clear of the stone everywhere if it is clear anywhere; the middle
+of every piece is tried.
 """
 
 from __future__ import annotations
@@ -24,10 +26,16 @@ from edgetime.geometry.segments import BoolArray, Segments, wrapped_angle
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 from edgetime.toolpath.centre import CentreLine
 
-__all__ = ["Parallel", "plain_lines"]
+__all__ = ["Parallel", "Reached", "plain_lines"]
+
+Reached = tuple[tuple[CentreLine, ...], FloatArray]
+"""Centre lines, and the stretches of the run they miss (k, 2) [mm]."""
 
 _ROLL_MM: Final = 1e-8
 """A rolled arc shorter than this is the rounding of a tangent joint [mm]."""
+
+_SLACK_MM: Final = 1e-6
+"""By so much a piece may seem too near to the stone, for rounding alone [mm]."""
 
 _BLOCK: Final = 20_000
 """Contour segments worked on at once, to bound the memory."""
@@ -55,7 +63,7 @@ class Parallel:
     clearance_mm: float
 
 
-def plain_lines(wanted: Sequence[Parallel]) -> list[CentreLine | None]:
+def plain_lines(wanted: Sequence[Parallel]) -> list[Reached | None]:
     """Return the centre line of each run that is plain, None for the others.
 
     Parameters
@@ -65,10 +73,10 @@ def plain_lines(wanted: Sequence[Parallel]) -> list[CentreLine | None]:
 
     Returns
     -------
-    list of CentreLine or None
+    list of Reached or None
         In the order given.
     """
-    out: list[CentreLine | None] = []
+    out: list[Reached | None] = []
     block: list[Parallel] = []
     size = 0
     for each in wanted:
@@ -81,160 +89,267 @@ def plain_lines(wanted: Sequence[Parallel]) -> list[CentreLine | None]:
 
 
 @dataclass(frozen=True, eq=False)
-class _Table:
-    """The contours of a block as one table of segments, with the raw parallels."""
+class _Pieces:
+    """Pieces of raw parallels in running order, job after job, each job's in a closed round.
 
-    source: Segments
-    first: IntArray
+    ``span`` holds where the edge of each piece begins and ends along its contour, ``ratio``
+    the contact ratio; ``low`` and ``high`` what is left of each piece after cutting off.
+    """
+
+    table: Segments
+    length: FloatArray
+    span: FloatArray
+    tag: IntArray
+    treats: BoolArray
+    ratio: FloatArray
     job: IntArray
-    d: FloatArray
-    along: Segments
-    rolled: Segments
-    tau: FloatArray
-    rolls: BoolArray
+    low: FloatArray
+    high: FloatArray
+
+
+def _follower(job: IntArray) -> IntArray:
+    """Return the row after each, within its job's round."""
+    n = len(job)
+    first = np.flatnonzero(np.append(True, job[1:] != job[:-1]))
+    out = np.arange(1, n + 1, dtype=np.int64)
+    out[np.append(first[1:], n) - 1] = first
+    return out
+
+
+def _jobs_with(rows: IntArray | BoolArray, job: IntArray, count: int) -> BoolArray:
+    """Return which jobs have a row among those given."""
+    out = np.zeros(count, dtype=np.bool_)
+    out[job[rows]] = True
+    return out
+
+
+def _lines(block: Sequence[Parallel]) -> list[Reached | None]:
+    """Return the centre lines of one block."""
+    count = len(block)
+    sizes = np.array([len(w.contour) for w in block], dtype=np.int64)
+    job = np.repeat(np.arange(count), sizes)
+    source = Segments.stack([Segments.of(w.contour) for w in block])
+    d = np.array([w.offset_mm for w in block])[job]
+    clearance = np.array([w.clearance_mm for w in block])[job]
+    inside = source.turn < 0.0
+    room = np.where(inside, np.abs(source.radius) - d, np.inf)
+    odd = (source.lengths <= ZERO_LENGTH_MM) | (d <= 0.0) | (np.abs(room) <= COINCIDENT_MM)
+    plain = ~_jobs_with(odd, job, count)
+    pieces, borders, border_rank, tau = _raw(block, source, job, d, room, clearance)
+    plain &= np.bincount(pieces.job, minlength=count) > 0
+    turn = np.bincount(job, weights=source.turn + tau, minlength=count)
+    easy = ~_jobs_with(inside | (tau * d < -_ROLL_MM), job, count)
+    doubtful = plain & ~(easy & (np.abs(turn - 2.0 * np.pi) < 1e-6))
+    if doubtful.any():
+        plain &= ~(_cut_off(pieces, count) & doubtful)
+        doubtful &= plain
+        trimmed = pieces.table.between(pieces.low, np.maximum(pieces.high, pieces.low))
+        spare = _Spare.of(pieces, borders, border_rank)
+        plain &= ~_meets_itself(pieces.job, trimmed, spare, doubtful)
+        plain &= ~_too_near(pieces.job, trimmed, source, job, d, doubtful)
+    first = np.searchsorted(pieces.job, np.arange(count + 1))
+    return [
+        _reached(pieces, slice(int(first[k]), int(first[k + 1])), w) if plain[k] else None
+        for k, w in enumerate(block)
+    ]
+
+
+def _raw(
+    block: Sequence[Parallel],
+    source: Segments,
+    job: IntArray,
+    d: FloatArray,
+    room: FloatArray,
+    clearance: FloatArray,
+) -> tuple[_Pieces, Segments, IntArray, FloatArray]:
+    """Return the raw pieces; arcs passed but not entered with the pieces passing them; corners."""
+    n = len(job)
+    follower = _follower(job)
+    half = 0.5 * source.turn
+    begin, finish = source.heading - half, source.heading + half
+    tau = wrapped_angle(begin[follower] - finish)
+    start = source.start + d[:, None] * np.column_stack([np.sin(begin), -np.cos(begin)])
+    end = source.end + d[:, None] * np.column_stack([np.sin(finish), -np.cos(finish)])
+    exists = room > COINCIDENT_MM
+    passed = exists & (room < clearance - COINCIDENT_MM)
+    rolls = tau * d > _ROLL_MM
+    keep = np.column_stack([exists, rolls]).ravel()
+    edge = np.concatenate([w.contour.lengths for w in block])
+    chord = np.hypot(*(end - start).T)
+    marks = np.cumsum(edge) - edge
+    marks -= marks[np.flatnonzero(np.append(True, job[1:] != job[:-1]))][job]
+    radius = np.abs(source.radius)
+    centre_radius = radius + np.sign(source.turn) * d
+    curved = np.isfinite(radius) & exists & ~passed
+    ratio = np.divide(radius, centre_radius, out=np.ones(n), where=curved)
+    zero = np.zeros(n)
+    pieces = _Pieces(
+        Segments(
+            np.stack([start, end], axis=1).reshape(-1, 2)[keep],
+            np.stack([end, start[follower]], axis=1).reshape(-1, 2)[keep],
+            np.column_stack([np.where(passed, 0.0, source.bulge), np.tan(0.25 * tau)]).ravel()[
+                keep
+            ],
+        ),
+        np.column_stack([np.where(passed, chord, edge + d * source.turn), d * tau]).ravel()[keep],
+        np.stack(
+            [np.column_stack([marks, marks + edge]), np.column_stack([marks + edge] * 2)], axis=1
+        ).reshape(-1, 2)[keep],
+        np.repeat(np.concatenate([np.arange(len(w.contour)) for w in block]), 2)[keep],
+        np.column_stack([exists & ~passed, zero > 0.0]).ravel()[keep],
+        np.column_stack([ratio, zero]).ravel()[keep],
+        np.repeat(job, 2)[keep],
+        np.zeros(int(keep.sum())),
+        np.ones(int(keep.sum())),
+    )
+    rank = np.cumsum(keep) - 1
+    return pieces, Segments(start, end, source.bulge).take(passed), rank[::2][passed], tau
+
+
+def _cut_off(pieces: _Pieces, count: int) -> BoolArray:
+    """Cut neighbours off where they cross; return the jobs in which that cannot be done."""
+    follower = _follower(pieces.job)
+    gap = np.hypot(*(pieces.table.start[follower] - pieces.table.end).T)
+    a = np.flatnonzero(gap > COINCIDENT_MM)
+    b = follower[a]
+    row, at_a, at_b = intersections(pieces.table.take(a), pieces.table.take(b))
+    found = np.bincount(row, minlength=len(a))
+    at = np.full((len(a), 2), -1.0)
+    at[row] = np.column_stack([at_a, at_b])
+    # Found more than once is fine if it is one place; the last one found stands for all.
+    slack = COINCIDENT_MM / np.maximum(pieces.table.lengths, COINCIDENT_MM)
+    apart = (np.abs(at_a - at[row, 0]) > slack[a[row]]) | (
+        np.abs(at_b - at[row, 1]) > slack[b[row]]
+    )
+    bad = found == 0
+    bad[row[apart]] = True
+    good = ~bad
+    pieces.high[a[good]] = at[good, 0]
+    pieces.low[b[good]] = at[good, 1]
+    gone = (pieces.high - pieces.low) * pieces.table.lengths <= ZERO_LENGTH_MM
+    return _jobs_with(a[bad], pieces.job, count) | _jobs_with(gone, pieces.job, count)
+
+
+@dataclass(frozen=True, eq=False)
+class _Spare:
+    """Border pieces that are not followed: cut-off ends, and arcs passed but not entered."""
+
+    table: Segments
+    rank: IntArray
 
     @classmethod
-    def of(cls, block: Sequence[Parallel]) -> _Table:
-        sizes = np.array([len(w.contour) for w in block], dtype=np.int64)
-        first = np.concatenate([[0], np.cumsum(sizes)])
-        source = Segments.stack([Segments.of(w.contour) for w in block])
-        job = np.repeat(np.arange(len(block)), sizes)
-        d = np.repeat(np.array([w.offset_mm for w in block]), sizes)
-        follower = np.arange(1, len(job) + 1, dtype=np.int64)
-        follower[first[1:] - 1] = first[:-1]
-        half = 0.5 * source.turn
-        begin, finish = source.heading - half, source.heading + half
-        tau = wrapped_angle(begin[follower] - finish)
-        start = source.start + d[:, None] * np.column_stack([np.sin(begin), -np.cos(begin)])
-        end = source.end + d[:, None] * np.column_stack([np.sin(finish), -np.cos(finish)])
+    def of(cls, pieces: _Pieces, borders: Segments, border_rank: IntArray) -> _Spare:
+        early = np.flatnonzero(pieces.low > 0.0)
+        late = np.flatnonzero(pieces.high < 1.0)
+        t = pieces.table
         return cls(
-            source,
-            first,
-            job,
-            d,
-            Segments(start, end, source.bulge),
-            Segments(end, start[follower], np.tan(0.25 * tau)),
-            tau,
-            tau * d > _ROLL_MM,
+            Segments.stack(
+                [
+                    t.take(early).between(np.zeros(len(early)), pieces.low[early]),
+                    t.take(late).between(pieces.high[late], np.ones(len(late))),
+                    borders,
+                ]
+            ),
+            np.concatenate([early, late, border_rank]),
         )
 
-    def each_job(self, rows: BoolArray) -> BoolArray:
-        """Return which jobs have a marked row."""
-        out = np.zeros(len(self.first) - 1, dtype=np.bool_)
-        out[self.job[rows]] = True
-        return out
+
+def _meets_itself(
+    job: IntArray, trimmed: Segments, spare: _Spare, doubtful: BoolArray
+) -> BoolArray:
+    """Return which of the doubtful jobs have a line that meets itself or a border piece."""
+    rows = np.flatnonzero(doubtful[job])
+    others = np.flatnonzero(doubtful[job[spare.rank]])
+    every = Segments.stack([trimmed.take(rows), spare.table.take(others)])
+    rank = np.concatenate([rows, spare.rank[others]])
+    boxes = _apart(every.boxes(), job[rank])
+    i, j = candidate_pairs(boxes)
+    size = np.bincount(job, minlength=len(doubtful))[job[rank[i]]]
+    gap = np.abs(rank[i] - rank[j])
+    use = (gap > 1) & (gap < size - 1) & (job[rank[i]] == job[rank[j]])
+    # Border pieces may meet each other; pairs have i < j, so one of them is followed.
+    use &= i < len(rows)
+    i, j = i[use], j[use]
+    row, _, _ = intersections(every.take(i), every.take(j))
+    return _jobs_with(rank[i[row]], job, len(doubtful))
 
 
-def _lines(block: Sequence[Parallel]) -> list[CentreLine | None]:
-    """Return the centre lines of one block."""
-    t = _Table.of(block)
-    clearance = np.array([w.clearance_mm for w in block])[t.job]
-    inside = t.source.turn < 0.0
-    room = np.where(inside, np.abs(t.source.radius) - t.d, np.inf)
-    bad = (
-        (t.source.lengths <= ZERO_LENGTH_MM)
-        | (t.d <= 0.0)
-        | (room <= COINCIDENT_MM)
-        | (room < clearance - COINCIDENT_MM)
-        | (t.tau * t.d < -_ROLL_MM)
-    )
-    plain = ~t.each_job(bad)
-    turn = np.bincount(t.job, weights=t.source.turn + t.tau, minlength=len(block))
-    convex = ~t.each_job(inside) & (np.abs(turn - 2.0 * np.pi) < 1e-6)
-    doubtful = plain & ~convex
-    if doubtful.any():
-        plain &= ~_meets_itself(t, doubtful)
-        plain &= ~_too_near(t, doubtful)
-    radius = np.abs(t.source.radius)
-    lengths = np.concatenate([w.contour.lengths for w in block])
-    out: list[CentreLine | None] = []
-    for k, w in enumerate(block):
-        if not plain[k]:
-            out.append(None)
-            continue
-        a = int(t.first[k])
-        out.append(_line(t, slice(a, a + w.count), w, lengths, radius))
-    return out
-
-
-def _meets_itself(t: _Table, doubtful: BoolArray) -> BoolArray:
-    """Return which of the doubtful jobs have a raw parallel that meets itself."""
-    rows = np.flatnonzero(doubtful[t.job])
-    curved = rows[t.rolls[rows]]
-    pieces = Segments.stack([t.along.take(rows), t.rolled.take(curved)])
-    job = np.concatenate([t.job[rows], t.job[curved]])
-    # Places along the contours: a rolled arc comes after its segment. Closed contours join up.
-    place = np.concatenate([2 * rows, 2 * curved + 1])
-    boxes = pieces.boxes()
-    # Contours are laid out side by side, so that only pieces of one meet.
-    low = np.full(len(doubtful), np.inf)
-    high = np.full(len(doubtful), -np.inf)
+def _apart(boxes: FloatArray, job: IntArray) -> FloatArray:
+    """Return boxes moved so that those of different jobs lie side by side and never meet."""
+    count = int(job.max(initial=-1)) + 1
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
     np.minimum.at(low, job, boxes[:, 0])
     np.maximum.at(high, job, boxes[:, 2])
-    width = np.where(doubtful, high - low + 1.0, 0.0)
-    shift = np.cumsum(width) - width - np.where(doubtful, low, 0.0)
-    boxes[:, [0, 2]] += shift[job][:, None]
-    i, j = candidate_pairs(boxes)
-    # In running order, neighbours touch: ranks differ by one, or by all but one around the end.
-    rank = np.empty(len(place), dtype=np.int64)
-    rank[np.argsort(place, kind="stable")] = np.arange(len(place))
-    count = np.bincount(job, minlength=len(doubtful))[job[i]]
-    gap = np.abs(rank[i] - rank[j])
-    use = (gap > 1) & (gap < count - 1) & (job[i] == job[j])
-    i, j = i[use], j[use]
-    row, _, _ = intersections(pieces.take(i), pieces.take(j))
-    out = np.zeros(len(doubtful), dtype=np.bool_)
-    out[job[i[row]]] = True
+    used = high >= low
+    width = np.where(used, high - low + 1.0, 0.0)
+    shift = np.cumsum(width) - width - np.where(used, low, 0.0)
+    out = boxes.copy()
+    out[:, [0, 2]] += shift[job][:, None]
     return out
 
 
-def _too_near(t: _Table, doubtful: BoolArray) -> BoolArray:
-    """Return which of the doubtful jobs are too near to the stone at their first piece."""
-    at = t.along.take(t.first[:-1])
-    middle = at.point(np.full(len(at), 0.5))
-    rows = np.flatnonzero(doubtful[t.job])
-    p = middle[t.job[rows]]
-    near = t.source.take(rows).distance(p[:, 0], p[:, 1]) < t.d[rows] - COINCIDENT_MM
-    out = np.zeros(len(doubtful), dtype=np.bool_)
-    out[t.job[rows[near]]] = True
-    return out
+def _too_near(
+    job: IntArray,
+    trimmed: Segments,
+    source: Segments,
+    source_job: IntArray,
+    d: FloatArray,
+    doubtful: BoolArray,
+) -> BoolArray:
+    """Return which of the doubtful jobs have a piece too near to the stone."""
+    reach = np.zeros(len(doubtful))
+    reach[source_job] = d
+    rows = np.flatnonzero(doubtful[job])
+    stones = np.flatnonzero(doubtful[source_job])
+    middle = trimmed.take(rows).point(np.full(len(rows), 0.5))
+    need = reach[job[rows]][:, None]
+    boxes = np.vstack([np.hstack([middle - need, middle + need]), source.take(stones).boxes()])
+    boxes = _apart(boxes, np.concatenate([job[rows], source_job[stones]]))
+    i, j = candidate_pairs(boxes[: len(rows)], boxes[len(rows) :])
+    away = source.take(stones[j]).distance(middle[i, 0], middle[i, 1])
+    near = away < need[i, 0] - _SLACK_MM
+    return _jobs_with(rows[i[near]], job, len(doubtful))
 
 
-def _line(
-    t: _Table, rows: slice, w: Parallel, lengths: FloatArray, radius: FloatArray
-) -> CentreLine:
-    """Return the centre line over some rows, the corners between them rolled."""
-    n = w.count
-    whole = n == len(w.contour)
-    rolls = t.rolls[rows].copy()
+def _reached(pieces: _Pieces, rows: slice, w: Parallel) -> Reached:
+    """Return the centre line of one job from its pieces, and what it misses."""
+    whole = w.count == len(w.contour)
+    total = float(w.contour.lengths[: w.count].sum())
+    treats = pieces.treats[rows]
     if not whole:
-        rolls[-1] = False
-    d, tau = w.offset_mm, t.tau[rows]
-    keep = np.column_stack([np.ones(n, dtype=np.bool_), rolls]).ravel()
-    along, rolled = t.along, t.rolled
-    start = np.stack([along.start[rows], rolled.start[rows]], axis=1).reshape(-1, 2)[keep]
-    end = np.stack([along.end[rows], rolled.end[rows]], axis=1).reshape(-1, 2)[keep]
-    bulge = np.column_stack([along.bulge[rows], rolled.bulge[rows]]).ravel()[keep]
-    edge = lengths[rows]
-    shifted = edge + d * t.source.turn[rows]
-    length = np.column_stack([shifted, d * tau]).ravel()[keep]
-    zero = np.zeros(n)
-    treated = np.column_stack([edge, zero]).ravel()[keep]
-    centre_radius = radius[rows] + np.sign(t.source.turn[rows]) * d
-    arc = np.isfinite(centre_radius)
-    q = np.divide(radius[rows], centre_radius, out=np.ones(n), where=arc)
-    ratio = np.column_stack([q, zero]).ravel()[keep]
-    # The ends of a chain are its pieces' starts, so that it is continuous to the last digit.
-    end[:-1] = start[1:]
-    if whole:
-        end[-1] = start[0]
-    return CentreLine(
-        Segments(start, end, bulge),
-        length,
-        treated,
-        np.repeat(np.arange(n), 2)[keep],
-        ratio,
-        closed=whole,
-        first_mm=0.0,
-        last_mm=float(edge.sum()),
+        # The run's own pieces, without corners at its ends.
+        own = np.flatnonzero(treats & (pieces.tag[rows] < w.count))
+        if not len(own):
+            return (), np.array([[0.0, total]])
+        rows = slice(rows.start + int(own[0]), rows.start + int(own[-1]) + 1)
+        treats = pieces.treats[rows]
+    elif not treats.any():
+        return (), np.array([[0.0, total]])
+    low, high = pieces.low[rows], pieces.high[rows]
+    share = high - low
+    table = Segments(
+        pieces.table.start[rows].copy(), pieces.table.end[rows].copy(), pieces.table.bulge[rows]
     )
+    if (share < 1.0).any():
+        table = table.between(low, high)
+    # Each piece ends where the next begins, to the last digit.
+    table.end[:-1] = table.start[1:]
+    if whole:
+        table.end[-1] = table.start[0]
+    span = pieces.span[rows]
+    size = span[:, 1] - span[:, 0]
+    begin, finish = span[:, 0] + low * size, span[:, 0] + high * size
+    line = CentreLine(
+        table,
+        pieces.length[rows] * share,
+        np.where(treats, size * share, 0.0),
+        pieces.tag[rows],
+        pieces.ratio[rows],
+        closed=whole,
+        first_mm=float(begin[treats][0]),
+        last_mm=float(finish[treats][-1]),
+    )
+    left = np.concatenate([[0.0], finish[treats]])
+    right = np.append(begin[treats], total)
+    gap = right - left > COINCIDENT_MM
+    return (line,), np.column_stack([left[gap], right[gap]])

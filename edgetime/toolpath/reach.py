@@ -102,12 +102,15 @@ def _largest_fit_mm(path: Path, at: float, most: float) -> float:
     p, angle = point_at(path, [at])[0], float(direction_at(path, [at])[0])
     air = np.array([np.sin(angle), -np.cos(angle)])
     low, high = 0.0, most
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if distance(path, (p + middle * air)[None, :])[0] >= middle - COINCIDENT_MM:
-            low = middle
-        else:
-            high = middle
+    # Circles touching at one place are nested: the largest that fits is closed in on.
+    for _ in range(4):
+        radii = np.linspace(low, high, 33)
+        away = distance(path, p + radii[:, None] * air)
+        fits = np.flatnonzero(away >= radii - COINCIDENT_MM)
+        best = int(fits[-1])
+        if best == len(radii) - 1:
+            return high
+        low, high = float(radii[best]), float(radii[best + 1])
     return low
 
 
