@@ -48,8 +48,7 @@ def test_takeoff_document(run, drawings) -> None:
                         by_profile.get(edge["profile"], 0.0) + edge["length_mm"]
                     )
         assert by_profile == pytest.approx(drawing["lengths_by_profile_mm"], rel=1e-12)
-    assert document.get("findings") is not None
-    _check_findings(document)
+        _check_findings(drawing)
 
 
 def test_estimate_document(run, drawings) -> None:
@@ -186,7 +185,8 @@ def test_strict(run, tmp_path, drawings) -> None:
     )
     lax = run("takeoff", drawings[0], "--layers", rules, "--format", "json")
     assert lax.code == 0
-    assert "layer-unmatched" in {f["code"] for f in lax.json()["findings"]}
+    (drawing,) = lax.json()["drawings"]
+    assert "layer-unmatched" in {f["code"] for f in drawing["findings"]}
     strict = run("takeoff", drawings[0], "--layers", rules, "--format", "json", "--strict")
     assert strict.code == 1
     assert strict.json() == lax.json()
