@@ -8,7 +8,6 @@ from itertools import pairwise
 import numpy as np
 
 from edgetime.errors import Where
-from edgetime.load.build import NOMINAL_MATCH_MM
 from edgetime.moves import NO_INDEX
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
@@ -52,21 +51,23 @@ class Grinding:
         for c in planner.contours:
             stock = planner.stock_mm(c)
             count = ceil_count(stock, step.engagement_mm)
-            actual = planner.actual_mm(c.part)
+            if not count:
+                continue
             left = [max(stock - k * step.engagement_mm, 0.0) for k in range(count)] + [0.0]
-            strokes = tuple(
-                Stroke(
-                    offset_mm=r + after,
-                    reach_mm=r,
-                    top_z_mm=0.0,
-                    bottom_z_mm=-(actual + BREAKTHROUGH_MM),
-                    removed_mm2=planner.every((before - after) * actual),
+            heights = [planner.actual_mm(c.part) + below for below in planner.traits.below_mm]
+            for run in self._runs(row, c, lambda _: 0):
+                bottom = -(planner.lowest_mm(run) + BREAKTHROUGH_MM)
+                strokes = tuple(
+                    Stroke(
+                        offset_mm=r + after,
+                        reach_mm=r,
+                        top_z_mm=0.0,
+                        bottom_z_mm=bottom,
+                        removed_mm2=tuple((before - after) * height for height in heights),
+                    )
+                    for before, after in pairwise(left)
                 )
-                for before, after in pairwise(left)
-            )
-            if strokes:
-                for run in self._runs(row, c, lambda _: 0):
-                    yield Work(run, step, step.tool, strokes)
+                yield Work(run, step, step.tool, strokes)
 
     def seam(self, row: int, step: Step) -> Iterator[Work]:
         """Return the clean-up of all seams: the step's passes, or more if the stock asks for it."""
@@ -143,21 +144,20 @@ class Grinding:
     def _removed_mm2(self, step: Step) -> tuple[float, ...]:
         """Return the cross-section one pass of a finishing step takes, per profile."""
         planner = self.planner
-        nominal = planner.load.nominal_mm
         out: list[float] = []
         for i, profile in enumerate(planner.profiles):
             area = 0.0
             if profile is not None and planner.traits.finished[i]:
-                near = min(profile.sections, key=lambda t: abs(t - nominal), default=None)
-                if near is not None and abs(near - nominal) <= NOMINAL_MATCH_MM:
-                    area = profile.sections[near].removed_mm2
+                section = planner.section(profile)
+                if section is not None:
+                    area = section.removed_mm2
                 else:
                     have = ", ".join(f"{t:g}" for t in sorted(profile.sections)) or "no"
                     planner.findings.add(
                         codes.NO_SECTION,
                         i,
                         f"Profile {profile.name} has sections for {have} mm; the load is "
-                        f"{nominal:g} mm thick.",
+                        f"{planner.load.nominal_mm:g} mm thick.",
                         Where(path=profile.file or None, key="sections"),
                     )
             sides = 2.0 if planner.traits.both_sides[i] else 1.0
@@ -195,8 +195,8 @@ class Grinding:
                     label[c.profile == p] = p if profiled else 0
             if not (label != NO_INDEX).any():
                 continue
-            stroke = Stroke(r, r, 0.0, -planner.actual_mm(c.part), removed)
             for run in c.runs(label):
+                stroke = Stroke(r, r, 0.0, -planner.lowest_mm(run), removed)
                 name = planner.names[int(run.path.tags[0])]
                 piece = f"{step.tool}/{name}" if profiled else step.tool
                 lies = self._mirrored(run) if side else run

@@ -9,13 +9,14 @@ import numpy as np
 
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding
+from edgetime.load.build import NOMINAL_MATCH_MM
 from edgetime.load.model import Load
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.runs import HOLE_CONTOUR, ProfiledContour, circle_run, profiled_contours
 from edgetime.takeoff.model import Place
 from edgetime.tolerances import HOLE_DIAMETER_MM
-from edgetime.tooling.model import FaceUp, Operation, Profile, Step, Tool
+from edgetime.tooling.model import FaceUp, Operation, Profile, Section, Step, Tool
 
 __all__ = ["Findings", "Planner", "serves"]
 
@@ -36,6 +37,7 @@ class _Traits:
     seam: tuple[bool, ...]
     elsewhere: tuple[bool, ...]
     strip_mm: tuple[float, ...]
+    below_mm: tuple[float, ...]
     face: tuple[FaceUp, ...]
     both_sides: tuple[bool, ...]
 
@@ -88,9 +90,28 @@ class Planner:
             seam=tuple(p.family == "seam" if p else n == "seam" for n, p in rows),
             elsewhere=tuple(p is not None and p.finished and not p.made_here for _, p in rows),
             strip_mm=tuple(p.gauge_strip_mm if p else 0.0 for _, p in rows),
+            below_mm=tuple(self._below_mm(p) for _, p in rows),
             face=tuple(p.face_up if p else FaceUp.EITHER for _, p in rows),
             both_sides=tuple(p is not None and p.sides == 2 for _, p in rows),
         )
+
+    def section(self, profile: Profile) -> Section | None:
+        """Return the section of a profile nearest to the load's thickness, None if none is near."""
+        nominal = self.load.nominal_mm
+        near = min(profile.sections, key=lambda t: abs(t - nominal), default=None)
+        if near is None or abs(near - nominal) > NOMINAL_MATCH_MM:
+            return None
+        return profile.sections[near]
+
+    def _below_mm(self, profile: Profile | None) -> float:
+        """Return how far an edge reaches below the slab, where an apron is glued on [mm]."""
+        section = self.section(profile) if profile else None
+        return max(section.height_mm - section.thickness_mm, 0.0) if section else 0.0
+
+    def lowest_mm(self, run: EdgeRun) -> float:
+        """Return the greatest height of the edges along a run, of the real thickness [mm]."""
+        below = max(self.traits.below_mm[p] for p in set(run.path.tags.tolist()))
+        return self.actual_mm(run.part) + below
 
     def tool(self, step: Step) -> Tool:
         """Return the tool of a step."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -110,3 +112,18 @@ def test_many_parts_are_named_up_to_a_number():
     (finding,) = load_findings(parts, machine)
     assert "9 of 9 parts" in finding.message
     assert "p05 and 3 more" in finding.message
+
+
+def test_plain_loads_need_no_polygon_library():
+    """Wide parts that lie apart are checked by bounds and areas alone, which start faster."""
+    code = (
+        "import sys; sys.path.insert(0, sys.argv[1]);"
+        "from catalogue_builder import a_load, a_rectangle;"
+        "a_load(a_rectangle(), a_rectangle(x=2000.0, name='p02'));"
+        "print('shapely' in sys.modules)"
+    )
+    tests = next(p for p in sys.path if p.rstrip("/").endswith("tests"))
+    done = subprocess.run(
+        [sys.executable, "-c", code, tests], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "False"

@@ -200,6 +200,24 @@ def test_finishing_runs_at_the_radius_and_shares_the_section():
     assert {p.bottom_z_mm for p in (*wheel, *pad)} == {-31.0}
 
 
+def test_tools_go_down_to_the_foot_of_an_apron():
+    """A slab of 31 mm with 10 mm glued below: tools reach 41 mm, stock is 41 mm high there."""
+    apron = next(p for p in PROFILES if p.name == "apron")
+    apron = replace(apron, sections={30.0: replace(apron.sections[30.0], height_mm=40.0)})
+    profiles = [apron, *(p for p in PROFILES if p.name != "apron")]
+    plan = plan_of(
+        ["apron", "eased", "unfinished", "unfinished"], catalogue=a_catalogue(profiles=profiles)
+    )
+    rough = passes_of(plan, Operation.ROUGH)
+    assert {p.bottom_z_mm for p in rough} == {-43.0}
+    heights = dict(zip(plan.profiles, rough[0].removed_mm2, strict=True))
+    assert (heights["apron"], heights["eased"]) == (41.0, 31.0)
+    lows = {
+        plan.profiles[p.run.path.tags[0]]: p.bottom_z_mm for p in passes_of(plan, Operation.PROFILE)
+    }
+    assert lows == {"apron": -41.0, "eased": -31.0}
+
+
 def test_feeds_carry_the_stone_s_factor_and_the_override():
     """30 mm/s × 0.8 for the stone × 0.5 on the knob; the plunge alike."""
     catalogue = a_catalogue()
