@@ -141,3 +141,26 @@ class Builder:
             (),
             "0" * 64,
         )
+
+
+def summary(part) -> tuple:
+    """Return what must not depend on how a part is drawn: its numbers, rounded to 1e-6."""
+    edges: dict[tuple[str, str], float] = {}
+    for contour in part.contours():
+        for edge in contour.edges:
+            key = (str(contour.place), edge.profile)
+            edges[key] = edges.get(key, 0.0) + edge.length_mm
+    return (
+        round(part.area_mm2, 3),
+        round(part.area_gross_mm2, 3),
+        tuple(sorted((*k, round(v, 6)) for k, v in edges.items())),
+        tuple(sorted(round(h.diameter_mm, 6) for h in part.holes)),
+    )
+
+
+def found(result) -> dict[str, int]:
+    """Return how often each kind of finding occurs."""
+    out: dict[str, int] = {}
+    for finding in result.findings:
+        out[finding.code] = out.get(finding.code, 0) + 1
+    return out

@@ -160,13 +160,14 @@ def nest_loops(
     chains : list of Chain
         The chains that divide nothing.
     """
+    divided = 0
     seams = [c for c in chains if _is_seam(sheet, c.pieces)]
     if seams and len(loops):
         quiet = Notes("")
-        nest = _by_depth(sheet, loops, quiet, overlay_mm)
-        loops, left = _divided(sheet, nest, seams, notes, gap_mm)
+        nest = _by_depth(sheet, loops, quiet, 0, overlay_mm)
+        loops, divided, left = _divided(sheet, nest, seams, notes, gap_mm)
         chains = [c for c in chains if not _is_seam(sheet, c.pieces)] + left
-    return _by_depth(sheet, loops, notes, overlay_mm), chains
+    return _by_depth(sheet, loops, notes, divided, overlay_mm), chains
 
 
 def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:
@@ -175,11 +176,11 @@ def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:
 
 def _divided(
     sheet: Sheet, nest: Nest, seams: list[Chain], notes: Notes, gap_mm: float
-) -> tuple[Loops, list[Chain]]:
-    """Return the loops with divided parts replaced, and the seams that divide none."""
+) -> tuple[Loops, int, list[Chain]]:
+    """Return the loops, the new parts last, how many those are, and the seams left over."""
     loops = nest.loops
     if not nest.parts:
-        return loops, seams
+        return loops, 0, seams
     outlines = loops.select(np.array(nest.parts))
     by_part: dict[int, list[int]] = {}
     for k, seam in enumerate(seams):
@@ -219,18 +220,21 @@ def _divided(
                 at=pieces.start[0].tolist(),
             )
     kept = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(gone)))
-    return Loops.stack([kept, Loops.of(new).sound()]), [
-        s for k, s in enumerate(seams) if k not in done
-    ]
+    left = [s for k, s in enumerate(seams) if k not in done]
+    return Loops.stack([kept, Loops.of(new).sound()]), len(new), left
 
 
-def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, overlay_mm: float) -> Nest:
+def _by_depth(
+    sheet: Sheet, loops: Loops, notes: Notes, divided: int, overlay_mm: float
+) -> Nest:
     """Loops at an even depth are parts, those at an odd depth openings of the part around."""
     count = len(loops)
     if not count:
         return Nest(loops, [], {})
     report = _Reporter(sheet, loops, notes)
     opening, hole = _kinds(sheet, loops)
+    # A part divided at a sink has a piece of the sink in its outline.
+    opening[count - divided :] = False
     alive = np.ones(count, dtype=bool)
     crossed = _note_crossings(report, opening, alive)
     inner, outer = contained(loops, tolerance_mm=overlay_mm)

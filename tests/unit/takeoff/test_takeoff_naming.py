@@ -1,0 +1,71 @@
+"""Names, ids and the order of parts."""
+
+from __future__ import annotations
+
+from takeoff_builder import RULES, Builder
+
+from edgetime.takeoff import take_off
+from edgetime.takeoff.naming import in_rows, ordinal, unique_names
+
+
+def test_rows_from_the_top_left_to_right():
+    """Ids follow reading order, whatever the order of drawing and small offsets in a row."""
+    b = Builder()
+    for x, y in ((1200, 0), (0, 2000), (0, 10), (1200, 1990)):
+        b.rectangle("EASED", x, y, 1000, 600)
+    parts = take_off([b.drawing()], RULES).parts
+    assert [p.part_id for p in parts] == ["p01", "p02", "p03", "p04"]
+    assert [p.name for p in parts] == ["row 1, 1st", "row 1, 2nd", "row 2, 1st", "row 2, 2nd"]
+    assert [tuple(p.outline.path.points[0]) for p in parts] == [
+        (0, 2000), (1200, 1990), (0, 10), (1200, 0),
+    ]
+
+
+def test_ids_run_on_over_drawings_and_names_stay_unique():
+    """Two drawings of one load do not share ids or names."""
+    one = Builder().rectangle("EASED", 0, 0, 1000, 600)
+    result = take_off([one.drawing(path="a.dxf"), one.drawing(path="b.dxf")], RULES)
+    assert [(p.part_id, p.name, p.drawing) for p in result.parts] == [
+        ("p01", "row 1, 1st", "a.dxf"),
+        ("p02", "row 1, 1st (2)", "b.dxf"),
+    ]
+
+
+def test_block_then_text_then_position():
+    """A block's name comes first, then PART: or a plain text inside, then the position."""
+    b = Builder()
+    b.rectangle("EASED", 0, 0, 1000, 600, insert=0, blocks=("ISLAND", "SHAPE"))
+    b.text("ignored for a block", 100, 100)
+    b.rectangle("EASED", 1500, 0, 1000, 600).text("Vanity left", 1600, 500)
+    b.rectangle("EASED", 3000, 0, 1000, 600).text("note\nPART: Bench", 3100, 500)
+    b.rectangle("EASED", 4500, 0, 1000, 600).text("1000 x 600", 4600, 300)
+    b.rectangle("EASED", 6000, 0, 1000, 600, insert=1, blocks=("*U3",))
+    names = [p.name for p in take_off([b.drawing()], RULES).parts]
+    assert names == ["ISLAND", "Vanity left", "Bench", "row 1, 4th", "row 1, 5th"]
+
+
+def test_one_block_with_several_parts_uses_the_inner_names():
+    """A whole kitchen in one block names its parts by the blocks inside."""
+    b = Builder()
+    b.rectangle("EASED", 0, 0, 1000, 600, insert=0, blocks=("KITCHEN", "LEFT RUN"))
+    b.rectangle("EASED", 1500, 0, 1000, 600, insert=0, blocks=("KITCHEN", "RIGHT RUN"))
+    b.rectangle("EASED", 3000, 0, 1000, 600, insert=0, blocks=("KITCHEN",))
+    names = [p.name for p in take_off([b.drawing()], RULES).parts]
+    assert names == ["LEFT RUN", "RIGHT RUN", "row 1, 3rd"]
+
+
+def test_ordinals():
+    """English endings, the teens among them."""
+    assert [ordinal(n) for n in (1, 2, 3, 4, 11, 12, 13, 21, 102, 111)] == [
+        "1st", "2nd", "3rd", "4th", "11th", "12th", "13th", "21st", "102nd", "111th",
+    ]
+
+
+def test_suffixes_never_collide_with_a_name_that_has_one():
+    """A part that is called like a suffixed name keeps its name."""
+    assert unique_names(["A", "A", "A (2)", "A"]) == ["A", "A (3)", "A (2)", "A (4)"]
+
+
+def test_a_tall_part_takes_in_what_stands_beside_it():
+    """Parts whose middle is above the tallest one's lower edge share its row."""
+    assert in_rows([(0, 0, 500, 2000), (600, 100, 900, 400), (600, 1500, 900, 1900)]) == [[0, 2, 1]]
