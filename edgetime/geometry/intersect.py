@@ -73,48 +73,56 @@ def _line_line(a: Segments, b: Segments) -> FloatArray:
     return np.asarray(a.start + along[:, None] * a.unit)
 
 
-def _root(square: FloatArray, scale: FloatArray) -> FloatArray:
-    """Return the root of a half chord's square; zero where rounding hides a touch, else NaN."""
-    touching = (square < 0.0) & (square > -2.0 * _TOUCH_MM * scale)
-    value = np.where(touching, 0.0, square)
-    return np.sqrt(value, out=np.full(len(value), np.nan), where=value >= 0.0)
+def _conic(table: Segments, origin: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return k, v, w of ``k |X|² - 2 v·X + w = 0`` for each line or circle about an origin.
+
+    A line has k = 0. The form loses no digits on flat arcs, whose centres are far away.
+    """
+    middle = 0.5 * (table.start + table.end) - origin
+    k = np.where(table.straight, 0.0, table.curvature)
+    left = np.column_stack([-table.unit[:, 1], table.unit[:, 0]])
+    rise = np.where(table.straight, 1.0, table.height)[:, None] * left
+    v = k[:, None] * middle + rise
+    size = np.sum(middle * middle, axis=1) - 0.25 * table.chord**2
+    return k, v, np.asarray(k * size + 2.0 * np.sum(rise * middle, axis=1))
 
 
-def _line_circle(line: Segments, arc: Segments) -> tuple[FloatArray, FloatArray]:
-    """Return both crossings of a line and a circle a row, NaN when they miss [mm]."""
-    gap = arc.centre - line.start
-    u = line.unit
-    along = gap[:, 0] * u[:, 0] + gap[:, 1] * u[:, 1]
-    off = np.abs(u[:, 0] * gap[:, 1] - u[:, 1] * gap[:, 0])
-    r = np.abs(arc.radius)
-    half = _root((r - off) * (r + off), r)
-    return (
-        np.asarray(line.start + (along - half)[:, None] * u),
-        np.asarray(line.start + (along + half)[:, None] * u),
-    )
+def _circles(a: Segments, b: Segments) -> tuple[FloatArray, FloatArray]:
+    """Return both crossings of two circles, or a line and a circle, a row; NaN when they miss.
 
-
-def _circle_circle(a: Segments, b: Segments) -> tuple[FloatArray, FloatArray]:
-    """Return both crossings of two circles a row, NaN when they miss or coincide [mm]."""
-    gap = b.centre - a.centre
-    apart = np.hypot(gap[:, 0], gap[:, 1])
-    ra, rb = np.abs(a.radius), np.abs(b.radius)
-    distinct = apart > 0.0
-    safe = np.where(distinct, apart, 1.0)
-    u = gap / safe[:, None]
-    along = np.where(distinct, 0.5 * (safe + (ra - rb) * (ra + rb) / safe), np.nan)
-    half = _root((ra - along) * (ra + along), np.minimum(ra, rb))
-    foot = a.centre + along[:, None] * u
-    left = np.column_stack([-u[:, 1], u[:, 0]])
-    return np.asarray(foot + half[:, None] * left), np.asarray(foot - half[:, None] * left)
+    The difference of the two equations is the line through both crossings (the radical axis);
+    that line is met with the rounder of the two.
+    """
+    origin = 0.5 * (a.start + a.end)
+    ka, va, wa = _conic(a, origin)
+    kb, vb, wb = _conic(b, origin)
+    normal = kb[:, None] * va - ka[:, None] * vb
+    size = np.hypot(normal[:, 0], normal[:, 1])
+    # Two circles about one centre, or one and the same, have no such line.
+    distinct = size > 1e-14 * (np.abs(ka) + np.abs(kb))
+    inverse = np.divide(1.0, size, out=np.full(len(a), np.nan), where=distinct)
+    normal = normal * inverse[:, None]
+    foot = (0.5 * (kb * wa - ka * wb) * inverse)[:, None] * normal
+    along = np.column_stack([-normal[:, 1], normal[:, 0]])
+    of_a = np.abs(ka) > np.abs(kb)
+    k, w = np.where(of_a, ka, kb), np.where(of_a, wa, wb)
+    v = np.where(of_a[:, None], va, vb)
+    half_b = k * np.sum(foot * along, axis=1) - np.sum(v * along, axis=1)
+    c = k * np.sum(foot * foot, axis=1) - 2.0 * np.sum(v * foot, axis=1) + w
+    square = half_b * half_b - k * c
+    # Rounding may hide that the two touch.
+    square = np.where((square < 0.0) & (square > -4.0 * np.abs(k) * _TOUCH_MM), 0.0, square)
+    root = np.sqrt(square, out=np.full(len(a), np.nan), where=square >= 0.0)
+    # Of the two forms of a root each is used where it does not cancel.
+    q = -(half_b + np.copysign(root, half_b))
+    far = q / k
+    near = np.divide(c, q, out=far.copy(), where=q != 0.0)
+    base = origin + foot
+    return np.asarray(base + near[:, None] * along), np.asarray(base + far[:, None] * along)
 
 
 def _polish(a: Segments, b: Segments, points: FloatArray) -> FloatArray:
-    """Return the points after Newton steps on both signed distances.
-
-    The circles of very flat arcs are so large that crossing them directly loses digits that
-    the signed distances still have.
-    """
+    """Return the points after Newton steps on both signed distances, exact to rounding."""
     for _ in range(2):
         x, y = points[:, 0], points[:, 1]
         na, nb = a.normal(x, y), b.normal(x, y)
@@ -155,19 +163,16 @@ def intersections(a: Segments, b: Segments) -> tuple[IntArray, FloatArray, Float
             rows.append(index[fine])
             points.append(each[fine])
 
-    for flat_a, flat_b in ((True, True), (True, False), (False, True), (False, False)):
-        index = np.flatnonzero((a.straight == flat_a) & (b.straight == flat_b))
+    both = a.straight & b.straight
+    for lines in (True, False):
+        index = np.flatnonzero(both == lines)
         if not len(index):
             continue
         sa, sb = a.take(index), b.take(index)
-        if flat_a and flat_b:
+        if lines:
             add(index, _line_line(sa, sb))
-        elif flat_a:
-            add(index, *_line_circle(sa, sb))
-        elif flat_b:
-            add(index, *_line_circle(sb, sa))
         else:
-            add(index, *_circle_circle(sa, sb))
+            add(index, *_circles(sa, sb))
     found_row = np.concatenate([*rows, np.zeros(0, dtype=np.int64)])
     found = np.concatenate([*points, np.zeros((0, 2))])
     # A crossing far from both segments is no business of theirs and may overflow the polish.

@@ -61,12 +61,10 @@ def segment_areas(table: Segments) -> FloatArray:
     """
     t = table.turn
     t2 = t * t
-    series = t * t2 / 6.0 * (1.0 - t2 / 20.0 * (1.0 - t2 / 42.0 * (1.0 - t2 / 72.0)))
-    excess = np.where(np.abs(t) < 0.1, series, t - np.sin(t))
-    sine = np.sin(0.5 * t)
-    flat = sine == 0.0
-    factor = np.divide(excess, 8.0 * sine * sine, out=np.zeros_like(t), where=~flat)
-    return np.asarray(table.chord**2 * factor)
+    bent = np.abs(t) >= 0.1
+    series = t / 6.0 * (1.0 - t2 / 20.0 * (1.0 - t2 / 42.0 * (1.0 - t2 / 72.0)))
+    excess = np.divide(t - np.sin(t), t2, out=series, where=bent)
+    return np.asarray(0.5 * (table.chord / np.sinc(t / (2.0 * np.pi))) ** 2 * excess)
 
 
 def signed_area(path: Path) -> float:
@@ -277,7 +275,7 @@ class Monotone:
         bent = ~table.straight
         begin = table.direction(np.zeros(n))
         sign = np.where(table.turn >= 0.0, 1.0, -1.0)
-        span = np.where(table.turn == 0.0, 1.0, np.abs(table.turn))
+        span = np.where(bent, np.abs(table.turn), 1.0)
         for level in (0.0, np.pi):
             gone = np.mod(sign * (level - begin), 2.0 * np.pi) / span
             hit = np.flatnonzero(bent & (gone > 0.0) & (gone < 1.0))

@@ -215,7 +215,8 @@ class Segments:
         along, left = self._local(x, y)
         k, c, turn = self.curvature, self.chord, self.turn
         angle = np.arctan2(k * along, self.height - k * left)
-        flat = turn == 0.0
+        # An arc this flat and its chord share their feet to all digits.
+        flat = np.abs(turn) < 1e-12
         zero = c == 0.0
         line = along / np.where(zero, 1.0, c)
         arc = angle / np.where(flat, 1.0, turn)
