@@ -11,12 +11,12 @@ from edgetime.tooling import check_shop, load_catalogue, load_layers
 # file, text to replace, new text, dotted key, part of what is said, part of the remedy
 WRONG = {
     "negative-feed": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'feed = "-500 mm/min"',
-        "step[7].feed", '"-500 mm/min" is out of range; allowed is a speed above 0 mm/min',
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "-600 mm/min"',
+        "step[7].feed", '"-600 mm/min" is out of range; allowed is a speed above 0 mm/min',
         "Correct the number",
     ),
     "zero-feed": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'feed = "0 mm/min"',
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "0 mm/min"',
         "step[7].feed", "out of range", "Correct",
     ),
     "absurd-feed": (
@@ -24,19 +24,19 @@ WRONG = {
         "step[14].feed", '"350 m/min" is out of range', "unit",
     ),
     "no-unit": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', "feed = 500",
-        "step[7].feed", "'500' has no unit", "500 mm/s",
+        "stacks/standard.toml", 'feed = "600 mm/min"', "feed = 600",
+        "step[7].feed", "'600' has no unit", "600 mm/s",
     ),
     "unknown-unit": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'feed = "500 furlong/min"',
-        "step[7].feed", "'furlong/min' in '500 furlong/min' is no unit of speed", "in/min",
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "600 furlong/min"',
+        "step[7].feed", "'furlong/min' in '600 furlong/min' is no unit of speed", "in/min",
     ),
     "length-for-speed": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'feed = "500 mm"',
-        "step[7].feed", "'mm' in '500 mm' is no unit of speed", "mm/min",
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "600 mm"',
+        "step[7].feed", "'mm' in '600 mm' is no unit of speed", "mm/min",
     ),
     "not-finite": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'feed = "1e999 mm/min"',
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "1e999 mm/min"',
         "step[7].feed", "is not a finite number", "Allowed",
     ),
     "list-for-quantity": (
@@ -56,7 +56,7 @@ WRONG = {
         "diametre", "diametre is not a key that is known here", "Did you mean diameter?",
     ),
     "unknown-key-in-step": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'fed = "1 mm/min"\nfeed = "500 mm/min"',
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'fed = "1 mm/min"\nfeed = "600 mm/min"',
         "step[7].fed", "fed is not a key", "Did you mean feed?",
     ),
     "missing-key": (
@@ -234,7 +234,7 @@ WRONG = {
         "Did you mean round?",
     ),
     "unknown-place": (
-        "stacks/standard.toml", 'feed = "500 mm/min"', 'feed = "500 mm/min"\nplaces = ["cutouts"]',
+        "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "600 mm/min"\nplaces = ["cutouts"]',
         "step[7].places", '"cutouts" is not known here', "Did you mean cutout?",
     ),
     "name-twice-in-list": (
@@ -366,7 +366,7 @@ def test_all_errors_of_all_files_come_at_once(shop):
         ("profiles/eased.toml", shop.edit("profiles/eased.toml", '"arris"', '"aris"')),
         ("tools/drum-75.toml", shop.edit("tools/drum-75.toml", '"75 mm"', '"75"')),
         ("tools/drum-75.toml", shop.edit("tools/drum-75.toml", '"50 mm"', '"-50 mm"')),
-        ("stacks/marble.toml", shop.edit("stacks/marble.toml", '"800 mm/min"', '"800 mm/m"')),
+        ("stacks/marble.toml", shop.edit("stacks/marble.toml", '"900 mm/min"', '"900 mm/m"')),
         ("shop.toml", shop.edit("shop.toml", '"medium"', '"big"')),
     ]
     errors = check_shop(shop.folder)
