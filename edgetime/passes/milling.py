@@ -9,11 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from edgetime.geometry.measure import distance, start_directions
-from edgetime.geometry.split import start_at
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.planner import Planner, serves
-from edgetime.passes.runs import ProfiledContour, circle_run
+from edgetime.passes.runs import ProfiledContour, begun_within, circle_run
 from edgetime.passes.work import BREAKTHROUGH_MM, Stroke, Work, ceil_count
 from edgetime.takeoff.model import Place
 from edgetime.tolerances import COINCIDENT_MM
@@ -48,8 +47,7 @@ class Milling:
         """
         planner = self.planner
         step = planner.steps[planner.cut_steps[c.part, c.number]]
-        k = int(np.argmax(c.path.lengths))
-        path = start_at(c.path, float(c.path.lengths[:k].sum() + 0.5 * c.path.lengths[k]))
+        path = begun_within(c.path, int(np.argmax(c.path.lengths)))
         key = (c.part, c.number)
         self._cut_runs[key] = EdgeRun(
             c.part, c.number, path, c.place, free_start=False, free_end=False

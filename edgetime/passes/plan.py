@@ -10,10 +10,9 @@ from typing import Final
 import numpy as np
 
 from edgetime.errors import NothingToCut
-from edgetime.geometry.measure import corner_turns, start_directions, vertex_positions
+from edgetime.geometry.measure import corner_turns, start_directions
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
-from edgetime.geometry.split import start_at
 from edgetime.load.checks import sampled
 from edgetime.load.model import Load
 from edgetime.passes import codes
@@ -22,6 +21,7 @@ from edgetime.passes.grinding import Grinding
 from edgetime.passes.milling import Milling
 from edgetime.passes.model import AttendedStop, EdgeRun, Pass, PassPlan, PlannedVisit
 from edgetime.passes.planner import Planner
+from edgetime.passes.runs import begun_at
 from edgetime.passes.tour import short_tour
 from edgetime.passes.work import Work
 from edgetime.takeoff.model import Place
@@ -105,8 +105,7 @@ class _Orderer:
             return run
         key = (id(run), vertex)
         if key not in self.turned:
-            s = float(vertex_positions(run.path)[vertex])
-            self.turned[key] = replace(run, path=start_at(run.path, s))
+            self.turned[key] = replace(run, path=begun_at(run.path, vertex))
         return self.turned[key]
 
 

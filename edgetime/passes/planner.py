@@ -110,7 +110,7 @@ class Planner:
 
     def lowest_mm(self, run: EdgeRun) -> float:
         """Return the greatest height of the edges along a run, of the real thickness [mm]."""
-        below = max(self.traits.below_mm[p] for p in set(run.path.tags.tolist()))
+        below: float = max(self.traits.below_mm[p] for p in set(run.path.tags.tolist()))
         return self.actual_mm(run.part) + below
 
     def tool(self, step: Step) -> Tool:
