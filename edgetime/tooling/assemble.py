@@ -12,12 +12,12 @@ from edgetime.takeoff.rules import LayerRules
 from edgetime.tooling.build import (
     build_layers,
     build_machine,
-    build_profile,
     build_shop,
     build_stack,
     build_stone,
     build_tool,
 )
+from edgetime.tooling.build_profile import build_profile
 from edgetime.tooling.crosscheck import cross_check
 from edgetime.tooling.loader import KINDS, Sheet
 from edgetime.tooling.model import Catalogue, ShopDefaults

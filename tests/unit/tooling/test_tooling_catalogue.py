@@ -122,7 +122,10 @@ def test_fast_metal_stack_runs_at_the_trades_feeds(catalogue):
 
 def test_places_follow_the_operation(catalogue):
     """A step without places works where its operation does."""
-    for step in catalogue.stacks["standard"].steps:
+    stack = catalogue.stacks["standard"]
+    unsaid = [s for s in stack.steps if (stack.file, f"{s.key}.places") not in catalogue.raw]
+    assert len(unsaid) == len(stack.steps) - 1
+    for step in unsaid:
         expected = {
             Operation.CORE: (Place.HOLE,),
             Operation.CUT: (Place.CUTOUT,),
@@ -130,6 +133,18 @@ def test_places_follow_the_operation(catalogue):
         }.get(step.operation, (Place.OUTER, Place.CUTOUT))
         assert step.places == expected, step.name
         assert step.applies_to == ("seam",) or step.operation is not Operation.SEAM
+
+
+def test_every_stack_opens_the_entry_of_its_finger_bit(catalogue):
+    """One core bit wider than the finger bit is given the place cutout."""
+    for stack in catalogue.stacks.values():
+        (bit,) = (s.tool for s in stack.steps if s.operation is Operation.CUT)
+        (core,) = (
+            s.tool
+            for s in stack.steps
+            if s.operation is Operation.CORE and Place.CUTOUT in s.places
+        )
+        assert catalogue.tools[core].diameter_mm > catalogue.tools[bit].diameter_mm, stack.name
 
 
 def test_gauge_wheel_reaches_every_strip(catalogue):
