@@ -19,7 +19,7 @@ from edgetime.toolpath.codes import INSIDE_RADIUS, OPENING_NARROW
 from edgetime.toolpath.model import HandWork
 from edgetime.toolpath.parts import PartContours
 
-__all__ = ["Miss", "hand_work", "inside_radius_mm", "place_name", "reach_findings"]
+__all__ = ["Miss", "hand_work", "place_name", "reach_findings"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,36 +65,38 @@ def place_name(plan: PassPlan, part: int, contour: int) -> str:
     return f"cutout {contour} of {name}" if contour else f"the outline of {name}"
 
 
-def inside_radius_mm(path: Path, low: float, high: float) -> float | None:
-    """Return the tightest inside radius within a stretch, 0 for a sharp inside corner.
+class _Corners:
+    """The inside corners of a contour: where they are and how tight."""
 
-    Parameters
-    ----------
-    path : Path
-        Stone on its left.
-    low, high : float
-        Positions [mm]; on a closed path they may exceed its length.
-
-    Returns
-    -------
-    float or None
-        [mm]; None when nothing there is concave.
-    """
-    table = Segments.of(path)
-    marks, total = vertex_positions(path), path.length_mm
-    found: list[float] = []
-    for shift in (0.0, total) if path.closed else (0.0,):
-        begin, end = marks[:-1] + shift, marks[1:] + shift
-        touches = (end > low + COINCIDENT_MM) & (begin < high - COINCIDENT_MM)
-        found += (-table.radius[touches & (table.turn < 0.0)]).tolist()
+    def __init__(self, path: Path) -> None:
+        table = Segments.of(path)
+        marks = vertex_positions(path)
         out = table.direction(np.ones(len(table)))
         onward = np.roll(table.direction(np.zeros(len(table))), -1)
         sharp = wrapped_angle(onward - out) < -TANGENT_RAD
         if not path.closed:
             sharp[-1] = False
-        if (sharp & (end >= low - COINCIDENT_MM) & (end <= high + COINCIDENT_MM)).any():
-            found.append(0.0)
-    return min(found, default=None)
+        arcs = np.flatnonzero(table.turn < 0.0)
+        corners = np.flatnonzero(sharp) + 1
+        self.path = path
+        self.begin = np.concatenate([marks[arcs], marks[corners]])
+        self.end = np.concatenate([marks[arcs + 1], marks[corners]])
+        self.radius = np.concatenate([-table.radius[arcs], np.zeros(len(corners))])
+
+    def tightest_mm(self, low: float, high: float) -> float | None:
+        """Return the tightest inside radius within a stretch, 0 for a sharp corner.
+
+        Positions [mm] may exceed the length of a closed contour; None when nothing is concave.
+        """
+        total = self.path.length_mm
+        found = []
+        for shift in (0.0, total, -total) if self.path.closed else (0.0,):
+            begin, end = self.begin + shift, self.end + shift
+            # An arc must be more than touched, a sharp corner has no length to be entered.
+            inner = np.where(self.radius > 0.0, -COINCIDENT_MM, COINCIDENT_MM)
+            touches = (end >= low - inner) & (begin <= high + inner)
+            found += self.radius[touches].tolist()
+        return min(found, default=None)
 
 
 def _largest_fit_mm(path: Path, at: float, most: float) -> float:
@@ -125,35 +127,58 @@ def reach_findings(plan: PassPlan, misses: Sequence[Miss]) -> tuple[Finding, ...
         All stretches left out.
     """
     groups: dict[tuple[object, ...], list[Miss]] = defaultdict(list)
+    corners: dict[int, _Corners] = {}
     for miss in misses:
         run = miss.source.run
-        start = tuple(np.round(run.path.points[0], 3).tolist())
-        key = (run.part, run.contour, miss.side, start, round(miss.needed_mm, 6))
+        # A closed run may begin anywhere and is the same run.
+        ends = None if run.path.closed else run.path.points[[0, -1]].tobytes()
+        key = (run.part, run.contour, miss.side, ends, round(_needed_mm(plan, miss), 6))
         groups[key].append(miss)
-    return tuple(_finding(plan, group) for group in groups.values())
+    return tuple(_finding(plan, group, corners) for group in groups.values())
 
 
-def _finding(plan: PassPlan, group: list[Miss]) -> Finding:
+def _needed_mm(plan: PassPlan, miss: Miss) -> float:
+    """Return the inside radius a pass needs, clearance and all [mm]."""
+    return miss.needed_mm + plan.load.catalogue.tools[miss.source.step.tool].clearance_mm
+
+
+def _joined(miss: Miss) -> list[tuple[float, float]]:
+    """Return the stretches of a miss; one that runs over a closed run's start is one."""
+    out = [(float(low), float(high)) for low, high in miss.stretches]
+    path = miss.source.run.path
+    if path.closed and len(out) > 1:
+        total = path.length_mm
+        if out[0][0] <= COINCIDENT_MM and out[-1][1] >= total - COINCIDENT_MM:
+            first = out.pop(0)
+            out[-1] = (out[-1][0], total + first[1])
+    return out
+
+
+def _finding(plan: PassPlan, group: list[Miss], corners: dict[int, _Corners]) -> Finding:
     """Return the finding of one run and one tool radius."""
-    miss = max(group, key=lambda m: float((m.stretches[:, 1] - m.stretches[:, 0]).sum()))
+    miss = group[0]
     p = miss.source
     tool = plan.load.catalogue.tools[p.step.tool]
-    needed = miss.needed_mm + tool.clearance_mm
+    needed = _needed_mm(plan, miss)
     path, begin = miss.contour()
+    known = corners.get(id(path))
+    if known is None:
+        known = corners[id(path)] = _Corners(path)
+    stretches = _joined(miss)
     worst: tuple[float, bool, float] | None = None
-    for low, high in (miss.stretches + begin).tolist():
-        has = inside_radius_mm(path, low, high)
+    for low, high in stretches:
+        has = known.tightest_mm(low + begin, high + begin)
+        middle = begin + 0.5 * (low + high)
         corner = has is not None and has < needed - COINCIDENT_MM
-        middle = 0.5 * (low + high)
         value = has if corner and has is not None else _largest_fit_mm(path, middle, needed)
         if worst is None or value < worst[0]:
             worst = (value, corner, middle)
     assert worst is not None  # noqa: S101 - a miss has at least one stretch
     value, corner, middle = worst
     x, y = point_at(path, [middle])[0].tolist()
-    length = float((miss.stretches[:, 1] - miss.stretches[:, 0]).sum())
+    length = sum(high - low for low, high in stretches)
+    count = len(stretches)
     steps = ", ".join(dict.fromkeys(m.source.step.name for m in group))
-    count = len(miss.stretches)
     where = place_name(plan, p.run.part, p.run.contour)
     had = (
         f"the inside radius is {value:.1f} mm"
