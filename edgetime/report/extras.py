@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle
+from edgetime.report.findings import tally
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, figure, signed_clock
-from edgetime.units import UnitSystem, format_length, format_time
+from edgetime.units import UnitSystem, format_length, format_speed, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -102,7 +103,16 @@ def visit_csv_rows(cycle: Cycle) -> list[list[object]]:
     ]
 
 
-def explain_parts(tool: str, factors: Sequence[Factor]) -> list[RenderableType]:
+def _value(factor: Factor, system: UnitSystem) -> str:
+    if factor.unit == "mm":
+        return format_length(factor.value, system)
+    if factor.unit == "mm/s":
+        return format_speed(factor.value, system)
+    unit = "" if factor.unit == "-" else f" {factor.unit}"
+    return f"{figure(factor.value)}{unit}"
+
+
+def explain_parts(tool: str, factors: Sequence[Factor], system: UnitSystem) -> list[RenderableType]:
     """Return the section on how one tool's time came about.
 
     Parameters
@@ -111,12 +121,14 @@ def explain_parts(tool: str, factors: Sequence[Factor]) -> list[RenderableType]:
         As asked for.
     factors : sequence of Factor
         Those with seconds add up to the tool's total.
+    system : UnitSystem
+        Units of lengths and feeds.
     """
     parts: list[RenderableType] = [
         heading(f"How the time of {tool} comes about"),
         table(
-            [("Factor", "<"), ("Value", ">"), ("Unit", "<")],
-            [[f.name, figure(f.value), f.unit] for f in factors if f.seconds is None],
+            [("Factor", "<"), ("Value", ">"), ("How", "<")],
+            [[f.name, _value(f, system), f.note] for f in factors if f.seconds is None],
         ),
     ]
     timed = [f for f in factors if f.seconds is not None]
@@ -156,10 +168,10 @@ def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Rendera
         table(
             [
                 ("Assumption", "<"),
-                ("from", ">"),
-                ("makes it", ">"),
-                ("to", ">"),
-                ("makes it", ">"),
+                ("Low", ">"),
+                ("Change", ">"),
+                ("High", ">"),
+                ("Change", ">"),
             ],
             [
                 [
@@ -242,7 +254,8 @@ def advice_parts(
         line(
             f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
             f"{format_time(est.cycle.attended_s)}, by hand "
-            f"{format_length(est.cycle.hand_mm, system)}"
+            f"{format_length(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
+            "(edgetime estimate tells them)."
         )
     ]
     if not found:

@@ -82,10 +82,10 @@ def test_estimate_document(run, drawings) -> None:
 
 def test_extras_stand_in_the_same_document(run, drawings) -> None:
     """Explanation, sensitivity and time left are keys of the one estimate document."""
-    tools = run("estimate", *drawings, "--format", "json").json()["tools"]
+    tools = run("estimate", drawings[0], "--format", "json").json()["tools"]
     name = tools[-1]["tool"]
     ran = run(
-        "estimate", *drawings, "--format", "json",
+        "estimate", drawings[0], "--format", "json",
         "--explain", name, "--sensitivity", "--resume-at", name,
     )  # fmt: skip
     assert ran.code == 0

@@ -268,7 +268,7 @@ def estimate_command(
 
         extra: list[Any] = []
         if factors is not None and explain is not None:
-            extra += extras.explain_parts(explain, factors)
+            extra += extras.explain_parts(explain, factors, system)
         if effects is not None:
             extra += extras.sensitivity_parts(effects, est.cycle.total_s)
         if rest is not None and resume_at is not None:
