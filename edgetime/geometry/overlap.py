@@ -23,8 +23,12 @@ _BRIDGE: Final = 4.0
 moment."""
 
 _LEAST: Final = 4.0
-"""A common stretch shorter than so many tolerances is a touch or a crossing, unless it is the
-whole of one of the curves."""
+"""A common stretch shorter than so many tolerances is a touch, unless it is half of one of the
+curves."""
+
+_CROSSING: Final = 40.0
+"""A common stretch shorter than so many tolerances is a crossing, if it begins and ends in the
+middle of segments of both curves: two lines that cross at 3 degrees are so long together."""
 
 
 def _borders(table: Segments, tolerance_mm: float) -> Segments:
@@ -216,9 +220,14 @@ def overlaps(
     if path.closed:
         vertices = np.concatenate([vertices, vertices[1:] + total])
     out: list[tuple[float, float, float, float]] = []
-    least = min(_LEAST * tolerance_mm, 0.5 * total, 0.5 * other_total)
+    small = min(0.5 * total, 0.5 * other_total)
+    other_vertices = vertex_positions(other)
     for begin, stop, o0, o1, way in joined:
-        if stop - begin < least:
+        ends = np.array([begin, stop])
+        places = np.mod([o0, o1], other_total) if other.closed else np.array([o0, o1])
+        anchored = _reaches(ends, vertices, bridge) or _reaches(places, other_vertices, bridge)
+        least = (_LEAST if anchored else _CROSSING) * tolerance_mm
+        if stop - begin < min(least, small):
             continue
         step = 1.0 if way else -1.0
         s_from = _set_on(begin, vertices, tolerance_mm)
@@ -229,6 +238,11 @@ def overlaps(
         if s_to - s_from > ZERO_LENGTH_MM:
             out.append((s_from, s_to, o_from, o_to))
     return sorted(out)
+
+
+def _reaches(places: FloatArray, vertices: FloatArray, within_mm: float) -> bool:
+    """Return whether any of the places is near a vertex."""
+    return bool((np.abs(places[:, None] - vertices) <= within_mm).any())
 
 
 def _set_on(s: float, vertices: FloatArray, tolerance_mm: float) -> float:
