@@ -104,6 +104,9 @@ def sound_loops(sheet: Sheet, loops: Loops, notes: Notes, *, overlay_mm: float) 
     for k, place in crossing.items():
         keep[k] = False
         report.say(codes.SELF_CROSSING, k, "The line crosses itself here; it is left out.", place)
+    for k in np.nonzero(keep & turning)[0].tolist():
+        keep[k] = False
+        report.say(codes.SELF_CROSSING, k, "The line crosses or retraces itself; it is left out.")
     for k in np.nonzero(keep & (loops.areas < MIN_AREA_MM2))[0].tolist():
         keep[k] = False
         report.say(
@@ -112,9 +115,6 @@ def sound_loops(sheet: Sheet, loops: Loops, notes: Notes, *, overlay_mm: float) 
             f"A closed line of {loops.lengths[k]:.3f} mm encloses {loops.areas[k]:.4f} mm² "
             f"(at least {MIN_AREA_MM2:g} mm² count); it is left out.",
         )
-    for k in np.nonzero(keep & turning)[0].tolist():
-        keep[k] = False
-        report.say(codes.SELF_CROSSING, k, "The line crosses or retraces itself; it is left out.")
     loops = loops.select(np.nonzero(keep)[0])
     copies = same_loops(loops, tolerance_mm=overlay_mm)
     if copies:
@@ -224,9 +224,7 @@ def _divided(
     return Loops.stack([kept, Loops.of(new).sound()]), len(new), left
 
 
-def _by_depth(
-    sheet: Sheet, loops: Loops, notes: Notes, divided: int, overlay_mm: float
-) -> Nest:
+def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, divided: int, overlay_mm: float) -> Nest:
     """Loops at an even depth are parts, those at an odd depth openings of the part around."""
     count = len(loops)
     if not count:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from takeoff_builder import QUARTER, RULES, Builder, found, summary
 
+from edgetime.geometry.measure import signed_area
 from edgetime.takeoff import LayerRules, Place, take_off
 
 W, D, R = 2400.0, 620.0, 50.0
@@ -24,9 +27,7 @@ def _kitchen_by_edges() -> Builder:
 def _kitchen_by_overlay() -> Builder:
     """One closed outline, with the edges drawn over it."""
     b = Builder()
-    b.closed(
-        "OUTLINE", [(0, 0), (W - R, 0), (W, R), (W, D), (0, D)], [0, QUARTER, 0, 0, 0]
-    )
+    b.closed("OUTLINE", [(0, 0), (W - R, 0), (W, R), (W, D), (0, D)], [0, QUARTER, 0, 0, 0])
     b.line("WALL", (0, D), (0, 0))
     b.chain("EASED", [(0, 0), (W - R, 0), (W, R)], [0, QUARTER])
     b.line("BULLNOSE", (W, R), (W, D))
@@ -115,8 +116,6 @@ def test_overlay_over_two_sides_and_the_arc_between():
 
 def test_part_of_an_arc_can_be_overlaid():
     """An overlay over the first third of a round table splits the circle there."""
-    import math
-
     angle = 2.0 * math.pi / 3.0
     end = (500.0 * math.cos(angle), 500.0 * math.sin(angle))
     b = Builder().circle("OUTLINE", 0, 0, 1000).arc("EASED", (500, 0), end, math.tan(angle / 4))
@@ -202,8 +201,6 @@ def test_two_profiles_on_one_stretch_are_a_conflict():
 
 def test_stone_is_on_the_left_of_every_contour():
     """Outlines run counter-clockwise, cutouts clockwise, however they are drawn."""
-    from edgetime.geometry.measure import signed_area
-
     b = Builder().closed("EASED", [(0, 0), (0, D), (W, D), (W, 0)])
     b.closed("SINK", [(300, 100), (800, 100), (800, 500), (300, 500)])
     (part,) = take_off([b.drawing()], RULES).parts

@@ -86,6 +86,20 @@ def test_parts_that_share_a_line_drawn_once():
     assert result.drawings[0].lengths_by_profile_mm == pytest.approx(
         {"eased": 5200.0, "seam": 1200.0}
     )
+    assert found(result) == {"branch": 2, "seam-divides": 1}
+
+
+def test_parts_that_share_a_line_where_no_layer_closes():
+    """Where no layer closes by itself the enclosed areas are the parts."""
+    b = Builder()
+    b.chain("EASED", [(1000, 0), (0, 0), (0, 600), (1000, 600)])
+    b.chain("WALL", [(1000, 600), (2000, 600), (2000, 0), (1000, 0)])
+    b.line("BULLNOSE", (1000, 0), (1000, 600))
+    result = take_off([b.drawing()], RULES)
+    assert [round(p.area_mm2) for p in result.parts] == [600000, 600000]
+    assert result.drawings[0].lengths_by_profile_mm == pytest.approx(
+        {"eased": 2600.0, "unfinished": 2600.0, "half-bullnose": 1200.0}
+    )
     assert found(result) == {"branch": 2}
 
 

@@ -17,7 +17,10 @@ def test_rows_from_the_top_left_to_right():
     assert [p.part_id for p in parts] == ["p01", "p02", "p03", "p04"]
     assert [p.name for p in parts] == ["row 1, 1st", "row 1, 2nd", "row 2, 1st", "row 2, 2nd"]
     assert [tuple(p.outline.path.points[0]) for p in parts] == [
-        (0, 2000), (1200, 1990), (0, 10), (1200, 0),
+        (0, 2000),
+        (1200, 1990),
+        (0, 10),
+        (1200, 0),
     ]
 
 
@@ -57,7 +60,16 @@ def test_one_block_with_several_parts_uses_the_inner_names():
 def test_ordinals():
     """English endings, the teens among them."""
     assert [ordinal(n) for n in (1, 2, 3, 4, 11, 12, 13, 21, 102, 111)] == [
-        "1st", "2nd", "3rd", "4th", "11th", "12th", "13th", "21st", "102nd", "111th",
+        "1st",
+        "2nd",
+        "3rd",
+        "4th",
+        "11th",
+        "12th",
+        "13th",
+        "21st",
+        "102nd",
+        "111th",
     ]
 
 

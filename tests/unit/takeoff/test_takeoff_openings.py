@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 
 import pytest
@@ -180,19 +181,29 @@ def test_many_findings_of_a_kind_are_summed_up():
 
 def test_document_has_the_keys_of_the_contract():
     """The JSON form has every key outside checks rely on, and is plain JSON."""
-    import json
-
     b = _top().rectangle("SINK", 300, 100, 500, 400).circle("TAP", 1000, 550, 35)
     document = json.loads(json.dumps(take_off([b.drawing()], PLAIN).as_dict()))
     assert document["schema"] == "edgetime.takeoff/1"
     (drawing,) = document["drawings"]
     assert {
-        "path", "units", "mm_per_unit", "lengths_by_layer_mm", "lengths_by_profile_mm",
-        "parts", "findings",
+        "path",
+        "units",
+        "mm_per_unit",
+        "lengths_by_layer_mm",
+        "lengths_by_profile_mm",
+        "parts",
+        "findings",
     } <= set(drawing)
     (part,) = drawing["parts"]
     assert {
-        "part_id", "name", "area_mm2", "area_gross_mm2", "outline_mm", "cutouts", "holes", "edges",
+        "part_id",
+        "name",
+        "area_mm2",
+        "area_gross_mm2",
+        "outline_mm",
+        "cutouts",
+        "holes",
+        "edges",
     } <= set(part)
     assert part["cutouts"][0]["perimeter_mm"] == 1800.0
     assert part["cutouts"][0]["diameter_mm"] is None
