@@ -43,10 +43,12 @@ class Affine(NamedTuple):
     def point(self, p: Sequence[float]) -> _Vector:
         """Return the image of a point."""
         x, y, z = p
+        # Unpacked once: access by name costs more than the arithmetic.
+        xx, xy, xz, yx, yy, yz, zx, zy, zz, x0, y0, z0 = self
         return (
-            self.xx * x + self.xy * y + self.xz * z + self.x0,
-            self.yx * x + self.yy * y + self.yz * z + self.y0,
-            self.zx * x + self.zy * y + self.zz * z + self.z0,
+            xx * x + xy * y + xz * z + x0,
+            yx * x + yy * y + yz * z + y0,
+            zx * x + zy * y + zz * z + z0,
         )
 
 

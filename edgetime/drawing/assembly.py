@@ -80,19 +80,11 @@ def assemble(
     builder.zero += len(rows) - len(left) - len(lost)
     entity = np.searchsorted(left, entity[keep])
     start, end = drawn.start[keep], drawn.end[keep]
+    spelt = {name: whole(name) for name in builder.layers}
     entities = tuple(
-        Entity(
-            row.kind,
-            whole(row.layer),
-            row.handle,
-            row.blocks,
-            row.insert,
-            row.visible,
-            shut,
-            row.diameter,
-        )
-        for row, shut in zip(
-            (rows[i] for i in left.tolist()), _closed(start, end, entity), strict=True
+        Entity(kind, spelt[layer], handle, blocks, insert, visible, shut, diameter)
+        for (kind, layer, handle, blocks, insert, visible, diameter, _), shut in zip(
+            [rows[i] for i in left.tolist()], _closed(start, end, entity), strict=True
         )
     )
     if not entities:
@@ -108,7 +100,7 @@ def assemble(
         length=length[keep],
         entity=entity,
         texts=tuple(builder.texts),
-        layers={whole(name): state for name, state in builder.layers.items()},
+        layers={spelt[name]: state for name, state in builder.layers.items()},
         findings=(),
         digest=digest,
     )
@@ -187,7 +179,19 @@ def _hidden(drawing: Drawing) -> Iterator[Finding]:
         )
 
 
+def _surely_plausible(drawing: Drawing) -> bool:
+    # The ends alone settle most drawings: no curve strays from its ends by more than its length.
+    if not all(e.visible for e in drawing.entities):
+        return False
+    low = np.minimum(drawing.start.min(axis=0), drawing.end.min(axis=0))
+    high = np.maximum(drawing.start.max(axis=0), drawing.end.max(axis=0))
+    size = float((high - low).max())
+    return size >= HAND_MM and size + 2.0 * float(drawing.length.max()) <= TABLE_MM
+
+
 def _plausible(drawing: Drawing) -> Iterator[Finding]:
+    if _surely_plausible(drawing):
+        return
     width, height = size_of(drawing)
     largest = max(width, height)
     kind: Code

@@ -124,15 +124,10 @@ class Strokes:
         start, sweep : float
             First angle and counter-clockwise turn [rad]; a negative turn is clockwise.
         """
-        cx, cy = t.a * u + t.b * v + t.e, t.c * u + t.d * v + t.f
-        if t.scale is None:
-            self.ellipse(
-                (cx, cy),
-                (t.a * radius, t.c * radius),
-                (t.b * radius, t.d * radius),
-                start,
-                sweep,
-            )
+        a, b, c, d, e, f, scale, turn, _ = t
+        cx, cy = a * u + b * v + e, c * u + d * v + f
+        if scale is None:
+            self.ellipse((cx, cy), (a * radius, c * radius), (b * radius, d * radius), start, sweep)
             return
         # An arc of more than a half circle has a bulge above 1; two halves keep digits.
         n = 1 if abs(sweep) <= math.pi else 2
@@ -141,16 +136,16 @@ class Strokes:
         for i in range(n + 1):
             du = radius * math.cos(start + i * step)
             dv = radius * math.sin(start + i * step)
-            xs.append(cx + t.a * du + t.b * dv)
-            ys.append(cy + t.c * du + t.d * dv)
+            xs.append(cx + a * du + b * dv)
+            ys.append(cy + c * du + d * dv)
         if abs(sweep) == math.tau:
             xs[-1], ys[-1] = xs[0], ys[0]
-        length = t.scale * radius * abs(step)
+        length = scale * radius * abs(step)
         self.x0 += xs[:n]
         self.y0 += ys[:n]
         self.x1 += xs[1:]
         self.y1 += ys[1:]
-        self.bulge += [t.turn * math.tan(step / 4.0)] * n
+        self.bulge += [turn * math.tan(step / 4.0)] * n
         self.length += [length] * n
 
     def polyline(

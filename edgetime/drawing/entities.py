@@ -71,9 +71,10 @@ def _spread(builder: Builder, zs: Sequence[float], kind: str, layer: str, handle
 def _line(
     builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
 ) -> _Diameter:
-    x0, y0, z0 = place.map.point(ns.get("start", _ORIGIN))
-    x1, y1, z1 = place.map.point(ns.get("end", _ORIGIN))
-    if abs(z1 - z0) > PLANAR_Z_MM:
+    point = place.map.point
+    x0, y0, z0 = point(ns.get("start", _ORIGIN))
+    x1, y1, z1 = point(ns.get("end", _ORIGIN))
+    if not -PLANAR_Z_MM <= z1 - z0 <= PLANAR_Z_MM:
         _spread(builder, (z0, z1), "LINE", layer, handle)
     builder.segments.line(x0, y0, x1, y1)
     return None
@@ -273,7 +274,7 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
         builder.ignored["POLYLINE mesh"] += 1
         return
     segments = builder.segments
-    first = len(segments)
+    first = len(segments.x0)
     handle = place.handle or own
     try:
         diameter = CURVES[kind](builder, entity, ns, place, layer, handle)
@@ -291,7 +292,7 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
             handle=handle,
         )
         return
-    if len(segments) == first:
+    if len(segments.x0) == first:
         builder.zero += 1
         return
     visible = (
