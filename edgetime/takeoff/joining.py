@@ -133,11 +133,19 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
 
 def _points_to_nodes(points: FloatArray, groups: IntArray) -> IntArray:
     # Equal points first: a star of many lines then costs one point, not all its pairs.
-    key = np.column_stack([points + 0.0, groups.astype(np.float64)])
-    unique, node = np.unique(key, axis=0, return_inverse=True)
-    i, j = close_pairs(unique[:, :2], unique[:, 2].astype(np.int64), within_mm=COINCIDENT_MM)
-    label = components(len(unique), i, j)
-    return np.asarray(np.unique(label[node.ravel()], return_inverse=True)[1], dtype=np.int64)
+    x, y = points.T
+    order = np.lexsort((y, x, groups))
+    new = np.ones(len(order), dtype=np.bool_)
+    sx, sy, sg = x[order], y[order], groups[order]
+    new[1:] = (sx[1:] != sx[:-1]) | (sy[1:] != sy[:-1]) | (sg[1:] != sg[:-1])
+    one = order[new]
+    node = np.empty(len(order), dtype=np.int64)
+    node[order] = np.cumsum(new) - 1
+    i, j = close_pairs(points[one], groups[one], within_mm=COINCIDENT_MM)
+    label = components(len(one), i, j)
+    # Labels are the smallest of their kind; count those to number the nodes without a gap.
+    number = np.cumsum(label == np.arange(len(label))) - 1
+    return np.asarray(number[label[node]])
 
 
 def node_numbers(pieces: Pieces, groups: IntArray) -> IntArray:
@@ -317,16 +325,18 @@ def _cycles(node: IntArray, rows: IntArray) -> list[list[int]]:
     at = np.concatenate([node[rows, 0], node[rows, 1]])
     order = np.lexsort((halves, at))
     pair = halves[order].reshape(-1, 2)
-    partner = dict(zip(pair.ravel().tolist(), pair[:, ::-1].ravel().tolist(), strict=True))
-    done: set[int] = set()
+    partner_of = np.zeros(2 * len(node), dtype=np.int64)
+    partner_of[pair] = pair[:, ::-1]
+    partner = partner_of.tolist()
+    done = bytearray(len(node))
     out = []
     for row in rows.tolist():
-        if row in done:
+        if done[row]:
             continue
         walk = []
         step = 2 * row
-        while step // 2 not in done:
-            done.add(step // 2)
+        while not done[step >> 1]:
+            done[step >> 1] = 1
             walk.append(step)
             step = partner[step ^ 1]
         out.append(walk)
