@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from pydantic import BaseModel
-
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.rules import LayerRules
 from edgetime.tooling.build import (
@@ -75,7 +73,7 @@ class Assembly:
         self._read_layers(sheets["layers.toml", ""], names["profiles"])
         self.errors.extend(cross_check(self.items, self.shop, names, self._files))
 
-    def _load(self, sheet: Sheet, model: type[BaseModel]) -> tuple[Any, TomlFile | None]:
+    def _load(self, sheet: Sheet, model: Any) -> tuple[Any, TomlFile | None]:
         try:
             file = read_toml(sheet.path, sheet.shown)
         except CatalogueInvalid as error:
@@ -89,6 +87,8 @@ class Assembly:
         self._files[file.name] = file
         self._raw.update(((file.name, key), text) for key, text in flatten(file.data))
         self._raw.update(((file.name, key), text) for key, text in defaults_of(table))
+        self.errors.extend(check_sources(model, file, table.source))
+        self._sources.update(((file.name, key), text) for key, text in table.source.items())
         return table, file
 
     def _read_item(self, sheet: Sheet) -> None:
@@ -96,14 +96,11 @@ class Assembly:
         table, file = self._load(sheet, model)
         if file is None:
             return
-        errors = check_sources(model, file, table.source)
+        errors: list[CatalogueInvalid] = []
         record = _BUILDERS[sheet.kind](sheet.name, table, file, errors)
         self.errors.extend(errors)
         if not errors:
             self.items[sheet.kind][sheet.name] = record
-            self._sources.update(
-                ((file.name, key), sentence) for key, sentence in table.source.items()
-            )
 
     def _read_shop(self, sheet: Sheet) -> None:
         table, file = self._load(sheet, ShopFile)

@@ -543,7 +543,9 @@ class Catalogue:
         Returns
         -------
         str
-            The sentence for the key's last name, else the file's own.
+            The sentence for the innermost name of the key that has one, else the file's own;
+            empty when there is none.
         """
-        name = key.rsplit(".", 1)[-1]
-        return self.sources.get((file, name)) or self.sources.get((file, ""), "")
+        names = [part.partition("[")[0] for part in key.split(".")]
+        found = (self.sources.get((file, name)) for name in [*reversed(names), ""])
+        return next((sentence for sentence in found if sentence), "")

@@ -386,7 +386,14 @@ class StockTable(_Table):
     router: Room = _key("Edges cut by the router's own finger bit, elsewhere or before.", "1 mm")
 
 
-class ShopFile(_Table):
+class _OwnFile(_Table):
+    source: Annotated[dict[str, str], Sources()] = Field(
+        default_factory=dict,
+        description="Where the figures come from, as in the other files; may be left out.",
+    )
+
+
+class ShopFile(_OwnFile):
     """The shop's defaults."""
 
     machine: Str = _key("Machine.", "medium")
@@ -431,7 +438,7 @@ class LayerTable(_Table):
     )
 
 
-class LayersFile(_Table):
+class LayersFile(_OwnFile):
     """What layers mean; the first match wins."""
 
     default_profile: Annotated[str | None, Text()] = Field(

@@ -49,6 +49,7 @@ def test_every_file_says_where_its_figures_come_from(catalogue):
         for kind in ("profiles", "tools", "stacks", "machines", "stones")
         for item in getattr(catalogue, kind).values()
     }
+    files |= {catalogue.shop.file, catalogue.layers.source}
     assert {file for file, key in catalogue.sources if key == ""} == files
     for where, sentence in catalogue.sources.items():
         assert SOURCE.match(sentence), (where, sentence)
@@ -229,8 +230,9 @@ def test_raw_has_the_text_as_written_and_defaults(catalogue):
 
 
 def test_source_of_a_figure_is_its_own_or_the_files(catalogue):
-    """The sentence for a key is found by its last name, else the file's."""
+    """The sentence for a key is found by its innermost name that has one, else the file's."""
     stack = catalogue.stacks["standard"]
     assert catalogue.source_of(stack.file, "step[3].feed").startswith("Common practice")
     assert catalogue.source_of(stack.file, "step[3].plunge") == stack.source
+    assert "bridge saw" in catalogue.source_of(catalogue.shop.file, "stock.saw")
     assert catalogue.source_of("nowhere", "feed") == ""
