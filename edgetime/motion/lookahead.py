@@ -17,7 +17,7 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.motion._arrays import FloatArray
+from edgetime.motion._arrays import FloatArray, in_blocks
 
 __all__ = [
     "LOOP_ROWS",
@@ -131,6 +131,16 @@ def segment_times(
     peak : (n,) array
         Highest speed on the segment [mm/s].
     """
+    return in_blocks(_segment_times, u0, u1, speed, acceleration, length)
+
+
+def _segment_times(
+    u0: FloatArray,
+    u1: FloatArray,
+    speed: FloatArray,
+    acceleration: FloatArray,
+    length: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
     top = np.minimum(speed * speed, 0.5 * (u0 + u1) + acceleration * length)
     np.maximum(top, u0, out=top)
     np.maximum(top, u1, out=top)

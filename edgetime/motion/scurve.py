@@ -21,7 +21,7 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.motion._arrays import FloatArray, IntArray
+from edgetime.motion._arrays import FloatArray, IntArray, in_blocks
 from edgetime.motion.lookahead import LOOP_ROWS
 
 __all__ = [
@@ -232,6 +232,17 @@ def segment_times(
     peak : (n,) array
         Highest speed on the segment [mm/s].
     """
+    return in_blocks(_segment_times, v0, v1, speed, acceleration, jerk, length)
+
+
+def _segment_times(
+    v0: FloatArray,
+    v1: FloatArray,
+    speed: FloatArray,
+    acceleration: FloatArray,
+    jerk: FloatArray,
+    length: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
     fast, slow = np.maximum(v0, v1), np.minimum(v0, v1)
     peak = np.maximum(speed, fast)
     need = ramp_length(fast, peak, acceleration, jerk) + ramp_length(slow, peak, acceleration, jerk)
