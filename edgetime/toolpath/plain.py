@@ -140,16 +140,17 @@ def _lines(block: Sequence[Parallel]) -> list[Reached | None]:
     turn = np.bincount(job, weights=source.turn + tau, minlength=count)
     easy = ~_jobs_with(inside | (tau * d < -_ROLL_MM), job, count)
     doubtful = plain & ~(easy & (np.abs(turn - 2.0 * np.pi) < 1e-6))
+    table = pieces.table
     if doubtful.any():
         plain &= ~(_cut_off(pieces, count) & doubtful)
         doubtful &= plain
-        trimmed = pieces.table.between(pieces.low, np.maximum(pieces.high, pieces.low))
+        table = trimmed = table.between(pieces.low, np.maximum(pieces.high, pieces.low))
         spare = _Spare.of(pieces, borders, border_rank)
         plain &= ~_meets_itself(pieces.job, trimmed, spare, doubtful)
         plain &= ~_too_near(pieces.job, trimmed, source, job, d, doubtful)
     first = np.searchsorted(pieces.job, np.arange(count + 1))
     return [
-        _reached(pieces, slice(int(first[k]), int(first[k + 1])), w) if plain[k] else None
+        _reached(pieces, table, slice(int(first[k]), int(first[k + 1])), w) if plain[k] else None
         for k, w in enumerate(block)
     ]
 
@@ -311,8 +312,8 @@ def _too_near(
     return _jobs_with(rows[i[near]], job, len(doubtful))
 
 
-def _reached(pieces: _Pieces, rows: slice, w: Parallel) -> Reached:
-    """Return the centre line of one job from its pieces, and what it misses."""
+def _reached(pieces: _Pieces, trimmed: Segments, rows: slice, w: Parallel) -> Reached:
+    """Return the centre line of one job from its trimmed pieces, and what it misses."""
     whole = w.count == len(w.contour)
     total = float(w.contour.lengths[: w.count].sum())
     treats = pieces.treats[rows]
@@ -327,15 +328,12 @@ def _reached(pieces: _Pieces, rows: slice, w: Parallel) -> Reached:
         return (), np.array([[0.0, total]])
     low, high = pieces.low[rows], pieces.high[rows]
     share = high - low
-    table = Segments(
-        pieces.table.start[rows].copy(), pieces.table.end[rows].copy(), pieces.table.bulge[rows]
-    )
-    if (share < 1.0).any():
-        table = table.between(low, high)
+    start = trimmed.start[rows]
+    table = Segments(start, trimmed.end[rows].copy(), trimmed.bulge[rows])
     # Each piece ends where the next begins, to the last digit.
-    table.end[:-1] = table.start[1:]
+    table.end[:-1] = start[1:]
     if whole:
-        table.end[-1] = table.start[0]
+        table.end[-1] = start[0]
     span = pieces.span[rows]
     size = span[:, 1] - span[:, 0]
     begin, finish = span[:, 0] + low * size, span[:, 0] + high * size

@@ -230,8 +230,10 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
     out = []
     for (part, contour, profile), stretches in sorted(found.items()):
         path, miss = paths[(part, contour)]
-        for low, high in _union(stretches, path.length_mm, closed=path.closed):
-            x, y = _place(path, miss.side, 0.5 * (low + high))
+        union = _union(stretches, path.length_mm, closed=path.closed)
+        middles = [0.5 * (low + high) for low, high in union]
+        places = _places(path, miss.side, middles)
+        for (low, high), (x, y) in zip(union, places, strict=True):
             out.append(HandWork(part, contour, plan.profiles[profile], high - low, x, y))
     return tuple(out)
 
@@ -250,11 +252,11 @@ def _as_drawn(low: float, high: float, path: Path, side: int) -> list[tuple[floa
     return [(low, total), (0.0, high - total)]
 
 
-def _place(path: Path, side: int, at: float) -> tuple[float, float]:
-    """Return the point at a position counted as drawn, where the part lies on this side."""
-    total = path.length_mm
-    x, y = point_at(path, [total - at if side else at])[0].tolist()
-    return float(x), float(y)
+def _places(path: Path, side: int, at: list[float]) -> list[tuple[float, float]]:
+    """Return the points at positions counted as drawn, where the part lies on this side."""
+    s = np.array(at)
+    points = point_at(path, path.length_mm - s if side else s)
+    return [(float(x), float(y)) for x, y in points]
 
 
 def _union(

@@ -18,7 +18,11 @@ from edgetime.toolpath.rows import Block, RowBook
 
 __all__ = ["Writer"]
 
-_RAPID: Final = math.inf
+_NO_LIMIT: Final = math.inf
+"""Feed of a rapid."""
+
+# Bound once: looking a member up costs as much as writing a row.
+_RAPID, _PLUNGE, _LEAD, _CUT = MoveKind.RAPID, MoveKind.PLUNGE, MoveKind.LEAD, MoveKind.CUT
 
 
 class Writer:
@@ -75,7 +79,7 @@ class Writer:
             self._core(index, p, x, y)
             self._at = (index, x, y, p.bottom_z_mm, first)
             return
-        cut = body.kind == MoveKind.CUT
+        cut = body.kind == _CUT
         feed = np.full(len(cut), p.feed_mm_per_s)
         feed[cut] = centre_feeds(body.contact_ratio[cut], p.feed_mm_per_s, p.step)
         self.book.block(
@@ -94,7 +98,7 @@ class Writer:
             return
         visit = self.plan.passes[self._at[0]].visit
         self._retract()
-        self.book.travel(self.rack, MoveKind.RAPID, _RAPID, visit=visit, stop=True, change=True)
+        self.book.travel(self.rack, _RAPID, _NO_LIMIT, visit=visit, stop=True, change=True)
         self.changes[visit] = (1, 1)
         self._at = None
 
@@ -107,28 +111,26 @@ class Writer:
     ) -> None:
         """Travel to a place and go down to the depth, a core bit only to the approach height."""
         if self._at is None:
-            self.book.travel(
-                (x, y, self.safe_z), MoveKind.RAPID, _RAPID, visit=p.visit, change=True
-            )
+            self.book.travel((x, y, self.safe_z), _RAPID, _NO_LIMIT, visit=p.visit, change=True)
         else:
             before = self.plan.passes[self._at[0]].run.part
             same_profile = self._at[4] == profile
             self._retract()
             same = before == p.run.part
             self.book.travel(
-                (x, y, self.safe_z), MoveKind.RAPID, _RAPID, visit=p.visit,
+                (x, y, self.safe_z), _RAPID, _NO_LIMIT, visit=p.visit,
                 pass_index=index if same else NO_INDEX,
                 part=before if same else NO_INDEX,
                 profile=profile if same and same_profile else NO_INDEX,
             )  # fmt: skip
         dwell = p.step.dwell_s
         self.book.travel(
-            (x, y, self.approach_z), MoveKind.RAPID, _RAPID, visit=p.visit, pass_index=index,
+            (x, y, self.approach_z), _RAPID, _NO_LIMIT, visit=p.visit, pass_index=index,
             part=p.run.part, profile=profile, dwell=dwell if core else 0.0,
         )  # fmt: skip
         if not core:
             self.book.travel(
-                (x, y, p.bottom_z_mm), MoveKind.PLUNGE, p.plunge_mm_per_s, visit=p.visit,
+                (x, y, p.bottom_z_mm), _PLUNGE, p.plunge_mm_per_s, visit=p.visit,
                 pass_index=index, part=p.run.part, profile=profile, stop=True, dwell=dwell,
             )  # fmt: skip
 
@@ -137,12 +139,12 @@ class Writer:
         assert self._at is not None  # noqa: S101 - for the type checker
         z = self._at[3]
         self.book.travel(
-            (x, y, z), MoveKind.LEAD, p.feed_mm_per_s, visit=p.visit, pass_index=index,
+            (x, y, z), _LEAD, p.feed_mm_per_s, visit=p.visit, pass_index=index,
             part=p.run.part, profile=profile,
         )  # fmt: skip
         up = p.bottom_z_mm > z
         self.book.travel(
-            (x, y, p.bottom_z_mm), MoveKind.PLUNGE,
+            (x, y, p.bottom_z_mm), _PLUNGE,
             p.step.retract_mm_per_s if up else p.plunge_mm_per_s, visit=p.visit,
             pass_index=index, part=p.run.part, profile=profile, stop=True,
         )  # fmt: skip
@@ -153,8 +155,8 @@ class Writer:
         index, x, y, _, profile = self._at
         p = self.plan.passes[index]
         for z, kind, feed in (
-            (self.approach_z, MoveKind.PLUNGE, p.step.retract_mm_per_s),
-            (self.safe_z, MoveKind.RAPID, _RAPID),
+            (self.approach_z, _PLUNGE, p.step.retract_mm_per_s),
+            (self.safe_z, _RAPID, _NO_LIMIT),
         ):
             self.book.travel(
                 (x, y, z), kind, feed, visit=p.visit, pass_index=index, part=p.run.part,
@@ -180,14 +182,14 @@ class Writer:
             strict=True,
         ):  # fmt: skip
             self.book.travel(
-                (x, y, z), MoveKind.PLUNGE, feed, visit=p.visit, pass_index=index,
+                (x, y, z), _PLUNGE, feed, visit=p.visit, pass_index=index,
                 part=p.run.part, profile=int(p.run.path.tags[0]), stop=stop,
                 treated=p.run.path.length_mm * fresh / drilled, volume=area * fresh,
             )  # fmt: skip
 
     def _volumes(self, p: Pass, body: Engagement, profiles: IntArray) -> FloatArray:
         """Return the stone removed on each move [mm³]."""
-        cut = body.kind == MoveKind.CUT
+        cut = body.kind == _CUT
         if p.step.operation is Operation.CUT:
             thickness = self.plan.load.parts[p.run.part].actual_mm
             depth = max(0.0, min(p.top_z_mm, 0.0) - max(p.bottom_z_mm, -thickness))
