@@ -7,7 +7,7 @@ from edgetime.tooling import load_catalogue, shipped_folder
 
 
 def test_loading_costs_little_more_than_parsing(benchmark):
-    """Checking and building the records takes no more than four times the parsing of the TOML."""
+    """Checking and building the records takes no more than six times the parsing of the TOML."""
     texts = [p.read_text(encoding="utf-8") for p in shipped_folder().rglob("*.toml")]
 
     def parse():
@@ -17,8 +17,8 @@ def test_loading_costs_little_more_than_parsing(benchmark):
         return time.perf_counter() - start
 
     load_catalogue()  # the imports are not measured
-    benchmark.pedantic(load_catalogue, rounds=10, iterations=1)
-    parsing = min(parse() for _ in range(10))
+    benchmark.pedantic(load_catalogue, rounds=20, iterations=1)
+    parsing = min(parse() for _ in range(20))
     benchmark.extra_info["files"] = len(texts)
     benchmark.extra_info["loading_over_parsing"] = benchmark.stats.stats.min / parsing
-    assert benchmark.stats.stats.min / parsing < 4.0
+    assert benchmark.stats.stats.min / parsing < 6.0
