@@ -11,14 +11,19 @@ def test_loading_costs_little_more_than_parsing(benchmark):
     texts = [p.read_text(encoding="utf-8") for p in shipped_folder().rglob("*.toml")]
 
     def parse():
-        start = time.perf_counter()
         for text in texts:
             tomllib.loads(text)
-        return time.perf_counter() - start
+
+    def seconds(work):
+        # The processor's time: what else runs on the machine does not count.
+        start = time.process_time()
+        work()
+        return time.process_time() - start
 
     load_catalogue()  # the imports are not measured
-    benchmark.pedantic(load_catalogue, rounds=20, iterations=1)
-    parsing = min(parse() for _ in range(20))
+    pairs = [(seconds(load_catalogue), seconds(parse)) for _ in range(15)]
+    ratio = min(p[0] for p in pairs) / min(p[1] for p in pairs)
+    benchmark.pedantic(load_catalogue, rounds=5, iterations=1)
     benchmark.extra_info["files"] = len(texts)
-    benchmark.extra_info["loading_over_parsing"] = benchmark.stats.stats.min / parsing
-    assert benchmark.stats.stats.min / parsing < 6.0
+    benchmark.extra_info["loading_over_parsing"] = ratio
+    assert ratio < 6.0
