@@ -13,6 +13,7 @@ from edgetime.geometry import (
     bounds,
     concatenate,
     contains,
+    corner_turns,
     direction_at,
     distance,
     intersections,
@@ -224,6 +225,8 @@ def test_offsets_do_not_depend_on_how_the_path_lies_or_runs(path, d, angle):
 @given(outlines(), st.floats(0.0, 1.0), st.floats(0.1, 0.9), st.floats(0.0, 0.04))
 def test_an_overlay_is_found_where_it_was_taken_from(path, start, share, off):
     """A stretch of a path, moved a little, overlaps it there and nowhere else, either way."""
+    # Beside a corner folded nearly back on itself both sides are within the tolerance.
+    assume(bool((np.abs(corner_turns(path)) < math.radians(150)).all()))
     total = path.length_mm
     s0 = start * total
     stretch = sub_path(path, s0, s0 + share * total)
