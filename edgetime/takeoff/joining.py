@@ -85,6 +85,9 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
     -------
     Joined
     """
+    # Both ends of so short a piece are one place; the ends beside it meet without it.
+    long = pieces.length > 2.0 * COINCIDENT_MM
+    pieces, groups = pieces.take(long), groups[long]
     if not len(pieces):
         return Joined(Loops.of([]), [], [], [])
     pieces, groups, node, gaps = _nodes(pieces, groups, gap_mm)

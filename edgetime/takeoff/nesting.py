@@ -203,7 +203,7 @@ def _divided(
             [seams[k].pieces for k in own],
             gap_mm=gap_mm,
         )
-        if not faces:
+        if not faces or not _measurable(Loops.of(faces).sound()):
             continue
         new += faces
         gone |= {part, *(holes[u] for u in used)}
@@ -222,6 +222,12 @@ def _divided(
     kept = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(gone)))
     left = [s for k, s in enumerate(seams) if k not in done]
     return Loops.stack([kept, Loops.of(new).sound()]), len(new), left
+
+
+def _measurable(loops: Loops) -> bool:
+    """Tell whether all loops enclose an area and none crosses itself."""
+    crossing, turning = self_crossing(loops)
+    return not crossing and not turning.any() and bool((loops.areas >= MIN_AREA_MM2).all())
 
 
 def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, divided: int, overlay_mm: float) -> Nest:

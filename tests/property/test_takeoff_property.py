@@ -156,3 +156,38 @@ def test_copies_change_only_the_findings(picks):
     result = take_off([b.drawing()], RULES)
     assert [summary(p) for p in result.parts] == REFERENCE
     assert any(f.code == "duplicate-curve" for f in result.findings) == (twice > 0)
+
+
+_GRID = st.tuples(
+    st.sampled_from([0.0, 100.0, 100.05, 200.0, 300.3, 400.0]),
+    st.sampled_from([0.0, 1e-4, 100.0, 200.0, 299.7, 300.0]),
+)
+_BULGE = st.sampled_from([0.0, 0.0, QUARTER, -QUARTER, 1.0, -0.3, 1e-8])
+_LAYER = st.sampled_from(
+    ["OUTLINE", "CUTOUT", "TAP", "EASED", "BULLNOSE", "SEAM", "WALL", "DRAINER", "OTHER"]
+)
+_CURVE = st.tuples(_LAYER, st.lists(_GRID, min_size=2, max_size=5), _BULGE, st.booleans())
+
+
+@FEW
+@given(st.lists(_CURVE, max_size=20))
+def test_any_heap_of_curves_is_taken_off(heap):
+    """Whatever is drawn, nothing is raised, and edges cover every contour exactly once."""
+    b = Builder()
+    for layer, points, bulge, closed in heap:
+        if closed and len(points) > 2:
+            b.closed(layer, points, [bulge] * len(points))
+        else:
+            b.chain(layer, points, [bulge] * (len(points) - 1))
+    result = take_off([b.drawing()], RULES, core_diameters_mm=[35])
+    for part in result.parts:
+        assert part.area_gross_mm2 > 0.0
+        for contour in part.contours():
+            marks = [0, *(e.stop for e in contour.edges)]
+            assert [e.first for e in contour.edges] == marks[:-1]
+            assert marks[-1] == len(contour.path)
+            total = sum(e.length_mm for e in contour.edges)
+            assert total == pytest.approx(contour.path.length_mm, rel=1e-12)
+    profiles = result.drawings[0].lengths_by_profile_mm
+    edges = sum(e.length_mm for p in result.parts for c in p.contours() for e in c.edges)
+    assert sum(profiles.values()) == pytest.approx(edges, rel=1e-12)
