@@ -12,13 +12,11 @@ import numpy as np
 from edgetime.drawing import codes
 from edgetime.drawing.curves import MAX_COORDINATE_MM
 from edgetime.drawing.model import Drawing, Entity, LayerState
-from edgetime.drawing.place import Builder, Row
-from edgetime.drawing.texts import whole
+from edgetime.drawing.place import Builder
 from edgetime.errors import DrawingUnreadable, Where
 from edgetime.findings import Code, Finding
-from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import Segments
-from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
+from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.units import DRAWING_UNIT_NAMES
 
 __all__ = ["HAND_MM", "TABLE_MM", "assemble", "size_of"]
@@ -38,7 +36,7 @@ def assemble(
     Parameters
     ----------
     builder : Builder
-        Segments in millimetres, rows, texts, layers, findings.
+        Segments in millimetres, entities, texts, layers, findings.
     digest : str
         SHA-256 of the file.
     units : str
@@ -58,13 +56,13 @@ def assemble(
     DrawingUnreadable
         Curves there were, but none can be used.
     """
-    rows, strokes = builder.rows, builder.segments
+    strokes = builder.segments
     columns = [
         np.array(getattr(strokes, name), dtype=np.float64)
         for name in ("x0", "y0", "x1", "y1", "bulge", "length")
     ]
     entity = np.zeros(len(strokes), dtype=np.int64)
-    entity[[row.first for row in rows]] = 1
+    entity[builder.firsts] = 1
     entity = np.cumsum(entity) - 1
     x0, y0, x1, y1, bulge, length = columns
     with np.errstate(all="ignore"):
@@ -74,19 +72,13 @@ def assemble(
         # The comparison is false for NaN.
         good = (ends <= MAX_COORDINATE_MM).all(axis=1) & np.isfinite(length) & np.isfinite(bulge)
     lost = np.unique(entity[~good])
-    _lose(builder, [rows[i] for i in lost.tolist()])
+    _lose(builder, [builder.entities[i] for i in lost.tolist()])
     keep = ~np.isin(entity, lost) & (length > ZERO_LENGTH_MM)
     left = np.unique(entity[keep])
-    builder.zero += len(rows) - len(left) - len(lost)
+    builder.zero += len(builder.entities) - len(left) - len(lost)
     entity = np.searchsorted(left, entity[keep])
     start, end = drawn.start[keep], drawn.end[keep]
-    spelt = {name: whole(name) for name in builder.layers}
-    entities = tuple(
-        Entity(kind, spelt[layer], handle, blocks, insert, visible, shut, diameter)
-        for (kind, layer, handle, blocks, insert, visible, diameter, _), shut in zip(
-            [rows[i] for i in left.tolist()], _closed(start, end, entity), strict=True
-        )
-    )
+    entities = tuple([builder.entities[i] for i in left.tolist()])
     if not entities:
         _refuse_if_spoilt(builder.findings)
     drawing = Drawing(
@@ -100,14 +92,14 @@ def assemble(
         length=length[keep],
         entity=entity,
         texts=tuple(builder.texts),
-        layers={spelt[name]: state for name, state in builder.layers.items()},
+        layers=builder.layers,
         findings=(),
         digest=digest,
     )
     return replace(drawing, findings=(*first, *builder.findings, *_summary(builder, drawing)))
 
 
-def _lose(builder: Builder, rows: list[Row]) -> None:
+def _lose(builder: Builder, rows: list[Entity]) -> None:
     for row in rows:
         builder.find(
             codes.ENTITY_OUT_OF_RANGE,
@@ -116,18 +108,6 @@ def _lose(builder: Builder, rows: list[Row]) -> None:
             layer=row.layer,
             handle=row.handle,
         )
-
-
-def _closed(start: FloatArray, end: FloatArray, entity: IntArray) -> list[bool]:
-    if not len(entity):
-        return []
-    first = np.flatnonzero(np.diff(entity, prepend=-1))
-    last = np.append(first[1:], len(entity)) - 1
-    gap = end[last] - start[first]
-    shut = np.hypot(gap[:, 0], gap[:, 1]) <= COINCIDENT_MM
-    # A single straight segment shorter than that is short, not closed.
-    closed: list[bool] = (shut & (last > first)).tolist()
-    return closed
 
 
 def _refuse_if_spoilt(findings: Sequence[Finding]) -> None:

@@ -10,7 +10,7 @@ from edgetime.drawing.affine import Affine, insert_map, trace
 from edgetime.drawing.codes import BLOCK_MISSING, ENTITY_OUT_OF_RANGE
 from edgetime.drawing.entities import CURVES, add_curve
 from edgetime.drawing.model import LayerState
-from edgetime.drawing.place import Builder, Place
+from edgetime.drawing.place import Builder, Place, whole
 from edgetime.drawing.texts import TEXTS, add_text
 from edgetime.errors import DrawingUnreadable, LimitExceeded, Where
 
@@ -176,7 +176,7 @@ def _insert(builder: Builder, blocks: Blocks, entity: Any, place: Place) -> None
     )
     content = blocks.contents(name)
     base = blocks.block(name).block.dxf.get("base_point", _ORIGIN)
-    names = (*place.blocks, name)
+    names = (*place.blocks, whole(name))
     outermost = place.insert < 0
     scale = (ns.get("xscale", 1.0), ns.get("yscale", 1.0), ns.get("zscale", 1.0))
     numbers = (*ns.get("insert", _ORIGIN), *scale, *base, ns.get("rotation", 0.0))

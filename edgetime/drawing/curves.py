@@ -163,8 +163,13 @@ class Strokes:
             Whether the last vertex is joined to the first.
         """
         a, b, c, d, e, f = t[:6]
-        xs = [a * u + b * v + e for u, v in zip(us, vs, strict=True)]
-        ys = [c * u + d * v + f for u, v in zip(us, vs, strict=True)]
+        if b == 0.0 == c:
+            # Model space and unturned blocks: most drawings have nothing else.
+            xs = [a * u + e for u in us]
+            ys = [d * v + f for v in vs]
+        else:
+            xs = [a * u + b * v + e for u, v in zip(us, vs, strict=True)]
+            ys = [c * u + d * v + f for u, v in zip(us, vs, strict=True)]
         if closed:
             xs.append(xs[0])
             ys.append(ys[0])

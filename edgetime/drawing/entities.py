@@ -21,9 +21,9 @@ from edgetime.drawing.codes import (
     ENTITY_TILTED,
 )
 from edgetime.drawing.curves import sweep_of
-from edgetime.drawing.model import LayerState
-from edgetime.drawing.place import Builder, Place, Row
-from edgetime.tolerances import PLANAR_Z_MM
+from edgetime.drawing.model import Entity, LayerState
+from edgetime.drawing.place import Builder, Place
+from edgetime.tolerances import COINCIDENT_MM, PLANAR_Z_MM
 
 __all__ = ["CURVES", "add_curve"]
 
@@ -40,20 +40,21 @@ class _DamagedError(ValueError):
 
 def _trace(place: Place, ns: dict[str, Any], elevation: float) -> Trace:
     extrusion = ns.get("extrusion")
+    if extrusion is None and elevation == 0.0:
+        return place.flat
     upright = extrusion is None or (extrusion[0] == 0.0 == extrusion[1] and extrusion[2] > 0.0)
     if upright and (elevation == 0.0 or place.map.xz == 0.0 == place.map.yz):
         return place.flat
     return trace(place.map, extrusion, elevation)
 
 
-def _tilt(builder: Builder, t: Trace, kind: str, layer: str, handle: str) -> None:
-    if t.tilted:
-        builder.find(
-            ENTITY_TILTED,
-            f"{kind} lies in a plane not parallel to XY; its projection is measured.",
-            layer=layer,
-            handle=handle,
-        )
+def _tilt(builder: Builder, kind: str, layer: str, handle: str) -> None:
+    builder.find(
+        ENTITY_TILTED,
+        f"{kind} lies in a plane not parallel to XY; its projection is measured.",
+        layer=layer,
+        handle=handle,
+    )
 
 
 def _spread(builder: Builder, zs: Sequence[float], kind: str, layer: str, handle: str) -> None:
@@ -88,7 +89,8 @@ def _arc(
     if radius <= 0.0:
         return None
     t = _trace(place, ns, w)
-    _tilt(builder, t, "ARC", layer, handle)
+    if t.tilted:
+        _tilt(builder, "ARC", layer, handle)
     start = math.radians(ns.get("start_angle", 0.0))
     end = math.radians(ns.get("end_angle", 360.0))
     sweep = sweep_of(start, end)
@@ -104,7 +106,8 @@ def _circle(
     if radius <= 0.0:
         return None
     t = _trace(place, ns, w)
-    _tilt(builder, t, "CIRCLE", layer, handle)
+    if t.tilted:
+        _tilt(builder, "CIRCLE", layer, handle)
     builder.segments.arc(t, u, v, radius, 0.0, math.tau)
     return 2.0 * radius * t.scale if t.scale is not None else None
 
@@ -131,8 +134,7 @@ def _ellipse(
     px, py, pz = (value - o for value, o in zip(m.point(major), (x0, y0, z0), strict=True))
     qx, qy, qz = (value - o for value, o in zip(m.point(minor), (x0, y0, z0), strict=True))
     if math.hypot(pz, qz) > PLANAR_Z_MM:
-        tilted = Trace(px, qx, py, qy, cx, cy, None, 1.0, tilted=True)
-        _tilt(builder, tilted, "ELLIPSE", layer, handle)
+        _tilt(builder, "ELLIPSE", layer, handle)
     start = ns.get("start_param", 0.0)
     sweep = sweep_of(start, ns.get("end_param", math.tau))
     builder.segments.ellipse((cx, cy), (px, py), (qx, qy), start, sweep)
@@ -158,9 +160,10 @@ def _lwpolyline(
     values = entity.lwpoints.values
     if len(values) < 2:
         return None
-    us, vs, bulges = values[:, (0, 1, 4)].T.tolist()
+    us, vs, _, _, bulges = values.T.tolist()
     t = _trace(place, ns, ns.get("elevation", 0.0))
-    _tilt(builder, t, "LWPOLYLINE", layer, handle)
+    if t.tilted:
+        _tilt(builder, "LWPOLYLINE", layer, handle)
     closed = bool(ns.get("flags", 0) & 1)
     builder.segments.polyline(t, us, vs, bulges, closed=closed)
     return _two_half_circles(t, us, vs, bulges, closed=closed)
@@ -189,7 +192,8 @@ def _polyline(
         return None
     elevation = ns.get("elevation", _ORIGIN)[2]
     t = _trace(place, ns, elevation)
-    _tilt(builder, t, "POLYLINE", layer, handle)
+    if t.tilted:
+        _tilt(builder, "POLYLINE", layer, handle)
     us, vs = [p[0] for p in points], [p[1] for p in points]
     bulges = [v.get("bulge", 0.0) for v in vertices]
     builder.segments.polyline(t, us, vs, bulges, closed=closed)
@@ -298,6 +302,13 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
     visible = (
         place.visible and not ns.get("invisible", 0) and builder.layers[layer] is LayerState.SHOWN
     )
-    builder.rows.append(
-        Row(kind, layer, handle, place.blocks, place.insert, visible, diameter, first)
+    x0, y0, x1, y1 = segments.x0, segments.y0, segments.x1, segments.y1
+    closed = (
+        abs(x1[-1] - x0[first]) <= COINCIDENT_MM
+        and abs(y1[-1] - y0[first]) <= COINCIDENT_MM
+        and len(x0) > first + 1
+    )
+    builder.firsts.append(first)
+    builder.entities.append(
+        Entity(kind, layer, handle, place.blocks, place.insert, visible, closed, diameter)
     )

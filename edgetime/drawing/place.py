@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import NamedTuple
 
 from edgetime.drawing.affine import Affine, Trace
 from edgetime.drawing.curves import Strokes
-from edgetime.drawing.model import LayerState, Text
+from edgetime.drawing.model import Entity, LayerState, Text
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding
 
-__all__ = ["Builder", "Place", "Row"]
+__all__ = ["Builder", "Place", "whole"]
+
+
+def whole(text: str) -> str:
+    """Return a text with surrogate pairs joined and undecodable bytes replaced."""
+    if text.isascii():
+        return text
+    return text.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,19 +52,6 @@ class Place:
     visible: bool = True
 
 
-class Row(NamedTuple):
-    """One curve entity before the segments are arrays."""
-
-    kind: str
-    layer: str
-    handle: str
-    blocks: tuple[str, ...]
-    insert: int
-    visible: bool
-    diameter: float | None
-    first: int
-
-
 @dataclass(slots=True, eq=False)
 class Builder:
     """What has been read so far; filled entity by entity.
@@ -71,13 +64,16 @@ class Builder:
         State of every layer, by its name as defined or first used.
     names : dict
         Lower-case name → name: layer names do not tell case.
+    firsts : list of int
+        Each entity's first segment.
     """
 
     path: str
     layers: dict[str, LayerState]
     names: dict[str, str]
     segments: Strokes = field(default_factory=Strokes)
-    rows: list[Row] = field(default_factory=list)
+    entities: list[Entity] = field(default_factory=list)
+    firsts: list[int] = field(default_factory=list)
     texts: list[Text] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     ignored: Counter[str] = field(default_factory=Counter)
@@ -91,8 +87,7 @@ class Builder:
         known = self.names.get(name)
         if known is not None:
             return known
-        low = name.lower()
-        known = self.names.setdefault(low, name)
+        known = self.names.setdefault(name.lower(), whole(name))
         self.names[name] = known
         if known not in self.layers:
             self.layers[known] = LayerState.SHOWN

@@ -16,7 +16,7 @@ from edgetime.drawing.assembly import assemble, size_of
 from edgetime.drawing.blocks import Blocks, read_layout
 from edgetime.drawing.mending import mend_always, mend_decimal_commas, strip_to_geometry
 from edgetime.drawing.model import Drawing, LayerState
-from edgetime.drawing.place import Builder, Place
+from edgetime.drawing.place import Builder, Place, whole
 from edgetime.drawing.source import Source, load_source, to_ascii
 from edgetime.errors import (
     DrawingUnitsUnknown,
@@ -192,7 +192,7 @@ def _extract(document: Any, source: Source, mm_per_unit: float) -> Builder:
             state = LayerState.FROZEN
         elif layer.is_off():
             state = LayerState.OFF
-        layers[layer.dxf.name] = state
+        layers[whole(layer.dxf.name)] = state
     builder = Builder(source.path, layers, {name.lower(): name for name in layers})
     blocks = Blocks(source.path, document.blocks)
     model = list(document.modelspace())

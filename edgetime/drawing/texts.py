@@ -7,19 +7,12 @@ from typing import Any, Final
 
 from edgetime.drawing.affine import with_axes
 from edgetime.drawing.model import LayerState, Text
-from edgetime.drawing.place import Builder, Place
+from edgetime.drawing.place import Builder, Place, whole
 
-__all__ = ["TEXTS", "add_text", "whole"]
+__all__ = ["TEXTS", "add_text"]
 
 TEXTS: Final = frozenset({"TEXT", "MTEXT"})
 _ORIGIN: Final = (0.0, 0.0, 0.0)
-
-
-def whole(text: str) -> str:
-    """Return a text with surrogate pairs joined and undecodable bytes replaced."""
-    if text.isascii():
-        return text
-    return text.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
 
 
 def add_text(builder: Builder, kind: str, entity: Any, place: Place) -> None:
