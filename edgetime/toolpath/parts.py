@@ -47,7 +47,6 @@ class PartContours:
     """
 
     def __init__(self, part: Part, side: int) -> None:
-        self.side = side
         paths = [c.path for c in part.contours()]
         if side:
             low, _, high, _ = self._box(paths[0])

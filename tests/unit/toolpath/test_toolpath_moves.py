@@ -331,6 +331,26 @@ def test_equal_passes_are_computed_once():
     assert np.array_equal(tables[0], tables[2])
 
 
+def test_run_in_two_pieces_is_two_engagements():
+    """Two basins joined by a channel the wheel does not pass are worked one after the other."""
+    dumbbell = polygon(
+        [(700, 600), (900, 600), (900, 770), (1000, 770), (1000, 600), (1200, 600), (1200, 1000),
+         (1000, 1000), (1000, 830), (900, 830), (900, 1000), (700, 1000)]
+    ).reversed()  # fmt: skip
+    load = a_load([a_part(OUTLINE, dumbbell)])
+    run = a_run(load, 0, 1)
+    paths = build(load, a_pass(load, run, a_step(lead="straight", lead_mm=20.0)))
+    assert kinds(paths).count("L") == 4
+    assert kinds(paths).count("P") == 4
+    moves = paths.moves
+    treated = float(moves.treated.sum())
+    assert treated + paths.hand_mm == pytest.approx(run.path.length_mm, rel=1e-12)
+    # Two squares of 100 × 300 mm, whose centre dips towards the channel's mouth in between:
+    # from corner to corner the mouth is 60 mm wide, the wheel rolls about both by asin(30/50).
+    cut = float(moves.length[moves.kind == MoveKind.CUT].sum())
+    assert cut == pytest.approx(2 * (800.0 - 60.0 + 50.0 * 2.0 * math.asin(0.6)), rel=1e-12)
+
+
 def test_machine_heights_are_used():
     """Safe height, approach height and rack are the machine's."""
     machine = replace(MACHINE, safe_z_mm=80.0, approach_z_mm=10.0, rack_mm=(10.0, 20.0))
