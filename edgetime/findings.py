@@ -8,7 +8,7 @@ occurrence, with its own message and place.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
@@ -70,7 +70,7 @@ class Finding:
 
     kind: Code
     message: str
-    where: Where = Where()
+    where: Where = field(default_factory=Where)
     level: Severity | None = None
 
     @property
