@@ -302,12 +302,10 @@ class _Openings:
         if len(entities) == 1 and lead.circle_diameter_mm is not None:
             diameter = lead.circle_diameter_mm
         circle = None if math.isnan(diameter) else diameter
-        if all(sheet.meaning(e) is Meaning.HOLE for e in entities) and (
-            circle is None or not self._fits(circle)
-        ):
+        if all(sheet.meaning(e) is Meaning.HOLE for e in entities):
+            if circle is not None and self._fits(circle):
+                return Hole(x, y, circle, lead.layer, lead.handle)
             self._note_misfit(circle, lead, number)
-        elif circle is not None and sheet.meaning(entities[0]) is Meaning.HOLE:
-            return Hole(x, y, circle, lead.layer, lead.handle)
         contour, missing, worst = self._contours[number]
         if missing > 0.0:
             self._notes.add(

@@ -109,8 +109,8 @@ class Loops:
             columns = np.column_stack([shape.centre, 2.0 * np.abs(shape.radius)])
             low = np.minimum.reduceat(columns, start, axis=0)
             high = np.maximum.reduceat(columns, start, axis=0)
-            one = np.isfinite(low).all(axis=1) & np.isfinite(high).all(axis=1)
-            one[one] = (high[one] - low[one] <= COINCIDENT_MM).all(axis=1)
+            fine = np.flatnonzero(np.isfinite(low).all(axis=1) & np.isfinite(high).all(axis=1))
+            one = fine[(high[fine] - low[fine] <= COINCIDENT_MM).all(axis=1)]
             out[round_[one]] = 0.5 * (low + high)[one]
         return out
 

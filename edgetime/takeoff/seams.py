@@ -7,8 +7,9 @@ from collections import defaultdict
 import numpy as np
 
 from edgetime.geometry.path import FloatArray
-from edgetime.takeoff.joining import enclosed, follow, node_numbers
+from edgetime.takeoff.joining import node_numbers
 from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
+from edgetime.takeoff.walks import enclosed, follow
 from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["divide"]
