@@ -25,13 +25,13 @@ from edgetime.passes.runs import begun_at
 from edgetime.passes.tour import short_tour
 from edgetime.passes.work import Work
 from edgetime.takeoff.model import Place
-from edgetime.tolerances import TANGENT_RAD
+from edgetime.tolerances import STRAIGHT_BULGE, TANGENT_RAD
 from edgetime.tooling.model import Operation, Step
 
 __all__ = ["plan_passes"]
 
 STARTS_MOST: Final = 8
-"""A closed run is offered so many of its corners as starts; more bring next to nothing."""
+"""A closed run is offered so many starts; more bring next to nothing."""
 
 OPPOSITE_RAD: Final = math.radians(10.0)
 """Two edges run opposite ways when their directions differ from 180° by less [rad]."""
@@ -41,13 +41,21 @@ _Stay = tuple[PlannedVisit, list[list[Work]]]
 
 
 def _starts(work: Work) -> list[int]:
-    """Return the vertices a run may begin at; the first is how it is drawn."""
+    """Return the vertices a run may begin at; the first is how it is drawn.
+
+    The tool goes down in the middle of a straight, so the vertices before the longest
+    straights are offered; on a contour without any, its corners.
+    """
     path = work.run.path
     if not path.closed or work.fixed_start or work.step.operation is Operation.CORE:
         return [0]
-    corner = (np.abs(corner_turns(path)) > TANGENT_RAD) | (path.tags != np.roll(path.tags, -1))
-    vertices = [int(v) for v in np.flatnonzero(corner) + 1 if v < len(path)]
-    return [0, *vertices[: STARTS_MOST - 1]]
+    begins = np.abs(path.bulges) <= STRAIGHT_BULGE
+    if not begins.any():
+        turns = np.roll(corner_turns(path), 1)
+        begins = (np.abs(turns) > TANGENT_RAD) | (path.tags != np.roll(path.tags, 1))
+    vertices = np.flatnonzero(begins[1:]) + 1
+    longest = np.argsort(-path.lengths[vertices], kind="stable")[: STARTS_MOST - 1]
+    return [0, *np.sort(vertices[longest]).tolist()]
 
 
 class _Orderer:
