@@ -206,3 +206,29 @@ def test_seam_with_a_gap_at_its_end_is_bridged():
     result = take_off([b.drawing()], RULES)
     assert [p.area_mm2 for p in result.parts] == pytest.approx([480000, 720000])
     assert result.drawings[0].lengths_by_profile_mm["seam"] == pytest.approx(1200.0)
+
+
+def test_mirrored_copy_of_a_block_is_the_same_part():
+    """A mirrored instance runs the other way round and has the same edges and areas."""
+    b = Builder()
+    for insert, side in ((0, 1.0), (1, -1.0)):
+        more = {"insert": insert, "blocks": ("RUN",)}
+        b.line("EASED", (side * 100, 0), (side * 2100, 0), **more)
+        b.arc("EASED", (side * 2100, 0), (side * 2200, 100), side * 0.41421356237309503, **more)
+        b.line("BULLNOSE", (side * 2200, 100), (side * 2200, 600), **more)
+        b.chain("WALL", [(side * 2200, 600), (side * 100, 600), (side * 100, 0)], **more)
+    one, two = take_off([b.drawing()], RULES).parts
+    assert summary(one) == summary(two)
+    assert {one.name, two.name} == {"RUN", "RUN (2)"}
+    # A quarter circle of radius 100 leaves out (1 - pi/4) r² at its corner.
+    assert one.area_mm2 == pytest.approx(2100 * 600 - (1 - 0.785398163397448) * 1e4)
+
+
+def test_seam_shared_by_two_blocks_stays_with_its_own():
+    """A seam drawn in one block labels that block's outline, not its neighbour's."""
+    b = Builder()
+    b.rectangle("EASED", 0, 0, 1000, 600, insert=0).line("SEAM", (1000, 0), (1000, 600), insert=0)
+    b.rectangle("EASED", 1000, 0, 1000, 600, insert=1)
+    one, two = take_off([b.drawing()], RULES).parts
+    assert [e.profile for e in two.outline.edges] == ["eased"]
+    assert sorted(e.profile for e in one.outline.edges) == ["eased", "seam"]
