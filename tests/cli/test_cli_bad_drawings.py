@@ -8,6 +8,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
+import ezdxf
 import pytest
 
 from edgetime.demo.dxf import Sketch, write_dxf
@@ -229,6 +230,33 @@ def test_block_that_inserts_itself(run, tmp_path: Path) -> None:
     assert ran.code in {0, 3}
     if ran.code == 0:
         assert _severities(ran.json()) & {"warning", "error"}
+
+
+def test_binary_drawing_is_read(run, tmp_path: Path) -> None:
+    """A binary DXF gives the same take-off as the text it was made from."""
+    document = ezdxf.new("R2000", units=4)
+    document.modelspace().add_lwpolyline(SQUARE, close=True, dxfattribs={"layer": "EDGE-EASED"})
+    document.saveas(tmp_path / "text.dxf")
+    document.saveas(tmp_path / "binary.dxf", fmt="bin")
+    assert (tmp_path / "binary.dxf").read_bytes().startswith(b"AutoCAD Binary DXF")
+    (text,) = run("takeoff", "text.dxf", "--format", "json").json()["drawings"]
+    (binary,) = run("takeoff", "binary.dxf", "--format", "json").json()["drawings"]
+    assert binary["lengths_by_profile_mm"] == text["lengths_by_profile_mm"]
+    assert binary["lengths_by_profile_mm"] == {"eased": pytest.approx(3600.0, rel=1e-12)}
+
+
+def test_other_encoding(run, tmp_path: Path) -> None:
+    """A layer name in the drawing's own code page comes out as it is written."""
+    sketch = Sketch()
+    sketch.polyline("KANTE GEFÄLLIG", SQUARE)
+    text = write_dxf(sketch, {}).replace(
+        "$INSUNITS", "$DWGCODEPAGE\n  3\nANSI_1252\n  9\n$INSUNITS"
+    )
+    (tmp_path / "old.dxf").write_bytes(text.encode("cp1252"))
+    ran = run("takeoff", "old.dxf", "--format", "json")
+    assert ran.code == 0
+    (drawing,) = ran.json()["drawings"]
+    assert "KANTE GEFÄLLIG" in drawing["lengths_by_layer_mm"]
 
 
 def test_absurd_units_are_told(run, tmp_path: Path) -> None:

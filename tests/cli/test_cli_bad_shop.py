@@ -20,7 +20,9 @@ def _first(folder: Path) -> Path:
 
 
 def _set(path: Path, key: str, value: str) -> None:
-    text, count = re.subn(rf"(?m)^{key}\s*=.*$", f"{key} = {value}", path.read_text(), count=1)
+    # The [source] table has keys of the same names; what it says is a sentence.
+    pattern = rf'(?m)^{key}\s*=(?! "[A-Z][a-z]+[ ,].*:).*$'
+    text, count = re.subn(pattern, f"{key} = {value}", path.read_text(), count=1)
     assert count == 1, f"{path.name} has no {key}"
     path.write_text(text)
 
@@ -47,6 +49,9 @@ BREAK = {
     "no unit": ("stones", "density", "2700"),
     "unknown unit": ("stones", "density", '"2700 stone/pint"'),
     "negative": ("machines", "exchange", '"-3 s"'),
+    "negative feed": ("stacks", "feed", '"-2 m/min"'),
+    "feed in minutes": ("stacks", "feed", '"2 min"'),
+    "not a number": ("stones", "feed_factor", "nan"),
     "not TOML": ("machines", "title", '"open'),
 }
 

@@ -59,14 +59,14 @@ def test_edited_files_are_kept_and_lost_ones_come_back(run, tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("folder", ["edgetime-demo", "a folder with blanks"])
-def test_three_commands_to_try_next(spawn, folder: str) -> None:
+def test_three_commands_to_try_next(run, folder: str) -> None:
     """The three commands work as printed, from where the user is."""
-    ran = spawn("demo", "--into", folder)
+    ran = run("demo", "--into", folder)
     assert ran.code == 0, ran.err
     commands = [line.strip() for line in ran.err.splitlines() if line.startswith("  edgetime ")]
     assert len(commands) == 3
     for command in commands:
-        following = spawn(*shlex.split(command)[1:])
+        following = run(*shlex.split(command)[1:])
         assert following.code == 0, following.err
 
 
