@@ -10,15 +10,20 @@ Melchiorri, Trajectory Planning for Automatic Machines and Robots, 2008, section
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 import ezdxf
+from ezdxf.document import Drawing
+from ezdxf.layouts.layout import Modelspace
 
 from edgetime.tooling.model import Machine, Step
 
 QUARTER = math.tan(math.pi / 8.0)
 Point = tuple[float, float]
+Cut = Sequence[tuple[float, float]]
 
 
 def seconds(way: float, speed: float, acceleration: float, jerk: float) -> float:
@@ -31,12 +36,12 @@ def seconds(way: float, speed: float, acceleration: float, jerk: float) -> float
             return a / j + math.sqrt((a / j) ** 2 + 4.0 * way / a)
     elif way >= 2.0 * speed * math.sqrt(speed / j):
         return way / speed + 2.0 * math.sqrt(speed / j)
-    return 4.0 * (way / (2.0 * j)) ** (1.0 / 3.0)
+    return 4.0 * math.cbrt(way / (2.0 * j))
 
 
 @dataclass
 class Row:
-    """The seconds of one tool, by hand."""
+    """The seconds of one tool, by hand, and the millimetres of its centre in the cut."""
 
     change: float = 0.0
     cut: float = 0.0
@@ -44,6 +49,7 @@ class Row:
     plunge: float = 0.0
     rapid: float = 0.0
     dwell: float = 0.0
+    path_mm: float = 0.0
 
     @property
     def total(self) -> float:
@@ -55,15 +61,14 @@ class Row:
 class Way:
     """One engagement: where the tool goes down and up, and what it runs in between.
 
-    ``cut`` and ``straight`` are in millimetres; ``cut`` is a list of (length, radius of the
-    tool-centre path), radius ``inf`` on straights. ``straight`` is overruns and overlap.
+    ``cut`` is a list of (length, radius) of the tool-centre path, radius ``inf`` on straights;
+    ``straight`` is overruns and overlap. All in millimetres.
     """
 
     down: Point
     up: Point
-    cut: tuple[tuple[float, float], ...]
+    cut: Cut
     straight: float
-    arcs: int = 2
 
 
 @dataclass
@@ -102,9 +107,7 @@ class Hand:
         m, k = self.machine, math.sqrt(2.0)
         across = min(m.centripetal_mm_per_s2, min(m.axis_acceleration_mm_per_s2[:2]) / k)
         jerk = min(m.axis_jerk_mm_per_s3[:2])
-        return min(
-            feed, math.sqrt(across * radius), (jerk * radius**2 / (2.0 * k)) ** (1.0 / 3.0)
-        )
+        return min(feed, math.sqrt(across * radius), math.cbrt(jerk * radius**2 / (2.0 * k)))
 
     def starting_and_stopping(self, speed: float) -> float:
         """Return what one start and one stop on lead arcs add to length ÷ speed [s]."""
@@ -130,7 +133,8 @@ class Hand:
         arc = self.on_arc(step.lead_mm, feed)
         for number, way in enumerate(ways):
             row.cut += sum(length / self.on_arc(radius, feed) for length, radius in way.cut)
-            row.lead += way.arcs * 0.5 * math.pi * step.lead_mm / arc + way.straight / feed
+            row.path_mm += sum(length for length, _ in way.cut)
+            row.lead += math.pi * step.lead_mm / arc + way.straight / feed
             row.lead += self.starting_and_stopping(arc)
             row.plunge += self.vertical(m.approach_z_mm + depth, step.plunge_mm_per_s)
             row.plunge += self.vertical(m.approach_z_mm + depth, step.retract_mm_per_s)
@@ -156,12 +160,12 @@ class Hand:
         one += self.vertical(m.approach_z_mm + depth, step.retract_mm_per_s)
         row.plunge = one * len(holes)
         row.rapid = len(holes) * 2.0 * self.vertical(m.safe_z_mm - m.approach_z_mm)
-        row.rapid += sum(self.travel(p, q) for p, q in zip(holes, holes[1:], strict=False))
+        row.rapid += sum(self.travel(p, q) for p, q in pairwise(holes))
         self.rows[name] = row
         return row
 
 
-def closed(middle: Point, along: Point, air: Point, offset: float, step: Step, cut: object) -> Way:
+def closed(middle: Point, along: Point, air: Point, offset: float, step: Step, cut: Cut) -> Way:
     """Return a closed run begun in the middle of a straight, with arcs and overlap."""
     out = offset + step.lead_mm
     back, ahead = step.lead_mm, step.lead_mm + step.overlap_mm
@@ -173,7 +177,7 @@ def closed(middle: Point, along: Point, air: Point, offset: float, step: Step, c
         middle[0] + along[0] * ahead + air[0] * out,
         middle[1] + along[1] * ahead + air[1] * out,
     )
-    return Way(down, up, tuple(cut), step.overlap_mm)
+    return Way(down, up, cut, step.overlap_mm)
 
 
 def open_run(
@@ -182,18 +186,18 @@ def open_run(
     airs: tuple[Point, Point],
     offset: float,
     step: Step,
-    cut: object,
+    cut: Cut,
 ) -> Way:
     """Return a run between two free ends: overrun both, an arc in and an arc out."""
     out, past = offset + step.lead_mm, step.overrun_mm + step.lead_mm
     down, up = (
-        (p[0] + s * t[0] * past + n[0] * out, p[1] + s * t[1] * past + n[1] * out)
-        for p, t, n, s in zip(ends, alongs, airs, (-1.0, 1.0), strict=True)
+        (p[0] + way * t[0] * past + n[0] * out, p[1] + way * t[1] * past + n[1] * out)
+        for p, t, n, way in zip(ends, alongs, airs, (-1.0, 1.0), strict=True)
     )
-    return Way(down, up, tuple(cut), 2.0 * step.overrun_mm)
+    return Way(down, up, cut, 2.0 * step.overrun_mm)
 
 
-def _drawing() -> tuple[ezdxf.document.Drawing, object]:
+def _drawing() -> tuple[Drawing, Modelspace]:
     doc = ezdxf.new("R2010")
     doc.units = ezdxf.units.MM
     return doc, doc.modelspace()

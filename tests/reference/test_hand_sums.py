@@ -1,7 +1,9 @@
 """Hand-sums per tool on three loads, written down before the program was run on them.
 
 Each sum is arithmetic from closed forms and the catalogue's figures; the helpers that add it up
-stand in tests/hand_loads.py. Every tool and every load must agree within 3 %.
+stand in tests/hand_loads.py. Every tool and every load must agree within 3 %. Where the sums
+differ from the program they stand as first written: the gaps, and what makes them, are in
+docs/explanation/accuracy.md.
 """
 
 from __future__ import annotations
@@ -23,15 +25,18 @@ from hand_loads import (
     write_rectangle,
     write_tops,
 )
+from trade_kitchen import write_kitchen
 
 from edgetime import Catalogue, Estimate, estimate, load_catalogue
-from edgetime.tooling.model import Stack
+from edgetime.cycle import TERMS
+from edgetime.tooling.model import Stack, Step
 
 WITHIN = 0.03
 INF = math.inf
 ACTUAL = 30.0 + 1.0  # nominal and the granite's spread
 BREAKTHROUGH = 2.0  # bits and drums run this far below the slab
 PI = math.pi
+PADS = ("polish-1", "polish-2", "polish-3")
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +45,7 @@ def catalogue() -> Catalogue:
     return load_catalogue()
 
 
-def step(stack: Stack, name: str):
+def step(stack: Stack, name: str) -> Step:
     """Return a step of a stack by its name."""
     return next(s for s in stack.steps if s.name == name)
 
@@ -62,9 +67,6 @@ def hand_rectangle(catalogue: Catalogue) -> dict[str, Row]:
         hand.wheel(piece, s, [way], depth)
     hand.rows["drum-75"].dwell += hand.machine.probe_s
     return hand.rows
-
-
-PADS = ("polish-1", "polish-2", "polish-3")
 
 
 def hand_tops(catalogue: Catalogue) -> dict[str, Row]:
@@ -93,19 +95,20 @@ def hand_tops(catalogue: Catalogue) -> dict[str, Row]:
     row.rapid += hand.travel(entries[0], entries[1])
     for _, _, w, h, r in SINKS:
         around = 2.0 * (w + h) - 8.0 * r + 2.0 * PI * (r - 12.0)
+        row.path_mm += rounds * around
         row.cut += rounds * around / s.feed_mm_per_s
         row.lead += rounds * (2.0 * 6.5 + s.overlap_mm) / s.feed_mm_per_s
-        down = m.approach_z_mm + ACTUAL + BREAKTHROUGH
-        row.plunge += down / s.plunge_mm_per_s + hand.vertical(down, s.retract_mm_per_s)
+        deep = m.approach_z_mm + ACTUAL + BREAKTHROUGH
+        row.plunge += deep / s.plunge_mm_per_s + hand.vertical(deep, s.retract_mm_per_s)
     hand.rows["finger-22"] = row
 
-    def sink(number: int, radius: float, s) -> Way:
+    def sink(number: int, radius: float, s: Step) -> Way:
         """Go round a cutout from the middle of its bottom side, the air above it."""
         x, y, w, h, r = SINKS[number]
         cut = [(2.0 * (w + h) - 8.0 * r, INF), (2.0 * PI * (r - radius), r - radius)]
         return closed((x + w / 2.0, y), (-1.0, 0.0), (0.0, 1.0), radius, s, cut)
 
-    def front(number: int, radius: float, s) -> Way:
+    def front(number: int, radius: float, s: Step) -> Way:
         """Go along two eased sides with one rolled corner between them."""
         x, y, w, h, _ = TOPS[number]
         cut = [(w + h, INF), (0.5 * PI * radius, radius)]
@@ -119,7 +122,8 @@ def hand_tops(catalogue: Catalogue) -> dict[str, Row]:
             )  # fmt: skip
         return open_run(ends, alongs, airs, radius, s, cut)
 
-    def everything(radius: float, s) -> list[Way]:
+    def everything(radius: float, s: Step) -> list[Way]:
+        """Go along all edges that are seen, from the rack to the right."""
         return [front(0, radius, s), sink(0, radius, s), front(1, radius, s), sink(1, radius, s)]
 
     # Drum: fronts with 2 mm of the saw, cutouts with the 1 mm left, one pass each.
@@ -130,21 +134,14 @@ def hand_tops(catalogue: Catalogue) -> dict[str, Row]:
     s = step(stack, "seam-80")
     x0, y0, w0, h0, _ = TOPS[0]
     x1, y1, _, h1, _ = TOPS[1]
-    ways = []
-    for extra in (1.0, 0.0):
-        ways.append(
-            open_run(
-                ((x0 + w0, y0), (x0 + w0, y0 + h0)), ((0, 1), (0, 1)), ((1, 0), (1, 0)),
-                40.0 + extra, s, [(h0, INF)],
-            )
-        )  # fmt: skip
-    for extra in (1.0, 0.0):
-        ways.append(
-            open_run(
-                ((x1, y1 + h1), (x1, y1)), ((0, -1), (0, -1)), ((-1, 0), (-1, 0)),
-                40.0 + extra, s, [(h1, INF)],
-            )
-        )  # fmt: skip
+    up, down = (0.0, 1.0), (0.0, -1.0)
+    right, left = (1.0, 0.0), (-1.0, 0.0)
+    first = ((x0 + w0, y0), (x0 + w0, y0 + h0))
+    second = ((x1, y1 + h1), (x1, y1))
+    ways = [
+        *(open_run(first, (up, up), (right, right), r, s, [(h0, INF)]) for r in (41.0, 40.0)),
+        *(open_run(second, (down, down), (left, left), r, s, [(h1, INF)]) for r in (41.0, 40.0)),
+    ]
     hand.wheel("seam-80", s, ways, ACTUAL + BREAKTHROUGH)
 
     # Metals and resin: a wheel for the eased fronts, another for the polished cutouts.
@@ -159,7 +156,7 @@ def hand_tops(catalogue: Catalogue) -> dict[str, Row]:
 
 
 def hand_counter(catalogue: Catalogue) -> dict[str, Row]:
-    """A counter with arcs, half bullnose all round; large machine, fast metals."""
+    """Counter with arcs, half bullnose all round; large machine, fast metals."""
     stack, hand = catalogue.stacks["fast-metal"], Hand(catalogue.machines["large"])
     straight = 2400.0 + 1780.0 + 760.0 + 560.0 + 1380.0
     for name in ("drum-75", "metal-1-round", "metal-2", "metal-3", "fine-1", *PADS):
@@ -211,3 +208,54 @@ def test_whole_load_agrees_with_its_hand_sum(load: tuple[Estimate, dict[str, Row
     """The load takes the sum of the hand-sums within 3 %."""
     found, rows = load
     assert found.cycle.total_s == pytest.approx(sum(r.total for r in rows.values()), rel=WITHIN)
+
+
+def test_tool_centres_run_parallel_curves(load: tuple[Estimate, dict[str, Row]]) -> None:
+    """The centre's way in the cut is P + R times the angle turned, for each tool, exactly."""
+    found, rows = load
+    got = {v.piece: v.cut_path_mm for v in found.cycle.visits}
+    assert got == {p: pytest.approx(row.path_mm, rel=1e-9, abs=1e-9) for p, row in rows.items()}
+
+
+def test_time_in_the_cut_is_way_by_feed(load: tuple[Estimate, dict[str, Row]]) -> None:
+    """At these feeds the ramps are on the leads: the cut itself agrees within a thousandth."""
+    found, rows = load
+    got = {v.piece: v.time.cut_s for v in found.cycle.visits}
+    assert got == {p: pytest.approx(row.cut, rel=1e-3, abs=1e-9) for p, row in rows.items()}
+
+
+def test_nothing_is_left_out_of_these_loads(load: tuple[Estimate, dict[str, Row]]) -> None:
+    """No edge is left to hand work, and no finding is worse than a note."""
+    found, _ = load
+    assert found.cycle.hand_mm == 0.0
+    assert [f for f in found.findings if f.severity.value != "note"] == []
+
+
+def accounts(found: Estimate) -> None:
+    """Hold the published document to its own identities, each within 1e-6 s."""
+    document = found.as_dict()
+    total = document["total_s"]
+    clock = 0.0
+    for row in document["tools"]:
+        assert row["starts_s"] == pytest.approx(clock, abs=1e-6)
+        clock += row["total_s"]
+    assert clock == pytest.approx(total, abs=1e-6)
+    for rows in (document["tools"], document["parts"], document["by_profile"]):
+        for row in rows:
+            assert sum(row[t] for t in TERMS) == pytest.approx(row["total_s"], abs=1e-6)
+        assert sum(row["total_s"] for row in rows) == pytest.approx(total, abs=1e-6)
+        for term in TERMS:
+            by_tool = sum(row[term] for row in document["tools"])
+            assert sum(row[term] for row in rows) == pytest.approx(by_tool, abs=1e-6)
+
+
+def test_accounts_balance(load: tuple[Estimate, dict[str, Row]]) -> None:
+    """Terms make the total of every row; tools, parts and profiles each make the load's."""
+    accounts(load[0])
+
+
+@pytest.mark.parametrize("method", ["precut", "milled"])
+def test_accounts_of_a_kitchen_balance(method: str, tmp_path: Path) -> None:
+    """The same on a full table with several profiles, stops and parts."""
+    path = write_kitchen(tmp_path / "kitchen.dxf")
+    accounts(estimate([path], machine="large", stack="fast-metal", cutout_method=method))
