@@ -10,6 +10,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, TextIO
@@ -146,15 +147,17 @@ def as_error(error: BaseException) -> EdgetimeError:
     Returns
     -------
     EdgetimeError
-        Itself; an input error for a file the system refuses; else an internal error.
+        Itself; an input error for what the system refuses; else an internal error.
     """
     if isinstance(error, EdgetimeError):
         return error
-    if isinstance(error, OSError) and error.filename is not None:
+    if isinstance(error, OSError):
+        # A full disk names no file; neither is a fault of ours.
+        name = error.filename
         return InputError(
-            f"{error.strerror or type(error).__name__}.",
-            where=Where(path=os.fsdecode(error.filename)),
-            remedy="Check that it exists, that it is a file or folder as asked for, and its rights.",
+            f"The system refuses: {error.strerror or type(error).__name__}.",
+            where=Where() if name is None else Where(path=os.fsdecode(name)),
+            remedy="Check the file or folder, your rights to it, and the space on the disk.",
         )
     if isinstance(error, MemoryError):
         return InternalError("The computer's memory does not suffice for this load.")
@@ -201,7 +204,9 @@ def emit_error(error: BaseException, *, output: Format) -> int:
 
         traceback.print_exception(error)
     if output is Format.JSON:
-        _write(sys.stdout, _json_text(told.as_dict(), sys.stdout))
+        # Where standard output itself is what fails, the other stream still tells.
+        with suppress(OSError):
+            _write(sys.stdout, _json_text(told.as_dict(), sys.stdout))
     _write(sys.stderr, plain(_human(told), getattr(sys.stderr, "encoding", None)))
     return told.exit_code
 

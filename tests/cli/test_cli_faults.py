@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -85,3 +86,20 @@ def test_broken_pipe(drawings) -> None:
     process.stderr.close()
     assert process.wait(timeout=60) == 128 + signal.SIGPIPE
     assert told == ""
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is full")
+@pytest.mark.parametrize("form", ["table", "json"])
+def test_full_disk(drawings, form: str) -> None:
+    """Output that cannot be written is told in a sentence, and is no fault of ours."""
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "edgetime", "takeoff", str(drawings[0]), "--format", form],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    told = done.stderr.decode()
+    assert done.returncode == 3
+    assert "The system refuses: " in told
+    assert "Traceback" not in told
