@@ -9,7 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import typer
-from typer.core import TyperGroup
+from typer.core import TyperCommand, TyperGroup
 from typer.main import get_command
 
 from edgetime.cli.help import COMMANDS, help_text
@@ -81,6 +81,24 @@ def _leave_quietly() -> int:
     return BROKEN_PIPE
 
 
+class EdgetimeCommand(TyperCommand):
+    """A command whose help names arguments in words, without the types of the language."""
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Write arguments and options as definition lists."""
+        records: dict[str, list[tuple[str, str]]] = {"argument": [], "option": []}
+        for param in self.get_params(ctx):
+            record = param.get_help_record(ctx)
+            if record is not None:
+                name, text = record
+                bare = name.replace(" <list[str]>", "").replace(" <str>", "")
+                records[param.param_type_name].append((bare, text))
+        for title, rows in (("Arguments", records["argument"]), ("Options", records["option"])):
+            if rows:
+                with formatter.section(title):
+                    formatter.write_dl(rows)
+
+
 class EdgetimeGroup(TyperGroup):
     """A group that imports a command when it is called."""
 
@@ -102,6 +120,7 @@ class EdgetimeGroup(TyperGroup):
             )
             alone.command(
                 cmd_name,
+                cls=EdgetimeCommand,
                 help=help_text(function),
                 short_help=COMMANDS[cmd_name],
                 context_settings={"help_option_names": ["--help", "-h"]},

@@ -35,7 +35,8 @@ class Kind(StrEnum):
 
 def catalogue_command(
     kind: Annotated[
-        Kind | None, typer.Argument(help="Which kind; all of them when omitted.")
+        Kind | None,
+        typer.Argument(metavar="KIND", help="Which kind; all of them when omitted."),
     ] = None,
     name: Annotated[
         str | None,
