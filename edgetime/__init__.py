@@ -3,7 +3,7 @@
 The flow is one straight line, each arrow a function of this module::
 
     read_drawing → take_off → make_load → plan_passes → build_tool_paths
-                 → compute_motion → compute_cycle
+                 → compute_motion → compute_cycle → compute_wear
 
 :func:`estimate` runs the whole of it. All values are in millimetres, seconds and radians;
 all results are frozen records. Nothing here prints.
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from edgetime.takeoff import LayerRule, LayerRules, TakeOff, take_off
     from edgetime.tooling import Catalogue, load_catalogue
     from edgetime.toolpath import ToolPaths, build_tool_paths
+    from edgetime.wear import Wear, compute_wear
 
 _HOME = {
     "Catalogue": "tooling",
@@ -55,10 +56,12 @@ _HOME = {
     "Severity": "findings",
     "TakeOff": "takeoff",
     "ToolPaths": "toolpath",
+    "Wear": "wear",
     "advise": "estimating",
     "build_tool_paths": "toolpath",
     "compute_cycle": "cycle",
     "compute_motion": "motion",
+    "compute_wear": "wear",
     "estimate": "estimating",
     "explain_tool": "estimating",
     "load_catalogue": "tooling",
@@ -87,11 +90,13 @@ __all__ = [
     "Severity",
     "TakeOff",
     "ToolPaths",
+    "Wear",
     "__version__",
     "advise",
     "build_tool_paths",
     "compute_cycle",
     "compute_motion",
+    "compute_wear",
     "estimate",
     "explain_tool",
     "load_catalogue",

@@ -13,6 +13,7 @@ COMMANDS = {
     "catalogue": "Show profiles, tools, stacks, machines, stones.",
     "takeoff": "List parts, areas and edge lengths of a drawing.",
     "estimate": "Say how long a load runs, tool by tool.",
+    "wear": "Say what a load takes out of its tools.",
     "advise": "Say what to change to save time or hand work.",
     "check": "Report all errors in a shop folder at once.",
 }

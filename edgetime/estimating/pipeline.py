@@ -7,6 +7,7 @@ import json
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from edgetime.passes import PassPlan, plan_passes
 from edgetime.takeoff import TakeOff, take_off
 from edgetime.tooling import Catalogue, Machine, load_catalogue
 from edgetime.toolpath import ToolPaths, build_tool_paths
+from edgetime.wear import Wear, compute_wear
 
 __all__ = ["Estimate", "estimate", "estimate_take_off", "motion_limits", "read_take_off"]
 
@@ -86,6 +88,11 @@ class Estimate:
             *self.plan.findings,
             *self.paths.findings,
         )
+
+    @cached_property
+    def wear(self) -> Wear:
+        """What the load takes out of its tools, computed when first asked for."""
+        return compute_wear(self.paths, self.motion, self.cycle)
 
     @property
     def digest(self) -> str:

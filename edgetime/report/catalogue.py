@@ -47,6 +47,7 @@ def _length(value: float, system: UnitSystem) -> str:
 
 # Suffix of a field → how a value is written; the longest suffix first.
 _SUFFIXES: tuple[tuple[str, Any], ...] = (
+    ("_mm3_per_s", lambda v, _: f"{figure(round(v * 60.0 / 1e6, 6))} l/min"),
     ("_mm_per_s3", lambda v, _: f"{figure(v / 1e3)} m/s3"),
     ("_mm_per_s2", lambda v, _: f"{figure(v / 1e3)} m/s2"),
     ("_mm_per_s", format_speed),
@@ -57,6 +58,7 @@ _SUFFIXES: tuple[tuple[str, Any], ...] = (
     ("_mm2", lambda v, _: f"{figure(round(v, 3))} mm2"),
     ("_mm", _length),
     ("_s", lambda v, _: f"{figure(v)} s"),
+    ("_w", lambda v, _: f"{figure(v / 1e3)} kW"),
 )
 _LIFE_SUFFIX = {"length": "_mm", "volume": "_mm3", "time": "_s", "holes": "", "area": "_mm2"}
 _APART = {"name", "title", "file", "source", "steps", "sections"}
@@ -82,6 +84,7 @@ def _suffix(name: str) -> str:
 def _life(life: Any, system: UnitSystem) -> str:
     text = _scalar(life.value, _LIFE_SUFFIX.get(life.by, ""), system)
     text = f"{text} holes" if life.by == "holes" else text
+    text = f"G-ratio {text}" if life.by == "g-ratio" else text
     only = [str(life.stone)] if life.stone is not None else []
     if life.thickness_mm is not None:
         only.append(_length(life.thickness_mm, system))

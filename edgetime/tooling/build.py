@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
@@ -29,6 +31,7 @@ from edgetime.tooling.schema import (
 )
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.words import suggest
+from edgetime.units import UNITS
 
 __all__ = [
     "build_layers",
@@ -41,10 +44,10 @@ __all__ = [
 
 Errors = list[CatalogueInvalid]
 
-_MEASURES = ("length", "volume", "time", "holes", "area")
+_MEASURES = ("length", "volume", "g_ratio", "time", "holes", "area")
 
 
-def _life(file: TomlFile, table: LifeTable, at: str, errors: Errors) -> Life | None:
+def _life(file: TomlFile, tool: ToolFile, table: LifeTable, at: str, errors: Errors) -> Life | None:
     given = [(by, getattr(table, by)) for by in _MEASURES if getattr(table, by) is not None]
     if len(given) != 1:
         found = " and ".join(by for by, _ in given) or "none"
@@ -56,12 +59,47 @@ def _life(file: TomlFile, table: LifeTable, at: str, errors: Errors) -> Life | N
             )
         )
         return None
+    key, value = given[0]
+    if key == "holes" and tool.kind != ToolKind.CORE_BIT:
+        errors.append(
+            file.error(
+                f"A {tool.kind} drills no holes, so its life cannot be counted in them.",
+                key=f"{at}.holes",
+                remedy="State its life by another measure.",
+            )
+        )
+    if key == "g_ratio" and tool.usable_depth is None and tool.usable_volume is None:
+        errors.append(
+            file.error(
+                "A life by G-ratio needs to know how much of the wheel may wear.",
+                key=f"{at}.g_ratio",
+                remedy="Add usable_depth or usable_volume to the tool.",
+            )
+        )
     return Life(
-        by=given[0][0],
-        value=float(given[0][1]),
+        by=key.replace("_", "-"),
+        value=float(value),
         stone=table.stone,
         thickness_mm=table.thickness,
+        key=f"{at}.{key}",
     )
+
+
+def _usable_volume_mm3(table: ToolFile, file: TomlFile, errors: Errors) -> float | None:
+    """Return the volume that may wear: as given, or the ring ``π u (D - u) w`` [mm³]."""
+    depth, diameter = table.usable_depth, table.diameter
+    if depth is not None and depth >= 0.5 * diameter:
+        errors.append(
+            file.error(
+                f"{depth:g} mm of usable depth is more than the radius, {0.5 * diameter:g} mm.",
+                key="usable_depth",
+                remedy="Give the depth on the radius, less than the radius itself.",
+            )
+        )
+        return None
+    if table.usable_volume is not None or depth is None:
+        return table.usable_volume
+    return math.pi * depth * (diameter - depth) * table.width
 
 
 def build_tool(name: str, table: ToolFile, file: TomlFile, errors: Errors) -> Tool:
@@ -69,7 +107,7 @@ def build_tool(name: str, table: ToolFile, file: TomlFile, errors: Errors) -> To
     lives: list[Life] = []
     seen: set[tuple[str, str | None, float | None]] = set()
     for number, entry in enumerate(table.life, 1):
-        life = _life(file, entry, f"life[{number}]", errors)
+        life = _life(file, table, entry, f"life[{number}]", errors)
         if life is None:
             continue
         what = (life.by, life.stone, life.thickness_mm)
@@ -112,6 +150,13 @@ def build_tool(name: str, table: ToolFile, file: TomlFile, errors: Errors) -> To
         dress_s=table.dress_time,
         source=table.source[""],
         file=file.name,
+        supplier=table.supplier or "",
+        lead_time_d=table.lead_time / UNITS["time"]["d"],
+        lead_time_spread_d=table.lead_time_spread / UNITS["time"]["d"],
+        minimum_order=table.minimum_order,
+        set_name=table.set or "",
+        usable_depth_mm=table.usable_depth,
+        usable_volume_mm3=_usable_volume_mm3(table, file, errors),
     )
 
 
@@ -266,6 +311,9 @@ def build_machine(name: str, table: MachineFile, file: TomlFile, errors: Errors)
         min_hold_mm=table.min_hold,
         source=table.source[""],
         file=file.name,
+        water_mm3_per_s=table.water_flow,
+        spindle_w=table.spindle_power,
+        base_w=table.base_power,
     )
 
 

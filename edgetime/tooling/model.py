@@ -152,19 +152,23 @@ class Life:
     Attributes
     ----------
     by : str
-        ``length`` [mm], ``volume`` [mm³], ``time`` [s], ``holes`` [-] or ``area`` [mm²].
+        ``length`` [mm], ``volume`` [mm³], ``g-ratio`` [-], ``time`` [s], ``holes`` [-] or
+        ``area`` [mm²].
     value : float
         In the unit above.
     stone : str or None
         Stone name or family it holds for, None for all others.
     thickness_mm : float or None
         Nominal thickness it holds for [mm], None for all others.
+    key : str
+        Where it stands in the tool's file, counted from 1: ``life[2].length``.
     """
 
     by: str
     value: float
     stone: str | None = None
     thickness_mm: float | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True)
@@ -203,6 +207,19 @@ class Tool:
         Dressing interval [mm of path], 0 for never, and the time one dressing takes [s].
     source, file : str
         Where the figures come from; TOML file.
+    supplier : str
+        Whom it is bought from, ``""`` when the file does not say.
+    lead_time_d, lead_time_spread_d : float
+        From order to delivery: mean and standard deviation [d].
+    minimum_order : int
+        Fewest pieces in an order.
+    set_name : str
+        Tools with the same name here are ordered together, ``""`` for none.
+    usable_depth_mm : float or None
+        How far the radius may wear before the tool is spent [mm].
+    usable_volume_mm3 : float or None
+        Volume of bond that may wear; where the file gives none, the ring of the usable depth
+        over the whole width [mm³].
     """
 
     name: str
@@ -223,6 +240,13 @@ class Tool:
     dress_s: float
     source: str
     file: str
+    supplier: str = ""
+    lead_time_d: float = 14.0
+    lead_time_spread_d: float = 0.0
+    minimum_order: int = 1
+    set_name: str = ""
+    usable_depth_mm: float | None = None
+    usable_volume_mm3: float | None = None
 
 
 @dataclass(frozen=True)
@@ -385,6 +409,11 @@ class Machine:
         A part narrower than this cannot be held [mm].
     source, file : str
         Where the figures come from; TOML file.
+    water_mm3_per_s : float or None
+        Water at the tool while it is in the cut [mm³/s].
+    spindle_w, base_w : float or None
+        Power drawn on average by the spindle while in the cut, and by axes, control and pumps
+        throughout the cycle [W].
     """
 
     name: str
@@ -421,6 +450,9 @@ class Machine:
     min_hold_mm: float
     source: str
     file: str
+    water_mm3_per_s: float | None = None
+    spindle_w: float | None = None
+    base_w: float | None = None
 
 
 @dataclass(frozen=True)

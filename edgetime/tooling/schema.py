@@ -141,22 +141,29 @@ class LifeTable(_Table):
     """How long a tool lasts, by one measure. Give exactly one of the measures."""
 
     length: Annotated[float | None, Quantity("length", above="0 m")] = Field(
-        default=None, description="Path in the cut."
+        default=None, description="Edge in contact: the edge length, counted once per pass."
     )
     volume: Annotated[float | None, Quantity("volume", above="0 cm3")] = Field(
         default=None, description="Stone removed."
+    )
+    g_ratio: Annotated[float | None, Quantity("ratio", above="0 %", at_most="1000000")] = Field(
+        default=None,
+        description="G-ratio: volume of stone removed per volume of wheel worn. Needs "
+        "usable_depth or usable_volume; the life is G times the usable volume.",
     )
     time: Annotated[float | None, Quantity("time", above="0 s")] = Field(
         default=None, description="Time in the cut."
     )
     holes: Annotated[int | None, Count(1, 10_000_000)] = Field(
-        default=None, description="Holes drilled."
+        default=None, description="Holes drilled; core bits only."
     )
     area: Annotated[float | None, Quantity("area", above="0 mm2")] = Field(
         default=None, description="Area of the cut: its length times the thickness."
     )
     stone: Annotated[str | None, Text()] = Field(
-        default=None, description="Stone, or family of stones, it holds for; all others if absent."
+        default=None,
+        description="Stone, or family of stones, it holds for. If absent, stated for granite: it "
+        "holds for all others, divided by their abrasiveness.",
     )
     thickness: Annotated[float | None, Quantity("length", above="0 mm", at_most="20 m")] = Field(
         default=None, description="Nominal thickness it holds for; all others if absent."
@@ -195,10 +202,35 @@ class ToolFile(_File):
         default_factory=list,
         description="One table per measure; the earliest end governs.",
     )
+    usable_depth: Annotated[float | None, Quantity("length", above="0 mm", at_most="200 mm")] = (
+        Field(
+            default=None,
+            description="How far the radius may wear before the tool is spent.",
+        )
+    )
+    usable_volume: Annotated[float | None, Quantity("volume", above="0 cm3")] = Field(
+        default=None,
+        description="Volume of bond that may wear; otherwise the ring of usable_depth over "
+        "the whole width.",
+    )
     price: Annotated[tuple[Decimal, str] | None, Money()] = Field(
         default=None, description="Price of one piece."
     )
     pack: Annotated[int, Count(1, 10_000)] = _key("Pieces in a pack.", 1)
+    supplier: Annotated[str | None, Text()] = Field(
+        default=None, description="The shop's own name for whom it is bought from."
+    )
+    lead_time: Annotated[float, Quantity("time", at_least="0 s", at_most="730 d")] = _key(
+        "From the order to the delivery.", "14 d"
+    )
+    lead_time_spread: Annotated[float, Quantity("time", at_least="0 s", at_most="365 d")] = _key(
+        "Standard deviation of the lead time.", "0 d"
+    )
+    minimum_order: Annotated[int, Count(1, 10_000)] = _key("Fewest pieces in an order.", 1)
+    set: Annotated[str | None, Text()] = Field(
+        default=None,
+        description="Name of a set: tools of one set are ordered together, as many of each.",
+    )
     dress_every: Annotated[float, Quantity("length", at_least="0 m")] = _key(
         "Path in the cut after which the tool is dressed; 0 m for never.", "0 m"
     )
@@ -353,6 +385,18 @@ class MachineFile(_File):
     load_part: Seconds = _key("Attended: bringing and fixing one part, before the cycle.", "4 min")
     unload_part: Seconds = _key("Attended: taking one part off, after the cycle.", "3 min")
     stop: Seconds = _key("Attended: stopping and starting the program again, each time.", "1 min")
+    water_flow: Annotated[
+        float | None, Quantity("flow", at_least="0 l/min", at_most="1000 l/min")
+    ] = Field(default=None, description="Water at the tool while it is in the cut.")
+    spindle_power: Annotated[float | None, Quantity("power", at_least="0 W", at_most="200 kW")] = (
+        Field(default=None, description="Drawn by the spindle on average while in the cut.")
+    )
+    base_power: Annotated[float | None, Quantity("power", at_least="0 W", at_most="200 kW")] = (
+        Field(
+            default=None,
+            description="Drawn on average throughout the cycle by axes, control and pumps.",
+        )
+    )
     spacing: Room = _key("Room kept between the swept wheel and anything else.", "5 mm")
     min_hold: Room = _key("A part narrower than this cannot be held.", "80 mm")
 

@@ -23,6 +23,7 @@ STAGES = [
     "toolpath",
     "motion",
     "cycle",
+    "wear",
     "estimating",
     "report",
     "demo",

@@ -194,6 +194,10 @@ def estimate_command(
             help="Also say the time left after a stop at this tool, at this part.",
         ),
     ] = None,
+    wear: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option("--wear", help="Also the share of each tool's life used, and its cost."),
+    ] = False,
     shop: ShopOption = None,
     layers: LayersOption = None,
     drawing_units: DrawingUnitsOption = None,
@@ -215,6 +219,7 @@ def estimate_command(
       edgetime estimate LOAD.dxf --explain TOOL
       edgetime estimate LOAD.dxf --sensitivity
       edgetime estimate LOAD.dxf --resume-at TOOL,p02
+      edgetime estimate edgetime-demo/cafe-counters.dxf --wear
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
@@ -261,6 +266,8 @@ def estimate_command(
             out["sensitivity"] = [e.as_dict() for e in effects]
         if rest is not None:
             out["resume"] = rest.as_dict()
+        if wear:
+            out["wear"] = est.wear.as_dict()
         return out
 
     def screen() -> list[Any]:
@@ -273,6 +280,10 @@ def estimate_command(
             extra += extras.sensitivity_parts(effects, est.cycle.total_s)
         if rest is not None and resume_at is not None:
             extra += extras.resume_parts(resume_at, rest)
+        if wear:
+            from edgetime.report.wear import wear_parts  # noqa: PLC0415  only when asked for
+
+            extra += wear_parts(est.wear, system)
         return [*estimate_parts(est, system, extra)]
 
     return Result(
@@ -281,7 +292,7 @@ def estimate_command(
         header=extras.VISIT_HEADER,
         rows=lambda: extras.visit_csv_rows(est.cycle),
         screen=screen,
-        findings=est.findings,
+        findings=(*est.findings, *(est.wear.findings if wear else ())),
         strict=strict,
     )
 

@@ -1,0 +1,109 @@
+"""``edgetime wear``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from edgetime.cli.commands.estimate import (
+    ActualThicknessOption,
+    CutoutsOption,
+    DiameterOption,
+    FeedOverrideOption,
+    MachineOption,
+    OrderOption,
+    PlaceOption,
+    StackOption,
+    StoneOption,
+    ThicknessOption,
+    run_estimate,
+)
+from edgetime.cli.options import (
+    Drawings,
+    DrawingUnitsOption,
+    FormatOption,
+    LayersOption,
+    ShopOption,
+    StrictOption,
+    UnitsOption,
+)
+from edgetime.cli.output import Format, Result, table_units
+
+__all__ = ["wear_command"]
+
+
+def wear_command(
+    drawings: Drawings,
+    machine: MachineOption = None,
+    stone: StoneOption = None,
+    thickness: ThicknessOption = None,
+    actual_thickness: ActualThicknessOption = None,
+    stack: StackOption = None,
+    cutouts: CutoutsOption = None,
+    feed_override: FeedOverrideOption = "1",
+    order: OrderOption = None,
+    place: PlaceOption = None,
+    diameter: DiameterOption = None,
+    shop: ShopOption = None,
+    layers: LayersOption = None,
+    drawing_units: DrawingUnitsOption = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Say what a load takes out of its tools, and what that costs.
+
+    Per tool piece: edge in contact, stone removed, time in the cut, and the share of its
+    life, by length, volume, G-ratio, time, holes or sawn area as the tool's file states it;
+    where it states several, the earliest end governs. Beside it pieces, water and
+    electricity. A profiled wheel has a row for each profile: each is a piece of its own.
+
+    \b
+    Examples:
+      edgetime wear edgetime-demo/cafe-counters.dxf
+      edgetime wear LOAD.dxf --stone sintered --stack sintered
+      edgetime wear LOAD.dxf --format csv
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
+    """
+    est = run_estimate(
+        drawings,
+        shop=shop,
+        layers=layers,
+        drawing_units=drawing_units,
+        machine=machine,
+        stone=stone,
+        stack=stack,
+        thickness=thickness,
+        actual_thickness=actual_thickness,
+        cutouts=cutouts,
+        feed_override=feed_override,
+        order=order,
+        place=place,
+        diameter=diameter,
+    )
+    from edgetime.report import wear as report  # noqa: PLC0415  of no use to --help
+
+    found = est.wear
+    system = table_units(units, est.load.catalogue.shop.units)
+    findings = (*est.findings, *found.findings)
+
+    def document() -> dict[str, Any]:
+        return {
+            **found.as_dict(),
+            "digest": est.digest,
+            "drawings": [d.path for d in est.take_off.drawings],
+            "stack": est.load.stack.name,
+            "total_s": est.cycle.total_s,
+            "findings": [f.as_dict() for f in findings],
+        }
+
+    return Result(
+        output=output,
+        document=document,
+        header=report.WEAR_HEADER,
+        rows=lambda: report.wear_csv_rows(found),
+        screen=lambda: report.wear_screen(est, system),
+        findings=findings,
+        strict=strict,
+    )

@@ -1,0 +1,38 @@
+"""Every kind of finding the wear can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+NO_LIFE: Final = Code(
+    "no-life",
+    Severity.NOTE,
+    "A tool's file states no life for this stone and thickness; its share of life and its cost "
+    "stay unknown.",
+    "Add a [[life]] table to the tool's file: length, volume, g_ratio, time, holes or area.",
+)
+NO_PRICE: Final = Code(
+    "no-price",
+    Severity.NOTE,
+    "A tool's file states no price; its cost stays unknown.",
+    'Add price = "..." with its currency to the tool\'s file.',
+)
+LIFE_EXCEEDED: Final = Code(
+    "life-exceeded",
+    Severity.WARNING,
+    "A load wears a tool by more than a whole life: one piece does not finish it.",
+    "Have a second piece at hand and plan a stop, or split the load.",
+)
+CONSUMPTION_UNSTATED: Final = Code(
+    "consumption-unstated",
+    Severity.NOTE,
+    "The machine's file does not state its water flow or its power; that consumption stays "
+    "unknown.",
+    "Add the keys named to the machine's file.",
+)
+
+CODES: tuple[Code, ...] = (NO_LIFE, NO_PRICE, LIFE_EXCEEDED, CONSUMPTION_UNSTATED)
