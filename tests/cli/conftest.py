@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import os
 import subprocess
@@ -12,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
 from edgetime.cli.app import app
 from edgetime.demo import demo_drawings
@@ -50,9 +51,20 @@ def run() -> Run:
     """Run a command line in this process."""
 
     def call(*args: object) -> Ran:
-        result = CliRunner().invoke(app, [str(a) for a in args], prog_name="edgetime")
-        assert result.exception is None or isinstance(result.exception, SystemExit)
-        return Ran(result.exit_code, result.stdout, result.stderr)
+        # Not the library's own runner: older releases of it mix the two streams.
+        out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
+        with (
+            contextlib.redirect_stdout(out),
+            contextlib.redirect_stderr(err),
+            pytest.raises(SystemExit) as ended,
+        ):
+            app([str(a) for a in args], prog_name="edgetime")
+        texts = []
+        for stream in (out, err):
+            stream.flush()
+            texts.append(stream.buffer.getvalue().decode())
+        assert isinstance(ended.value.code, int)
+        return Ran(ended.value.code, *texts)
 
     return call
 
