@@ -25,6 +25,7 @@ STAGES = [
     "cycle",
     "wear",
     "estimating",
+    "ledger",
     "report",
     "demo",
     "cli",
@@ -36,6 +37,8 @@ OUTSIDE_HOME = {
     "typer": {"cli"},
     "rich": {"cli", "report"},
     "click": {"cli"},
+    "sqlalchemy": {"ledger"},
+    "alembic": {"ledger"},
 }
 NEVER_AT_RUN_TIME = {"scipy", "pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 
@@ -90,7 +93,7 @@ def test_every_stage_is_listed() -> None:
 
 def test_importing_the_package_loads_nothing_heavy() -> None:
     """``import edgetime`` and the command line's own module stay light."""
-    heavy = ["numpy", "ezdxf", "shapely", "pydantic"]
+    heavy = ["numpy", "ezdxf", "shapely", "pydantic", "sqlalchemy"]
     code = (
         "import sys, edgetime, edgetime.cli.app;"
         f"print([m for m in {heavy!r} if m in sys.modules])"

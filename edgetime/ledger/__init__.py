@@ -1,0 +1,30 @@
+"""The append-only record of what every tool piece did, and what is left of it."""
+
+from __future__ import annotations
+
+from edgetime.ledger.ledger import Ledger, open_ledger
+from edgetime.ledger.model import (
+    AuditReport,
+    Entry,
+    Kind,
+    LifeRecord,
+    PieceBalance,
+    Posted,
+    Reason,
+    State,
+    Used,
+)
+
+__all__ = [
+    "AuditReport",
+    "Entry",
+    "Kind",
+    "Ledger",
+    "LifeRecord",
+    "PieceBalance",
+    "Posted",
+    "Reason",
+    "State",
+    "Used",
+    "open_ledger",
+]

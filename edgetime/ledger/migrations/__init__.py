@@ -1,0 +1,1 @@
+"""Alembic's scripts: how the schema came to be, release by release."""

@@ -1,0 +1,1 @@
+"""One module per schema, each by the name of its revision."""

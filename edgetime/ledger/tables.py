@@ -1,0 +1,94 @@
+"""The tables and views as SQLAlchemy sees them; :mod:`edgetime.ledger.migrations` makes them."""
+
+from __future__ import annotations
+
+from sqlalchemy import BigInteger, Column, MetaData, Table, Text
+
+from edgetime.ledger.amounts import ADDED, AMOUNTS, CONSUMED
+
+__all__ = ["ENTRY_COLUMNS", "balances", "entries", "metadata", "mounts", "runs"]
+
+metadata = MetaData()
+
+runs = Table(
+    "runs",
+    metadata,
+    Column("id", BigInteger, primary_key=True, autoincrement=False),
+    Column("load_name", Text),
+    Column("run_no", BigInteger),
+    Column("digest", Text),
+    Column("actual", BigInteger),
+    *(Column(a.column, BigInteger) for a in CONSUMED),
+)
+
+_TEXTS = {"at", "kind", "serial", "tool", "profile", "stone", "reason", "governing"}
+_WORDS = (
+    "at",
+    "kind",
+    "piece",
+    "serial",
+    "tool",
+    "profile",
+    "run",
+    "reverses",
+    "pocket",
+    "stone",
+    "reason",
+    "governing",
+)
+
+entries = Table(
+    "entries",
+    metadata,
+    Column("id", BigInteger, primary_key=True, autoincrement=False),
+    *(Column(name, Text if name in _TEXTS else BigInteger) for name in _WORDS),
+    *(Column(a.column, BigInteger) for a in AMOUNTS),
+    Column("currency", Text),
+    Column("who", Text),
+    Column("note", Text),
+)
+
+ENTRY_COLUMNS = tuple(column.name for column in entries.columns)
+
+mounts = Table("mounts", metadata, Column("piece", BigInteger), Column("pocket", BigInteger))
+
+_BALANCE_TEXTS = {
+    "serial",
+    "tool",
+    "profile",
+    "received_at",
+    "restored_at",
+    "reason",
+    "price_currency",
+    "currency_first",
+    "currency_last",
+}
+
+balances = Table(
+    "balances",
+    metadata,
+    *(
+        Column(name, Text if name in _BALANCE_TEXTS else BigInteger)
+        for name in (
+            "piece",
+            "serial",
+            "tool",
+            "profile",
+            "received_at",
+            "price_e6",
+            "price_currency",
+            "restored_entry",
+            "restored_at",
+            "restored_e12",
+            "diameter_nm",
+            "reason",
+            "pocket",
+            "was_mounted",
+            "runs",
+            "dressings",
+            "currency_first",
+            "currency_last",
+        )
+    ),
+    *(Column(a.column, BigInteger) for a in ADDED),
+)

@@ -1,0 +1,251 @@
+"""The whole ledger as text, and back: CSV or JSON, exact to the last digit."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Iterator
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select
+
+from edgetime.errors import LedgerError, Where
+from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
+from edgetime.ledger.audit import audit_books
+from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
+
+__all__ = ["HEADER", "SCHEMA", "export_rows", "export_text", "import_text"]
+
+SCHEMA = "edgetime.ledger/1"
+
+_WHOLE = ("id", "piece", "run_no", "reverses", "pocket")
+_HEAD = ("id", "at", "kind", "piece", "serial", "tool", "profile")
+_RUN = ("load_name", "run_no", "digest", "source")
+_MORE = ("reverses", "pocket", "stone", "reason", "governing")
+_TAIL = ("currency", "who", "note")
+_PIECE = ("serial", "tool", "profile")
+_QUANTITIES = (*CONSUMED, *AMOUNTS)
+_piece = entries.alias("p")
+
+HEADER = (*_HEAD, *_RUN, *_MORE, *(a.name for a in _QUANTITIES), *_TAIL)
+"""Columns of the CSV form and keys of the JSON form, one row per entry."""
+
+_BATCH = 5000
+
+
+def export_rows(link: Connection) -> Iterator[dict[str, Any]]:
+    """Yield entries as exported, quantities as stored numbers.
+
+    Parameters
+    ----------
+    link : Connection
+        In a transaction.
+    """
+    query = (
+        select(
+            entries,
+            _piece.c.serial.label("piece_serial"),
+            _piece.c.tool.label("piece_tool"),
+            _piece.c.profile.label("piece_profile"),
+            runs.c.load_name,
+            runs.c.run_no,
+            runs.c.digest,
+            runs.c.actual,
+            *(runs.c[a.column] for a in CONSUMED),
+        )
+        .join(_piece, _piece.c.id == entries.c.piece)
+        .outerjoin(runs, runs.c.id == entries.c.run)
+        .order_by(entries.c.id)
+        .execution_options(yield_per=_BATCH)
+    )
+    for row in link.execute(query).mappings():
+        out: dict[str, Any] = {}
+        for name in HEADER:
+            if name == "source":
+                flag = row["actual"]
+                out[name] = None if flag is None else ("actual" if flag else "predicted")
+            elif name in _PIECE:
+                # On every row, for whoever reads the table; the books keep them on the receipt.
+                out[name] = row[f"piece_{name}"]
+            elif name in _BY_NAME:
+                out[name] = row[_BY_NAME[name].column]
+            else:
+                out[name] = row[name]
+        yield out
+
+
+_BY_NAME: dict[str, Amount] = {a.name: a for a in _QUANTITIES}
+
+
+def _json_value(name: str, value: Any) -> Any:
+    amount = _BY_NAME.get(name)
+    if amount is None or value is None:
+        return value
+    if amount.money:
+        # Text, so that nobody's reader makes a binary fraction of it.
+        return amount.text(value)
+    return value / 10**amount.digits if amount.digits else value
+
+
+def export_text(link: Connection, form: str) -> str:
+    """Return the ledger as text.
+
+    Parameters
+    ----------
+    link : Connection
+        In a transaction.
+    form : str
+        ``csv`` or ``json``.
+    """
+    page = io.StringIO()
+    if form == "json":
+        page.write('{\n "schema": ' + json.dumps(SCHEMA) + ',\n "entries": [')
+        for number, row in enumerate(export_rows(link)):
+            kept = {k: _json_value(k, v) for k, v in row.items() if v is not None}
+            page.write((",\n  " if number else "\n  ") + json.dumps(kept, ensure_ascii=False))
+        page.write("\n ]\n}\n")
+        return page.getvalue()
+    writer = csv.writer(page, lineterminator="\n")
+    writer.writerow(HEADER)
+    for row in export_rows(link):
+        writer.writerow(
+            _BY_NAME[name].text(value) if name in _BY_NAME else ("" if value is None else value)
+            for name, value in row.items()
+        )
+    return page.getvalue()
+
+
+def _wrong(what: str, line: int | None, remedy: str = "") -> LedgerError:
+    return LedgerError(
+        f"The export cannot be read: {what}.",
+        where=Where(line=line),
+        remedy=remedy or "Use a file that 'edgetime ledger export' wrote, unchanged.",
+    )
+
+
+def _json_rows(content: str) -> Iterable[tuple[int, dict[str, Any]]]:
+    try:
+        document = json.loads(content, parse_float=Decimal)
+    except (ValueError, RecursionError) as error:
+        raise _wrong(f"it is no JSON ({error})", None) from error
+    if not isinstance(document, dict) or document.get("schema") != SCHEMA:
+        raise _wrong(f"its schema is not {SCHEMA}", None)
+    items = document.get("entries")
+    if not isinstance(items, list) or not all(isinstance(i, dict) for i in items):
+        raise _wrong("it has no list of entries", None)
+    return list(enumerate(items, 1))
+
+
+def _csv_rows(content: str) -> Iterable[tuple[int, dict[str, Any]]]:
+    try:
+        table = list(csv.reader(io.StringIO(content), strict=True))
+    except csv.Error as error:
+        raise _wrong(f"it is no CSV ({error})", None) from error
+    if not table or tuple(table[0]) != HEADER:
+        raise _wrong("its first line does not name the columns", 1)
+    rows = []
+    for number, cells in enumerate(table[1:], 2):
+        if len(cells) != len(HEADER):
+            raise _wrong(f"{len(cells)} cells instead of {len(HEADER)}", number)
+        named = dict(zip(HEADER, cells, strict=True))
+        rows.append((number, {k: v for k, v in named.items() if v != "" or k == "note"}))
+    return rows
+
+
+def _stored(row: dict[str, Any], number: int) -> dict[str, Any]:
+    unknown = row.keys() - set(HEADER)
+    if unknown:
+        raise _wrong(f"{min(unknown)!r} is no column", number)
+    out: dict[str, Any] = {}
+    for name in HEADER:
+        value = row.get(name)
+        try:
+            if name in _BY_NAME:
+                out[name] = _BY_NAME[name].store(None if value is None else Decimal(value))
+            elif name in _WHOLE:
+                out[name] = None if value is None else int(value)
+            elif value is None or isinstance(value, str):
+                out[name] = value
+            else:
+                raise TypeError  # noqa: TRY301  one place for all that is no such value
+        except (InvalidOperation, TypeError, ValueError) as error:
+            raise _wrong(f"{name} is {value!r}", number) from error
+    return out
+
+
+def import_text(link: Connection, content: str) -> int:
+    """Enter an export into an empty ledger and prove the books before it counts.
+
+    Parameters
+    ----------
+    link : Connection
+        In a write transaction, which fails as a whole.
+    content : str
+        What :func:`export_text` returned.
+
+    Returns
+    -------
+    int
+        Entries.
+
+    Raises
+    ------
+    LedgerError
+        The ledger is not empty, or the content is no sound export.
+    """
+    standing = link.execute(select(func.max(entries.c.id))).scalar() or 0
+    if standing:
+        raise LedgerError(
+            f"The ledger holds {standing} entries; an import needs an empty one.",
+            remedy="Name a new one: edgetime ledger import FILE --ledger NEW.sqlite",
+        )
+    source = (
+        _json_rows(content) if content.lstrip("\ufeff \n").startswith("{") else _csv_rows(content)
+    )
+    numbers: dict[tuple[str, str, int], int] = {}
+    names: dict[int, tuple[str | None, ...]] = {}
+    run_rows: list[dict[str, Any]] = []
+    rows: list[dict[str, Any]] = []
+    for line, raw in source:
+        row = _stored(raw, line)
+        run = None
+        if row["source"] not in {None, "actual", "predicted"}:
+            raise _wrong(f"source is {row['source']!r}", line)
+        if row["digest"] is not None:
+            key = (row["digest"], row["load_name"], row["run_no"])
+            if key not in numbers:
+                numbers[key] = len(numbers) + 1
+                run_rows.append(
+                    {
+                        "id": numbers[key],
+                        "load_name": row["load_name"],
+                        "run_no": row["run_no"],
+                        "digest": row["digest"],
+                        "actual": int(row["source"] == "actual"),
+                        **{a.column: row[a.name] for a in CONSUMED},
+                    }
+                )
+            run = numbers[key]
+        named = tuple(row[name] for name in _PIECE)
+        if row["kind"] == "received":
+            names[row["id"]] = named
+        elif names.get(row["piece"]) != named:
+            raise _wrong(f"piece {row['piece']} was not received as {named[0]}", line)
+        else:
+            row |= dict.fromkeys(_PIECE)
+        stored = {a.column: row[a.name] for a in AMOUNTS}
+        stored |= {name: row[name] for name in ENTRY_COLUMNS if name in row and name not in stored}
+        rows.append(stored | {"run": run, "note": row["note"] or ""})
+    for table, items in ((runs, run_rows), (entries, rows)):
+        for start in range(0, len(items), _BATCH):
+            link.execute(insert(table), items[start : start + _BATCH])
+    problems = audit_books(link).problems
+    if problems:
+        raise LedgerError(
+            f"The books in the export do not add up: {problems[0]}",
+            remedy="Use a file that 'edgetime ledger export' wrote, unchanged; "
+            "nothing was imported.",
+        )
+    return len(rows)
