@@ -75,25 +75,46 @@ def check_coverage(planner: Planner) -> None:
                 )
 
 
+def _profile_depth_mm(planner: Planner, step: Step) -> float:
+    """Return how far a step's wheels reach into the stone beyond the finished edge [mm].
+
+    A wheel ground to a profile is wider at its rim than where it meets the edge plane, by the
+    greatest depth of the profile.
+    """
+    if not planner.tool(step).profiled:
+        return 0.0
+    claimed = {
+        p for row, s in enumerate(planner.steps) if s is step for p, _ in planner.claims[row]
+    }
+    depth = 0.0
+    for p in claimed:
+        profile = planner.profiles[p]
+        section = planner.section(profile) if profile else None
+        if section is not None:
+            depth = max(depth, *(u for u, _ in section.points_mm))
+    return depth
+
+
 def check_speeds(planner: Planner, steps: Sequence[Step]) -> None:
     """Hold spindle speeds against the tools' marked maximum and the machine's.
 
-    The peripheral speed is ``π D n``, that is ω D / 2, with the real diameter.
+    The peripheral speed is ``π D n``, that is ω D / 2, with the real diameter at the rim.
     """
     load = planner.load
     per_minute = 30.0 / math.pi
     for step in steps:
         tool = planner.tool(step)
         omega = step.rotation_rad_per_s
-        where = Where(path=load.stack.file or None, key=f"steps.{step.name}")
-        speed = omega * planner.radius_mm(step)
+        where = Where(path=load.stack.file or None, key=f"{step.key}.spindle")
+        rim = planner.radius_mm(step) + _profile_depth_mm(planner, step)
+        speed = omega * rim
         most = tool.max_peripheral_mm_per_s
         if most is not None and speed > most * (1.0 + COUNT_SLACK):
             planner.findings.add(
                 codes.TOO_FAST,
                 (step.name, "peripheral"),
-                f"Step {step.name}: {tool.name} of {2 * planner.radius_mm(step):g} mm at "
-                f"{omega * per_minute:.0f} rev/min runs at {speed / 1000:.1f} m/s; it is marked "
+                f"Step {step.name}: {tool.name}, {2 * rim:.4g} mm at the rim, runs at "
+                f"{speed / 1000:.1f} m/s with {omega * per_minute:.0f} rev/min; it is marked "
                 f"for {most / 1000:.1f} m/s.",
                 where,
             )

@@ -158,7 +158,7 @@ class Grinding:
                         i,
                         f"Profile {profile.name} has sections for {have} mm; the load is "
                         f"{planner.load.nominal_mm:g} mm thick.",
-                        Where(path=profile.file or None, key="sections"),
+                        Where(path=profile.file or None, key="section"),
                     )
             sides = 2.0 if planner.traits.both_sides[i] else 1.0
             out.append(area * step.share / max(1, step.passes) / sides)

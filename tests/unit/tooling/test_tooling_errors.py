@@ -260,7 +260,7 @@ WRONG = {
     ),
     "shares-short-of-one": (
         "stacks/standard.toml", 'share = "20 %"', 'share = "19.9 %"',
-        "step[19].share", "add up to 99.9 %, not to 100 %", "Correct share",
+        "step[22].share", "add up to 99.9 %, not to 100 %", "Correct share",
     ),
     "stack-for-unknown-stone": (
         "stacks/standard.toml", '["granite", "quartz"]', '["granit", "quartz"]',
