@@ -24,6 +24,7 @@ __all__ = [
     "LimitExceeded",
     "MotionInfeasible",
     "NothingToCut",
+    "PipelineInvalid",
     "PlanError",
     "StackMissing",
     "UnitInvalid",
@@ -190,6 +191,12 @@ class CatalogueInvalid(InputError, ValueError):
     """A TOML file of the shop or the catalogue is wrong."""
 
     code = "catalogue-invalid"
+
+
+class PipelineInvalid(InputError, ValueError):
+    """A file of jobs to come is wrong."""
+
+    code = "pipeline-invalid"
 
 
 class UnitInvalid(InputError, ValueError):
