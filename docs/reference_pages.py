@@ -1,0 +1,307 @@
+"""The reference pages, made from the program itself."""
+
+from __future__ import annotations
+
+import dataclasses
+import inspect
+import os
+import re
+import textwrap
+from collections.abc import Callable, Iterator
+from importlib import import_module
+from importlib.util import find_spec
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from pages import edgetime as run_edgetime
+
+import edgetime
+from edgetime import errors
+from edgetime.findings import Code
+
+NOTE = "<!-- Written by docs/generate.py; edit the program, not this page. -->\n"
+
+
+def _page(title: str, *parts: str) -> str:
+    return "\n\n".join([f"# {title}", NOTE.strip(), *(p.strip("\n") for p in parts)]) + "\n"
+
+
+def _cell(text: object) -> str:
+    return " ".join(str(text).split()).replace("|", "\\|")
+
+
+def _table(header: list[str], rows: list[list[object]]) -> str:
+    lines = ["| " + " | ".join(header) + " |", "|" + "---|" * len(header)]
+    lines += ["| " + " | ".join(_cell(c) for c in row) + " |" for row in rows]
+    return "\n".join(lines)
+
+
+# Commands ------------------------------------------------------------------------------
+
+
+def _walk(command: Any, words: list[str]) -> Iterator[list[str]]:
+    yield words
+    if hasattr(command, "list_commands"):
+        context = command.make_context(words[-1], [], resilient_parsing=True)
+        for name in command.list_commands(context):
+            yield from _walk(command.get_command(context, name), [*words, name])
+
+
+def cli_page() -> str:
+    """Return the help of every command."""
+    from typer.main import get_command  # noqa: PLC0415  heavy
+
+    from edgetime.cli.app import app  # noqa: PLC0415  heavy
+
+    before = os.environ.get("COLUMNS")
+    os.environ["COLUMNS"] = "80"
+    try:
+        head = (
+            "Every command, as `--help` tells it. Tables go to standard output; hints and "
+            "errors go to standard error."
+        )
+        parts = [head]
+        for words in _walk(get_command(app), ["edgetime"]):
+            _, said, _ = run_edgetime(*words[1:], "--help")
+            text = "\n".join(line.rstrip() for line in said.strip().splitlines())
+            parts.append(f"## {' '.join(words)}\n\n```text\n{text}\n```")
+    finally:
+        if before is None:
+            del os.environ["COLUMNS"]
+        else:
+            os.environ["COLUMNS"] = before
+    return _page("Commands", *parts)
+
+
+# Shop files ----------------------------------------------------------------------------
+
+
+def shop_files_page() -> str:
+    """Return every key of every TOML file."""
+    from edgetime.tooling.reference import schema_reference  # noqa: PLC0415  heavy
+
+    head = (
+        "A shop folder holds TOML files. Every key there is stands below, with its units, its "
+        "range and its default; an unknown key is an error, so a slip of the pen is not "
+        "silently ignored. `edgetime init my-shop` writes commented copies, `edgetime check "
+        "my-shop` reports all errors at once.\n\n"
+        'Quantities are texts with a unit: `"350 in/min"`, `"9 m/min"`, `"30 mm"`. In the '
+        "column *default*, *required* means that the key must be there; an empty cell, that it "
+        "may be left out."
+    )
+    parts = [head]
+    for file, keys in groupby(schema_reference(), key=lambda k: k.file):
+        rows: list[list[object]] = [
+            [f"`{k.key}`", k.allowed, k.unit, k.default, k.meaning] for k in keys
+        ]
+        header = ["key", "allowed", "units", "default", "meaning"]
+        parts.append(f"## {file}\n\n{_table(header, rows)}")
+    return _page("Files of a shop", *parts)
+
+
+# Findings and errors -------------------------------------------------------------------
+
+
+def used_stages() -> set[str]:
+    """Return the packages that the command line leads to, straight or through others."""
+    package = Path(edgetime.__path__[0])
+    found: set[str] = set()
+    waiting = ["cli"]
+    while waiting:
+        stage = waiting.pop()
+        if stage in found or not (package / stage).is_dir():
+            continue
+        found.add(stage)
+        for path in (package / stage).rglob("*.py"):
+            text = path.read_text(encoding="utf-8")
+            waiting += re.findall(r"^\s*from edgetime\.(\w+)", text, re.MULTILINE)
+    return found
+
+
+def stage_codes() -> dict[str, tuple[Code, ...]]:
+    """Return the codes each stage declares, in the order of the packages' names."""
+    out = {}
+    for stage in sorted(used_stages()):
+        if find_spec(f"edgetime.{stage}.codes"):
+            out[stage] = tuple(import_module(f"edgetime.{stage}.codes").CODES)
+    return out
+
+
+def _load_errors() -> None:
+    """Import every module that makes a kind of error of its own, so that it is known."""
+    names = set(errors.__all__)
+    package = Path(edgetime.__path__[0])
+    for path in sorted(p for s in used_stages() for p in (package / s).rglob("*.py")):
+        bases = re.findall(r"^class \w+\((\w+)", path.read_text(encoding="utf-8"), re.MULTILINE)
+        if names & set(bases):
+            inner = path.relative_to(package).with_suffix("")
+            import_module(".".join(["edgetime", *inner.parts]))
+
+
+def error_kinds() -> list[type[errors.EdgetimeError]]:
+    """Return every kind of error, by exit code."""
+    _load_errors()
+    known = used_stages() | {"errors"}
+    found: list[type[errors.EdgetimeError]] = []
+    waiting = [errors.EdgetimeError]
+    while waiting:
+        kind = waiting.pop()
+        for child in kind.__subclasses__():
+            if child not in found and child.__module__.split(".")[1] in known:
+                found.append(child)
+                waiting.append(child)
+    return sorted(found, key=lambda e: (e.exit_code, e.code))
+
+
+def findings_page() -> str:
+    """Return every finding and every error."""
+    head = (
+        "A **finding** is something in a drawing or a set-up that does not stop the work. It "
+        "is listed below the tables and stands in every JSON document, with its code, its place "
+        "and what to do. With `--strict` a command that has a finding of severity *warning* or "
+        "*error* ends with exit code 1.\n\n"
+        "An **error** stops the work: one message with what is wrong, where, and what to do, "
+        "nothing on standard output but (with `--format json`) the error document. The way "
+        "out of the common ones is in [Fix findings](../howto/fix-findings.md)."
+    )
+    parts = [head]
+    titles = {
+        "drawing": "Reading a drawing",
+        "takeoff": "Take-off",
+        "load": "Load",
+        "passes": "Passes",
+        "toolpath": "Tool paths",
+    }
+    codes = stage_codes()
+    for stage in [*(s for s in titles if s in codes), *(s for s in codes if s not in titles)]:
+        rows: list[list[object]] = [
+            [f"`{c.name}`", str(c.severity), c.meaning, c.remedy] for c in codes[stage]
+        ]
+        title = titles.get(stage, stage.capitalize())
+        parts.append(f"## {title}\n\n{_table(['code', 'severity', 'meaning', 'what to do'], rows)}")
+    rows = [
+        [f"`{e.code}`", e.exit_code, inspect.cleandoc(e.__doc__ or "").splitlines()[0]]
+        for e in error_kinds()
+    ]
+    parts.append(f"## Errors\n\n{_table(['code', 'exit code', 'meaning'], rows)}")
+    parts.append(
+        "Exit code 0 is success. Exit code 1 is success with findings under `--strict`. With "
+        "exit code 70 the fault is ours: please report it."
+    )
+    return _page("Findings and errors", *parts)
+
+
+# Python --------------------------------------------------------------------------------
+
+_SECTION = re.compile(r"^(\w[\w ]*)\n-{3,}$", re.MULTILINE)
+_ROLE = re.compile(r":\w+:`~?([^`]+)`")
+
+
+def _inline(text: str) -> str:
+    return _ROLE.sub(r"`\1`", text).replace("``", "`")
+
+
+def _entries(body: str) -> str:
+    out: list[str] = []
+    for line in textwrap.dedent(body).splitlines():
+        if line and not line.startswith(" "):
+            name, colon, kind = line.partition(" : ")
+            out.append(f"* `{name}`" + (f" ({_inline(kind)})" if colon else ""))
+        elif line.strip() and out:
+            out[-1] += (": " if out[-1].endswith((")", "`")) else " ") + _inline(line.strip())
+    return "\n".join(out)
+
+
+def _docstring(value: object) -> str:
+    text = inspect.cleandoc(inspect.getdoc(value) or "")
+    pieces = _SECTION.split(text)
+    parts = [_inline(pieces[0].strip())]
+    for title, body in zip(pieces[1::2], pieces[2::2], strict=True):
+        inner = body.strip("\n")
+        if title == "Examples":
+            code = "\n".join(
+                re.sub(r"\s*# doctest.*", "", line)[4:]
+                for line in inner.splitlines()
+                if line.startswith((">>> ", "... "))
+            )
+            parts.append(f"*{title}*\n\n```py\n{code}\n```")
+        else:
+            parts.append(f"*{title}*\n\n{_entries(inner)}")
+    return "\n\n".join(p for p in parts if p)
+
+
+def _members(kind: type) -> str:
+    rows = []
+    for name, member in vars(kind).items():
+        inner = member.fget if isinstance(member, property) else member
+        inner = getattr(inner, "__func__", inner)
+        if name.startswith("_") or not inspect.isfunction(inner) or not inner.__doc__:
+            continue
+        call = "" if isinstance(member, property) else "()"
+        rows.append(f"* `.{name}{call}`: {_inline(inner.__doc__.strip().splitlines()[0])}")
+    return "*Methods and properties*\n\n" + "\n".join(rows) if rows else ""
+
+
+def _entry(name: str, value: Any, level: str) -> str:
+    parts = [f"{level} {name}"]
+    if inspect.isfunction(value):
+        shape = str(inspect.signature(value)).replace("'", "")
+        parts.append(f"```py\n{name}{shape}\n```" if len(shape) < 80 else _long(name, value))
+    parts.append(_docstring(value))
+    if inspect.isclass(value):
+        parts.append(_members(value))
+    return "\n\n".join(p for p in parts if p)
+
+
+def _long(name: str, value: Callable[..., object]) -> str:
+    signature = inspect.signature(value)
+    lines = []
+    starred = False
+    for p in signature.parameters.values():
+        if p.kind is inspect.Parameter.KEYWORD_ONLY and not starred:
+            lines.append("    *,")
+            starred = True
+        lines.append(f"    {p!s},".replace("'", ""))
+    back = str(signature.return_annotation).replace("'", "")
+    return f"```py\n{name}(\n" + "\n".join(lines) + f"\n) -> {back}\n```"
+
+
+def api_page() -> str:
+    """Return the public names, then the records their results are made of."""
+    head = (
+        "`import edgetime` costs next to nothing; each name is loaded when it is first used. "
+        "Nothing prints, nothing keeps state, and every result is a frozen record. Lengths are "
+        "in millimetres, times in seconds, angles in radians. For examples see [Use from "
+        "Python](../howto/use-from-python.md)."
+    )
+    parts = [head]
+    public = [n for n in edgetime.__all__ if n != "__version__"]
+    functions = [n for n in public if inspect.isfunction(getattr(edgetime, n))]
+    parts.append("## Functions")
+    parts += [_entry(n, getattr(edgetime, n), "###") for n in functions]
+    parts.append("## Records")
+    parts += [_entry(n, getattr(edgetime, n), "###") for n in public if n not in functions]
+    parts.append(
+        "## Records inside the results\n\nImport them from their stage, "
+        "`from edgetime.takeoff import Part`, when a type annotation needs them."
+    )
+    for stage in dict.fromkeys(edgetime._HOME.values()):  # noqa: SLF001  the order of the flow
+        module = import_module(f"edgetime.{stage}")
+        inner = [
+            n
+            for n in module.__all__
+            if n not in public and dataclasses.is_dataclass(getattr(module, n))
+        ]
+        if inner:
+            parts.append(f"### edgetime.{stage}")
+            parts += [_entry(n, getattr(module, n), "####") for n in sorted(inner)]
+    return _page("Python", *parts)
+
+
+REFERENCE: dict[str, Callable[[], str]] = {
+    "api.md": api_page,
+    "cli.md": cli_page,
+    "findings.md": findings_page,
+    "shop-files.md": shop_files_page,
+}

@@ -1,0 +1,197 @@
+"""The page on JSON documents names every key that the commands print, and no other."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+import edgetime
+from edgetime.demo.dxf import Sketch, write_dxf
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "docs"))
+
+from pages import edgetime as run_edgetime  # noqa: E402
+from pages import workplace  # noqa: E402
+from reference_pages import used_stages  # noqa: E402
+
+PAGE = (ROOT / "docs" / "reference" / "json.md").read_text(encoding="utf-8")
+SHAPES = {"finding", "place", "times"}
+SOMETIMES = {"line", "key", "part"}
+"""Keys of a place that stand only when there is one."""
+
+PYTHON_ONLY = {"edgetime.load/1", "edgetime.plan/1"}
+"""Documents that no command prints."""
+
+DEMO = ["edgetime-demo/cafe-counters.dxf", "edgetime-demo/cafe-washroom.dxf"]
+EXTRAS = ["--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1"]
+BROKEN = 'title = 3\nsource = "x"\n'
+
+
+def _tables() -> dict[str, list[tuple[str, str]]]:
+    """Return (key, type) rows under each heading ``## edgetime.…`` and each ``*shape*:``."""
+    out: dict[str, list[tuple[str, str]]] = {}
+    name = ""
+    for line in PAGE.splitlines():
+        heading = re.match(r"## (edgetime\.\w+/\d+)$|\*(\w+)\*[;:]", line)
+        if heading:
+            name = heading[1] or heading[2]
+        elif line.startswith("## "):
+            name = ""
+        row = re.match(r"\| `([^`]+)` \| (.+?) \| .+ \|$", line)
+        if row and name:
+            out.setdefault(name, []).append((row[1], row[2]))
+    return out
+
+
+TABLES = _tables()
+
+
+def _expanded(rows: list[tuple[str, str]]) -> dict[str, str]:
+    """Return key → type with the shared forms written out."""
+    out: dict[str, str] = {}
+    for key, kind in rows:
+        if kind.startswith("*"):
+            inner = _expanded(TABLES[kind.strip("*")])
+            out.update({f"{key}.{k}": v for k, v in inner.items()})
+        else:
+            out[key] = kind
+    return out
+
+
+def _pattern(key: str) -> re.Pattern[str]:
+    parts = re.split(r"(\{\w+\})", key)
+    return re.compile("".join(".+" if p.startswith("{") else re.escape(p) for p in parts))
+
+
+def _leaves(value: object, path: str = "") -> list[tuple[str, object]]:
+    if isinstance(value, dict):
+        return [x for k, v in value.items() for x in _leaves(v, f"{path}.{k}" if path else k)]
+    if isinstance(value, list):
+        return [x for v in value for x in _leaves(v, f"{path}[]")]
+    return [(path, value)]
+
+
+def _fits(value: object, kind: str) -> bool:
+    if kind == "any":
+        return True
+    words = set(kind.split(" or "))
+    assert words <= {"text", "number", "null", "true or false"}, kind
+    if value is None:
+        return "null" in words
+    return ("text" in words and isinstance(value, str)) or (
+        "number" in words and isinstance(value, int | float) and not isinstance(value, bool)
+    )
+
+
+def _document(*args: str) -> dict[str, object]:
+    _, out, _ = run_edgetime(*args, "--format", "json")
+    document = json.loads(out)
+    assert isinstance(document, dict)
+    return document
+
+
+def _odd_drawing(path: Path) -> None:
+    """Draw a part with a recess, and a layer without a rule."""
+    sketch = Sketch()
+    sketch.polyline("EASED", [(300.0, 300.0), (1500.0, 300.0), (1500.0, 900.0), (300.0, 900.0)])
+    sketch.line("DRAINER", (400.0, 400.0), (400.0, 700.0))
+    sketch.line("NOBODY-KNOWS", (0.0, 0.0), (50.0, 0.0))
+    mitred = [(300.0, 1200.0), (900.0, 1200.0), (900.0, 1500.0), (300.0, 1500.0)]
+    sketch.polyline("MITRE", mitred)
+    path.write_text(write_dxf(sketch, {}), encoding="ascii")
+
+
+@pytest.fixture(scope="module")
+def documents() -> dict[str, list[dict[str, object]]]:
+    """Run the commands and sort their documents by schema."""
+    found: dict[str, list[dict[str, object]]] = {}
+    with workplace():
+        odd = Path("odd.dxf")
+        _odd_drawing(odd)
+        runs = [
+            ["takeoff", *DEMO],
+            ["takeoff", str(odd)],
+            ["estimate", *DEMO, *EXTRAS],
+            ["estimate", str(odd)],
+            ["demo", "--into", "again"],
+            ["demo", "--into", "again"],
+            ["advise", *DEMO],
+            ["wear", *DEMO],
+            ["catalogue"],
+            ["init", "new-shop"],
+            ["check", "new-shop"],
+            ["estimate", "missing.dxf"],
+        ]
+        for args in runs:
+            document = _document(*args)
+            found.setdefault(str(document["schema"]), []).append(document)
+        # A shop with two errors, then one that was edited by hand.
+        for name in ("granite", "marble"):
+            Path(f"new-shop/stones/{name}.toml").write_text(BROKEN, encoding="utf-8")
+        with Path("again/shop.toml").open("a", encoding="utf-8") as file:
+            file.write("\n# edited\n")
+        for args in (["check", "new-shop"], ["init", "new-shop"], ["demo", "--into", "again"]):
+            document = _document(*args)
+            found.setdefault(str(document["schema"]), []).append(document)
+        Path("again-shop").mkdir()
+        document = _document("init", "again")
+        found.setdefault(str(document["schema"]), []).append(document)
+    return found
+
+
+SCHEMAS = sorted(name for name in TABLES if name.startswith("edgetime."))
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_every_key_printed_is_documented(documents, schema: str) -> None:
+    """No command prints a key that the page does not name, nor a value of another type."""
+    kinds = _expanded(TABLES[schema])
+    patterns = [(_pattern(key), kind) for key, kind in kinds.items()]
+    for document in documents[schema]:
+        assert document["schema"] == schema
+        for path, value in _leaves(document):
+            fitting = [kind for pattern, kind in patterns if pattern.fullmatch(path)]
+            deeper = [kind for key, kind in kinds.items() if kind == "any" and _within(path, key)]
+            assert fitting or deeper, f"{schema}: {path} is not documented"
+            assert any(_fits(value, k) for k in fitting) or deeper, f"{path} = {value!r}"
+
+
+def _within(path: str, key: str) -> bool:
+    return _pattern(key).match(path) is not None
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_every_key_documented_is_printed(documents, schema: str) -> None:
+    """The page names no key that no command prints."""
+    printed = {path for document in documents[schema] for path, _ in _leaves(document)}
+    for key, kind in _expanded(TABLES[schema]).items():
+        if key.rpartition(".")[2] in SOMETIMES and "where" in key:
+            continue
+        if schema == "edgetime.check/1" and kind == "any":
+            continue
+        assert any(_pattern(key).match(path) for path in printed), f"{schema}: {key}"
+
+
+def test_every_schema_is_documented() -> None:
+    """Each document that a command can print stands in a page of the reference."""
+    package = Path(edgetime.__file__).parent
+    made: dict[str, str] = {}
+    for path in sorted(package.rglob("*.py")):
+        for name in re.findall(r'"schema": "(edgetime\.\w+/\d+)"', path.read_text("utf-8")):
+            made[name] = path.relative_to(package).parts[0]
+    assert set(made) >= set(SCHEMAS)
+    known = used_stages() | {"errors.py"}
+    printed = {name for name, stage in made.items() if stage in known}
+    text = "\n".join(p.read_text("utf-8") for p in (ROOT / "docs" / "reference").glob("*.md"))
+    assert {name for name in printed - PYTHON_ONLY if name not in text} == set()
+
+
+def test_shared_forms_are_used() -> None:
+    """Each shared form stands in some table, and only those are referred to."""
+    used = {kind.strip("*") for rows in TABLES.values() for _, kind in rows if kind[0] == "*"}
+    assert used == SHAPES
