@@ -26,6 +26,7 @@ STAGES = [
     "wear",
     "estimating",
     "ledger",
+    "life",
     "report",
     "demo",
     "cli",
@@ -39,8 +40,9 @@ OUTSIDE_HOME = {
     "click": {"cli"},
     "sqlalchemy": {"ledger"},
     "alembic": {"ledger"},
+    "scipy": {"life", "forecast"},
 }
-NEVER_AT_RUN_TIME = {"scipy", "pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
+NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 
 
 def _files() -> list[Path]:
