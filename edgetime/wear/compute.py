@@ -59,12 +59,12 @@ def _contact(paths: ToolPaths, motion: TimedMoves) -> _Contact:
     """Return the moves along the edge at depth, and those of core bits that drill stone."""
     plan, moves = paths.plan, paths.moves
     load = plan.load
-    operation = np.array([list(Operation).index(p.step.operation) for p in plan.passes] or [-1])
-    core_code, cut_code = (list(Operation).index(o) for o in (Operation.CORE, Operation.CUT))
-    code = operation[moves.pass_index]
-    cored = (moves.pass_index >= 0) & (code == core_code) & (moves.volume > 0.0)
-    rows = np.flatnonzero((moves.kind == MoveKind.CUT) | cored)
-    code, cored = code[rows], cored[rows]
+    operations = [p.step.operation for p in plan.passes]
+    is_core = np.array([o is Operation.CORE for o in operations] or [False])
+    is_slot = np.array([o is Operation.CUT for o in operations] or [False])
+    drills = (moves.pass_index >= 0) & is_core[moves.pass_index] & (moves.volume > 0.0)
+    rows = np.flatnonzero((moves.kind == MoveKind.CUT) | drills)
+    cored, slot = drills[rows], is_slot[moves.pass_index[rows]]
     visit, number = moves.visit[rows], moves.pass_index[rows]
     volume, contact, length = moves.volume[rows], moves.treated[rows], moves.length[rows]
     diameters = [load.diameter_mm(v.tool) for v in plan.visits] or [1.0]
@@ -82,7 +82,7 @@ def _contact(paths: ToolPaths, motion: TimedMoves) -> _Contact:
     use[:, _VOLUME] = volume
     use[:, _SECONDS] = seconds
     use[:, _HOLES] = cored & np.concatenate([[True], number[1:] != number[:-1]])[: len(rows)]
-    use[:, _AREA] = np.where(code == cut_code, volume / diameter, contact * thickness)
+    use[:, _AREA] = np.where(slot, volume / diameter, contact * thickness)
     return _Contact(visit, moves.part[rows], moves.profile[rows], use)
 
 

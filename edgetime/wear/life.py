@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from decimal import Context, Decimal
+from decimal import Decimal
 from typing import Final
 
 from edgetime.load.build import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Life, Stone, Tool
-from edgetime.wear.model import Measure
+from edgetime.wear.model import EXACT, Measure
 
 __all__ = ["cost_of", "lives_for", "measure", "radius_loss_mm", "wheel_volume_mm3"]
 
@@ -22,9 +22,6 @@ UNITS: Final[dict[str, str]] = {
     "area": "mm2",
 }
 """Measure → unit of what is used and of the life."""
-
-# Seventeen digits of a share times the digits of any price fit, so that no product is rounded.
-_EXACT: Final = Context(prec=60)
 
 
 def lives_for(tool: Tool, stone: Stone, thickness_mm: float) -> tuple[Life, ...]:
@@ -134,4 +131,4 @@ def cost_of(price: Decimal, share: float) -> Decimal:
     share : float
         Of its life [-]; read as the shortest decimal that stands for it.
     """
-    return _EXACT.multiply(price, Decimal(repr(share)))
+    return EXACT.multiply(price, Decimal(repr(share)))

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
+from decimal import Context, Decimal
+from typing import Any, Final
 
 from edgetime.findings import Finding
 
-__all__ = ["Consumables", "Measure", "ToolWear", "Wear"]
+__all__ = ["EXACT", "Consumables", "Measure", "ToolWear", "Wear"]
+
+EXACT: Final = Context(prec=60)
+"""Wide enough that neither a price times the seventeen digits of a share nor a sum of such
+products is ever rounded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,7 +205,8 @@ class Wear:
         totals: dict[str, Decimal] = {}
         for tool in self.tools:
             if tool.cost is not None:
-                totals[tool.currency] = totals.get(tool.currency, Decimal(0)) + tool.cost
+                so_far = totals.get(tool.currency, Decimal(0))
+                totals[tool.currency] = EXACT.add(so_far, tool.cost)
         return tuple(sorted(totals.items()))
 
     def as_dict(self) -> dict[str, Any]:
