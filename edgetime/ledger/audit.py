@@ -94,7 +94,7 @@ class _Books:
         if len(self.problems) < _MOST:
             self.problems.append(problem)
 
-    def read(self, row: Mapping[str, Any]) -> None:
+    def read(self, row: Mapping[Any, Any]) -> None:
         """Take in the next entry."""
         number = row["id"]
         self.count += 1
@@ -125,7 +125,7 @@ class _Books:
         self._enter(number, row, account, own)
 
     def _enter(
-        self, number: int, row: Mapping[str, Any], account: _Account, own: tuple[int | None, ...]
+        self, number: int, row: Mapping[Any, Any], account: _Account, own: tuple[int | None, ...]
     ) -> None:
         kind = row["kind"]
         account.open_entries += 1

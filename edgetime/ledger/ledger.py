@@ -187,8 +187,8 @@ class Ledger:
             if there is not None:
                 return Posted(new=False, entries=read_entries(link, entries.c.run == there))
             rows = writing.run_rows(link, wear, stamp, factors, everywhere)
-            number = writing.new_run(link, key, actual=actual is not None, consumed=consumed)
-            return Posted(new=True, entries=writing.add(link, [r | {"run": number} for r in rows]))
+            row = writing.new_run(link, key, actual=actual is not None, consumed=consumed)
+            return Posted(new=True, entries=writing.add(link, rows, row))
 
     def receive(
         self,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +15,7 @@ from edgetime.ledger.tables import balances, entries, runs
 __all__ = [
     "NOT_REVERSED",
     "balance_of",
+    "entry_of",
     "entry_select",
     "read_balances",
     "read_entries",
@@ -52,33 +53,33 @@ def entry_select() -> Select[Any]:
     )
 
 
-def _entry(row: Row[Any]) -> Entry:
-    values = row._mapping  # noqa: SLF001  SQLAlchemy's own name for it
+def entry_of(row: Mapping[Any, Any]) -> Entry:
+    """Return an entry from a row as :func:`entry_select` gives it."""
     amounts: dict[str, Decimal] = {}
     for amount in AMOUNTS:
-        exact = amount.exact(values[amount.column])
+        exact = amount.exact(row[amount.column])
         if exact is not None:
             amounts[amount.name] = exact
     return Entry(
-        id=row.id,
-        at=read_time(row.at),
-        kind=Kind(row.kind),
-        serial=row.piece_serial,
-        tool=row.piece_tool,
-        profile=row.piece_profile,
-        load=row.load_name,
-        run=row.run_no,
-        digest=row.digest,
-        actual=None if row.actual is None else bool(row.actual),
-        reverses=row.reverses,
-        reversed_by=row.reversed_by,
-        pocket=row.pocket,
-        stone=row.stone,
-        reason=None if row.reason is None else Reason(row.reason),
-        governing=row.governing,
-        currency=row.currency,
-        who=row.who,
-        note=row.note,
+        id=row["id"],
+        at=read_time(row["at"]),
+        kind=Kind(row["kind"]),
+        serial=row["piece_serial"],
+        tool=row["piece_tool"],
+        profile=row["piece_profile"],
+        load=row["load_name"],
+        run=row["run_no"],
+        digest=row["digest"],
+        actual=None if row["actual"] is None else bool(row["actual"]),
+        reverses=row["reverses"],
+        reversed_by=row["reversed_by"],
+        pocket=row["pocket"],
+        stone=row["stone"],
+        reason=None if row["reason"] is None else Reason(row["reason"]),
+        governing=row["governing"],
+        currency=row["currency"],
+        who=row["who"],
+        note=row["note"],
         amounts=amounts,
     )
 
@@ -97,9 +98,9 @@ def read_entries(link: Connection, *conditions: Any, last: int | None = None) ->
     """
     query = entry_select().where(*conditions)
     if last is None:
-        return tuple(map(_entry, link.execute(query)))
+        return tuple(map(entry_of, link.execute(query).mappings()))
     query = query.order_by(None).order_by(entries.c.id.desc()).limit(last)
-    return tuple(_entry(row) for row in reversed(link.execute(query).all()))
+    return tuple(map(entry_of, reversed(link.execute(query).mappings().all())))
 
 
 def _used(row: Any) -> tuple[tuple[Used, ...], str | None, int | None]:
@@ -129,6 +130,8 @@ def _used(row: Any) -> tuple[tuple[Used, ...], str | None, int | None]:
 def _balance(row: Row[Any]) -> PieceBalance:
     values = row._mapping  # noqa: SLF001  SQLAlchemy's own name for it
     used, governing, share = _used(values)
+    if share is None and not row.runs:
+        share = 0
     restored = int(row.restored_e12)
     pure = row.currency_first == row.currency_last
     currency = row.currency_first or row.price_currency

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, insert, select, text
+from sqlalchemy import Connection, Row, bindparam, func, insert, select, text
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import ADDED, BY_NAME, MEASURES, time_text
 from edgetime.ledger.model import Entry, Kind, WearLike, model_name
-from edgetime.ledger.reading import NOT_REVERSED, read_entries, segments
+from edgetime.ledger.reading import NOT_REVERSED, entry_of, segments
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, mounts, runs
 
 __all__ = [
@@ -93,15 +93,51 @@ def clean(value: str, key: str, *, empty: bool = False, longest: int = _LONGEST)
     )
 
 
-def add(link: Connection, rows: Sequence[dict[str, Any]]) -> tuple[Entry, ...]:
-    """Write rows under the next numbers and return them as entries."""
-    last = link.execute(select(func.max(entries.c.id))).scalar() or 0
+_LAST_ENTRY = select(func.max(entries.c.id))
+_LAST_RUN = select(func.max(runs.c.id))
+_RUN = select(runs.c.id).where(
+    runs.c.digest == bindparam("digest"),
+    runs.c.load_name == bindparam("load_name"),
+    runs.c.run_no == bindparam("run_no"),
+)
+_MOUNTED = (
+    select(mounts.c.piece, entries.c.serial, entries.c.tool, entries.c.profile)
+    .join(entries, entries.c.id == mounts.c.piece)
+    .order_by(mounts.c.pocket)
+)
+_PIECES = select(entries.c.id, entries.c.serial, entries.c.tool, entries.c.profile).where(
+    entries.c.id.in_(bindparam("ids", expanding=True))
+)
+
+
+def add(
+    link: Connection, rows: Sequence[dict[str, Any]], run: Mapping[str, Any] | None = None
+) -> tuple[Entry, ...]:
+    """Write rows under the next numbers and return them as entries.
+
+    Parameters
+    ----------
+    link : Connection
+        In a write transaction.
+    rows : sequence of dict
+        From :meth:`Stamp.row`; their numbers are filled in.
+    run : mapping, optional
+        The row of the run they belong to.
+    """
+    last = link.execute(_LAST_ENTRY).scalar() or 0
     for number, row in enumerate(rows, last + 1):
         row["id"] = number
+        row["run"] = None if run is None else run["id"]
         if row["kind"] == Kind.RECEIVED.value:
             row["piece"] = number
     link.execute(insert(entries), list(rows))
-    return read_entries(link, entries.c.id > last)
+    ids = list(dict.fromkeys(row["piece"] for row in rows))
+    names = {
+        row.id: {"piece_serial": row.serial, "piece_tool": row.tool, "piece_profile": row.profile}
+        for row in link.execute(_PIECES, {"ids": ids})
+    }
+    told = {name: (run or {}).get(name) for name in ("load_name", "run_no", "digest", "actual")}
+    return tuple(entry_of(row | told | names[row["piece"]] | {"reversed_by": None}) for row in rows)
 
 
 def _standing(link: Connection, condition: str, **values: Any) -> Sequence[Row[Any]]:
@@ -257,12 +293,7 @@ def run_rows(
         The same for those not in ``factors`` [-].
     """
     where_of: dict[str, int] = {}
-    rows = link.execute(
-        select(mounts.c.piece, entries.c.tool, entries.c.profile)
-        .join(entries, entries.c.id == mounts.c.piece)
-        .order_by(mounts.c.pocket)
-    )
-    for row in rows:
+    for row in link.execute(_MOUNTED):
         # Of several alike, the lowest pocket works: that is the one a program calls first.
         where_of.setdefault(model_name(row.tool, row.profile), row.piece)
     wanted = list(dict.fromkeys(tool.piece for tool in wear.tools))
@@ -331,7 +362,7 @@ def undo(link: Connection, ids: Sequence[int], stamp: Stamp) -> list[dict[str, A
     for number in ids:
         row = link.execute(select(entries).where(entries.c.id == number)).mappings().first()
         if row is None:
-            last = link.execute(select(func.max(entries.c.id))).scalar() or 0
+            last = link.execute(_LAST_ENTRY).scalar() or 0
             raise _refused(number, "there is no such entry", f"The last entry is {last}.")
         by = link.execute(select(entries.c.id).where(entries.c.reverses == number)).scalar()
         if by is not None:
@@ -401,28 +432,20 @@ def new_run(
     *,
     actual: bool,
     consumed: Mapping[str, int | None],
-) -> int:
-    """Write a run and return its number."""
-    number = (link.execute(select(func.max(runs.c.id))).scalar() or 0) + 1
-    link.execute(
-        insert(runs).values(
-            id=number,
-            load_name=key.load_name,
-            run_no=key.run_no,
-            digest=key.digest,
-            actual=int(actual),
-            **consumed,
-        )
-    )
-    return number
+) -> dict[str, Any]:
+    """Write a run and return its row."""
+    row = {
+        "id": (link.execute(_LAST_RUN).scalar() or 0) + 1,
+        "load_name": key.load_name,
+        "run_no": key.run_no,
+        "digest": key.digest,
+        "actual": int(actual),
+        **consumed,
+    }
+    link.execute(insert(runs), [row])
+    return row
 
 
 def run_number(link: Connection, key: RunKey) -> int | None:
     """Return the number of a run that stands in the ledger, None when it does not."""
-    return link.execute(
-        select(runs.c.id).where(
-            runs.c.digest == key.digest,
-            runs.c.load_name == key.load_name,
-            runs.c.run_no == key.run_no,
-        )
-    ).scalar()
+    return link.execute(_RUN, asdict(key)).scalar()

@@ -1,0 +1,366 @@
+"""What each kind of entry does to a piece's account."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta, timezone
+from decimal import Decimal
+
+import pytest
+from ledger_builder import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear, pad_wear
+
+from edgetime.errors import LedgerError
+from edgetime.ledger import Kind, Reason, State, open_ledger
+
+
+def _one(ledger, serial):
+    (balance,) = ledger.balances(serial)
+    return balance
+
+
+def test_received_pieces_are_new_and_numbered(ledger) -> None:
+    """A box of three is three pieces with serials of their own, each with a whole life."""
+    posted = ledger.receive("polish-1", count=3, price=Decimal("60.00"), currency="EUR")
+    assert posted.new
+    assert [e.serial for e in posted.entries] == ["polish-1-001", "polish-1-002", "polish-1-003"]
+    assert [b.state for b in ledger.balances()] == [State.NEW] * 3
+    assert ledger.on_hand("polish-1") == 3
+    assert ledger.receive("polish-1").entries[0].serial == "polish-1-004"
+    assert _one(ledger, "polish-1-001").price == Decimal("60.00")
+
+
+def test_a_run_is_charged_to_the_mounted_piece(ledger) -> None:
+    """Use, share, cost and state follow from the run, exactly."""
+    ledger.receive("polish-1", count=2, price=Decimal(60), currency="EUR")
+    ledger.mount("polish-1-002", pocket=7)
+    posted = ledger.post_run(pad_wear(0.02), digest="d1", load_name="kitchen 12")
+    assert posted.new
+    assert [(e.kind, e.serial, e.load, e.run) for e in posted.entries] == [
+        (Kind.USED, "polish-1-002", "kitchen 12", 1)
+    ]
+    balance = _one(ledger, "polish-1-002")
+    assert (balance.state, balance.pocket, balance.runs) == (State.MOUNTED, 7, 1)
+    assert balance.governing == "length"
+    assert balance.share == 0.02
+    assert balance.remaining == 0.98
+    assert balance.cost == Decimal("1.2")
+    by = {u.by: u for u in balance.used}
+    assert (by["length"].used, by["length"].unit, by["length"].share) == (9000.0, "mm", 0.02)
+    assert by["volume"].share is None
+    assert ledger.on_hand("polish-1") == 1
+
+
+def test_the_same_run_twice_changes_nothing(ledger) -> None:
+    """Estimate, load and number make the run; what is mounted since does not matter."""
+    ledger.receive("polish-1", count=2)
+    ledger.mount("polish-1-001", pocket=7)
+    first = ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 12")
+    ledger.mount("polish-1-002", pocket=7)
+    before = ledger.export()
+    again = ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 12")
+    assert not again.new
+    assert again.entries == first.entries
+    assert ledger.export() == before
+    assert ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 12", run=2).new
+    assert ledger.post_run(pad_wear(), digest="d2", load_name="kitchen 12").new
+    assert ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 13").new
+
+
+def test_a_run_without_a_mounted_piece_is_refused_with_the_commands(ledger) -> None:
+    """The message names every model that is missing and what to type."""
+    ledger.receive("polish-1")
+    before = ledger.export()
+    with pytest.raises(LedgerError) as caught:
+        ledger.post_run(pad_wear(0.1, "polish-1", "metal-1/ogee"), digest="d", load_name="L")
+    assert caught.value.exit_code == 5
+    assert "polish-1, metal-1/ogee" in caught.value.what
+    assert "edgetime ledger mount polish-1 --pocket 1" in caught.value.remedy
+    assert "edgetime ledger receive metal-1 --profile ogee" in caught.value.remedy
+    assert "receive polish-1" not in caught.value.remedy
+    assert ledger.export() == before
+
+
+def test_profiled_wheels_are_told_apart(ledger) -> None:
+    """A wheel ground to one profile does not serve another."""
+    ledger.receive("metal-1", profile="ogee")
+    ledger.receive("metal-1", profile="eased")
+    ledger.mount("metal-1/ogee", pocket=1)
+    ledger.mount("metal-1/eased", pocket=2)
+    ledger.post_run(pad_wear(0.3, "metal-1/eased"), digest="d", load_name="L")
+    assert _one(ledger, "metal-1-ogee-001").runs == 0
+    assert _one(ledger, "metal-1-eased-001").share == 0.3
+    assert ledger.on_hand("metal-1") == 0
+
+
+def test_the_earliest_end_governs_over_all_runs(ledger) -> None:
+    """The greatest sum by one measure counts, not the sum of each run's greatest."""
+    ledger.receive("drum-75")
+    ledger.mount("drum-75", pocket=1)
+    for number, (by_length, by_time) in enumerate([(0.3, 0.1), (0.1, 0.2)], 1):
+        wear = FakeWear(
+            (
+                FakeToolWear(
+                    "drum-75",
+                    measures=(FakeMeasure("length", by_length), FakeMeasure("time", by_time)),
+                    governing="length",
+                ),
+            )
+        )
+        ledger.post_run(wear, digest="d", load_name="L", run=number)
+    balance = _one(ledger, "drum-75-001")
+    assert balance.governing == "length"
+    assert balance.share == 0.4
+    assert {u.by: u.share for u in balance.used if u.share is not None} == {
+        "length": 0.4,
+        "time": 0.3,
+    }
+
+
+def test_a_tool_without_a_stated_life_has_no_share(ledger) -> None:
+    """What no life is known of is counted, and not called full."""
+    ledger.receive("core-35")
+    ledger.mount("core-35", pocket=1)
+    ledger.post_run(FakeWear((FakeToolWear("core-35", holes=4),)), digest="d", load_name="L")
+    balance = _one(ledger, "core-35-001")
+    assert balance.share is None
+    assert balance.remaining is None
+    assert {u.by: u.used for u in balance.used}["holes"] == 4.0
+
+
+def test_actual_use_scales_the_prediction(ledger) -> None:
+    """Half a run is half the use and half the cost, and is marked as actual."""
+    ledger.receive("polish-1")
+    ledger.receive("polish-2")
+    ledger.mount("polish-1", pocket=1)
+    ledger.mount("polish-2", pocket=2)
+    wear = FakeWear(pad_wear(0.02, "polish-1", "polish-2").tools, FakeConsumables(400.0, 12.5))
+    posted = ledger.post_run(wear, digest="d", load_name="L", actual=0.5)
+    assert {e.actual for e in posted.entries} == {True}
+    assert _one(ledger, "polish-1-001").share == 0.01
+    assert _one(ledger, "polish-1-001").cost == Decimal("0.6")
+    ledger.post_run(wear, digest="d", load_name="L", run=2, actual={"polish-2": 2.0})
+    assert _one(ledger, "polish-1-001").share == 0.03
+    assert _one(ledger, "polish-2-001").share == 0.05
+    with pytest.raises(LedgerError, match="does not use polish-9"):
+        ledger.post_run(wear, digest="d", load_name="L", run=3, actual={"polish-9": 2.0})
+
+
+def test_mounting_takes_out_what_was_there(ledger) -> None:
+    """One pocket holds one piece, and one piece is in one pocket."""
+    ledger.receive("polish-1", count=2)
+    ledger.mount("polish-1-001", pocket=3)
+    ledger.mount("polish-1-002", pocket=3)
+    assert _one(ledger, "polish-1-001").state is State.SHELF
+    assert _one(ledger, "polish-1-002").pocket == 3
+    ledger.mount("polish-1-002", pocket=4)
+    assert _one(ledger, "polish-1-002").pocket == 4
+    assert _one(ledger, "polish-1-001").pocket is None
+    ledger.mount("polish-1-002", pocket=None)
+    assert _one(ledger, "polish-1-002").state is State.SHELF
+    with pytest.raises(LedgerError, match="not in the rack"):
+        ledger.mount("polish-1-002", pocket=None)
+
+
+def test_reprofiling_restores_the_life_and_changes_the_diameter(ledger) -> None:
+    """A new life begins at the stated share; the old one is on record as worn."""
+    ledger.receive("metal-1", profile="ogee", serials=["A7"], diameter_mm=80.0)
+    ledger.mount("A7", pocket=1)
+    ledger.post_run(pad_wear(0.7, "metal-1/ogee"), digest="d", load_name="L")
+    ledger.reprofile("A7", diameter_mm=78.4, life=0.9)
+    ledger.post_run(pad_wear(0.2, "metal-1/ogee"), digest="d", load_name="L", run=2)
+    balance = _one(ledger, "A7")
+    assert (balance.restored, balance.share, balance.remaining) == (0.9, 0.2, 0.7)
+    assert balance.diameter_mm == 78.4
+    first, second = ledger.lives()
+    assert (first.share, first.ended, first.stone, first.unit) == (0.7, "worn", "granite", "mm")
+    assert first.used == 450_000.0 * 0.7
+    assert (second.share, second.ended) == (0.2, None)
+
+
+def test_lives_tell_breakage_from_wear_and_service(ledger) -> None:
+    """What broke, was lost, wore out, was renewed early or still works is told apart."""
+    ledger.receive("polish-1", serials=["a", "b", "c", "d", "e"])
+    for serial, stone in (("a", "granite"), ("b", "marble"), ("c", "granite")):
+        ledger.mount(serial, pocket=1)
+        ledger.post_run(pad_wear(0.4, stone=stone), digest=serial, load_name="L")
+    ledger.post_run(pad_wear(0.1, stone="marble"), digest="z", load_name="L")
+    ledger.retire("a", reason="worn")
+    ledger.retire("b", reason=Reason.BROKEN)
+    ledger.retire("d", reason="lost")
+    ledger.reprofile("e", reason="early")
+    found = [(r.serial, r.ended, r.stone) for r in ledger.lives()]
+    assert found == [
+        ("a", "worn", "granite"),
+        ("b", "broken", "marble"),
+        ("c", None, None),
+        ("d", "lost", None),
+        ("e", None, None),
+        ("e", None, None),
+    ]
+
+
+def test_adjusting_counts_towards_every_measure(ledger) -> None:
+    """A pad that came half used has half its life, and never more than it was restored to."""
+    ledger.receive("polish-1")
+    ledger.adjust("polish-1-001", share=0.5, note="came from the other shop half used")
+    ledger.mount("polish-1-001", pocket=1)
+    ledger.post_run(pad_wear(0.2), digest="d", load_name="L")
+    assert _one(ledger, "polish-1-001").remaining == 0.3
+    with pytest.raises(LedgerError, match="less than nothing"):
+        ledger.adjust("polish-1-001", share=-0.71)
+    ledger.adjust("polish-1-001", share=-0.7)
+    assert _one(ledger, "polish-1-001").remaining == 1.0
+
+
+def test_reversing_undoes_exactly_and_only_once(ledger) -> None:
+    """A counter-entry takes everything back; the entry itself stays where it was."""
+    ledger.receive("polish-1")
+    ledger.mount("polish-1", pocket=1)
+    before = _one(ledger, "polish-1-001")
+    posted = ledger.post_run(pad_wear(1 / 3), digest="d", load_name="L")
+    number = posted.entries[0].id
+    undone = ledger.reverse(number, note="wrong load")
+    assert undone.entries[0].reverses == number
+    after = _one(ledger, "polish-1-001")
+    assert (after.share or 0.0, after.cost or 0, after.runs) == (0.0, 0, 0)
+    assert (after.state, after.pocket, after.remaining) == (before.state, before.pocket, 1.0)
+    history = ledger.history("polish-1-001")
+    assert [e.kind for e in history] == ["received", "mounted", "used", "reversed"]
+    assert history[2].reversed_by == undone.entries[0].id
+    for wrong in (number, undone.entries[0].id, 999):
+        with pytest.raises(LedgerError, match="cannot be reversed"):
+            ledger.reverse(wrong)
+    # The run stands in the books, reversed; it is not entered a second time by accident.
+    assert not ledger.post_run(pad_wear(1 / 3), digest="d", load_name="L").new
+
+
+def test_a_run_is_reversed_as_a_whole(ledger) -> None:
+    """All pieces of a run get their counter-entries, those reversed already excepted."""
+    ledger.receive("polish-1")
+    ledger.receive("polish-2")
+    ledger.mount("polish-1", pocket=1)
+    ledger.mount("polish-2", pocket=2)
+    wear = pad_wear(0.1, "polish-1", "polish-2")
+    first = ledger.post_run(wear, digest="d", load_name="L")
+    ledger.reverse(first.entries[0].id)
+    assert [e.reverses for e in ledger.reverse_run("L").entries] == [first.entries[1].id]
+    with pytest.raises(LedgerError, match="reversed already"):
+        ledger.reverse_run("L")
+    with pytest.raises(LedgerError, match="is no run 2"):
+        ledger.reverse_run("L", run=2)
+    assert all(not b.share for b in ledger.balances())
+
+
+def test_reversals_restore_the_state_before(ledger) -> None:
+    """Undoing a mount, a retirement, a reprofiling and a receipt brings back what was."""
+    ledger.receive("metal-1", profile="ogee", serials=["A", "B"])
+    ledger.mount("A", pocket=1)
+    ledger.post_run(pad_wear(0.5, "metal-1/ogee"), digest="d", load_name="L")
+    mounted = ledger.mount("B", pocket=1).entries[0].id
+    ledger.reverse(mounted)
+    assert (_one(ledger, "A").pocket, _one(ledger, "B").state) == (1, State.NEW)
+    retired = ledger.retire("A", reason="broken").entries[0].id
+    assert _one(ledger, "A").state is State.RETIRED
+    with pytest.raises(LedgerError, match="retired"):
+        ledger.mount("A", pocket=2)
+    ledger.reverse(retired)
+    assert _one(ledger, "A").pocket == 1
+    renewed = ledger.reprofile("A", diameter_mm=79.0).entries[0].id
+    assert _one(ledger, "A").remaining == 1.0
+    ledger.reverse(renewed)
+    assert (_one(ledger, "A").remaining, _one(ledger, "A").diameter_mm) == (0.5, None)
+    with pytest.raises(LedgerError, match="rest on its receipt"):
+        ledger.reverse(1)
+    ledger.reverse(2)
+    assert [b.serial for b in ledger.balances()] == ["A"]
+    assert ledger.receive("metal-1", profile="ogee", serials=["B"]).new
+
+
+def test_reversing_a_use_that_was_adjusted_away_is_refused(ledger) -> None:
+    """No sequence leaves less than nothing used."""
+    ledger.receive("polish-1")
+    ledger.mount("polish-1", pocket=1)
+    used = ledger.post_run(pad_wear(0.3), digest="d", load_name="L").entries[0].id
+    ledger.adjust("polish-1-001", share=-0.2)
+    before = ledger.export()
+    with pytest.raises(LedgerError, match="less than nothing"):
+        ledger.reverse(used)
+    assert ledger.export() == before
+
+
+def test_times_are_kept_in_utc(ledger) -> None:
+    """A time with a zone is kept as UTC to the microsecond; one without is refused."""
+    zone = timezone(timedelta(hours=1))
+    at = datetime(2026, 3, 2, 14, 0, 0, 123456, tzinfo=zone)
+    entry = ledger.receive("polish-1", at=at, who="Ada", note="two boxes").entries[0]
+    assert entry.at == at
+    assert entry.at.tzinfo is UTC
+    assert (entry.who, entry.note) == ("Ada", "two boxes")
+    with pytest.raises(LedgerError, match="no time zone"):
+        ledger.receive("polish-1", at=datetime(2026, 3, 2))  # noqa: DTZ001  that is the point
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda led: led.receive(""), "empty"),
+        (lambda led: led.receive("a\x00b"), "not printable"),
+        (lambda led: led.receive("polish-1", count=0), "count"),
+        (lambda led: led.receive("x", serials=["P1"]), "taken"),
+        (lambda led: led.receive("x", serials=["Q", "Q"]), "taken"),
+        (lambda led: led.receive("x", price=Decimal(3)), "without a currency"),
+        (lambda led: led.receive("x", diameter_mm=float("nan")), "diameter"),
+        (lambda led: led.mount("P1", pocket=0), "pockets count from 1"),
+        (lambda led: led.mount("P9", pocket=1), "no piece 'P9'"),
+        (lambda led: led.measure("P1", diameter_mm=-1.0), "diameter"),
+        (lambda led: led.retire("P1", reason="tired"), "reason"),
+        (lambda led: led.reprofile("P1", life=1.5), "life restored"),
+        (lambda led: led.adjust("P1"), "difference"),
+        (lambda led: led.adjust("P1", share=float("inf")), "at most"),
+        (lambda led: led.post_run(FakeWear(()), digest="d", load_name="L"), "no tool"),
+        (lambda led: led.post_run(pad_wear(), digest="d", load_name="L", run=0), "count from 1"),
+        (lambda led: led.post_run(pad_wear(), digest="d", load_name="L", actual=-1.0), "allowed"),
+    ],
+)
+def test_nonsense_is_refused_and_changes_nothing(sqlite_place, call, says) -> None:
+    """Each wrong figure gets its own message."""
+    with open_ledger(sqlite_place) as ledger:
+        ledger.receive("polish-1", serials=["P1"])
+        before = ledger.export()
+        with pytest.raises(LedgerError, match=says):
+            call(ledger)
+        assert ledger.export() == before
+
+
+def test_the_database_itself_refuses_changes(ledger) -> None:
+    """No UPDATE, DELETE, gap or replacement gets past the tables' own guards."""
+    from sqlalchemy import text
+
+    ledger.receive("polish-1")
+    ledger.mount("polish-1", pocket=1)
+    ledger.post_run(pad_wear(), digest="d", load_name="L")
+    ledger.reverse(3)
+    before = ledger.export()
+    lite = ledger._store.path is not None
+    attempts = [
+        "UPDATE entries SET who = 'x'",
+        "DELETE FROM entries WHERE id = 4",
+        "UPDATE runs SET run_no = 9",
+        "DELETE FROM runs",
+        "INSERT INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
+        "(9, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')",
+        "INSERT INTO runs (id, load_name, run_no, digest, actual) VALUES (2, 'L', 1, 'd', 0)",
+    ]
+    if lite:
+        attempts += [
+            "INSERT OR REPLACE INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
+            "(2, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')",
+            "INSERT OR REPLACE INTO entries (id, at, kind, piece, reverses, who, note) VALUES "
+            "(5, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')",
+        ]
+    else:
+        attempts += ["TRUNCATE entries", "TRUNCATE runs CASCADE"]
+    for attempt in attempts:
+        with pytest.raises(LedgerError), ledger._store.write() as link:
+            link.execute(text(attempt))
+    assert ledger.export() == before
+    assert not ledger.audit().problems
