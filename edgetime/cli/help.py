@@ -15,6 +15,7 @@ COMMANDS = {
     "estimate": "Say how long a load runs, tool by tool.",
     "wear": "Say what a load takes out of its tools.",
     "advise": "Say what to change to save time or hand work.",
+    "forecast": "Say which tools to order by when.",
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``."""

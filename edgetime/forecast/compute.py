@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
@@ -205,6 +205,7 @@ def forecast_use(
     service: float = 0.95,
     review_d: float = 7.0,
     seed: int = SEED,
+    findings: Sequence[Finding] = (),
 ) -> Forecast:
     """Say what to order by when, so that a pipeline of jobs does not wait for tools.
 
@@ -229,6 +230,8 @@ def forecast_use(
         Interval of standing orders [d].
     seed : int
         Of the simulation.
+    findings : sequence of Finding
+        Of what led to the stock, to be told with the forecast's own.
 
     Returns
     -------
@@ -242,7 +245,7 @@ def forecast_use(
     """
     check_service(service)
     day_one = first if first is not None else date.today()  # noqa: DTZ011  the shop's own day
-    jobs, findings = _jobs(pipeline, day_one)
+    jobs, past = _jobs(pipeline, day_one)
     plan = _Plan(
         first=day_one,
         last=max((job.day for _, job in jobs), default=day_one),
@@ -265,7 +268,6 @@ def forecast_use(
         law = known.of(tool.name)
         tools.append(_tool(piece, tool, own, stocks.get(piece, Stock()), law, plan))
     tools, lines = order_groups(tools, catalogue, day_one)
-    findings += _order_findings(lines, catalogue)
     return Forecast(
         pipeline=pipeline.path,
         first=plan.first,
@@ -277,7 +279,13 @@ def forecast_use(
         seed=seed,
         tools=tuple(sorted(tools, key=_urgency)),
         orders=supplier_orders(lines),
-        findings=(*pipeline.findings, *rates.findings, *findings),
+        findings=(
+            *pipeline.findings,
+            *rates.findings,
+            *findings,
+            *past,
+            *_order_findings(lines, catalogue),
+        ),
     )
 
 

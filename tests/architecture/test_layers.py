@@ -27,6 +27,7 @@ STAGES = [
     "estimating",
     "ledger",
     "life",
+    "forecast",
     "report",
     "demo",
     "cli",
