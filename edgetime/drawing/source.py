@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import stat
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -112,20 +113,22 @@ def load_source(path: str) -> Source:
 
 def _bytes(path: str) -> bytes:
     where = Where(path=path)
+    if not path:
+        raise DrawingUnreadable("The name of the file is empty.", remedy="Name a DXF file.")
     file = Path(path)
     try:
-        if file.is_dir():
+        state = file.stat()
+        mode = state.st_mode
+        if stat.S_ISDIR(mode):
             raise DrawingUnreadable(
                 "A folder, not a file.", where=where, remedy="Name the drawings in it."
             )
-        size = file.stat().st_size
-        if size > MAX_FILE_BYTES:
-            raise LimitExceeded(
-                f"The file has {size} bytes; at most {MAX_FILE_BYTES} are read.",
-                where=where,
-                remedy="Purge the drawing of what is not to be cut.",
-            )
-        return file.read_bytes()
+        if stat.S_ISCHR(mode) or stat.S_ISBLK(mode):
+            raise DrawingUnreadable("A device, not a file.", where=where, remedy="Name a DXF file.")
+        with file.open("rb") as stream:
+            # A pipe tells no size beforehand, and may never end.
+            size = state.st_size if stat.S_ISREG(mode) else MAX_FILE_BYTES
+            data = stream.read(min(size, MAX_FILE_BYTES) + 1)
     except FileNotFoundError:
         raise DrawingUnreadable(
             "There is no such file.", where=where, remedy="Check the path."
@@ -135,6 +138,13 @@ def _bytes(path: str) -> bytes:
         raise DrawingUnreadable(
             f"The file cannot be read: {reason}.", where=where, remedy="Check its permissions."
         ) from None
+    if len(data) > MAX_FILE_BYTES:
+        raise LimitExceeded(
+            f"The file has more bytes than are read; at most {MAX_FILE_BYTES} are.",
+            where=where,
+            remedy="Purge the drawing of what is not to be cut.",
+        )
+    return data
 
 
 def _binary_text(data: bytes, where: Where) -> str:

@@ -64,7 +64,7 @@ def _in_range(
         raise UsageError(
             f"The {what} is {value:g}{unit}; it may be from {low:g}{unit} to {high:g}{unit}.",
             where=Where(key=key),
-            remedy=f"Give a {what} in that range.",
+            remedy=f"Choose the {what} within that range.",
         )
     return float(value)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -16,6 +17,9 @@ from edgetime.takeoff.model import Contour, Part, TakeOff
 __all__ = ["Placement", "bounds_of_parts", "placed_parts"]
 
 _QUARTER = math.pi / 2.0
+
+MAX_PLACE_MM: Final = 100_000.0
+"""No table is a hundred metres long; what is further out is a slip of the keyboard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,15 +139,19 @@ def placed_parts(take_off: TakeOff, place: Sequence[Placement]) -> tuple[Part, .
     Raises
     ------
     UsageError
-        A placement names no drawing of the load, one drawing twice, or no finite place.
+        A placement names no drawing of the load, one drawing twice, or a place that is not
+        finite or beyond :data:`MAX_PLACE_MM`.
     """
     by_drawing: dict[int, Placement] = {}
     for placement in place:
         index = _drawing_index(take_off, placement)
         numbers = (placement.x_mm, placement.y_mm, placement.rotation_rad)
-        if not all(math.isfinite(v) for v in numbers):
+        # The comparison is false for NaN.
+        near = all(abs(v) <= MAX_PLACE_MM for v in numbers[:2])
+        if not (near and math.isfinite(placement.rotation_rad)):
             raise UsageError(
-                f"The place {numbers} of drawing {take_off.drawings[index].path} is not finite.",
+                f"The place {numbers} of drawing {take_off.drawings[index].path} is not finite, "
+                f"or further out than {MAX_PLACE_MM:g} mm.",
                 where=Where(key="--place"),
                 remedy="Give x and y in millimetres and the turn as plain numbers.",
             )

@@ -34,6 +34,9 @@ __all__ = [
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """Folders of a shop, in the order they are read."""
 
+KNOWN = ("shop.toml", "layers.toml", *KINDS)
+"""All that is read in a shop folder."""
+
 SHIPPED = "shipped"
 """How the folder of the shipped catalogue is named in messages."""
 
@@ -167,6 +170,15 @@ def _listing(shop: Path | None, layers: Path | None) -> _Listing:
                 where=Where(path=shown),
                 remedy="Name a shop folder; `edgetime init FOLDER` makes one.",
             )
+        if not any((shop / name).exists() for name in KNOWN):
+            # Somebody's other folder; the shipped catalogue must not serve in its place.
+            raise CatalogueInvalid(
+                "The folder holds nothing of a shop.",
+                where=Where(path=shown),
+                remedy=f"A shop folder holds any of {', '.join(KNOWN)}; "
+                "`edgetime init FOLDER` makes one.",
+                others=_strays(shop),
+            )
         _list_folder(shop, shown, own=True, into=listing)
     if layers is not None:
         listing.sheets["layers.toml", ""] = Sheet("layers.toml", "", layers, str(layers), own=True)
@@ -235,24 +247,23 @@ def check_shop(folder: Path) -> list[CatalogueInvalid]:
     try:
         assembly, _ = _assemble(folder, None)
     except CatalogueInvalid as error:
-        return [error]
+        return [error, *error.others]
     return [*assembly.errors, *_strays(folder)]
 
 
 def _strays(folder: Path) -> list[CatalogueInvalid]:
     # A misspelt folder or file is read by nobody, and nobody would notice.
-    known = (*KINDS, "shop.toml", "layers.toml")
     out = []
     for path in sorted(folder.iterdir()):
-        near = closest(path.name, known)
-        if path.name in known or near is None:
+        near = closest(path.name, KNOWN)
+        if path.name in KNOWN or near is None:
             continue
         if path.suffix.lower() == ".toml" or (path.is_dir() and any(path.glob("*.toml"))):
             out.append(
                 CatalogueInvalid(
                     f"{path.name} is not read; its name is not known.",
                     where=Where(path=str(path)),
-                    remedy=f"Did you mean {near}? Known: {', '.join(known)}.",
+                    remedy=f"Did you mean {near}? Known: {', '.join(KNOWN)}.",
                 )
             )
     return out

@@ -14,6 +14,9 @@ from edgetime.errors import CatalogueInvalid, Where
 
 __all__ = ["TomlFile", "flatten", "key_lines", "read_bytes", "read_toml"]
 
+MAX_FILE_BYTES = 4 * 1024 * 1024
+"""A thousand times what a file of a shop holds; a device has no end at all."""
+
 _AT = re.compile(r"\s*\(at line (\d+), column (\d+)\)")
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?")
 _KEY = re.compile(r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=\s*""")
@@ -83,11 +86,12 @@ def read_bytes(path: Path, name: str) -> bytes:
     Raises
     ------
     CatalogueInvalid
-        Missing, a folder, or not readable.
+        Missing, a folder, not readable, or larger than :data:`MAX_FILE_BYTES`.
     """
     where = Where(path=name)
     try:
-        return path.read_bytes()
+        with path.open("rb") as stream:
+            content = stream.read(MAX_FILE_BYTES + 1)
     except FileNotFoundError:
         raise CatalogueInvalid(
             "The file does not exist.", where=where, remedy="Check the path."
@@ -102,6 +106,13 @@ def read_bytes(path: Path, name: str) -> bytes:
             where=where,
             remedy="Check its permissions.",
         ) from None
+    if len(content) > MAX_FILE_BYTES:
+        raise CatalogueInvalid(
+            f"The file has more bytes than are read; at most {MAX_FILE_BYTES} are.",
+            where=where,
+            remedy="Name the TOML file itself.",
+        )
+    return content
 
 
 def read_toml(path: Path, name: str) -> TomlFile:

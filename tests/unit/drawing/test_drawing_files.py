@@ -8,6 +8,7 @@ import os
 import struct
 import sys
 import warnings
+from pathlib import Path
 
 import pytest
 from drawing_support import (
@@ -146,12 +147,25 @@ def test_an_unreadable_file(tmp_path, monkeypatch):
     path = tmp_path / "broken.dxf"
     path.write_text(SOUND)
 
-    def fail(_self):
+    def fail(_self, _mode):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("pathlib.Path.read_bytes", fail)
+    monkeypatch.setattr("pathlib.Path.open", fail)
     with pytest.raises(DrawingUnreadable, match="Permission denied"):
         read_drawing(path)
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="there is no such device")
+def test_a_device_is_refused():
+    """A device may have no end; it is not read at all."""
+    with pytest.raises(DrawingUnreadable, match="device"):
+        read_drawing("/dev/zero")
+
+
+def test_a_name_that_is_empty():
+    """An empty name is no name of the folder one is in."""
+    with pytest.raises(DrawingUnreadable, match="empty"):
+        read_drawing("")
 
 
 def test_a_file_too_large(read_text, monkeypatch):

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from edgetime.errors import CatalogueInvalid
-from edgetime.tooling import check_shop, load_catalogue, load_layers
+from edgetime.tooling import check_shop, load_catalogue, load_layers, toml_file
 
 # file, text to replace, new text, dotted key, part of what is said, part of the remedy
 WRONG = {
@@ -445,15 +445,15 @@ def test_file_instead_of_folder(shop):
 
 def test_unreadable_file(shop, monkeypatch):
     """A file that may not be read is named with the system's reason."""
-    real = Path.read_bytes
+    real = Path.open
 
-    def read_bytes(path):
+    def refuse(path, *args):
         if path.name == "granite.toml":
             raise PermissionError(13, os.strerror(13), str(path))
-        return real(path)
+        return real(path, *args)
 
     shop.path("stones/granite.toml")
-    monkeypatch.setattr(Path, "read_bytes", read_bytes)
+    monkeypatch.setattr(Path, "open", refuse)
     (error,) = check_shop(shop.folder)
     assert error.where.path == f"{shop.folder}/stones/granite.toml"
     assert "Permission denied" in error.what
@@ -470,6 +470,25 @@ def test_shop_that_is_no_folder(tmp_path, make):
     assert ("This is a file" if make else "no such folder") in error.what
     with pytest.raises(CatalogueInvalid):
         load_catalogue(place)
+
+
+def test_folder_that_holds_nothing_of_a_shop(tmp_path):
+    """A wrong folder is told, and the shipped catalogue does not serve in its place."""
+    (tmp_path / "notes.txt").write_text("x")
+    (tmp_path / "stone").mkdir()
+    (tmp_path / "stone" / "slate.toml").write_text("")
+    with pytest.raises(CatalogueInvalid, match="nothing of a shop") as raised:
+        load_catalogue(tmp_path)
+    (slip,) = raised.value.others
+    assert "Did you mean stones" in slip.remedy
+
+
+def test_a_file_without_an_end(shop, monkeypatch):
+    """Only so many bytes are read of what is named as a file of TOML."""
+    monkeypatch.setattr(toml_file, "MAX_FILE_BYTES", 100_000)
+    shop.write("layers.toml", "#" * 100_001)
+    (error,) = [e for e in check_shop(shop.folder) if "at most 100000" in e.what]
+    assert error.where.path == f"{shop.folder}/layers.toml"
 
 
 def test_bad_names_are_refused(shop):
@@ -496,6 +515,7 @@ def test_misspelt_places_are_noticed(shop, name):
     else:
         shop.path(name).mkdir()
         shop.write(f"{name}/x.toml", "")
+    shop.path("layers.toml")
     (error,) = check_shop(shop.folder)
     assert error.where.path == str(shop.path(name))
     assert "Did you mean" in error.remedy

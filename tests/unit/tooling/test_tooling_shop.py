@@ -177,6 +177,7 @@ def test_layers_can_be_given_apart(shop, tmp_path):
     """A layers file given by itself is used instead of the shop's."""
     path = tmp_path / "rules.toml"
     path.write_text('default_profile = "eased"\n[[layer]]\nmatch = "*"\nmeans = "outline"\n')
+    shop.path("layers.toml")
     own = load_catalogue(shop.folder, layers=path)
     assert own.layers.default_profile == "eased"
     assert own.layers.source == str(path)
