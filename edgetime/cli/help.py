@@ -14,6 +14,7 @@ COMMANDS = {
     "takeoff": "List parts, areas and edge lengths of a drawing.",
     "estimate": "Say how long a load runs, tool by tool.",
     "wear": "Say what a load takes out of its tools.",
+    "survive": "Say whether the mounted tools finish a load.",
     "advise": "Say what to change to save time or hand work.",
     "forecast": "Say which tools to order by when.",
     "check": "Report all errors in a shop folder at once.",

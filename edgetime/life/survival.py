@@ -49,6 +49,10 @@ class Balance(Protocol):
         """``tool`` or ``tool/profile``, as :attr:`ToolWear.piece`."""
 
     @property
+    def state(self) -> str:
+        """``new``, ``mounted`` or another."""
+
+    @property
     def pocket(self) -> int | None:
         """Where it is mounted; None elsewhere."""
 
@@ -224,7 +228,6 @@ def survive(
     balances: Iterable[Balance] | None,
     fits: Mapping[str, LifeFit],
     *,
-    spares: Mapping[str, int] | None = None,
     least_chance: float = LEAST_CHANCE,
 ) -> Survival:
     """Give the chance that each mounted piece finishes a load, and where it would end.
@@ -242,8 +245,6 @@ def survive(
         All pieces in the ledger; None without a ledger.
     fits : mapping
         Fit by tool name; a tool without one gets the catalogue's figure.
-    spares : mapping, optional
-        New pieces at hand by ``tool`` or ``tool/profile``.
     least_chance : float
         Pieces below it are warned about and swapped [-].
 
@@ -264,9 +265,12 @@ def survive(
             remedy="Write 95% or 0.95.",
         )
     mounted: dict[str, list[Balance]] = {}
+    spares: dict[str, int] = {}
     for piece in balances or ():
         if piece.pocket is not None:
             mounted.setdefault(piece.model, []).append(piece)
+        elif piece.state == "new":
+            spares[piece.model] = spares.get(piece.model, 0) + 1
     tools: list[ToolSurvival] = []
     for tool_wear in wear.tools:
         if tool_wear.share is None:
@@ -274,7 +278,7 @@ def survive(
         there = mounted.get(tool_wear.piece, [])
         balance = max(there, key=lambda b: b.share or 0.0, default=None)
         fit = fits.get(tool_wear.tool) or fit_life((), tool=tool_wear.tool)
-        at_hand = None if balances is None else (spares or {}).get(tool_wear.piece, 0)
+        at_hand = None if balances is None else spares.get(tool_wear.piece, 0)
         tools.append(_tool(tool_wear, wear.parts, balance, fit, at_hand))
     swap = sorted(
         (t for t in tools if t.chance < least_chance and t.chance_new > t.chance),

@@ -14,6 +14,7 @@ import re
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from math import gamma as gamma_function
 from pathlib import Path
 
@@ -202,7 +203,7 @@ def main_rows(outcomes: dict[tuple[float, int], Outcome]) -> list[list[str]]:
 def reliability_rows(outcomes: dict[tuple[float, int], Outcome], n: int) -> list[list[str]]:
     """Return the rows of the table of reliability after a number of retirements."""
     rows = []
-    for low, high in zip(BINS[:-1], BINS[1:], strict=True):
+    for low, high in pairwise(BINS):
         row = [f"{100 * low:.0f} to {100 * min(high, 1.0):.0f}"]
         for factor in FACTORS:
             o = outcomes[factor, n]

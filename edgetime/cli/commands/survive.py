@@ -1,0 +1,149 @@
+"""``edgetime survive``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from edgetime.cli.commands.estimate import (
+    ActualThicknessOption,
+    CutoutsOption,
+    DiameterOption,
+    FeedOverrideOption,
+    MachineOption,
+    OrderOption,
+    PlaceOption,
+    StackOption,
+    StoneOption,
+    ThicknessOption,
+    run_estimate,
+)
+from edgetime.cli.options import (
+    Drawings,
+    DrawingUnitsOption,
+    FormatOption,
+    LayersOption,
+    ShopOption,
+    StrictOption,
+    factor_option,
+    find_shop_folder,
+)
+from edgetime.cli.output import Format, Result
+
+if TYPE_CHECKING:
+    from edgetime.ledger import LifeRecord, PieceBalance
+
+__all__ = ["survive_command"]
+
+Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
+
+
+def survive_command(
+    drawings: Drawings,
+    machine: MachineOption = None,
+    stone: StoneOption = None,
+    thickness: ThicknessOption = None,
+    actual_thickness: ActualThicknessOption = None,
+    stack: StackOption = None,
+    cutouts: CutoutsOption = None,
+    feed_override: FeedOverrideOption = "1",
+    order: OrderOption = None,
+    place: PlaceOption = None,
+    diameter: DiameterOption = None,
+    least_chance: Annotated[
+        str,
+        typer.Option(
+            "--least-chance",
+            metavar="SHARE",
+            help="Warn about pieces that finish with less than this, 0.95 or 95%.",
+            show_default=True,
+        ),
+    ] = "95%",
+    ledger: Annotated[
+        str | None,
+        typer.Option(
+            "--ledger",
+            metavar="FILE",
+            help="Ledger file or address; otherwise ledger.sqlite in the shop folder.",
+        ),
+    ] = None,
+    shop: ShopOption = None,
+    layers: LayersOption = None,
+    drawing_units: DrawingUnitsOption = None,
+    output: FormatOption = Format.TABLE,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Say whether the mounted tools finish a load, and which to swap first.
+
+    For every piece that the ledger says is mounted: the chance that it finishes, on which
+    part it is expected to end otherwise, and how many such loads are left in it. The life of
+    a tool is learnt from the pieces retired so far; while there are few, the figure of its
+    file weighs in. Without a ledger new pieces are assumed.
+
+    \b
+    Examples:
+      edgetime survive edgetime-demo/cafe-counters.dxf
+      edgetime survive LOAD.dxf --least-chance 99% --strict
+      edgetime survive LOAD.dxf --format json
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it;
+    5 the ledger cannot be read.
+    """
+    chance = factor_option(least_chance, "--least-chance")
+    name, balances, lives = _books(ledger, shop)
+    est = run_estimate(
+        drawings,
+        shop=shop,
+        layers=layers,
+        drawing_units=drawing_units,
+        machine=machine,
+        stone=stone,
+        stack=stack,
+        thickness=thickness,
+        actual_thickness=actual_thickness,
+        cutouts=cutouts,
+        feed_override=feed_override,
+        order=order,
+        place=place,
+        diameter=diameter,
+    )
+    from edgetime.life import fit_lives, survive  # noqa: PLC0415  of no use to --help
+    from edgetime.report import survive as report  # noqa: PLC0415  as above
+
+    used = {t.tool for t in est.wear.tools}
+    fits = fit_lives(r for r in lives if r.tool in used)
+    found = survive(est.wear, balances, fits, least_chance=chance)
+    findings = (*est.findings, *found.findings)
+
+    def document() -> dict[str, Any]:
+        return {
+            **found.as_dict(),
+            "ledger": name,
+            "digest": est.digest,
+            "drawings": [d.path for d in est.take_off.drawings],
+            "total_s": est.cycle.total_s,
+            "findings": [f.as_dict() for f in findings],
+        }
+
+    return Result(
+        output=output,
+        document=document,
+        header=report.SURVIVE_HEADER,
+        rows=lambda: report.survive_rows(found),
+        screen=lambda: report.survive_screen(est, found, name),
+        findings=findings,
+        strict=strict,
+    )
+
+
+def _books(ledger: str | None, shop: str | None) -> Books:
+    """Return the ledger's name, its balances and lives; None and nothing without one."""
+    folder = find_shop_folder(shop)
+    if ledger is None and (folder is None or not (folder / "ledger.sqlite").exists()):
+        return None, None, ()
+    from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database library
+
+    with open_ledger(ledger, shop=folder, create=False) as books:
+        return books.name, books.balances(), books.lives()
