@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         sensitivity,
     )
     from edgetime.findings import Finding, Severity
+    from edgetime.forecast import Forecast, forecast_use, read_pipeline, wear_rates
     from edgetime.load import Load, make_load
     from edgetime.motion import MotionLimits, MotionTimes, compute_motion
     from edgetime.passes import PassPlan, plan_passes
@@ -47,6 +48,7 @@ _HOME = {
     "EdgetimeError": "errors",
     "Estimate": "estimating",
     "Finding": "findings",
+    "Forecast": "forecast",
     "LayerRule": "takeoff",
     "LayerRules": "takeoff",
     "Load": "load",
@@ -64,14 +66,17 @@ _HOME = {
     "compute_wear": "wear",
     "estimate": "estimating",
     "explain_tool": "estimating",
+    "forecast_use": "forecast",
     "load_catalogue": "tooling",
     "make_load": "load",
     "motion_limits": "estimating",
     "plan_passes": "passes",
     "read_drawing": "drawing",
+    "read_pipeline": "forecast",
     "resume_at": "estimating",
     "sensitivity": "estimating",
     "take_off": "takeoff",
+    "wear_rates": "forecast",
 }
 
 __all__ = [
@@ -81,6 +86,7 @@ __all__ = [
     "EdgetimeError",
     "Estimate",
     "Finding",
+    "Forecast",
     "LayerRule",
     "LayerRules",
     "Load",
@@ -99,14 +105,17 @@ __all__ = [
     "compute_wear",
     "estimate",
     "explain_tool",
+    "forecast_use",
     "load_catalogue",
     "make_load",
     "motion_limits",
     "plan_passes",
     "read_drawing",
+    "read_pipeline",
     "resume_at",
     "sensitivity",
     "take_off",
+    "wear_rates",
 ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from edgetime.demo.jobs import PIPELINE_NAME, demo_pipeline
 from edgetime.demo.scenario import demo_drawings
 from edgetime.errors import InputError, Where
 
@@ -34,7 +35,7 @@ class Written:
 
 
 def write_demo(folder: Path) -> Written:
-    """Write the shop folder and the drawings of the demo.
+    """Write the shop folder, the drawings and the pipeline of the demo.
 
     Parameters
     ----------
@@ -60,9 +61,9 @@ def write_demo(folder: Path) -> Written:
     found["same"] += shop.same
     found["kept"] += shop.kept
     try:
-        for name, text in drawings.items():
+        for name, text in {**drawings, PIPELINE_NAME: demo_pipeline()}.items():
             target = folder / name
-            content = text.encode("ascii")
+            content = text.encode("utf-8")
             if not target.exists():
                 target.write_bytes(content)
                 found["new"].append(target)

@@ -263,29 +263,41 @@ def _order_table(orders: Sequence[SupplierOrder], *, supplier: bool) -> Renderab
     return table(columns, rows)
 
 
-def _why(t: ToolForecast, forecast: Forecast) -> str:
-    """Return the reason for one order in a sentence or three."""
-    lead = f"{t.lead_time_d:g} d"
-    if t.lead_time_spread_d:
-        lead += f" ± {t.lead_time_spread_d:g} d"
-    if t.stock.new or t.stock.used:
+def _delivery(t: ToolForecast) -> str:
+    spread = f" ± {t.lead_time_spread_d:g} d" if t.lead_time_spread_d else ""
+    return f"delivery takes {t.lead_time_d:g} d{spread}"
+
+
+def _missing(t: ToolForecast) -> str:
+    """Return how many are missing, and why another number is ordered."""
+    if t.quantity == t.needed:
+        return str(t.needed)
+    reasons = [f"packs of {t.pack}"] if t.pack > 1 else []
+    reasons += [f"at least {t.minimum_order}"] if t.minimum_order > 1 else []
+    reasons += [f"set {t.set_name}"] if t.set_name else []
+    return f"{t.needed}, ordered {t.quantity}: {', '.join(reasons)}"
+
+
+def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
+    """Return the reasons for the orders: one for each tool at hand, alike ones together."""
+    reasons: dict[str, list[str]] = {}
+    for t in ordered:
+        late = f"; the order was due {t.order_by}" if t.late_d else ""
+        if not (t.stock.new or t.stock.used):
+            reason = f"None at hand, wanted from {t.out} on, {_delivery(t)}{late}. Missing: "
+            reasons.setdefault(reason, []).append(f"{t.piece} ({_missing(t)})")
+            continue
         use = f"{_pieces(t.total.mean)} ± {_pieces(t.total.sd)}"
-        text = (
-            f"{t.piece}: {_at_hand(t.stock)} at hand, {use} used by {forecast.last}: they last "
-            f"with {_per_cent(1.0 - t.short)}, and with less than {_service(forecast)} from "
-            f"{t.out} on"
-        )
-    else:
-        text = f"{t.piece}: none at hand, wanted from {t.out} on"
-    text += f"; delivery takes {lead}"
-    text += f", so it was due {t.order_by}. " if t.late_d else ". "
-    text += f"{t.needed} missing"
-    if t.quantity != t.needed:
-        reasons = [f"packs of {t.pack}"] if t.pack > 1 else []
-        reasons += [f"at least {t.minimum_order}"] if t.minimum_order > 1 else []
-        reasons += [f"set {t.set_name}"] if t.set_name else []
-        text += f", {t.quantity} to order ({', '.join(reasons)})"
-    return f"{text}."
+        if t.needed:
+            reason = (
+                f"{t.piece}: {_at_hand(t.stock)} at hand, {use} used by {forecast.last}. They "
+                f"last with {_per_cent(1.0 - t.short)}, and from {t.out} on with less than "
+                f"{_service(forecast)}; {_delivery(t)}{late}. Missing: "
+            )
+            reasons[reason] = [_missing(t)]
+        else:
+            reasons[f"{t.piece}: enough at hand, ordered with its set {t.set_name}"] = [""]
+    return [f"{reason}{', '.join(rows)}." for reason, rows in reasons.items()]
 
 
 def forecast_parts(forecast: Forecast) -> list[RenderableType]:
@@ -308,7 +320,7 @@ def forecast_parts(forecast: Forecast) -> list[RenderableType]:
             heading(f"What to order by when: {_sum(forecast.cost)}"),
             _order_table(forecast.orders, supplier=True),
             heading("Why"),
-            *(line(_why(t, forecast), hang=2) for t in ordered if t.needed),
+            *(line(text, hang=2) for text in _why(ordered, forecast)),
         ]
     else:
         parts.append(heading("Nothing to order: what is at hand lasts."))
@@ -379,7 +391,8 @@ def _lives(forecast: Forecast) -> str:
     if len(rests) == len(forecast.tools):
         text = (
             "No piece was worn out in the ledger yet: lives are those of the tools' files, "
-            "taken as uncertain. Orders get smaller as retirements are entered."
+            "taken as uncertain, so that more is ordered than on average is used. Each retirement "
+            "entered makes them more certain."
         )
     else:
         text = "Lives are fitted to the ledger's retirements"

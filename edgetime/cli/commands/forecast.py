@@ -61,9 +61,11 @@ def forecast_command(
         str | None,
         typer.Option(
             "--ledger",
-            metavar="WHERE",
-            help="Ledger: a SQLite file or a database address; otherwise ledger.sqlite in the "
-            "shop folder, if there.",
+            metavar="FILE|URL",
+            envvar="EDGETIME_LEDGER",
+            show_envvar=False,
+            help="The ledger; otherwise ledger.sqlite in the shop folder, if there; also read "
+            "from EDGETIME_LEDGER.",
         ),
     ] = None,
     on_hand: Annotated[
@@ -145,10 +147,12 @@ def forecast_command(
     catalogue = load_shop(shop, layers)
     given = _on_hand(on_hand or [], catalogue)
     jobs = read_pipeline(pipeline, catalogue)
-    stock, laws, findings = _facts(ledger, shop)
+    rates = wear_rates(jobs, catalogue, machine=machine)
+    wanted = {piece.partition("/")[0] for row in rates.shares for piece in row}
+    name, stock, laws, findings = _facts(ledger, shop, wanted)
     found = forecast_use(
         jobs,
-        wear_rates(jobs, catalogue, machine=machine),
+        rates,
         catalogue,
         stock=_with_given(stock, given),
         laws=laws,
@@ -183,7 +187,7 @@ def forecast_command(
     }[show]
     return Result(
         output=output,
-        document=found.as_dict,
+        document=lambda: {**found.as_dict(), "ledger": name},
         header=header,
         rows=rows,
         screen=screen,
@@ -274,18 +278,19 @@ def _with_given(stock: dict[str, Stock], given: dict[str, int]) -> dict[str, Sto
 
 
 def _facts(
-    where: str | None, shop: str | None
-) -> tuple[dict[str, Stock], dict[str, LifeLaw], tuple[Finding, ...]]:
-    """Return what the ledger tells, or the finding that there is none."""
+    where: str | None, shop: str | None, tools: set[str]
+) -> tuple[str | None, dict[str, Stock], dict[str, LifeLaw], tuple[Finding, ...]]:
+    """Return the ledger's name and what it tells of some tools, or the finding of none."""
     folder = find_shop_folder(shop)
     there = folder is not None and (folder / "ledger.sqlite").exists()
     if where is None and not there:
         from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
-        from edgetime.forecast.codes import NO_LEDGER  # noqa: PLC0415
+        from edgetime.forecast.codes import NO_LEDGER  # noqa: PLC0415  as above
 
-        return {}, {}, (Finding(NO_LEDGER, "No ledger was found; nothing is at hand."),)
-    from edgetime.forecast.facts import life_laws, stock_at_hand  # noqa: PLC0415
+        return None, {}, {}, (Finding(NO_LEDGER, "No ledger was found; nothing is at hand."),)
+    from edgetime.forecast.facts import life_laws, stock_at_hand  # noqa: PLC0415  brings numpy
     from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
 
     with open_ledger(where, shop=folder, create=False) as book:
-        return stock_at_hand(book.balances()), life_laws(book.lives()), ()
+        laws = life_laws(r for r in book.lives() if r.tool in tools)
+        return book.name, stock_at_hand(book.balances()), laws, ()
