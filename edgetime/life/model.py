@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Counts", "Interval", "LifeFit", "LifePrior", "Trust"]
 
-_BISECTIONS = 60
 _FAR = 1e6
 
 
@@ -154,6 +154,11 @@ class LifeFit:
     trust: Trust
     likeliest: tuple[LikelihoodFit, ...]
 
+    @cached_property
+    def scale(self) -> NDArray[np.float64]:
+        """Scale at the nodes, shape (n,) [catalogue lives]."""
+        return scale_of(self.family, self.mean, self.shape)
+
     def outlast_wear(self, used: float, further: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the probability that wear does not end a piece within its further use.
 
@@ -167,9 +172,8 @@ class LifeFit:
         further : array of float
             Further use [catalogue lives].
         """
-        scale = scale_of(self.family, self.mean, self.shape)
-        now = log_sf(self.family, used, self.shape, scale)
-        then = log_sf(self.family, used + further[..., None], self.shape, scale)
+        now = log_sf(self.family, used, self.shape, self.scale)
+        then = log_sf(self.family, used + further[..., None], self.shape, self.scale)
         # Rounding must not make a chance of more than 1.
         return np.exp(np.minimum(then - now, 0.0)) @ self.weight
 
@@ -211,18 +215,17 @@ class LifeFit:
         Returns
         -------
         float
-            Further use [catalogue lives], found by bisection.
+            Further use [catalogue lives].
         """
+        from scipy.optimize import brentq  # noqa: PLC0415  loaded when lives are reckoned
+
+        def over(further: float) -> float:
+            return float(self.outlast(used, np.array([further]))[0]) - probability
+
         low, high = 0.0, 1.0
-        while high < _FAR and self.outlast(used, np.array([high]))[0] > probability:
+        while high < _FAR and over(high) > 0.0:
             low, high = high, 2.0 * high
-        for _ in range(_BISECTIONS):
-            middle = 0.5 * (low + high)
-            if self.outlast(used, np.array([middle]))[0] > probability:
-                low = middle
-            else:
-                high = middle
-        return 0.5 * (low + high)
+        return float(brentq(over, low, high, xtol=1e-12)) if over(high) <= 0.0 else high
 
     def remaining_interval(self, used: float) -> Interval:
         """Return median and 90 % interval of a piece's further use [catalogue lives].
@@ -256,7 +259,7 @@ class LifeFit:
         """
         at = rng.choice(self.weight.size, size=size, p=self.weight)
         shape = self.shape[at]
-        scale = scale_of(self.family, self.mean[at], shape)
+        scale = self.scale[at]
         level = log_sf(self.family, used, shape, scale) - rng.exponential(size=size)
         if self.family is Family.WEIBULL:
             worn = scale * np.power(-level, 1.0 / shape)

@@ -108,11 +108,10 @@ def _share(share: float) -> str:
 def _loads(left: Interval, share: float) -> str:
     if share <= 0.0:
         return NONE
-    counts = [value / share for value in (left.value, left.low, left.high)]
-    if counts[0] >= _MANY:
-        return f">{_MANY:.0f}"
-    middle, low, high = (f"{int(n)}" if n < _MANY else f">{_MANY:.0f}" for n in counts)
-    return f"{middle} ({low} to {high})"
+    low, high = (
+        f"{int(n)}" if n < _MANY else f">{_MANY:.0f}" for n in (left.low / share, left.high / share)
+    )
+    return low if low == high else f"{low} to {high}"
 
 
 def _ends_on(t: ToolSurvival) -> str:
@@ -129,9 +128,9 @@ def _tool_table(found: Survival) -> RenderableType:
             ("Pocket", ">"),
             ("Used %", ">"),
             ("Load %", ">"),
-            ("Finishes %", ">"),
+            ("Lasts %", ">"),
             ("Ends on", "<"),
-            ("Such loads left", ">"),
+            ("Loads left", ">"),
         ],
         [
             [
@@ -192,6 +191,38 @@ def _fit_row(fit: LifeFit) -> list[object]:
     ]
 
 
+def _fit_parts(fits: Sequence[LifeFit]) -> list[RenderableType]:
+    parts: list[RenderableType] = [
+        heading("How long the tools last (% of what their files state, 90 % in brackets)")
+    ]
+    known = [fit for fit in fits if fit.counts.exposure > 0.0]
+    if known:
+        parts.append(
+            table(
+                [
+                    ("Tool", "<"),
+                    ("Worn", ">"),
+                    ("Broken", ">"),
+                    ("Other", ">"),
+                    ("Mean life", ">"),
+                    ("Shape", "<"),
+                    ("Rests on", "<"),
+                ],
+                [_fit_row(fit) for fit in known],
+            )
+        )
+    fresh = [fit for fit in fits if fit.counts.exposure <= 0.0]
+    if fresh:
+        who = "all" if not known else ", ".join(fit.tool for fit in fresh)
+        parts.append(
+            line(
+                f"Nothing used yet by the ledger ({who}): {_percent_of_life(fresh[0].mean_life)}, "
+                "which is what the files' figures are taken to be worth."
+            )
+        )
+    return parts
+
+
 def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequence[RenderableType]:
     """Return the screen of the command ``survive``.
 
@@ -206,7 +237,6 @@ def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequen
     """
     load = est.load
     books = f"ledger {ledger}" if ledger is not None else "no ledger: new pieces assumed"
-    fits = {t.tool: t.fit for t in found.tools}
     parts: list[RenderableType] = [
         line(
             f"{load.stone.title}, {load.nominal_mm:g} mm nominal; stack {load.stack.name}; "
@@ -216,26 +246,12 @@ def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequen
         heading("Will it last? (Used and Load in % of the life its file states)"),
         _tool_table(found),
         line(
-            "Ends on: the part where it is expected to end if it does not finish. Such loads "
-            "left: as many as not, and between which 90 % lie."
+            "Lasts: the chance that it finishes. Ends on: the part where it is expected to end "
+            "if it does not. Loads left: whole loads like this one, with 90 % between these."
         ),
         heading("What to swap first"),
         *_swap_lines(found),
-        heading(
-            "How long the tools last (mean life in % of what their files state, 90 % interval)"
-        ),
-        table(
-            [
-                ("Tool", "<"),
-                ("Worn", ">"),
-                ("Broken", ">"),
-                ("Other", ">"),
-                ("Mean life", ">"),
-                ("Shape", "<"),
-                ("Rests on", "<"),
-            ],
-            [_fit_row(fit) for fit in fits.values()],
-        ),
+        *_fit_parts(list({t.tool: t.fit for t in found.tools}.values())),
     ]
     if found.findings:
         parts += finding_parts(found.findings)
