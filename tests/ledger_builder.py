@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import glob
 import os
 import shutil
 import socket
@@ -22,6 +21,7 @@ class FakeMeasure:
 
     by: str
     share: float
+    used: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def pad_wear(share: float = 0.02, *pieces: str, stone: str = "granite") -> FakeW
 
 def server_binaries() -> Path | None:
     """Return the folder of PostgreSQL's programs, None when it is not installed."""
-    places = [Path(p) for p in sorted(glob.glob("/usr/lib/postgresql/*/bin"), reverse=True)]
+    places = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
     found = shutil.which("initdb")
     places += [Path(found).parent] if found else []
     for place in places:

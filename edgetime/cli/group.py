@@ -114,6 +114,10 @@ class EdgetimeGroup(TyperGroup):
             return None
         if cmd_name not in self.commands:
             module = import_module(f"edgetime.cli.commands.{cmd_name}")
+            several = getattr(module, f"{cmd_name}_app", None)
+            if several is not None:
+                self.commands[cmd_name] = get_command(several)
+                return self.commands[cmd_name]
             function = getattr(module, f"{cmd_name}_command")
             alone = typer.Typer(
                 add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False

@@ -117,7 +117,7 @@ class Measure:
     Attributes
     ----------
     by : str
-        ``length``, ``volume``, ``time``, ``holes`` or ``area``.
+        ``length``, ``volume``, ``g-ratio``, ``time``, ``holes`` or ``area``.
     used : str
         The amount that is counted.
     share : str
@@ -135,6 +135,7 @@ class Measure:
 MEASURES = (
     Measure("length", "contact_mm", "share_length", "mm"),
     Measure("volume", "volume_mm3", "share_volume", "mm3"),
+    Measure("g-ratio", "wheel_mm3", "share_g_ratio", "mm3"),
     Measure("time", "cut_s", "share_time", "s"),
     Measure("holes", "holes", "share_holes", "1"),
     Measure("area", "area_mm2", "share_area", "mm2"),
@@ -144,6 +145,7 @@ ADDED = (
     Amount("contact_mm", "contact_nm", 6),
     Amount("path_mm", "path_nm", 6),
     Amount("volume_mm3", "volume_pl", 6),
+    Amount("wheel_mm3", "wheel_pl", 6),
     Amount("cut_s", "cut_us", 6),
     Amount("holes", "holes", 0),
     Amount("area_mm2", "area_um2", 6),

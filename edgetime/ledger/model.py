@@ -61,7 +61,11 @@ class MeasureLike(Protocol):
 
     @property
     def by(self) -> str:
-        """``length``, ``volume``, ``time``, ``holes`` or ``area``."""
+        """``length``, ``volume``, ``g-ratio``, ``time``, ``holes`` or ``area``."""
+
+    @property
+    def used(self) -> float:
+        """Used; for ``g-ratio`` the volume of the wheel that wears."""
 
     @property
     def share(self) -> float:

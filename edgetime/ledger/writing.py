@@ -265,8 +265,8 @@ def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
     return LedgerError(
         f"No piece is mounted for: {', '.join(wanted)}.",
         where=Where(key="mounted pieces"),
-        remedy="Mount what is in the rack (the pocket is yours to choose), then post again: "
-        + "; ".join(commands),
+        remedy="Enter what is in the rack (the pockets are yours to choose), then post again:"
+        + "".join(f"\n    {command}" for command in commands),
     )
 
 
@@ -341,6 +341,9 @@ def _tool_amounts(tool: Any, factor: float) -> dict[str, Any]:
             *(put(shares[m.by].share, float(m.share)) for m in tool.measures),
         )
     )
+    for m in tool.measures:
+        if shares[m.by].used == "wheel_mm3":
+            values |= dict((put("wheel_mm3", float(m.used)),))
     if tool.thickness_mm:
         values["thickness_nm"] = BY_NAME["thickness_mm"].store(float(tool.thickness_mm))
     if tool.cost is not None and tool.currency:

@@ -25,7 +25,7 @@ def postgres_url():
 @pytest.fixture
 def postgres_place(postgres_url):
     """Address of an empty database."""
-    import psycopg
+    import psycopg  # noqa: PLC0415  only where a server is
 
     with psycopg.connect(postgres_url, autocommit=True) as link:
         link.execute("DROP SCHEMA public CASCADE")
@@ -35,7 +35,7 @@ def postgres_place(postgres_url):
 
 @pytest.fixture
 def sqlite_place(tmp_path):
-    """A file that does not exist yet."""
+    """Return a file that does not exist yet."""
     return str(tmp_path / "ledger.sqlite")
 
 
@@ -49,6 +49,6 @@ def place(request):
 
 @pytest.fixture
 def ledger(place):
-    """An empty ledger, on each back end in turn."""
+    """Open an empty ledger, on each back end in turn."""
     with open_ledger(place) as opened:
         yield opened

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 from ledger_builder import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear, pad_wear
+from sqlalchemy import text
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import Kind, Reason, State, open_ledger
@@ -333,8 +334,6 @@ def test_nonsense_is_refused_and_changes_nothing(sqlite_place, call, says) -> No
 
 def test_the_database_itself_refuses_changes(ledger) -> None:
     """No UPDATE, DELETE, gap or replacement gets past the tables' own guards."""
-    from sqlalchemy import text
-
     ledger.receive("polish-1")
     ledger.mount("polish-1", pocket=1)
     ledger.post_run(pad_wear(), digest="d", load_name="L")
@@ -346,16 +345,16 @@ def test_the_database_itself_refuses_changes(ledger) -> None:
         "DELETE FROM entries WHERE id = 4",
         "UPDATE runs SET run_no = 9",
         "DELETE FROM runs",
-        "INSERT INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
-        "(9, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')",
+        ("INSERT INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
+        "(9, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"),
         "INSERT INTO runs (id, load_name, run_no, digest, actual) VALUES (2, 'L', 1, 'd', 0)",
     ]
     if lite:
         attempts += [
-            "INSERT OR REPLACE INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
-            "(2, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')",
-            "INSERT OR REPLACE INTO entries (id, at, kind, piece, reverses, who, note) VALUES "
-            "(5, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')",
+            ("INSERT OR REPLACE INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
+            "(2, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"),
+            ("INSERT OR REPLACE INTO entries (id, at, kind, piece, reverses, who, note) VALUES "
+            "(5, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')"),
         ]
     else:
         attempts += ["TRUNCATE entries", "TRUNCATE runs CASCADE"]
