@@ -15,11 +15,13 @@ COMMANDS = {
     "estimate": "Say how long a load runs, tool by tool.",
     "wear": "Say what a load takes out of its tools.",
     "survive": "Say whether the mounted tools finish a load.",
+    "ledger": "Keep the books of tool pieces: what is left.",
     "advise": "Say what to change to save time or hand work.",
     "forecast": "Say which tools to order by when.",
     "check": "Report all errors in a shop folder at once.",
 }
-"""Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``."""
+"""Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a
+command with commands of its own."""
 
 
 def help_text(function: Callable[..., object]) -> str:

@@ -68,9 +68,10 @@ def assemble(
     with np.errstate(all="ignore"):
         drawn = Segments(np.column_stack((x0, y0)), np.column_stack((x1, y1)), bulge)
         length = np.where(np.isnan(length), drawn.lengths, length)
-        ends = np.abs(np.column_stack((x0, y0, x1, y1)))
+        # Besides its ends, how far an arc rises from its chord: a bulge of 1e20 goes anywhere.
+        out = np.abs(np.column_stack((x0, y0, x1, y1, 0.5 * drawn.chord * bulge)))
         # The comparison is false for NaN.
-        good = (ends <= MAX_COORDINATE_MM).all(axis=1) & np.isfinite(length) & np.isfinite(bulge)
+        good = (out <= MAX_COORDINATE_MM).all(axis=1) & np.isfinite(length) & np.isfinite(bulge)
     lost = np.unique(entity[~good])
     _lose(builder, [builder.entities[i] for i in lost.tolist()])
     keep = ~np.isin(entity, lost) & (length > ZERO_LENGTH_MM)

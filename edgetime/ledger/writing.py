@@ -264,7 +264,6 @@ def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
         commands.append(f"edgetime ledger mount {model} --pocket {pocket}")
     return LedgerError(
         f"No piece is mounted for: {', '.join(wanted)}.",
-        where=Where(key="mounted pieces"),
         remedy="Enter what is in the rack (the pockets are yours to choose), then post again:"
         + "".join(f"\n    {command}" for command in commands),
     )

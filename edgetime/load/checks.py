@@ -39,7 +39,8 @@ NAMED_MOST: Final = 6
 def sampled(path: Path) -> FloatArray:
     """Return points of a path whose chords lie within ``SAG_MM`` of its arcs.
 
-    A chord over an angle t of a circle of radius r sags by ``r (1 - cos(t / 2))``.
+    A chord over an angle t of a circle of radius r sags by ``r (1 - cos(t / 2))``, that is
+    ``2 r sin²(t / 4)``: in this form the angle keeps its digits on the flattest arc.
 
     Parameters
     ----------
@@ -54,7 +55,7 @@ def sampled(path: Path) -> FloatArray:
     table = Segments.of(path)
     turn = np.abs(table.turn)
     radius = np.abs(table.radius)
-    step = 2.0 * np.arccos(np.clip(1.0 - SAG_MM / np.maximum(radius, SAG_MM), 0.0, 1.0))
+    step = 4.0 * np.arcsin(np.sqrt(0.5 * SAG_MM / np.maximum(radius, SAG_MM)))
     bent = ~table.straight
     count = np.ones(len(path), dtype=np.int64)
     count[bent] = np.ceil(turn[bent] / step[bent]).astype(np.int64).clip(1)

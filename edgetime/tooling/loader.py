@@ -247,7 +247,7 @@ def check_shop(folder: Path) -> list[CatalogueInvalid]:
     try:
         assembly, _ = _assemble(folder, None)
     except CatalogueInvalid as error:
-        return [error, *error.others]
+        return [error, *(_strays(folder) if folder.is_dir() else ())]
     return [*assembly.errors, *_strays(folder)]
 
 

@@ -293,6 +293,7 @@ def test_what_has_no_length_is_left_out(read_text):
         ellipse((0, 0, 0), (1e300, 1, 0), 0.5),
         lwpolyline([(0, 0), (1e300, 0), (1e300, 1e300)]),
         lwpolyline([(0, 0, math.nan), (5, 5)]),
+        lwpolyline([(0, 0, 1e20), (5, 5)]),
         polyline([(0, 0, 0), (math.inf, 0, 0)]),
         spline(3, [(0, 0, 0), (1, math.nan, 0), (2, 0, 0), (3, 0, 0)]),
         spline(3, [(0, 0, 0), (1e200, 1, 0), (2, 0, 0), (3, 0, 0)]),

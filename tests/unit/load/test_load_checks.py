@@ -103,6 +103,12 @@ def test_chords_of_the_checks_keep_to_the_arcs():
     assert len(points) < 400
 
 
+def test_chords_of_the_flattest_arcs():
+    """An arc as flat as 1e-9 keeps one chord: the sagitta b c / 2 is far below the sag allowed."""
+    path = Path.from_bulges([(0.0, 0.0), (1000.0, 0.0), (0.0, 500.0)], [1e-9, 0, 0], closed=True)
+    assert len(sampled(path)) == 4
+
+
 def test_many_parts_are_named_up_to_a_number():
     """One finding stands for all parts off the table and names the first of them."""
     parts = [a_rectangle(x=5000.0, y=700.0 * i, name=f"p{i:02d}") for i in range(9)]
