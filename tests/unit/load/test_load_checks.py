@@ -104,8 +104,8 @@ def test_chords_of_the_checks_keep_to_the_arcs():
 
 
 def test_chords_of_the_flattest_arcs():
-    """An arc as flat as 1e-9 keeps one chord: the sagitta b c / 2 is far below the sag allowed."""
-    path = Path.from_bulges([(0.0, 0.0), (1000.0, 0.0), (0.0, 500.0)], [1e-9, 0, 0], closed=True)
+    """Bulge 2e-9 over 10 km keeps one chord: the sagitta b c / 2 is 0.01 mm."""
+    path = Path.from_bulges([(0.0, 0.0), (1e7, 0.0), (0.0, 500.0)], [2e-9, 0.0, 0.0], closed=True)
     assert len(sampled(path)) == 4
 
 
