@@ -105,9 +105,7 @@ class Assembly:
     def _read_shop(self, sheet: Sheet) -> None:
         table, file = self._load(sheet, ShopFile)
         if file is not None:
-            errors: list[CatalogueInvalid] = []
-            self.shop = build_shop(table, file, errors)
-            self.errors.extend(errors)
+            self.shop = build_shop(table, file)
 
     def _read_layers(self, sheet: Sheet, profiles: tuple[str, ...]) -> None:
         table, file = self._load(sheet, LayersFile)

@@ -11,7 +11,6 @@ from edgetime.tooling.model import (
     Life,
     Machine,
     Operation,
-    ShiftDefaults,
     ShopDefaults,
     Stack,
     Step,
@@ -19,13 +18,11 @@ from edgetime.tooling.model import (
     Tool,
     ToolKind,
 )
-from edgetime.tooling.price_table import build_price
 from edgetime.tooling.schema import (
     STEP_KEYS_OF,
     LayersFile,
     LifeTable,
     MachineFile,
-    ShiftTable,
     ShopFile,
     StackFile,
     StepTable,
@@ -335,29 +332,8 @@ def build_stone(name: str, table: StoneFile, file: TomlFile, errors: Errors) -> 
     )
 
 
-def _shift(table: ShiftTable) -> ShiftDefaults:
-    return ShiftDefaults(
-        starts_s=table.starts,
-        hours_s=table.hours,
-        breaks=tuple((b.after, b.length) for b in table.breaks),
-        zones=table.zones,
-        zone_length_mm=table.zone_length,
-        warm_up_s=table.warm_up,
-        measure_s=table.measure,
-        tool_swap_s=table.tool_swap,
-        used=table.used,
-        scrap=table.scrap,
-        stoppage_every_s=table.stoppage_every,
-        stoppage_s=table.stoppage,
-        cycle_spread=table.cycle_spread,
-        handling_spread=table.handling_spread,
-        replications=table.replications,
-        seed=table.seed,
-    )
-
-
-def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
-    """Make the shop's defaults; append what contradicts itself in its rates to ``errors``."""
+def build_shop(table: ShopFile, file: TomlFile) -> ShopDefaults:
+    """Make the shop's defaults."""
     return ShopDefaults(
         machine=table.machine,
         stone=table.stone,
@@ -375,8 +351,6 @@ def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
         precut_source=table.precut_source,
         order=table.order,
         file=file.name,
-        shift=_shift(table.shift),
-        price=build_price(table.price, file, errors),
     )
 
 

@@ -47,7 +47,9 @@ NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 
 
 def _files() -> list[Path]:
-    return sorted(p for p in PACKAGE.rglob("*.py") if p.name != "__init__.py" or p.parent != PACKAGE)
+    return sorted(
+        p for p in PACKAGE.rglob("*.py") if p.name != "__init__.py" or p.parent != PACKAGE
+    )
 
 
 def _stage(path: Path) -> str:
@@ -98,8 +100,7 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
     """``import edgetime`` and the command line's own module stay light."""
     heavy = ["numpy", "ezdxf", "shapely", "pydantic", "sqlalchemy"]
     code = (
-        "import sys, edgetime, edgetime.cli.app;"
-        f"print([m for m in {heavy!r} if m in sys.modules])"
+        f"import sys, edgetime, edgetime.cli.app;print([m for m in {heavy!r} if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = done.stdout.strip()

@@ -8,7 +8,19 @@ import pytest
 
 from edgetime import __version__
 
-COMMANDS = ("demo", "init", "catalogue", "takeoff", "estimate", "wear", "survive", "ledger", "advise", "forecast", "check")
+COMMANDS = (
+    "demo",
+    "init",
+    "catalogue",
+    "takeoff",
+    "estimate",
+    "wear",
+    "survive",
+    "ledger",
+    "advise",
+    "forecast",
+    "check",
+)
 
 
 def test_no_arguments_show_the_help(run) -> None:

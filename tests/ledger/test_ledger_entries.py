@@ -345,16 +345,22 @@ def test_the_database_itself_refuses_changes(ledger) -> None:
         "DELETE FROM entries WHERE id = 4",
         "UPDATE runs SET run_no = 9",
         "DELETE FROM runs",
-        ("INSERT INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
-        "(9, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"),
+        (
+            "INSERT INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
+            "(9, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"
+        ),
         "INSERT INTO runs (id, load_name, run_no, digest, actual) VALUES (2, 'L', 1, 'd', 0)",
     ]
     if lite:
         attempts += [
-            ("INSERT OR REPLACE INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
-            "(2, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"),
-            ("INSERT OR REPLACE INTO entries (id, at, kind, piece, reverses, who, note) VALUES "
-            "(5, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')"),
+            (
+                "INSERT OR REPLACE INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
+                "(2, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"
+            ),
+            (
+                "INSERT OR REPLACE INTO entries (id, at, kind, piece, reverses, who, note) VALUES "
+                "(5, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')"
+            ),
         ]
     else:
         attempts += ["TRUNCATE entries", "TRUNCATE runs CASCADE"]

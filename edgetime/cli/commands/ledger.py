@@ -41,7 +41,7 @@ from edgetime.cli.options import (
     load_shop,
 )
 from edgetime.cli.output import Format, Result, table_units
-from edgetime.errors import LedgerError, UsageError, Where
+from edgetime.errors import EdgetimeError, LedgerError, UsageError, Where
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -146,12 +146,13 @@ def _open(ledger: str | None, shop: str | None, *, create: bool = False) -> Ledg
 
 
 def _system(units: UnitSystem | None, shop: str | None) -> UnitSystem:
-    if units is not None:
-        return units
-    # Only the shop's own file says it; without a shop there is nothing to read.
-    return table_units(None, load_shop(shop, None).shop.units) if find_shop_folder(shop) else (
-        UnitSystem.METRIC
-    )  # fmt: skip
+    if units is not None or find_shop_folder(shop) is None:
+        return units or UnitSystem.METRIC
+    try:
+        return table_units(None, load_shop(shop, None).shop.units)
+    except EdgetimeError:
+        # The books are read whatever state the shop's files are in; figures bear their units.
+        return UnitSystem.METRIC
 
 
 def _time(text: str | None) -> datetime | None:
