@@ -30,7 +30,7 @@ PYTHON_ONLY = {"edgetime.load/1", "edgetime.plan/1"}
 """Documents that no command prints."""
 
 DEMO = ["edgetime-demo/cafe-counters.dxf", "edgetime-demo/cafe-washroom.dxf"]
-EXTRAS = ["--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1"]
+EXTRAS = ["--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1", "--wear"]
 JOBS = (
     "date,name,drawing,metres,stone,thickness,stack,quantity,probability\n"
     f"2030-01-07,Cafe,{DEMO[0]},,granite,30 mm,standard,40,0.8\n"
