@@ -22,6 +22,7 @@ from edgetime.units import UnitSystem, format_area, format_length, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+    from rich.table import Table
 
 __all__ = [
     "BALANCE_HEADER",
@@ -86,6 +87,10 @@ LOW = 0.1
 """A piece with less of its life left than this is called nearly spent."""
 
 _MM3_PER_CM3 = 1e3
+_MM_PER_M = 1e3
+_MM_PER_FT = 304.8
+_PRECISE_MM = 2e4
+"""Above this a length that is left is told in whole metres or feet: it is a forecast."""
 
 
 def _governing(balance: PieceBalance) -> Used | None:
@@ -105,7 +110,8 @@ def _measured(value: float, unit: str, system: UnitSystem) -> str:
     if unit == "mm2":
         return format_area(value, system)
     if unit == "mm3":
-        return f"{figure(round(value / _MM3_PER_CM3, 1))} cm3"
+        volume = value / _MM3_PER_CM3
+        return f"{figure(round(volume, 1) if volume < 100.0 else round(volume))} cm3"
     if unit == "s":
         return format_time(value)
     return f"{figure(value)} holes"
@@ -116,8 +122,12 @@ def _left(balance: PieceBalance, system: UnitSystem) -> str:
     used = _governing(balance)
     if used is None or not used.used or not used.share or balance.remaining is None:
         return NONE
-    # Used over share is the life in the stones worked so far.
-    return _measured(max(0.0, balance.remaining) * used.used / used.share, used.unit, system)
+    # Used over share is the life in the stones worked so far; half a hole is none.
+    left = max(0.0, balance.remaining) * used.used / used.share
+    if used.unit == "mm" and left >= _PRECISE_MM:
+        far = system is UnitSystem.METRIC
+        return f"{left / _MM_PER_M:.0f} m" if far else f"{left / _MM_PER_FT:.0f} ft"
+    return _measured(float(int(left)) if used.unit == "1" else left, used.unit, system)
 
 
 def _remark(balance: PieceBalance) -> str:
@@ -169,21 +179,12 @@ def balance_rows(balances: Iterable[PieceBalance]) -> list[list[object]]:
     return rows
 
 
-def _service_table(pieces: Sequence[PieceBalance], system: UnitSystem, *, pocket: bool) -> Any:
-    columns = [("Piece", "<"), ("Tool", "<"), ("Used", ">"), ("Left", ">"), ("That is", ">")]
-    columns += [("Runs", ">"), ("", "<")]
-    rows = [
-        [
-            b.serial,
-            b.model,
-            _percent(b.share),
-            _percent(b.remaining),
-            _left(b, system),
-            b.runs,
-            _remark(b),
-        ]
-        for b in pieces
-    ]
+def _service_table(pieces: Sequence[PieceBalance], system: UnitSystem, *, pocket: bool) -> Table:
+    columns = [("Piece", "<"), ("Tool", "<"), ("Left", ">"), ("That is", ">"), ("Runs", ">")]
+    rows = [[b.serial, b.model, _percent(b.remaining), _left(b, system), b.runs] for b in pieces]
+    if any(map(_remark, pieces)):
+        columns.append(("", "<"))
+        rows = [[*row, _remark(b)] for b, row in zip(pieces, rows, strict=True)]
     if not pocket:
         return table(columns, rows)
     return table(
