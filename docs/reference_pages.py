@@ -225,6 +225,8 @@ def _docstring(value: object) -> str:
                 for line in inner.splitlines()
                 if line.startswith((">>> ", "... "))
             )
+            # A blank line after the imports, as the formatter wants it in Markdown too.
+            code = re.sub(r"^((?:from|import) .*\n)(?!from|import)", r"\1\n", code)
             parts.append(f"*{title}*\n\n```py\n{code}\n```")
         else:
             parts.append(f"*{title}*\n\n{_entries(inner)}")

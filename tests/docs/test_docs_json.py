@@ -22,7 +22,7 @@ from reference_pages import used_stages  # noqa: E402
 pytestmark = pytest.mark.slow
 
 PAGE = (ROOT / "docs" / "reference" / "json.md").read_text(encoding="utf-8")
-SHAPES = {"finding", "place", "times"}
+SHAPES = {"balance", "entry", "finding", "place", "times"}
 SOMETIMES = {"line", "key", "part"}
 """Keys of a place that stand only when there is one."""
 
@@ -44,9 +44,9 @@ def _tables() -> dict[str, list[tuple[str, str]]]:
     out: dict[str, list[tuple[str, str]]] = {}
     name = ""
     for line in PAGE.splitlines():
-        heading = re.match(r"## (edgetime\.\w+/\d+)$|\*(\w+)\*[;:]", line)
+        heading = re.match(r"## (edgetime\.\w+/\d+)$|\*(\w+)\*[^|]*:$|\*(\w+)\*;", line)
         if heading:
-            name = heading[1] or heading[2]
+            name = heading[1] or heading[2] or heading[3]
         elif line.startswith("## "):
             name = ""
         row = re.match(r"\| `([^`]+)` \| (.+?) \| .+ \|$", line)
@@ -150,6 +150,22 @@ def documents() -> dict[str, list[dict[str, object]]]:
         for args in runs:
             document = _document(*args)
             found.setdefault(str(document["schema"]), []).append(document)
+        pieces = ["receive", "polish-1", "--count", "2"]
+        for args in (
+            pieces,
+            ["mount", "polish-1", "--pocket", "5"],
+            ["dress", "polish-1-001"],
+            ["retire", "polish-1-001", "--reason", "worn"],
+            ["show"],
+            ["history"],
+            ["audit"],
+            ["export", "books.json"],
+            ["backup", "copy.sqlite"],
+        ):
+            document = _document("ledger", *args, "--shop", "edgetime-demo")
+            found.setdefault(str(document["schema"]), []).append(document)
+        document = _document("ledger", "import", "books.json", "--ledger", "second.sqlite")
+        found.setdefault(str(document["schema"]), []).append(document)
         # A shop with two errors, then one that was edited by hand.
         for name in ("granite", "marble"):
             Path(f"new-shop/stones/{name}.toml").write_text(BROKEN, encoding="utf-8")
@@ -207,7 +223,7 @@ def test_every_schema_is_documented() -> None:
     package = Path(edgetime.__file__).parent
     made: dict[str, str] = {}
     for path in sorted(package.rglob("*.py")):
-        for name in re.findall(r'"schema": "(edgetime\.\w+/\d+)"', path.read_text("utf-8")):
+        for name in re.findall(r'"(edgetime\.\w+/\d+)"', path.read_text("utf-8")):
             made[name] = path.relative_to(package).parts[0]
     assert set(made) >= set(SCHEMAS)
     known = used_stages() | {"errors.py"}

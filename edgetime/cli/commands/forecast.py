@@ -121,10 +121,10 @@ def forecast_command(
 
     \b
     Examples:
-      edgetime forecast --pipeline pipeline.csv
-      edgetime forecast --pipeline pipeline.toml --service 99 --on-hand polish-1=4
-      edgetime forecast --pipeline pipeline.csv --show orders --supplier pads-and-wheels
-      edgetime forecast --pipeline pipeline.csv --show weeks --format csv
+      edgetime forecast --pipeline edgetime-demo/pipeline.csv --from 2027-01-04
+      edgetime forecast --pipeline edgetime-demo/pipeline.csv --service 99
+      edgetime forecast --pipeline edgetime-demo/pipeline.csv --on-hand polish-1=4
+      edgetime forecast --pipeline edgetime-demo/pipeline.csv --show orders
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 the pipeline, a drawing or a shop file cannot be used; 5 the ledger cannot be read.
@@ -206,9 +206,9 @@ def _refuse_unknown(supplier: str, names: list[str]) -> None:
 
 
 def _service(text: str) -> float:
-    # 95 and 95 % and 0.95 all mean the same; nothing from 1 to 50 is a service level.
+    # 95 and 95 % and 0.95 all mean the same level, to the last digit.
     number = factor_option(text, "--service")
-    return number / 100.0 if number > 1.0 else number
+    return round(number / 100.0 if number > 1.0 else number, 12)
 
 
 def _days(text: str) -> float:
