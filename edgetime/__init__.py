@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     )
     from edgetime.findings import Finding, Severity
     from edgetime.forecast import Forecast, forecast_use, read_pipeline, wear_rates
+    from edgetime.life import LifeFit, Survival, fit_life, fit_lives, survive
     from edgetime.load import Load, make_load
     from edgetime.motion import MotionLimits, MotionTimes, compute_motion
     from edgetime.passes import PassPlan, plan_passes
@@ -51,11 +52,13 @@ _HOME = {
     "Forecast": "forecast",
     "LayerRule": "takeoff",
     "LayerRules": "takeoff",
+    "LifeFit": "life",
     "Load": "load",
     "MotionLimits": "motion",
     "MotionTimes": "motion",
     "PassPlan": "passes",
     "Severity": "findings",
+    "Survival": "life",
     "TakeOff": "takeoff",
     "ToolPaths": "toolpath",
     "Wear": "wear",
@@ -66,6 +69,8 @@ _HOME = {
     "compute_wear": "wear",
     "estimate": "estimating",
     "explain_tool": "estimating",
+    "fit_life": "life",
+    "fit_lives": "life",
     "forecast_use": "forecast",
     "load_catalogue": "tooling",
     "make_load": "load",
@@ -75,6 +80,7 @@ _HOME = {
     "read_pipeline": "forecast",
     "resume_at": "estimating",
     "sensitivity": "estimating",
+    "survive": "life",
     "take_off": "takeoff",
     "wear_rates": "forecast",
 }
@@ -89,11 +95,13 @@ __all__ = [
     "Forecast",
     "LayerRule",
     "LayerRules",
+    "LifeFit",
     "Load",
     "MotionLimits",
     "MotionTimes",
     "PassPlan",
     "Severity",
+    "Survival",
     "TakeOff",
     "ToolPaths",
     "Wear",
@@ -105,6 +113,8 @@ __all__ = [
     "compute_wear",
     "estimate",
     "explain_tool",
+    "fit_life",
+    "fit_lives",
     "forecast_use",
     "load_catalogue",
     "make_load",
@@ -114,6 +124,7 @@ __all__ = [
     "read_pipeline",
     "resume_at",
     "sensitivity",
+    "survive",
     "take_off",
     "wear_rates",
 ]

@@ -309,16 +309,18 @@ def _tool(
     spares: int | None,
 ) -> ToolSurvival:
     before: dict[str, float] = {}
-    gone = 0.0
+    gone = otherwise = 0.0
     if balance is not None:
-        before = {u.by: u.share or 0.0 for u in balance.used}
+        before = {u.by: u.share for u in balance.used if u.share is not None}
+        # Before its first run a piece has use by no measure, only what was entered for all.
+        otherwise = 0.0 if before else balance.share or 0.0
         # A life only partly restored is one of which a part is gone already.
         gone = max(0.0, 1.0 - balance.restored)
     # With one distribution for all measures the least chance is where use bears hardest.
     by_measure = [
         (float(fit.outlast_wear(used, np.array([m.share]))[0]), m.by, used, m.share)
         for m in wear.measures
-        for used in (before.get(m.by, 0.0) + gone,)
+        for used in (before.get(m.by, otherwise) + gone,)
     ]
     _, measure, used, share = min(by_measure, key=lambda row: row[0])
     steps = np.array([0.0, *(s for _, s in wear.by_part)]).cumsum()

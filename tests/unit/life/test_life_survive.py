@@ -56,6 +56,13 @@ def test_an_unstated_measure_of_the_piece_counts_as_unused() -> None:
     assert t.used == 0.0
 
 
+def test_use_entered_for_all_measures_counts_before_the_first_run() -> None:
+    """A piece bought half used has a share, and none by any measure yet."""
+    half = Piece("A", used=(Use("length", None), Use("volume", None)), share=0.5)
+    (t,) = survive(wear_of(tool_wear({"length": 0.2, "volume": 0.1})), [half], {}).tools
+    assert (t.used, t.measure) == (0.5, "length")
+
+
 def test_a_life_restored_in_part_is_partly_gone() -> None:
     """Restored to 0.7 and used for 0.2 since is as good as used for 0.5."""
     wear = wear_of(tool_wear({"length": 0.3}))

@@ -1,0 +1,78 @@
+"""The stated chances and intervals of tool life come true as often as they say."""
+
+from __future__ import annotations
+
+import re
+
+import life_simulation as sim
+import numpy as np
+import pytest
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module")
+def outcomes() -> dict[tuple[float, int], sim.Outcome]:
+    """Fit 2000 tools for each catalogue and number of retirements."""
+    return sim.main_outcomes()
+
+
+@pytest.mark.parametrize("factor", sim.FACTORS)
+def test_after_20_ends_intervals_cover_88_to_92(outcomes, factor: float) -> None:
+    """Of the next piece, of what is left, of the mean: whatever the catalogue says."""
+    o = outcomes[factor, 20]
+    assert o.new.size >= 2000
+    for covered in (o.new, o.left, o.mean):
+        assert 0.88 <= covered.mean() <= 0.92
+
+
+@pytest.mark.parametrize("n", sim.RETIREMENTS)
+def test_with_a_right_catalogue_intervals_cover_from_the_first_day(outcomes, n: int) -> None:
+    """The posterior is exact when tools are as they are taken to be."""
+    o = outcomes[1.0, n]
+    for covered in (o.new, o.left, o.mean):
+        assert 0.88 <= covered.mean() <= 0.92
+
+
+@pytest.mark.parametrize(("factor", "n"), [(1.0, 0), (1.0, 5), (1.0, 20), (2.0, 20), (0.5, 20)])
+def test_stated_chances_come_true(outcomes, factor: float, n: int) -> None:
+    """In each band of stated chances the share that finishes is the one stated.
+
+    Held to 3.5 standard errors of a count, so that one band in 2000 would fail by chance.
+    """
+    o = outcomes[factor, n]
+    for low, high in zip(sim.BINS[:-1], sim.BINS[1:], strict=True):
+        inside = (o.chance >= low) & (o.chance < high)
+        count = int(inside.sum())
+        if count < 50:
+            continue
+        stated = float(o.chance[inside].mean())
+        error = np.sqrt(stated * (1.0 - stated) / count)
+        # A wrong catalogue leaves a trace after 20 pieces, of a few hundredths at most.
+        trace = 0.0 if factor == 1.0 else 0.03
+        assert abs(float(o.finished[inside].mean()) - stated) <= 3.5 * error + trace
+
+
+def test_chances_are_worth_stating(outcomes) -> None:
+    """The Brier score beats a constant, except for a wrong catalogue without any end."""
+    for (factor, n), o in outcomes.items():
+        if n >= 5 or factor == 1.0:
+            assert o.brier < 0.9 * o.brier_constant
+
+
+def test_ends_make_up_for_a_wrong_catalogue(outcomes) -> None:
+    """After 20 ends the score is that of the right catalogue, to 0.005."""
+    for factor in (2.0, 0.5):
+        assert abs(outcomes[factor, 20].brier - outcomes[1.0, 20].brier) < 0.005
+        assert outcomes[factor, 0].brier > outcomes[1.0, 0].brier + 0.01
+
+
+def test_the_page_shows_todays_coverage(outcomes) -> None:
+    """The table of the page is what the simulation gives, to 0.3 %: libraries round apart."""
+    page = sim.PAGE.read_text(encoding="utf-8")
+    for row in sim.main_rows(outcomes):
+        shown = re.search(rf"^\| {row[0]} \| {row[1]} \| (.+) \|$", page, re.MULTILINE)
+        assert shown is not None, row
+        figures = [float(x) for x in shown[1].split(" | ")]
+        assert figures[:3] == pytest.approx([float(x) for x in row[2:5]], abs=0.3)
+        assert figures[3:] == pytest.approx([float(x) for x in row[5:]], abs=0.003)
