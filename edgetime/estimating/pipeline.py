@@ -14,7 +14,7 @@ from typing import Any
 from edgetime._version import __version__
 from edgetime.cycle import Cycle, compute_cycle
 from edgetime.drawing import read_drawing
-from edgetime.errors import UsageError, Where
+from edgetime.errors import NothingToCut, UsageError, Where
 from edgetime.estimating.options import Options
 from edgetime.findings import Finding
 from edgetime.load import Load, Placement, make_load
@@ -62,7 +62,8 @@ class Estimate:
     load : Load
         What lies on the table.
     plan : PassPlan
-        Passes in order.
+        Passes in order, as planned. Visits in which no tool reaches anything are left out of
+        ``paths.plan``, which is what ``cycle.visits`` counts.
     paths : ToolPaths
         Moves.
     motion : MotionTimes
@@ -144,7 +145,7 @@ class Estimate:
                     "part_ids": [self.load.parts[p].part.part_id for p in stop.parts],
                     "attended_s": stop.seconds,
                 }
-                for stop in self.plan.stops
+                for stop in self.paths.plan.stops
             ],
             "findings": [f.as_dict() for f in self.findings],
         }
@@ -231,6 +232,14 @@ def estimate_load(parts: TakeOff, load: Load, options: Options) -> Estimate:
     """Run all stages after the load is made."""
     plan = plan_passes(load)
     paths = build_tool_paths(plan)
+    if not paths.plan.visits:
+        first = paths.findings[0] if paths.findings else None
+        raise NothingToCut(
+            f"No tool of stack {load.stack.name!r} reaches any edge of this load."
+            + (f" {first.message}" if first else ""),
+            where=first.where if first else None,
+            remedy="Widen the corners in the drawing, or choose smaller wheels.",
+        )
     motion = compute_motion(paths.moves, motion_limits(load.machine))
     return Estimate(
         options=options,
@@ -251,7 +260,7 @@ def retime(est: Estimate, machine: Machine) -> Estimate:
     """
     load = replace(est.load, machine=machine)
     plan = replace(est.plan, load=load)
-    paths = replace(est.paths, plan=plan)
+    paths = replace(est.paths, plan=replace(est.paths.plan, load=load))
     motion = compute_motion(paths.moves, motion_limits(machine))
     return replace(
         est, load=load, plan=plan, paths=paths, motion=motion, cycle=compute_cycle(paths, motion)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from edgetime.findings import Finding
@@ -169,6 +171,37 @@ class PassPlan:
     elsewhere_mm: dict[str, float]
     treated_mm: dict[tuple[int, str], float]
     findings: tuple[Finding, ...]
+
+    def keeping(self, visits: Sequence[int]) -> PassPlan:
+        """Return the plan with only some of its visits, in their order.
+
+        Parameters
+        ----------
+        visits : sequence of int
+            Indices of the visits that stay, ascending. Passes and stops of the others go with
+            them; the parts are turned over while any visit on their other side is left.
+        """
+        number = {v: k for k, v in enumerate(visits)}
+        turned = any(self.visits[v].side for v in visits)
+
+        def needed(stop: AttendedStop) -> bool:
+            if stop.reason == "flip":
+                return turned
+            # A slug is taken out after the visit that cut it free.
+            return stop.before_visit - (stop.reason == "slug") in number
+
+        return replace(
+            self,
+            visits=tuple(self.visits[v] for v in visits),
+            passes=tuple(
+                replace(p, visit=number[p.visit]) for p in self.passes if p.visit in number
+            ),
+            stops=tuple(
+                replace(s, before_visit=bisect_left(visits, s.before_visit))
+                for s in self.stops
+                if needed(s)
+            ),
+        )
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form; edge runs by part, contour, length and ends."""

@@ -26,6 +26,7 @@ __all__ = [
     "circle_run",
     "mirrored",
     "profiled_contours",
+    "turned_over",
 ]
 
 FREE_CORNER_RAD: Final = math.radians(30.0)
@@ -252,30 +253,34 @@ def mirror_axis_mm(load: Load, part: int) -> float:
     return 0.5 * (x0 + x1)
 
 
-def mirrored(run: EdgeRun, axis_mm: float) -> EdgeRun:
-    """Return a run as it lies after its part was turned over about a vertical line.
+def turned_over(path: Path, axis_mm: float) -> Path:
+    """Return a path as it lies after its part was turned over about a vertical line.
 
     A reflection puts the stone on the right, so the path is run the other way; reflection
     and reversal each change the sign of a bulge, together they keep it.
 
     Parameters
     ----------
-    run : EdgeRun
+    path : Path
         As it lay before.
     axis_mm : float
         x of the line [mm].
     """
-    path = run.path
     points = path.points[::-1] * np.array([-1.0, 1.0]) + np.array([2.0 * axis_mm, 0.0])
+    return Path(
+        points,
+        path.bulges[::-1].copy(),
+        path.lengths[::-1].copy(),
+        path.closed,
+        path.tags[::-1].copy(),
+    )
+
+
+def mirrored(run: EdgeRun, axis_mm: float) -> EdgeRun:
+    """Return a run as it lies after its part was turned over about a vertical line [mm]."""
     return replace(
         run,
-        path=Path(
-            points,
-            path.bulges[::-1].copy(),
-            path.lengths[::-1].copy(),
-            path.closed,
-            path.tags[::-1].copy(),
-        ),
+        path=turned_over(run.path, axis_mm),
         free_start=run.free_end,
         free_end=run.free_start,
     )

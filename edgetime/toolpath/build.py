@@ -99,14 +99,18 @@ class _Builder:
         ground = self._ground()
         bodies = engagements(self.wishes, ground)
         links = self._links(jobs, bodies, ground)
-        writer = Writer(plan)
+        # A tool that reaches nothing is not fetched.
+        running = sorted({plan.passes[job.index].visit for job in jobs})
+        run = plan.keeping(running)
+        kept = np.cumsum(np.isin([p.visit for p in plan.passes], running)) - 1
+        writer = Writer(run)
         for k, job in enumerate(jobs):
             body = bodies[job.wish] if job.wish >= 0 else None
-            writer.write(job.index, body, linked=k in links)
+            writer.write(int(kept[job.index]), body, linked=k in links)
         writer.leave()
         sweeps = self._sweeps(jobs, bodies)
         return ToolPaths(
-            plan,
+            run,
             writer.book.moves(),
             tuple(writer.changes),
             hand_work(plan, misses),

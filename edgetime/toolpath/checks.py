@@ -18,7 +18,6 @@ from edgetime.tooling.model import Operation
 from edgetime.toolpath.codes import (
     GAUGE_ENTRY,
     NEIGHBOUR,
-    PART_OFF_TABLE,
     SHAFT_HITS_STONE,
     TRAVEL,
     WHEEL_OFF_TABLE,
@@ -66,17 +65,17 @@ def check_all(
     contours : dict
         The parts by (part, side).
     """
-    out = _off_table(plan, contours)
     if not sweeps:
-        return tuple(out)
+        return ()
     boxes = _boxes(sweeps)
     radii = np.array([_swept_radius_mm(plan, s.source) for s in sweeps])
-    out += _travel(plan, sweeps, boxes)
-    out += _overhang(plan, sweeps, boxes, radii)
-    out += _shafts(plan, sweeps)
-    out += _entries(plan, sweeps)
-    out += _neighbours(plan, sweeps, boxes, radii, contours)
-    return tuple(out)
+    return (
+        *_travel(plan, sweeps, boxes),
+        *_overhang(plan, sweeps, boxes, radii),
+        *_shafts(plan, sweeps),
+        *_entries(plan, sweeps),
+        *_neighbours(plan, sweeps, boxes, radii, contours),
+    )
 
 
 def _boxes(sweeps: Sequence[Sweep]) -> FloatArray:
@@ -103,25 +102,6 @@ def _where(plan: PassPlan, part: int, x: float, y: float) -> Where:
 def _beyond(box: FloatArray, low: FloatArray, high: FloatArray) -> float:
     """Return how far a box reaches out of another one [mm], not positive when inside."""
     return float(max((low - box[:2]).max(), (box[2:] - high).max()))
-
-
-def _off_table(plan: PassPlan, contours: dict[tuple[int, int], PartContours]) -> list[Finding]:
-    table = np.array(plan.load.machine.table_mm)
-    out = []
-    for part, placed in enumerate(plan.load.parts):
-        known = contours.get((part, 0)) or PartContours(placed.part, 0)
-        over = _beyond(known.box, np.zeros(2), table)
-        if over > COINCIDENT_MM:
-            x0, y0, x1, y1 = known.box.tolist()
-            out.append(
-                Finding(
-                    PART_OFF_TABLE,
-                    f"{placed.part.name} lies from ({x0:.0f}, {y0:.0f}) to ({x1:.0f}, {y1:.0f}) "
-                    f"mm, {over:.0f} mm beyond the table of {table[0]:.0f} × {table[1]:.0f} mm.",
-                    _where(plan, part, x0, y0),
-                )
-            )
-    return out
 
 
 def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[Finding]:

@@ -12,7 +12,6 @@ __all__ = [
     "INSIDE_RADIUS",
     "NEIGHBOUR",
     "OPENING_NARROW",
-    "PART_OFF_TABLE",
     "SHAFT_HITS_STONE",
     "TRAVEL",
     "WHEEL_OFF_TABLE",
@@ -48,13 +47,6 @@ TRAVEL: Final = Code(
     "Move the part on the table, shorten leads and overruns, or use a larger machine.",
 )
 
-PART_OFF_TABLE: Final = Code(
-    "part-off-table",
-    Severity.WARNING,
-    "A part lies partly or wholly outside the table.",
-    "Move the part, or check the units and the origin of the drawing.",
-)
-
 WHEEL_OFF_TABLE: Final = Code(
     "wheel-off-table",
     Severity.NOTE,
@@ -82,7 +74,6 @@ CODES: tuple[Code, ...] = (
     OPENING_NARROW,
     NEIGHBOUR,
     TRAVEL,
-    PART_OFF_TABLE,
     WHEEL_OFF_TABLE,
     SHAFT_HITS_STONE,
     GAUGE_ENTRY,

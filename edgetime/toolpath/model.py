@@ -44,7 +44,8 @@ class ToolPaths:
     Attributes
     ----------
     plan : PassPlan
-        What was planned.
+        What was planned, without the visits in which nothing is reached: their tools are not
+        fetched.
     moves : Moves
         All moves in running order. Each visit's rows start at the rack and end at the rack;
         those first and last rows carry ``pass_index = NO_INDEX`` and count as change time.

@@ -7,25 +7,15 @@ from functools import cached_property
 
 import numpy as np
 
-from edgetime.geometry.measure import contains, nearest
+from edgetime.geometry.measure import bounds, contains, nearest
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.geometry.split import sub_path
+from edgetime.passes.runs import turned_over
 from edgetime.takeoff.model import Part
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["PartContours", "mirrored"]
-
-
-def mirrored(path: Path, axis_x_mm: float) -> Path:
-    """Return a path turned over about a line parallel to Y, stone on its left again.
-
-    A reflection swaps left and right, so the path is run backward as well.
-    """
-    points = path.points.copy()
-    points[:, 0] = 2.0 * axis_x_mm - points[:, 0]
-    turned = Path(points, -path.bulges, path.lengths, path.closed, path.tags)
-    return turned.reversed()
+__all__ = ["PartContours"]
 
 
 def _closing(points: FloatArray) -> FloatArray:
@@ -49,14 +39,9 @@ class PartContours:
     def __init__(self, part: Part, side: int) -> None:
         paths = [c.path for c in part.contours()]
         if side:
-            low, _, high, _ = self._box(paths[0])
-            paths = [mirrored(p, 0.5 * (low + high)) for p in paths]
+            low, _, high, _ = bounds(paths[0])
+            paths = [turned_over(p, 0.5 * (low + high)) for p in paths]
         self.paths: tuple[Path, ...] = tuple(paths)
-
-    @staticmethod
-    def _box(path: Path) -> FloatArray:
-        boxes = Segments.of(path).boxes()
-        return np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])
 
     @cached_property
     def segments(self) -> Segments:
@@ -66,7 +51,7 @@ class PartContours:
     @cached_property
     def box(self) -> FloatArray:
         """Bounds of the outline (4,): x min, y min, x max, y max [mm]."""
-        return self._box(self.paths[0])
+        return np.array(bounds(self.paths[0]))
 
     def position(self, contour: int, point: FloatArray) -> float | None:
         """Return where along a contour a point lies [mm], None when it is off it."""

@@ -6,6 +6,7 @@ import json
 import math
 from dataclasses import replace
 
+import plan_builder
 import pytest
 from catalogue_builder import (
     STEPS,
@@ -20,7 +21,7 @@ from catalogue_builder import (
 from plan_builder import rectangle
 
 from edgetime.errors import NothingToCut
-from edgetime.passes import plan_passes
+from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
 from edgetime.passes.checks import swaps
 from edgetime.tooling.model import Operation
 
@@ -216,3 +217,25 @@ def test_json_form_of_the_plan():
     length = 3200.0 + sink.contour.path.length_mm
     assert data["treated_mm"][0]["length_mm"] == pytest.approx(length)
     assert STEPS[0].name == data["passes"][0]["step"]
+
+
+def test_a_plan_keeps_what_belongs_to_the_visits_it_keeps():
+    """Passes go with their visits, a slug with the visit before it, a flip with its side."""
+    visits = [PlannedVisit(f"t{v}", f"t{v}", Operation.POLISH, 300.0, v // 3) for v in range(5)]
+    load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0))])
+    run = plan_builder.a_run(load)
+    passes = [plan_builder.a_pass(load, run, visit=v) for v in (0, 1, 2, 3, 3, 4)]
+    stops = [
+        AttendedStop(0, "cups", (0,), 1.0), AttendedStop(1, "slug", (0,), 2.0),
+        AttendedStop(2, "slug", (0,), 3.0), AttendedStop(3, "flip", (0,), 4.0),
+    ]  # fmt: skip
+    plan = PassPlan(
+        load=load, profiles=("eased",), visits=tuple(visits), passes=tuple(passes),
+        stops=tuple(stops), elsewhere_mm={}, treated_mm={}, findings=(),
+    )  # fmt: skip
+    kept = plan.keeping([1, 2, 4])
+    assert [v.tool for v in kept.visits] == ["t1", "t2", "t4"]
+    assert [p.visit for p in kept.passes] == [0, 1, 2]
+    assert [(s.before_visit, s.seconds) for s in kept.stops] == [(1, 3.0), (2, 4.0)]
+    assert [s.seconds for s in plan.keeping([0, 1]).stops] == [1.0, 2.0, 3.0]
+    assert plan.keeping(range(5)).as_dict() == plan.as_dict()

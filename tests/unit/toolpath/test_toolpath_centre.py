@@ -129,7 +129,7 @@ def test_round_ended_slot_is_too_narrow():
     step = a_step(operation=Operation.FINE)
     paths = paths_along(rectangle(1000.0, 600.0, x=500.0, y=500.0), cutout, contour=1, step=step)
     assert len(paths.moves) == 0
-    assert paths.change_rows == ((0, 0),)
+    assert paths.change_rows == paths.plan.visits == ()
     assert paths.hand_mm == pytest.approx(400.0 + 2.0 * math.pi * r, rel=1e-12)
     assert "30.0 mm" in paths.findings[0].message
 

@@ -300,6 +300,20 @@ def test_gauge_without_an_entry_is_an_error():
     assert "100.0 mm clear" in paths.findings[0].message
 
 
+def test_a_tool_that_reaches_nothing_is_not_fetched():
+    """Of two visits in a slot of 60 mm only that of the slimmer wheel is left, with its pass."""
+    slot = rectangle(300.0, 60.0, x=900.0, y=700.0, hand=-1)
+    load = a_load([a_part(OUTLINE, slot)], tools=[a_tool(100.0), a_tool(40.0, name="slim")])
+    run = a_run(load, 0, 1)
+    slim = a_pass(load, run, a_step(tool="slim"), visit=1, offset_mm=20.0, reach_mm=20.0)
+    paths = build(load, a_pass(load, run), slim)
+    assert [v.tool for v in paths.plan.visits] == ["slim"]
+    assert [(p.visit, p.step.tool) for p in paths.plan.passes] == [(0, "slim")]
+    assert paths.change_rows == ((1, 1),)
+    assert set(paths.moves.visit.tolist()) == {0}
+    assert set(paths.moves.pass_index.tolist()) == {NO_INDEX, 0}
+
+
 def test_side_one_works_on_the_part_turned_over():
     """A turned run keeps off the turned contour: the tool paths are each other's mirror image."""
     outline = polygon([(500, 500), (1300, 500), (1300, 900), (900, 900), (900, 1300), (500, 1300)])
