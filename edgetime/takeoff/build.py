@@ -23,7 +23,7 @@ from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.sheet import Sheet, sort_out
 from edgetime.takeoff.texts import known_profile, read_labels
-from edgetime.tolerances import GAP_MM, HOLE_DIAMETER_MM, OVERLAY_MM
+from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
 
 __all__ = ["HAND_MM", "take_off"]
 
@@ -57,7 +57,7 @@ def take_off(
     *,
     profiles: Collection[str] | None = None,
     core_diameters_mm: Sequence[float] = (),
-    gap_mm: float = GAP_MM,
+    gap_mm: float | None = None,
     overlay_mm: float = OVERLAY_MM,
     hole_diameter_mm: float = HOLE_DIAMETER_MM,
 ) -> TakeOff:
@@ -77,8 +77,8 @@ def take_off(
         Profile names the catalogue knows; with it, other names are findings.
     core_diameters_mm : sequence of float
         Core bits at hand [mm]. With none, every circle on a hole layer is a hole.
-    gap_mm : float
-        Ends this near are joined; the gap is bridged by a straight piece whose length counts
+    gap_mm : float, optional
+        Ends this near are joined, those of ``rules`` when omitted; the gap is bridged by a straight piece whose length counts
         [mm].
     overlay_mm : float
         A curve on a profile layer this near to an outline lies on it; curves this near to
@@ -92,7 +92,12 @@ def take_off(
         Parts are numbered over all drawings: rows from the top, each from left to right.
     """
     options = _Options(
-        rules, profiles, tuple(core_diameters_mm), gap_mm, overlay_mm, hole_diameter_mm
+        rules,
+        profiles,
+        tuple(core_diameters_mm),
+        rules.gap_mm if gap_mm is None else gap_mm,
+        overlay_mm,
+        hole_diameter_mm,
     )
     done = [_one_drawing(d, options) for d in drawings]
     names = unique_names([name for _, own in done for name, _ in own])

@@ -74,7 +74,7 @@ OPEN_CHAIN: Final = Code(
     "open-chain",
     Severity.ERROR,
     "A chain of curves does not close, so it makes no part and no cutout.",
-    "Close the gap in the drawing, or raise the gap tolerance if it is meant to close.",
+    "Close the gap in the drawing, or raise gap in layers.toml if it is meant to close.",
 )
 EDGE_STRAY: Final = Code(
     "edge-stray",

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fnmatch import fnmatchcase
 
+from edgetime.tolerances import GAP_MM
+
 __all__ = ["LayerRule", "LayerRules", "Meaning"]
 
 
@@ -56,11 +58,14 @@ class LayerRules:
         For outlines that neither an overlay nor a text gives a profile.
     source : str
         The file they come from, for messages.
+    gap_mm : float
+        Ends of curves no further apart are joined [mm].
     """
 
     rules: tuple[LayerRule, ...]
     default_profile: str | None = None
     source: str = ""
+    gap_mm: float = GAP_MM
     _cache: dict[str, LayerRule | None] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )

@@ -403,4 +403,9 @@ def build_layers(
                 )
             )
         rules.append(LayerRule(rule.match, Meaning(rule.means), rule.profile, rule.method))
-    return LayerRules(rules=tuple(rules), default_profile=table.default_profile, source=file.name)
+    return LayerRules(
+        rules=tuple(rules),
+        default_profile=table.default_profile,
+        source=file.name,
+        gap_mm=table.gap,
+    )

@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from edgetime.tolerances import GAP_MM
 from edgetime.tooling.kinds import (
     Choice,
     Count,
@@ -489,6 +490,9 @@ class LayersFile(_OwnFile):
         default=None,
         description="Profile of outlines that neither an overlay nor a text gives one; "
         "unfinished, with a finding, if absent.",
+    )
+    gap: Annotated[float, Quantity("length", at_least="0 mm", at_most="10 mm")] = _key(
+        "Ends of curves that lie no further apart are joined.", f"{GAP_MM:g} mm"
     )
     layer: list[LayerTable] = Field(
         default_factory=list, description="One table per rule, in order."

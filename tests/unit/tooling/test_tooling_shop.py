@@ -6,7 +6,15 @@ from pathlib import Path
 import pytest
 
 from edgetime.errors import InputError
-from edgetime.tooling import check_shop, find_shop, init_shop, load_catalogue, shipped_folder
+from edgetime.takeoff import take_off
+from edgetime.tooling import (
+    check_shop,
+    find_shop,
+    init_shop,
+    load_catalogue,
+    load_layers,
+    shipped_folder,
+)
 
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 
@@ -196,3 +204,28 @@ def test_units_of_the_trade_are_read(shop):
     own = load_catalogue(shop.folder)
     assert own.machines["medium"].table_mm == pytest.approx((3657.6, 2000.25))
     assert own.tools["drum-75"].diameter_mm == pytest.approx(76.2)
+
+
+def test_gap_of_layers_reaches_the_take_off(tmp_path, read_text):
+    """An outline open by 2 mm is a part once ``gap`` in layers.toml says so."""
+    drawing = read_text(
+        "0\nSECTION\n2\nENTITIES\n"
+        + "".join(
+            f"0\nLINE\n8\nEASED\n10\n{x0}\n20\n{y0}\n11\n{x1}\n21\n{y1}\n"
+            for x0, y0, x1, y1 in (
+                (0, 0, 600, 0),
+                (600, 0, 600, 400),
+                (600, 400, 0, 400),
+                (0, 400, 0, 2),
+            )
+        )
+        + "0\nENDSEC\n0\nEOF\n",
+        drawing_units="mm",
+    )
+    rules = tmp_path / "layers.toml"
+    layer = '[[layer]]\nmatch = "EASED"\nmeans = "edge"\nprofile = "eased"\n'
+    rules.write_text('source = "test"\n' + layer, encoding="utf-8")
+    assert not take_off([drawing], load_layers(rules)).parts
+    rules.write_text('source = "test"\ngap = "2.5 mm"\n' + layer, encoding="utf-8")
+    (part,) = take_off([drawing], load_layers(rules)).parts
+    assert part.area_gross_mm2 == pytest.approx(600.0 * 400.0)
