@@ -228,7 +228,8 @@ class Used:
     used : float
         Since the life was last restored.
     share : float or None
-        Share of life by this measure; None when the tool's file states no such life.
+        Share of life by this measure, adjustments included; None when the tool's file
+        states no such life.
     """
 
     by: str
@@ -257,6 +258,8 @@ class PieceBalance:
         The measure with the greatest share.
     share : float or None
         Greatest share used [-]; None when no life is stated.
+    adjusted : float
+        What of every share was entered by adjustments, not by runs [-].
     restored : float
         Life at the last restoring [-]: 1 when new.
     remaining : float or None
@@ -284,6 +287,7 @@ class PieceBalance:
     used: tuple[Used, ...]
     governing: str | None
     share: float | None
+    adjusted: float
     restored: float
     remaining: float | None
     runs: int
@@ -311,6 +315,7 @@ class PieceBalance:
             "pocket": self.pocket,
             "reason": None if self.reason is None else self.reason.value,
             "share": self.share,
+            "adjusted": self.adjusted,
             "restored": self.restored,
             "remaining": self.remaining,
             "governing": self.governing,

@@ -57,9 +57,9 @@ def entry_of(row: Mapping[Any, Any]) -> Entry:
     """Return an entry from a row as :func:`entry_select` gives it."""
     amounts: dict[str, Decimal] = {}
     for amount in AMOUNTS:
-        exact = amount.exact(row[amount.column])
-        if exact is not None:
-            amounts[amount.name] = exact
+        stored = row[amount.column]
+        if stored is not None:
+            amounts[amount.name] = Decimal(stored).scaleb(-amount.digits)
     return Entry(
         id=row["id"],
         at=read_time(row["at"]),
@@ -154,6 +154,7 @@ def _balance(row: Row[Any]) -> PieceBalance:
         used=used,
         governing=governing,
         share=None if share is None else share / _E12,
+        adjusted=int(row.share_any_e12 or 0) / _E12,
         restored=restored / _E12,
         # Subtracted as whole numbers: one rounding, not two.
         remaining=None if share is None else (restored - share) / _E12,

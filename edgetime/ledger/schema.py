@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.store import Store, plainly
+from edgetime.ledger.store import FILE_NAME, Store, plainly
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -131,6 +131,12 @@ def _none(name: str) -> LedgerError:
 
 def _look_at(path: Path) -> None:
     """Refuse a file that is no ledger before SQLite may touch it."""
+    if path.is_dir():
+        raise LedgerError(
+            "This is a folder, not a file.",
+            where=Where(path=str(path)),
+            remedy=f"Name a file in it, such as {path / FILE_NAME}.",
+        )
     with path.open("rb") as stream:
         head = stream.read(100)
     where = Where(path=str(path))

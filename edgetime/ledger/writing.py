@@ -95,6 +95,7 @@ def clean(value: str, key: str, *, empty: bool = False, longest: int = _LONGEST)
 
 _LAST_ENTRY = select(func.max(entries.c.id))
 _LAST_RUN = select(func.max(runs.c.id))
+_INSERT_ENTRY, _INSERT_RUN = insert(entries), insert(runs)
 _RUN = select(runs.c.id).where(
     runs.c.digest == bindparam("digest"),
     runs.c.load_name == bindparam("load_name"),
@@ -111,7 +112,10 @@ _PIECES = select(entries.c.id, entries.c.serial, entries.c.tool, entries.c.profi
 
 
 def add(
-    link: Connection, rows: Sequence[dict[str, Any]], run: Mapping[str, Any] | None = None
+    link: Connection,
+    rows: Sequence[dict[str, Any]],
+    run: Mapping[str, Any] | None = None,
+    pieces: Mapping[int, Any] | None = None,
 ) -> tuple[Entry, ...]:
     """Write rows under the next numbers and return them as entries.
 
@@ -123,6 +127,8 @@ def add(
         From :meth:`Stamp.row`; their numbers are filled in.
     run : mapping, optional
         The row of the run they belong to.
+    pieces : mapping of int to Row, optional
+        The pieces' names, where they are known: ``serial``, ``tool``, ``profile``.
     """
     last = link.execute(_LAST_ENTRY).scalar() or 0
     for number, row in enumerate(rows, last + 1):
@@ -130,11 +136,13 @@ def add(
         row["run"] = None if run is None else run["id"]
         if row["kind"] == Kind.RECEIVED.value:
             row["piece"] = number
-    link.execute(insert(entries), list(rows))
-    ids = list(dict.fromkeys(row["piece"] for row in rows))
+    link.execute(_INSERT_ENTRY, list(rows))
+    if pieces is None:
+        ids = list(dict.fromkeys(row["piece"] for row in rows))
+        pieces = {row.id: row for row in link.execute(_PIECES, {"ids": ids})}
     names = {
-        row.id: {"piece_serial": row.serial, "piece_tool": row.tool, "piece_profile": row.profile}
-        for row in link.execute(_PIECES, {"ids": ids})
+        piece: {"piece_serial": row.serial, "piece_tool": row.tool, "piece_profile": row.profile}
+        for piece, row in pieces.items()
     }
     told = {name: (run or {}).get(name) for name in ("load_name", "run_no", "digest", "actual")}
     return tuple(entry_of(row | told | names[row["piece"]] | {"reversed_by": None}) for row in rows)
@@ -275,8 +283,8 @@ def run_rows(
     stamp: Stamp,
     factors: Mapping[str, float],
     everywhere: float,
-) -> list[dict[str, Any]]:
-    """Return the rows of a run, each charged to the piece that is mounted for it.
+) -> tuple[list[dict[str, Any]], dict[int, Any]]:
+    """Return the rows of a run, each charged to the piece mounted for it, and those pieces.
 
     Parameters
     ----------
@@ -291,10 +299,10 @@ def run_rows(
     everywhere : float
         The same for those not in ``factors`` [-].
     """
-    where_of: dict[str, int] = {}
+    where_of: dict[str, Any] = {}
     for row in link.execute(_MOUNTED):
         # Of several alike, the lowest pocket works: that is the one a program calls first.
-        where_of.setdefault(model_name(row.tool, row.profile), row.piece)
+        where_of.setdefault(model_name(row.tool, row.profile), row)
     wanted = list(dict.fromkeys(tool.piece for tool in wear.tools))
     unknown = [name for name in factors if name not in wanted]
     if unknown:
@@ -311,16 +319,17 @@ def run_rows(
     missing = [name for name in wanted if name not in where_of]
     if missing:
         raise _missing(link, missing)
-    return [
+    rows = [
         stamp.row(
             Kind.USED,
-            piece=where_of[tool.piece],
+            piece=where_of[tool.piece].piece,
             stone=tool.stone or None,
             governing=tool.governing or None,
             **_tool_amounts(tool, factors.get(tool.piece, everywhere)),
         )
         for tool in wear.tools
     ]
+    return rows, {where_of[name].piece: where_of[name] for name in wanted}
 
 
 def _tool_amounts(tool: Any, factor: float) -> dict[str, Any]:
@@ -444,7 +453,7 @@ def new_run(
         "actual": int(actual),
         **consumed,
     }
-    link.execute(insert(runs), [row])
+    link.execute(_INSERT_RUN, [row])
     return row
 
 

@@ -120,10 +120,13 @@ def _measured(value: float, unit: str, system: UnitSystem) -> str:
 def _left(balance: PieceBalance, system: UnitSystem) -> str:
     """Say what is left in the unit of the governing measure, at the use so far."""
     used = _governing(balance)
-    if used is None or not used.used or not used.share or balance.remaining is None:
+    if used is None or used.share is None or balance.remaining is None:
         return NONE
-    # Used over share is the life in the stones worked so far; half a hole is none.
-    left = max(0.0, balance.remaining) * used.used / used.share
+    by_runs = used.share - balance.adjusted
+    if not used.used or by_runs <= 0.0:
+        return NONE
+    # Used over its share is the life in the stones worked so far; half a hole is none.
+    left = max(0.0, balance.remaining) * used.used / by_runs
     if used.unit == "mm" and left >= _PRECISE_MM:
         far = system is UnitSystem.METRIC
         return f"{left / _MM_PER_M:.0f} m" if far else f"{left / _MM_PER_FT:.0f} ft"

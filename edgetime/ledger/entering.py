@@ -1,0 +1,444 @@
+"""Entering what happened: every verb of the ledger that writes."""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import select
+
+from edgetime.errors import LedgerError, Where
+from edgetime.ledger import writing
+from edgetime.ledger.amounts import BY_NAME, CONSUMED, as_utc
+from edgetime.ledger.model import Kind, Posted, Reason, WearLike, model_name
+from edgetime.ledger.reading import read_entries
+from edgetime.ledger.store import Store
+from edgetime.ledger.tables import entries, runs
+from edgetime.ledger.writing import RunKey, Stamp, clean
+
+__all__ = ["Entering"]
+
+
+def _somebody() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "unknown"
+
+
+class Entering:
+    """The writing half of :class:`edgetime.ledger.Ledger`.
+
+    Parameters
+    ----------
+    store : Store
+        The database.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def post_run(
+        self,
+        wear: WearLike,
+        *,
+        digest: str,
+        load_name: str,
+        run: int = 1,
+        actual: float | Mapping[str, float] | None = None,
+        at: datetime | None = None,
+        who: str | None = None,
+        note: str = "",
+    ) -> Posted:
+        """Charge a run of a load to the pieces that are mounted for it.
+
+        Parameters
+        ----------
+        wear : WearLike
+            As :func:`edgetime.wear.compute_wear` predicts it.
+        digest : str
+            Of the estimate.
+        load_name : str
+            The load, as people call it.
+        run : int
+            Which run of this load it is, from 1.
+        actual : float or mapping of str to float, optional
+            Actual over predicted use: of all tools, or by piece as the load names it [-].
+        at, who, note
+            As for all entries.
+
+        Returns
+        -------
+        Posted
+            ``new`` is False when this run stood there already; nothing was changed then.
+
+        Raises
+        ------
+        LedgerError
+            Nothing is mounted for a tool; the message says what to mount.
+        """
+        stamp = self._stamp(at, who, note)
+        load_name, digest = clean(load_name, "load name"), clean(digest, "digest")
+        if run < 1:
+            raise LedgerError(
+                f"The run is {run}; runs count from 1.", where=Where(key="--run"), remedy="Say 1."
+            )
+        everywhere = float(actual) if isinstance(actual, int | float) else 1.0
+        factors = dict(actual) if isinstance(actual, Mapping) else {}
+        for factor in (everywhere, *factors.values()):
+            if not 0.0 <= factor <= 1000.0:
+                raise LedgerError(
+                    f"The actual use is {factor} times the predicted; 0 to 1000 is allowed.",
+                    where=Where(key="--actual"),
+                    remedy="Give actual over predicted, such as 0.5 for half.",
+                )
+        consumed = {
+            a.column: a.store(None if value is None else float(value) * everywhere)
+            for a in CONSUMED
+            for value in (getattr(getattr(wear, "consumables", None), a.name, None),)
+        }
+        key = RunKey(digest=digest, load_name=load_name, run_no=run)
+        with self._store.write() as link:
+            there = writing.run_number(link, key)
+            if there is not None:
+                return Posted(new=False, entries=read_entries(link, entries.c.run == there))
+            rows, pieces = writing.run_rows(link, wear, stamp, factors, everywhere)
+            row = writing.new_run(link, key, actual=actual is not None, consumed=consumed)
+            return Posted(new=True, entries=writing.add(link, rows, row, pieces))
+
+    def receive(
+        self,
+        tool: str,
+        *,
+        profile: str | None = None,
+        count: int = 1,
+        serials: Sequence[str] | None = None,
+        diameter_mm: float | None = None,
+        price: Decimal | None = None,
+        currency: str | None = None,
+        at: datetime | None = None,
+        who: str | None = None,
+        note: str = "",
+    ) -> Posted:
+        """Enter new pieces.
+
+        Parameters
+        ----------
+        tool, profile : str
+            The tool's name, and the profile a profiled wheel is ground to.
+        count : int
+            How many; they are given serials ``tool-001`` onward.
+        serials : sequence of str, optional
+            The shop's own serials, instead of ``count``.
+        diameter_mm : float, optional
+            Diameter [mm].
+        price : Decimal, optional
+            Of one piece, in ``currency``.
+        currency : str, optional
+            ISO 4217 code.
+        at, who, note
+            As for all entries.
+        """
+        stamp = self._stamp(at, who, note)
+        tool = clean(tool, "tool")
+        profile = None if profile is None else clean(profile, "profile")
+        wanted = None if serials is None else [clean(s, "serial", longest=60) for s in serials]
+        if wanted is None and not 1 <= count <= 10_000:
+            raise LedgerError(
+                f"The count is {count}; 1 to 10000 is allowed.",
+                where=Where(key="--count"),
+                remedy="Say how many pieces came.",
+            )
+        values = {
+            "tool": tool,
+            "profile": profile,
+            "restored_e12": 10**12,
+            **_diameter(diameter_mm),
+            **_price(price, currency),
+        }
+        with self._store.write() as link:
+            if wanted is None:
+                wanted = writing.next_serials(link, model_name(tool, profile), count)
+            writing.check_serials(link, wanted)
+            rows = [stamp.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted]
+            return Posted(new=True, entries=writing.add(link, rows))
+
+    def mount(
+        self,
+        piece: str,
+        *,
+        pocket: int | None,
+        at: datetime | None = None,
+        who: str | None = None,
+        note: str = "",
+    ) -> Posted:
+        """Put a piece in a pocket; whatever was there is taken out.
+
+        Parameters
+        ----------
+        piece : str
+            Serial; or ``tool`` or ``tool/profile`` for the oldest piece not yet used.
+        pocket : int or None
+            From 1; None to take the piece out of the rack.
+        at, who, note
+            As for all entries.
+        """
+        stamp = self._stamp(at, who, note)
+        if pocket is not None and not 1 <= pocket <= 9999:
+            raise LedgerError(
+                f"The pocket is {pocket}; pockets count from 1.",
+                where=Where(key="--pocket"),
+                remedy="Give the number that the machine's rack shows.",
+            )
+        with self._store.write() as link:
+            found = writing.find_piece(link, piece, model=pocket is not None)
+            if found.pocket == pocket:
+                raise LedgerError(
+                    f"{found.serial} is not in the rack."
+                    if pocket is None
+                    else f"{found.serial} is in pocket {pocket} already.",
+                    where=Where(key=found.serial),
+                    remedy="Nothing needs to be done.",
+                )
+            row = stamp.row(Kind.MOUNTED, piece=found.piece, pocket=pocket)
+            return Posted(new=True, entries=writing.add(link, [row]))
+
+    def measure(self, piece: str, *, diameter_mm: float, **stamp: Any) -> Posted:
+        """Enter a measured diameter [mm]."""
+        return self._enter(Kind.MEASURED, piece, _diameter(diameter_mm), **stamp)
+
+    def dress(self, piece: str, *, diameter_mm: float | None = None, **stamp: Any) -> Posted:
+        """Enter a dressing, with the diameter after it [mm] where it was measured."""
+        return self._enter(Kind.DRESSED, piece, _diameter(diameter_mm), **stamp)
+
+    def reprofile(
+        self,
+        piece: str,
+        *,
+        diameter_mm: float | None = None,
+        life: float = 1.0,
+        reason: Reason | str = Reason.WORN,
+        price: Decimal | None = None,
+        currency: str | None = None,
+        **stamp: Any,
+    ) -> Posted:
+        """Enter that a wheel was ground to its profile anew: its life begins again.
+
+        Parameters
+        ----------
+        piece : str
+            Serial.
+        diameter_mm : float, optional
+            Diameter after it [mm].
+        life : float
+            Life it begins with, 1 for that of a new one [-].
+        reason : Reason
+            ``worn``, or ``early`` when the old life had not ended: a life that did not end
+            says less about how long such wheels last.
+        price, currency
+            Paid for it.
+        **stamp
+            ``at``, ``who``, ``note``.
+        """
+        why = _reason(reason, (Reason.WORN, Reason.EARLY))
+        if not 0.0 < life <= 1.0:
+            raise LedgerError(
+                f"The life restored is {life}; above 0 to 1 is allowed.",
+                where=Where(key="--life"),
+                remedy="Give the share of a new tool's life, such as 0.9.",
+            )
+        values = {
+            "restored_e12": BY_NAME["restored"].store(life),
+            "reason": why.value,
+            **_diameter(diameter_mm),
+            **_price(price, currency),
+        }
+        return self._enter(Kind.REPROFILED, piece, values, **stamp)
+
+    def retire(self, piece: str, *, reason: Reason | str, **stamp: Any) -> Posted:
+        """Enter the end of a piece: ``worn``, ``broken`` or ``lost``."""
+        why = _reason(reason, (Reason.WORN, Reason.BROKEN, Reason.LOST))
+        return self._enter(Kind.RETIRED, piece, {"reason": why.value}, **stamp)
+
+    def adjust(
+        self,
+        piece: str,
+        *,
+        share: float | Decimal | None = None,
+        currency: str | None = None,
+        at: datetime | None = None,
+        who: str | None = None,
+        note: str = "",
+        **amounts: float | Decimal,
+    ) -> Posted:
+        """Correct what a piece has used, by a difference.
+
+        Parameters
+        ----------
+        piece : str
+            Serial.
+        share : float, optional
+            Share of life to add, negative to take off [-].
+        currency : str, optional
+            Of ``cost``.
+        at, who, note
+            As for all entries.
+        **amounts
+            Further differences: ``contact_mm``, ``path_mm``, ``volume_mm3``, ``cut_s``,
+            ``holes``, ``area_mm2``, ``cost``.
+
+        Raises
+        ------
+        LedgerError
+            Nothing to adjust, or less than nothing would be left as used.
+        """
+        named = dict(amounts) if share is None else {"share_any": share, **amounts}
+        free = {"share_any", "contact_mm", "path_mm", "volume_mm3", "cut_s", "holes", "area_mm2"}
+        if not named or not named.keys() <= free | {"cost"} or ("cost" in named) != bool(currency):
+            raise LedgerError(
+                "An adjustment needs a difference, and a cost its currency.",
+                where=Where(key="--share"),
+                remedy="Give what to add or take off, such as --share=-10%.",
+            )
+        values: dict[str, Any] = {
+            BY_NAME[name].column: BY_NAME[name].store(value) for name, value in named.items()
+        }
+        if currency:
+            values["currency"] = clean(currency, "currency")
+        stamp = self._stamp(at, who, note)
+        with self._store.write() as link:
+            found = writing.find_piece(link, piece)
+            row = stamp.row(Kind.ADJUSTED, piece=found.piece, **values)
+            added = writing.add(link, [row])
+            writing.refuse_negative(link, [found.piece])
+            return Posted(new=True, entries=added)
+
+    def reverse(self, *ids: int, **stamp: Any) -> Posted:
+        """Undo entries by counter-entries; nothing is ever deleted.
+
+        Parameters
+        ----------
+        *ids : int
+            Numbers of entries.
+        **stamp
+            ``at``, ``who``, ``note``.
+
+        Raises
+        ------
+        LedgerError
+            No such entry, reversed already, a reversal itself, or others rest on it.
+        """
+        marked = self._stamp(**stamp)
+        with self._store.write() as link:
+            rows: list[dict[str, Any]] = []
+            for number in dict.fromkeys(ids):
+                rows += writing.undo(link, [number], marked)
+            added = writing.add(link, rows) if rows else ()
+            writing.refuse_negative(link, [row["piece"] for row in rows])
+            return Posted(new=bool(added), entries=added)
+
+    def reverse_run(
+        self, load_name: str, *, run: int = 1, digest: str | None = None, **stamp: Any
+    ) -> Posted:
+        """Undo all that still stands of a run.
+
+        Parameters
+        ----------
+        load_name : str
+            The load.
+        run : int
+            Which run of it.
+        digest : str, optional
+            Of its estimate, or the beginning of it, where the load was estimated differently
+            for several runs of one number.
+        **stamp
+            ``at``, ``who``, ``note``.
+        """
+        with self._store.read() as link:
+            found = [
+                row
+                for row in link.execute(
+                    select(runs).where(runs.c.load_name == load_name, runs.c.run_no == run)
+                )
+                if row.digest.startswith(digest or "")
+            ]
+            if len(found) != 1:
+                digests = ", ".join(row.digest[:12] for row in found)
+                raise LedgerError(
+                    f"There {'are several runs' if found else 'is no run'} {run} of {load_name!r}"
+                    + (f": digests {digests}." if found else "."),
+                    where=Where(key="--load"),
+                    remedy="'edgetime ledger history' shows loads, runs and digests.",
+                )
+            standing = [
+                e.id
+                for e in read_entries(link, entries.c.run == found[0].id)
+                if e.reversed_by is None
+            ]
+        if not standing:
+            raise LedgerError(
+                f"Run {run} of {load_name!r} was reversed already.",
+                where=Where(key="--load"),
+                remedy="Nothing needs to be done.",
+            )
+        return self.reverse(*standing, **stamp)
+
+    def _stamp(self, at: datetime | None = None, who: str | None = None, note: str = "") -> Stamp:
+        return Stamp(
+            at=as_utc(at),
+            who=clean(who if who is not None else _somebody(), "name of who enters it"),
+            note=clean(note, "note", empty=True, longest=2000),
+        )
+
+    def _enter(
+        self,
+        kind: Kind,
+        piece: str,
+        values: dict[str, Any],
+        *,
+        at: datetime | None = None,
+        who: str | None = None,
+        note: str = "",
+    ) -> Posted:
+        stamp = self._stamp(at, who, note)
+        with self._store.write() as link:
+            found = writing.find_piece(link, piece)
+            row = stamp.row(kind, piece=found.piece, **values)
+            return Posted(new=True, entries=writing.add(link, [row]))
+
+
+def _diameter(diameter_mm: float | None) -> dict[str, int | None]:
+    if diameter_mm is None:
+        return {}
+    if not 0.0 < diameter_mm <= 10_000.0:
+        raise LedgerError(
+            f"The diameter is {diameter_mm} mm; above 0 to 10000 mm is allowed.",
+            where=Where(key="--diameter"),
+            remedy="Give the diameter in millimetres.",
+        )
+    return {"diameter_nm": BY_NAME["diameter_mm"].store(diameter_mm)}
+
+
+def _price(price: Decimal | None, currency: str | None) -> dict[str, Any]:
+    if price is None:
+        return {}
+    if not currency or price < 0:
+        raise LedgerError(
+            f"The price is {price} {currency or 'without a currency'}.",
+            where=Where(key="--price"),
+            remedy="Give an amount of 0 or more with its currency, such as 60.00EUR.",
+        )
+    return {"price_e6": BY_NAME["price"].store(price), "currency": clean(currency, "currency")}
+
+
+def _reason(reason: Reason | str, allowed: tuple[Reason, ...]) -> Reason:
+    if reason not in allowed:
+        raise LedgerError(
+            f"The reason is {reason!s}.",
+            where=Where(key="--reason"),
+            remedy=f"Allowed are: {', '.join(allowed)}.",
+        )
+    return Reason(reason)

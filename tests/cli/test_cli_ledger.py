@@ -1,0 +1,284 @@
+"""The ledger's commands as a tooling buyer uses them, and what other programs rely on."""
+
+from __future__ import annotations
+
+import csv
+import io
+import shlex
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+COMMANDS = (
+    "show", "receive", "mount", "post", "measure", "dress", "reprofile", "retire", "adjust",
+    "reverse", "history", "audit", "export", "import", "backup",
+)  # fmt: skip
+
+SHOP = ("--shop", "edgetime-demo")
+LOAD = "edgetime-demo/cafe-counters.dxf"
+
+
+@pytest.fixture
+def shop(run, monkeypatch) -> None:
+    """Make the demo's shop, with no ledger named elsewhere."""
+    monkeypatch.delenv("EDGETIME_LEDGER", raising=False)
+    assert run("demo").code == 0
+
+
+@pytest.fixture
+def rack(run, shop) -> None:  # noqa: ARG001  the shop must be there
+    """Receive and mount all that the demo's load needs, as the refusal to post says it."""
+    refused = run("ledger", "post", LOAD, *SHOP)
+    assert refused.code == 5
+    commands = [row.strip() for row in refused.err.splitlines() if "    edgetime ledger" in row]
+    assert len(commands) >= 20
+    for command in commands:
+        ran = run(*shlex.split(command)[1:], *SHOP)
+        assert ran.code == 0, (command, ran.err)
+
+
+def test_without_a_command_the_help_is_shown(run) -> None:
+    """The group's help lists all of its commands, each with a whole sentence."""
+    ran = run("ledger")
+    assert ran.code == 0
+    listed = ran.out.split("Commands:")[1].strip().splitlines()
+    assert [row.split()[0] for row in listed] == list(COMMANDS)
+    assert all(row.endswith(".") and not row.endswith("...") for row in listed)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_each_help_teaches(run, command: str) -> None:
+    """Examples and exit codes stand in every help, within 80 columns."""
+    ran = run("ledger", command, "--help")
+    assert (ran.code, ran.err) == (0, "")
+    assert f"  edgetime ledger {command}" in ran.out
+    assert "Exit codes:" in ran.out
+    assert "\b" not in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_buyers_week(run) -> None:
+    """Receive a box of pads, mount one, and read what is there without any reference."""
+    ran = run("ledger", "show", *SHOP)
+    assert ran.code == 5
+    assert "edgetime ledger receive TOOL" in ran.err
+    ran = run("ledger", "receive", "polish-1", "--count", 6, "--price", "58.50EUR", *SHOP)
+    assert ran.code == 0
+    assert "6 x polish-1: polish-1-001 to polish-1-006." in ran.out
+    assert run("ledger", "mount", "polish-1", "--pocket", 5, *SHOP).code == 0
+    ran = run("ledger", "show", *SHOP)
+    assert "5 new, 1 mounted" in ran.out
+    assert "polish-1-001" in ran.out
+    ran = run("ledger", "adjust", "polish-1-001", "--share", "95%", *SHOP)
+    assert "nearly spent" in ran.out
+    assert "nearly spent" in run("ledger", "show", *SHOP).out
+    assert "5.0 %" in run("ledger", "show", "polish-1-001", *SHOP).out
+    assert run("ledger", "retire", "polish-1-001", "--reason", "worn", *SHOP).code == 0
+    assert "polish-1-001" not in run("ledger", "show", *SHOP).out
+    assert "polish-1-001" in run("ledger", "show", "--all", *SHOP).out
+
+
+@pytest.mark.usefixtures("rack")
+def test_posting_a_load_and_posting_it_again(run) -> None:
+    """A run is charged once; the second time nothing changes and the way on is said."""
+    ran = run("ledger", "post", LOAD, "--load", "cafe 1", *SHOP)
+    assert ran.code == 0
+    assert "Posted: cafe 1, run 1, to 15 pieces." in ran.out
+    before = run("ledger", "history", *SHOP, "--format", "csv").out
+    ran = run("ledger", "post", LOAD, "--load", "cafe 1", *SHOP)
+    assert ran.code == 0
+    assert "was posted on" in ran.out
+    assert "nothing was changed" in " ".join(ran.out.split())
+    assert "--run 2" in ran.err
+    assert run("ledger", "history", *SHOP, "--format", "csv").out == before
+    ran = run("ledger", "post", LOAD, "--load", "cafe 1", *SHOP, "--format", "json")
+    document = ran.json()
+    assert (document["schema"], document["new"]) == ("edgetime.posted/1", False)
+    wear = run("wear", LOAD, *SHOP, "--format", "json").json()
+    shares = {t["piece"]: t["share"] for t in wear["tools"]}
+    shown = run("ledger", "show", *SHOP, "--format", "json").json()
+    assert shown["schema"] == "edgetime.balances/1"
+    for piece in shown["pieces"]:
+        model = "/".join(filter(None, (piece["tool"], piece["profile"])))
+        assert piece["share"] == pytest.approx(shares[model], abs=1e-12)
+        assert piece["remaining"] == pytest.approx(1.0 - shares[model], abs=1e-12)
+    assert document["entries"][0]["digest"] == wear["digest"]
+    ran = run("ledger", "post", LOAD, "--load", "cafe 1", "--run", 2, "--actual", "50%", *SHOP)
+    assert "actual" in ran.out
+    ran = run("ledger", "reverse", "--load", "cafe 1", "--run", 2, *SHOP)
+    assert ran.code == 0
+    again = run("ledger", "show", *SHOP, "--format", "json").json()
+    assert [p["share"] for p in again["pieces"]] == [p["share"] for p in shown["pieces"]]
+
+
+@pytest.mark.usefixtures("shop")
+def test_every_command_speaks_json_and_csv(run) -> None:
+    """One document with its schema on standard output, or one table with a header."""
+    steps = [
+        ("receive", "metal-1", "--profile", "eased", "--serial", "A7"),
+        ("mount", "A7", "--pocket", 1),
+        ("measure", "A7", "79.4"),
+        ("dress", "A7", "--diameter", "79.1"),
+        ("reprofile", "A7", "--diameter", "78.4", "--life", "90%", "--price", "45.00EUR"),
+        ("adjust", "A7", "--share", "10%"),
+        ("reverse", 6),
+        ("retire", "A7", "--reason", "broken"),
+        ("history",),
+        ("show", "--all"),
+        ("audit",),
+    ]
+    for step in steps:
+        ran = run("ledger", *step, *SHOP, "--format", "json")
+        assert ran.code == 0, (step, ran.err)
+        assert ran.json()["schema"].endswith("/1")
+        if step[0] in {"history", "show", "audit"}:
+            table = list(
+                csv.reader(io.StringIO(run("ledger", *step, *SHOP, "--format", "csv").out))
+            )
+            assert len(table) > 1
+            assert {len(row) for row in table} == {len(table[0])}
+    (piece,) = run("ledger", "show", "--all", *SHOP, "--format", "json").json()["pieces"]
+    assert (piece["state"], piece["reason"], piece["diameter_mm"]) == ("retired", "broken", 78.4)
+    assert (piece["restored"], piece["share"]) == (0.9, 0.0)
+    kinds = [
+        e["kind"] for e in run("ledger", "history", *SHOP, "--format", "json").json()["entries"]
+    ]
+    assert kinds == [
+        "received", "mounted", "measured", "dressed", "reprofiled", "adjusted", "reversed",
+        "retired",
+    ]  # fmt: skip
+
+
+@pytest.mark.usefixtures("rack")
+@pytest.mark.parametrize("form", ["csv", "json"])
+def test_export_and_import_are_exact(run, form: str) -> None:
+    """Export, import into a new ledger, export again: the same bytes."""
+    run("ledger", "post", LOAD, "--note", 'a "quoted", note — ½', *SHOP)
+    assert run("ledger", "export", f"a.{form}", *SHOP).code == 0
+    assert run("ledger", "import", f"a.{form}", "--ledger", "new.sqlite").code == 0
+    assert run("ledger", "export", f"b.{form}", "--ledger", "new.sqlite").code == 0
+    assert Path(f"a.{form}").read_bytes() == Path(f"b.{form}").read_bytes()
+    ran = run("ledger", "import", f"a.{form}", "--ledger", "new.sqlite")
+    assert ran.code == 5
+    assert "needs an empty one" in ran.err
+    assert run("ledger", "export", f"a.{form}", *SHOP).code == 2
+    assert run("ledger", "export", "a.txt", *SHOP).code == 2
+
+
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    ("spoil", "says"),
+    [
+        (lambda t: t.replace("polish-1-002", "polish-1-001"), "stands for 2 pieces"),
+        (lambda t: "".join(t.splitlines(keepends=True)[:-2] + t.splitlines(keepends=True)[-1:]),
+         ""),
+        (lambda t: t.replace("id,at", "nr,at"), "does not name the columns"),
+        (lambda t: t.replace("mounted", "hidden", 1), ""),
+        (lambda t: t.replace("Z,received", "Z,received,", 1), "cells instead of"),
+        (lambda t: t.replace(",58.5,", ",58.5.5,", 1), "price is"),
+        (lambda t: "{" + t, "no JSON"),
+        (lambda _: "", "first line"),
+    ],
+)  # fmt: skip
+def test_a_changed_export_is_refused_whole(run, spoil, says: str) -> None:
+    """An export that was meddled with is not imported, not even in part."""
+    run("ledger", "receive", "polish-1", "--count", 2, "--price", "58.50EUR", *SHOP)
+    run("ledger", "mount", "polish-1", "--pocket", 1, *SHOP)
+    run("ledger", "mount", "polish-1", "--pocket", 2, *SHOP)
+    run("ledger", "export", "a.csv", *SHOP)
+    Path("a.csv").write_text(spoil(Path("a.csv").read_text()))
+    ran = run("ledger", "import", "a.csv", "--ledger", "new.sqlite")
+    assert ran.code == 5
+    assert says in ran.err
+    assert "0 entries" in run("ledger", "audit", "--ledger", "new.sqlite").out
+
+
+@pytest.mark.usefixtures("shop")
+def test_backup_is_a_ledger(run) -> None:
+    """A copy opens like the ledger it was made from."""
+    run("ledger", "receive", "polish-1", *SHOP)
+    assert run("ledger", "backup", "copy.sqlite", *SHOP).code == 0
+    assert "1 new" in run("ledger", "show", "--ledger", "copy.sqlite").out
+    assert run("ledger", "backup", "copy.sqlite", *SHOP).code == 5
+
+
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    ("args", "code", "says"),
+    [
+        (("shwo",), 2, "show"),
+        (("receive", "polsh-1"), 2, "polish-1"),
+        (("receive", "metal-1"), 2, "--profile NAME"),
+        (("receive", "polish-1", "--profile", "eased"), 2, "not ground to a profile"),
+        (("receive", "metal-1", "--profile", "easd"), 2, "eased"),
+        (("receive", "polish-1", "--price", "58,50"), 2, "60.00EUR"),
+        (("receive", "polish-1", "--at", "yesterday"), 2, "no time"),
+        (("mount", "polish-1"), 2, "--pocket"),
+        (("mount", "polish-1", "--pocket", "1", "--out"), 2, "--out"),
+        (("mount", "polish-9", "--pocket", "1"), 5, "polish-1-001"),
+        (("measure", "polish-1-001", "wide"), 2, "no quantity"),
+        (("adjust", "polish-1-001", "--share=-10%"), 5, "less than nothing"),
+        (("reverse",), 2, "history"),
+        (("reverse", "99"), 5, "last entry is 1"),
+        (("reverse", "--load", "x"), 5, "no run 1"),
+        (("history", "nobody"), 5, "no piece"),
+        (("import", "nowhere.csv"), 3, "No such file"),
+        (("post", LOAD, "--actual", "50%", "--actual", "polish-1=50%"), 2, "not both"),
+        (("show", "--ledger", "nowhere/x.sqlite"), 5, "no ledger here yet"),
+        (("show", "--ledger", "mysql://u:geheim@h/d"), 5, "no ledger's address"),
+    ],
+)
+def test_mistakes_are_answered(run, args, code: int, says: str) -> None:
+    """Each mistake has its exit code and says the way on; a secret is never repeated."""
+    run("ledger", "receive", "polish-1", *SHOP)
+    before = run("ledger", "history", *SHOP, "--format", "csv").out
+    ran = run("ledger", *args, *(() if "--ledger" in args else SHOP))
+    assert ran.code == code, ran.err
+    assert says in " ".join(ran.err.split())
+    assert "geheim" not in ran.err
+    assert run("ledger", "history", *SHOP, "--format", "csv").out == before
+
+
+def test_no_shop_no_ledger(run, monkeypatch) -> None:
+    """Outside a shop folder the way to one is said; a ledger can also be named."""
+    monkeypatch.delenv("EDGETIME_LEDGER", raising=False)
+    ran = run("ledger", "receive", "polish-1")
+    assert ran.code == 5
+    assert "edgetime init my-shop" in ran.err
+    monkeypatch.setenv("EDGETIME_LEDGER", "mine.sqlite")
+    assert run("ledger", "receive", "polish-1").code == 0
+    assert Path("mine.sqlite").exists()
+
+
+@pytest.mark.usefixtures("shop")
+def test_books_that_do_not_add_up_end_with_5(run) -> None:
+    """The audit names what is wrong, for people and as a document."""
+    run("ledger", "receive", "polish-1", "--count", 3, *SHOP)
+    with sqlite3.connect("edgetime-demo/ledger.sqlite") as link:
+        link.execute("DROP TRIGGER entries_no_delete")
+        link.execute("DELETE FROM entries WHERE id = 2")
+    link.close()
+    ran = run("ledger", "audit", *SHOP)
+    assert ran.code == 5
+    assert "Entry 2 is missing" in ran.err
+    assert "guard entries_no_delete is gone" in ran.err
+    document = run("ledger", "audit", *SHOP, "--format", "json").json()
+    assert document["schema"] == "edgetime.error/1"
+
+
+def test_light_commands_stay_light() -> None:
+    """Estimates and help do not load the database library."""
+    code = (
+        "import sys; sys.argv = ['edgetime', '--help']\n"
+        "from edgetime.cli.app import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "import edgetime.cli.commands.estimate, edgetime.cli.commands.ledger\n"
+        "print([m for m in ('sqlalchemy', 'alembic', 'psycopg') if m in sys.modules])"
+    )
+
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.rstrip().endswith("[]")
