@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from edgetime.load import Load, make_load
     from edgetime.motion import MotionLimits, MotionTimes, compute_motion
     from edgetime.passes import PassPlan, plan_passes
+    from edgetime.price import Quote, price_lengths, price_list, price_load, price_what_if
     from edgetime.takeoff import LayerRule, LayerRules, TakeOff, take_off
     from edgetime.tooling import Catalogue, load_catalogue
     from edgetime.toolpath import ToolPaths, build_tool_paths
@@ -57,6 +58,7 @@ _HOME = {
     "MotionLimits": "motion",
     "MotionTimes": "motion",
     "PassPlan": "passes",
+    "Quote": "price",
     "Severity": "findings",
     "Survival": "life",
     "TakeOff": "takeoff",
@@ -76,6 +78,10 @@ _HOME = {
     "make_load": "load",
     "motion_limits": "estimating",
     "plan_passes": "passes",
+    "price_lengths": "price",
+    "price_list": "price",
+    "price_load": "price",
+    "price_what_if": "price",
     "read_drawing": "drawing",
     "read_pipeline": "forecast",
     "resume_at": "estimating",
@@ -100,6 +106,7 @@ __all__ = [
     "MotionLimits",
     "MotionTimes",
     "PassPlan",
+    "Quote",
     "Severity",
     "Survival",
     "TakeOff",
@@ -120,6 +127,10 @@ __all__ = [
     "make_load",
     "motion_limits",
     "plan_passes",
+    "price_lengths",
+    "price_list",
+    "price_load",
+    "price_what_if",
     "read_drawing",
     "read_pipeline",
     "resume_at",

@@ -113,12 +113,13 @@ class EdgetimeGroup(TyperGroup):
         if cmd_name not in COMMANDS:
             return None
         if cmd_name not in self.commands:
-            module = import_module(f"edgetime.cli.commands.{cmd_name}")
-            several = getattr(module, f"{cmd_name}_app", None)
+            own = cmd_name.replace("-", "_")
+            module = import_module(f"edgetime.cli.commands.{own}")
+            several = getattr(module, f"{own}_app", None)
             if several is not None:
                 self.commands[cmd_name] = get_command(several)
                 return self.commands[cmd_name]
-            function = getattr(module, f"{cmd_name}_command")
+            function = getattr(module, f"{own}_command")
             alone = typer.Typer(
                 add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False
             )

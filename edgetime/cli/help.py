@@ -18,10 +18,12 @@ COMMANDS = {
     "ledger": "Keep the books of tool pieces: what is left.",
     "advise": "Say what to change to save time or hand work.",
     "forecast": "Say which tools to order by when.",
+    "price": "Say what a job costs, drawn or told.",
+    "price-list": "List what every profile costs in every stone.",
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a
-command with commands of its own."""
+command with commands of its own; a hyphen in the name is an underscore there."""
 
 
 def help_text(function: Callable[..., object]) -> str:

@@ -105,7 +105,9 @@ class Assembly:
     def _read_shop(self, sheet: Sheet) -> None:
         table, file = self._load(sheet, ShopFile)
         if file is not None:
-            self.shop = build_shop(table, file)
+            errors: list[CatalogueInvalid] = []
+            self.shop = build_shop(table, file, errors)
+            self.errors.extend(errors)
 
     def _read_layers(self, sheet: Sheet, profiles: tuple[str, ...]) -> None:
         table, file = self._load(sheet, LayersFile)

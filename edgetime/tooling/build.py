@@ -18,6 +18,7 @@ from edgetime.tooling.model import (
     Tool,
     ToolKind,
 )
+from edgetime.tooling.price_table import build_price
 from edgetime.tooling.schema import (
     STEP_KEYS_OF,
     LayersFile,
@@ -332,8 +333,8 @@ def build_stone(name: str, table: StoneFile, file: TomlFile, errors: Errors) -> 
     )
 
 
-def build_shop(table: ShopFile, file: TomlFile) -> ShopDefaults:
-    """Make the shop's defaults."""
+def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
+    """Make the shop's defaults; append what contradicts itself in its rates to ``errors``."""
     return ShopDefaults(
         machine=table.machine,
         stone=table.stone,
@@ -351,6 +352,7 @@ def build_shop(table: ShopFile, file: TomlFile) -> ShopDefaults:
         precut_source=table.precut_source,
         order=table.order,
         file=file.name,
+        price=build_price(table.price, file, errors),
     )
 
 

@@ -15,6 +15,7 @@ from typing import Literal
 
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRules
+from edgetime.tooling.rates import PriceRates
 
 __all__ = [
     "Catalogue",
@@ -509,6 +510,8 @@ class ShopDefaults:
         ``short-travel`` or ``as-drawn``.
     file : str
         TOML file.
+    price : PriceRates
+        What the shop charges.
     """
 
     machine: str
@@ -523,6 +526,7 @@ class ShopDefaults:
     precut_source: str
     order: str
     file: str
+    price: PriceRates = field(default_factory=PriceRates)
 
 
 @dataclass(frozen=True)

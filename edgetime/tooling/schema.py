@@ -25,6 +25,7 @@ from edgetime.tooling.kinds import (
     Sources,
     Text,
 )
+from edgetime.tooling.price_table import PriceTable
 
 __all__ = [
     "FILES",
@@ -464,6 +465,9 @@ class ShopFile(_OwnFile):
     stock: StockTable = Field(
         default_factory=lambda: StockTable.model_validate({}),
         description="Stone left to remove, by source.",
+    )
+    price: PriceTable | None = Field(
+        default=None, description="What the shop charges; assumed figures if absent."
     )
 
 

@@ -28,6 +28,7 @@ STAGES = [
     "ledger",
     "life",
     "forecast",
+    "price",
     "report",
     "demo",
     "cli",
@@ -39,6 +40,7 @@ OUTSIDE_HOME = {
     "typer": {"cli"},
     "rich": {"cli", "report"},
     "click": {"cli"},
+    "babel": {"price", "report"},
     "sqlalchemy": {"ledger"},
     "alembic": {"ledger"},
     "scipy": {"life", "forecast"},
@@ -98,7 +100,7 @@ def test_every_stage_is_listed() -> None:
 
 def test_importing_the_package_loads_nothing_heavy() -> None:
     """``import edgetime`` and the command line's own module stay light."""
-    heavy = ["numpy", "ezdxf", "shapely", "pydantic", "sqlalchemy"]
+    heavy = ["numpy", "ezdxf", "shapely", "pydantic", "sqlalchemy", "babel"]
     code = (
         f"import sys, edgetime, edgetime.cli.app;print([m for m in {heavy!r} if m in sys.modules])"
     )

@@ -19,6 +19,8 @@ COMMANDS = (
     "ledger",
     "advise",
     "forecast",
+    "price",
+    "price-list",
     "check",
 )
 

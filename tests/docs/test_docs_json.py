@@ -30,6 +30,8 @@ PYTHON_ONLY = {"edgetime.load/1", "edgetime.plan/1"}
 """Documents that no command prints."""
 
 DEMO = ["edgetime-demo/cafe-counters.dxf", "edgetime-demo/cafe-washroom.dxf"]
+ONE_LINE = ["--profile", "eased", "--thickness", "20", "--stone", "granite"]
+WHAT_IF = ["--what-if", "stone=marble", "--what-if", "stack=marble"]
 EXTRAS = ["--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1", "--wear"]
 JOBS = (
     "date,name,drawing,metres,stone,thickness,stack,quantity,probability\n"
@@ -44,7 +46,7 @@ def _tables() -> dict[str, list[tuple[str, str]]]:
     out: dict[str, list[tuple[str, str]]] = {}
     name = ""
     for line in PAGE.splitlines():
-        heading = re.match(r"## (edgetime\.\w+/\d+)$|\*(\w+)\*[^|]*:$|\*(\w+)\*;", line)
+        heading = re.match(r"## (edgetime\.[\w-]+/\d+)$|\*(\w+)\*[^|]*:$|\*(\w+)\*;", line)
         if heading:
             name = heading[1] or heading[2] or heading[3]
         elif line.startswith("## "):
@@ -141,6 +143,10 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["advise", *DEMO],
             ["wear", *DEMO],
             ["survive", *DEMO],
+            ["price", *DEMO, *WHAT_IF, "--explain", "labour"],
+            ["price", "--lengths", "eased=1 m, holes=1"],
+            ["price-list", *ONE_LINE, "--explain", "labour"],
+            ["price-list", "--profile", "ogee", "--thickness", "50", "--stone", "granite"],
             ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"],
             ["catalogue"],
             ["init", "new-shop"],
@@ -223,7 +229,7 @@ def test_every_schema_is_documented() -> None:
     package = Path(edgetime.__file__).parent
     made: dict[str, str] = {}
     for path in sorted(package.rglob("*.py")):
-        for name in re.findall(r'"(edgetime\.\w+/\d+)"', path.read_text("utf-8")):
+        for name in re.findall(r'"(edgetime\.[\w-]+/\d+)"', path.read_text("utf-8")):
             made[name] = path.relative_to(package).parts[0]
     assert set(made) >= set(SCHEMAS)
     known = used_stages() | {"errors.py"}

@@ -150,7 +150,10 @@ def test_short_shop_file_takes_the_defaults(shop):
     """What shop.toml leaves out is as in the shipped one, and raw says it is a default."""
     shop.write("shop.toml", 'machine = "large"\n')
     own, shipped = load_catalogue(shop.folder), load_catalogue()
-    assert replace(own.shop, machine="medium", file="") == without_file(shipped.shop)
+    assumed = replace(own.shop.price, stated=True, currency="EUR")
+    filled = replace(own.shop, machine="medium", file="", price=assumed)
+    assert filled == without_file(shipped.shop)
+    assert not own.shop.price.stated
     file = f"{shop.folder}/shop.toml"
     assert own.raw[file, "machine"] == "large"
     assert own.raw[file, "thickness"] == "default: 30 mm"

@@ -1,0 +1,213 @@
+"""``edgetime price``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from edgetime.cli.commands.estimate import (
+    ActualThicknessOption,
+    CutoutsOption,
+    DiameterOption,
+    FeedOverrideOption,
+    MachineOption,
+    OrderOption,
+    PlaceOption,
+    StackOption,
+    StoneOption,
+    ThicknessOption,
+    run_estimate,
+)
+from edgetime.cli.options import (
+    DrawingUnitsOption,
+    FormatOption,
+    LayersOption,
+    ShopOption,
+    StrictOption,
+    UnitsOption,
+    factor_option,
+    length_option,
+    load_shop,
+    parse_diameters,
+)
+from edgetime.cli.output import Format, Result, table_units
+
+if TYPE_CHECKING:
+    from edgetime.estimating import Estimate
+    from edgetime.price import Quote
+
+__all__ = ["price_command"]
+
+
+def price_command(
+    drawings: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="DRAWING",
+            help="DXF files; several are one load on one table. None with --lengths.",
+            show_default=False,
+        ),
+    ] = None,
+    lengths: Annotated[
+        str | None,
+        typer.Option(
+            "--lengths",
+            metavar="TEXT",
+            help="Without a drawing: lengths by profile, and numbers of cutouts, "
+            "plain-cutouts, holes, corners, parts.",
+        ),
+    ] = None,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--what-if",
+            metavar="CHANGES",
+            help="Also the price with stone=, stack=, profile=, thickness=, machine= or feed= "
+            "changed, side by side; may be repeated.",
+        ),
+    ] = None,
+    explain: Annotated[
+        str | None,
+        typer.Option(
+            "--explain",
+            metavar="FIGURE",
+            help="Say how a figure comes about: net, gross, machine, labour, profile:eased, "
+            "part:p01 and others; all for all of them.",
+        ),
+    ] = None,
+    machine: MachineOption = None,
+    stone: StoneOption = None,
+    thickness: ThicknessOption = None,
+    actual_thickness: ActualThicknessOption = None,
+    stack: StackOption = None,
+    cutouts: CutoutsOption = None,
+    feed_override: FeedOverrideOption = "1",
+    order: OrderOption = None,
+    place: PlaceOption = None,
+    diameter: DiameterOption = None,
+    shop: ShopOption = None,
+    layers: LayersOption = None,
+    drawing_units: DrawingUnitsOption = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Say what a job costs: by item, by part, by kind of cost, to the cent.
+
+    Machine, people, hand work, worn tools, power and water, then overhead and margin, by
+    the table [price] of shop.toml. Edges are priced per metre and per foot, cutouts with
+    their edge, holes and radius corners each. Every column adds up to its total.
+
+    Without a drawing, --lengths prices what is told on the telephone with the same models,
+    on parts that are imagined, and says how much further the price may be off.
+
+    \b
+    Examples:
+      edgetime price edgetime-demo/cafe-counters.dxf
+      edgetime price --lengths "eased=12.4 m, ogee=3 m, cutouts=2, holes=5"
+      edgetime price --lengths "ogee=22 ft" --stone marble --stack marble
+      edgetime price LOAD.dxf --what-if stone=marble --what-if profile=ogee
+      edgetime price edgetime-demo/cafe-counters.dxf --explain profile:eased
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
+    """
+    _check_source(drawings, lengths, place, drawing_units)
+    from edgetime import price as pricing  # noqa: PLC0415  of no use to --help
+
+    estimates: list[Estimate]
+    quote: Quote
+    if lengths is not None:
+        from edgetime.estimating import Options  # noqa: PLC0415  as above
+
+        options = Options(
+            machine=machine,
+            stone=stone,
+            stack=stack,
+            thickness_mm=length_option(thickness, "--thickness"),
+            actual_mm=length_option(actual_thickness, "--actual-thickness"),
+            cutout_method=None if cutouts is None else str(cutouts),
+            feed_override=factor_option(feed_override, "--feed-override"),
+            order=None if order is None else str(order),
+            diameters_mm=parse_diameters(diameter or ()),
+        )
+        quote, estimates = pricing.price_lengths(lengths, load_shop(shop, layers), options)
+    else:
+        est = run_estimate(
+            drawings or [],
+            shop=shop,
+            layers=layers,
+            drawing_units=drawing_units,
+            machine=machine,
+            stone=stone,
+            stack=stack,
+            thickness=thickness,
+            actual_thickness=actual_thickness,
+            cutouts=cutouts,
+            feed_override=feed_override,
+            order=order,
+            place=place,
+            diameter=diameter,
+        )
+        estimates = [est]
+        quote = pricing.price_load(est)
+    what_ifs = [pricing.price_what_if(text, estimates, quote) for text in what_if or ()]
+    figures = () if explain is None else quote.explain(explain)
+    from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
+
+    system = table_units(units, estimates[0].load.catalogue.shop.units)
+    own = [] if lengths is not None else [f for est in estimates for f in est.findings]
+    findings = (*own, *quote.findings)
+
+    def document() -> dict[str, Any]:
+        out = {
+            **quote.as_dict(),
+            "digest": estimates[0].digest,
+            "lengths": lengths,
+            "drawings": [] if lengths is not None else list(drawings or ()),
+            "findings": [f.as_dict() for f in findings],
+        }
+        if what_ifs:
+            out["what_if"] = [w.as_dict() for w in what_ifs]
+        if explain is not None:
+            out["explain"] = [f.as_dict() for f in figures]
+        return out
+
+    return Result(
+        output=output,
+        document=document,
+        header=report.QUOTE_HEADER,
+        rows=lambda: report.quote_csv_rows(quote, what_ifs),
+        screen=lambda: report.quote_screen(
+            quote, estimates, system, what_ifs=what_ifs, figures=figures
+        ),
+        findings=findings,
+        strict=strict,
+    )
+
+
+def _check_source(
+    drawings: list[str] | None, lengths: str | None, place: Any, drawing_units: Any
+) -> None:
+    from edgetime.errors import UsageError, Where  # noqa: PLC0415  with the rest
+
+    if lengths is None:
+        if not drawings:
+            raise UsageError(
+                "Neither a drawing nor --lengths says what to price.",
+                where=Where(key="DRAWING"),
+                remedy="Name a DXF file, or tell it: --lengths 'eased=12.4 m, cutouts=2'.",
+            )
+        return
+    for given, name in (
+        (drawings, "DRAWING"),
+        (place, "--place"),
+        (drawing_units, "--drawing-units"),
+    ):
+        if given:
+            raise UsageError(
+                f"{name} and --lengths do not go together.",
+                where=Where(key="--lengths"),
+                remedy=f"Leave out {name}, or --lengths.",
+            )

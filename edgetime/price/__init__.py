@@ -1,0 +1,23 @@
+"""What a job costs, from its drawing or from lengths told on the telephone."""
+
+from edgetime.price.inquiry import Inquiry, read_inquiry
+from edgetime.price.listing import PriceList, price_list
+from edgetime.price.model import Quote
+from edgetime.price.offers import WhatIf, price_lengths, price_what_if
+from edgetime.price.quote import price_load, price_loads
+from edgetime.price.sheet import Fact, Figure
+
+__all__ = [
+    "Fact",
+    "Figure",
+    "Inquiry",
+    "PriceList",
+    "Quote",
+    "WhatIf",
+    "price_lengths",
+    "price_list",
+    "price_load",
+    "price_loads",
+    "price_what_if",
+    "read_inquiry",
+]

@@ -1,0 +1,62 @@
+"""Every kind of finding that pricing can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+PRICE_ASSUMED: Final = Code(
+    "price-assumed",
+    Severity.NOTE,
+    "The shop states no rates: shop.toml has no table [price]. Assumed figures stand in.",
+    "Add [price] to shop.toml; edgetime init writes one with every key.",
+)
+TOOL_COST_UNKNOWN: Final = Code(
+    "tool-cost-unknown",
+    Severity.WARNING,
+    "A tool states no price, or no life for this stone: its wear is not in the price.",
+    "Add price and [[life]] to the tool's file.",
+)
+CONSUMPTION_NOT_PRICED: Final = Code(
+    "consumption-not-priced",
+    Severity.NOTE,
+    "The machine's file does not state its power or its water flow: they are not in the price.",
+    "Add spindle_power, base_power and water_flow to the machine's file.",
+)
+ELSEWHERE_NOT_PRICED: Final = Code(
+    "elsewhere-not-priced",
+    Severity.WARNING,
+    "Edges made elsewhere are listed and not priced.",
+    "Add what the other machine costs.",
+)
+RECESS_NOT_PRICED: Final = Code(
+    "recess-not-priced",
+    Severity.WARNING,
+    "Recesses and grooves are listed and not priced.",
+    "Add what they cost.",
+)
+MINIMUM_CHARGED: Final = Code(
+    "minimum-charged",
+    Severity.NOTE,
+    "The job comes to less than the shop's minimum; the minimum is charged.",
+    "Nothing; minimum in [price] of shop.toml sets it.",
+)
+SEVERAL_LOADS: Final = Code(
+    "several-loads",
+    Severity.NOTE,
+    "The lengths of an inquiry need more than one table; each is a load with its own set-up.",
+    "Nothing; name a larger machine if there is one.",
+)
+
+CODES: tuple[Code, ...] = (
+    PRICE_ASSUMED,
+    TOOL_COST_UNKNOWN,
+    CONSUMPTION_NOT_PRICED,
+    ELSEWHERE_NOT_PRICED,
+    RECESS_NOT_PRICED,
+    MINIMUM_CHARGED,
+    SEVERAL_LOADS,
+)

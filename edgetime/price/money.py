@@ -1,0 +1,112 @@
+"""Rounding, sharing out, and the digits of a currency: every cent has its place."""
+
+from __future__ import annotations
+
+import decimal
+from collections.abc import Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
+from typing import Final
+
+from edgetime.errors import InternalError
+
+__all__ = ["EXACT", "ROUNDINGS", "apportion", "decimal_of", "digits", "minor_unit", "rounded"]
+
+EXACT: Final = Context(prec=50, rounding=ROUND_HALF_EVEN)
+"""Digits money is reckoned with between its roundings: thirty more than any sum needs."""
+
+ROUNDINGS: Final = {
+    "half-up": ROUND_HALF_UP,
+    "half-even": ROUND_HALF_EVEN,
+    "up": ROUND_CEILING,
+}
+"""Names of the rules in ``shop.toml`` → rules of the decimal arithmetic."""
+
+
+def decimal_of(value: float) -> Decimal:
+    """Return the shortest decimal that stands for a float.
+
+    Parameters
+    ----------
+    value : float
+        A time, a length or a share.
+    """
+    return Decimal(repr(float(value)))
+
+
+def rounded(amount: Decimal, step: Decimal, rounding: str = "half-up") -> Decimal:
+    """Round an amount to a multiple of a step.
+
+    Parameters
+    ----------
+    amount : Decimal
+        Not negative.
+    step : Decimal
+        Such as 0.01 or 0.05.
+    rounding : str
+        A key of :data:`ROUNDINGS`. Half a step is that exactly: 0.125 is half way between 0.12
+        and 0.13, for the amount is a decimal, no float.
+    """
+    with decimal.localcontext(EXACT):
+        # Through a whole number, so that the digits of the result are those of the step.
+        return int((amount / step).to_integral_value(ROUNDINGS[rounding])) * step
+
+
+def apportion(total: Decimal, weights: Sequence[Decimal], step: Decimal) -> tuple[Decimal, ...]:
+    """Share out an amount in whole steps, by the largest remainder.
+
+    Each gets the whole steps of its exact share; the steps that are left go one each to the
+    largest remainders, the first among equals. (Hamilton's method of apportionment; no share
+    is a step or more away from its exact one.)
+
+    Parameters
+    ----------
+    total : Decimal
+        A multiple of ``step``, not negative.
+    weights : sequence of Decimal
+        None negative; without any above zero all count the same.
+    step : Decimal
+        Such as 0.01.
+
+    Returns
+    -------
+    tuple of Decimal
+        In the order of the weights; their sum is ``total`` exactly.
+    """
+    if not weights:
+        if total:
+            raise InternalError(f"{total} cannot be shared out over nothing.")
+        return ()
+    with decimal.localcontext(EXACT):
+        count = total / step
+        whole = sum(weights, Decimal(0))
+        shares = [count * w / whole if whole else count / len(weights) for w in weights]
+        steps = [int(share.to_integral_value(ROUND_FLOOR)) for share in shares]
+        left = int(count) - sum(steps)
+        order = sorted(range(len(weights)), key=lambda i: (steps[i] - shares[i], i))
+        for i in order[:left]:
+            steps[i] += 1
+        return tuple(n * step for n in steps)
+
+
+def digits(value: Decimal) -> str:
+    """Write a decimal with all its digits and no zeros behind them.
+
+    Parameters
+    ----------
+    value : Decimal
+        Any.
+    """
+    return f"{value.normalize(EXACT):f}"
+
+
+def minor_unit(currency: str) -> Decimal:
+    """Return the smallest amount of a currency, such as 0.01.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code. The digits are those of the Unicode locale data.
+    """
+    from babel.numbers import get_currency_precision  # noqa: PLC0415  only for prices
+
+    return Decimal(1).scaleb(-get_currency_precision(currency))

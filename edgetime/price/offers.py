@@ -1,0 +1,256 @@
+"""Prices asked for: by lengths, with something changed, for the whole list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from difflib import get_close_matches
+from typing import Any, Final
+
+from edgetime.errors import PlanError, UsageError, Where
+from edgetime.estimating import Estimate, Options, estimate_take_off
+from edgetime.load.build import stack_serves
+from edgetime.price.imagined import imagined_take_offs
+from edgetime.price.inquiry import read_inquiry
+from edgetime.price.model import Quote
+from edgetime.price.quote import price_loads
+from edgetime.takeoff.model import Contour, Place, TakeOff
+from edgetime.tooling.model import Catalogue, Stack, Stone
+from edgetime.units import parse_quantity
+
+__all__ = [
+    "LENGTHS_ERROR",
+    "LENGTHS_ERROR_WITH_PARTS",
+    "WhatIf",
+    "price_lengths",
+    "price_what_if",
+    "read_what_if",
+    "serving_stack",
+]
+
+LENGTHS_ERROR: Final = Decimal("0.29")
+LENGTHS_ERROR_WITH_PARTS: Final = Decimal("0.15")
+"""How far the net price of an inquiry without a drawing may lie from that with it, without and
+with the number of parts told [-]: the widest difference over the loads the tests compare,
+rounded up to whole per cent. It comes on top of the estimate's own error."""
+
+_KEYS: Final = ("stone", "stack", "profile", "thickness", "machine", "feed")
+
+
+def price_lengths(
+    text: str, catalogue: Catalogue, options: Options
+) -> tuple[Quote, list[Estimate]]:
+    """Price a job without a drawing.
+
+    Parameters
+    ----------
+    text : str
+        As :func:`edgetime.price.inquiry.read_inquiry` takes it.
+    catalogue : Catalogue
+        What it is made with.
+    options : Options
+        Machine, stone, stack, thickness.
+
+    Returns
+    -------
+    quote : Quote
+        With its wider error.
+    estimates : list of Estimate
+        One per table.
+
+    Raises
+    ------
+    UsageError
+        What was told cannot be read.
+    """
+    inquiry = read_inquiry(text, catalogue)
+    name = options.machine or catalogue.shop.machine
+    # An unknown machine is refused where every load is made, with the names there are.
+    machine = catalogue.machines.get(name) or catalogue.machines[catalogue.shop.machine]
+    estimates = [
+        estimate_take_off(take_off, catalogue, options)
+        for take_off in imagined_take_offs(inquiry, catalogue, machine)
+    ]
+    error = LENGTHS_ERROR if inquiry.parts is None else LENGTHS_ERROR_WITH_PARTS
+    return price_loads(estimates, error=error), estimates
+
+
+def serving_stack(
+    catalogue: Catalogue, stone: Stone, thickness_mm: float, preferred: str
+) -> Stack | None:
+    """Return a stack that serves a stone in a thickness: the preferred one, else by name.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        With its stacks.
+    stone : Stone
+        What is cut.
+    thickness_mm : float
+        Nominal [mm].
+    preferred : str
+        Name of the stack to take if it serves.
+    """
+    names = sorted(catalogue.stacks, key=lambda name: (name != preferred, name))
+    stacks = (catalogue.stacks[name] for name in names)
+    return next((s for s in stacks if stack_serves(s, stone, thickness_mm)), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhatIf:
+    """A job with something changed.
+
+    Attributes
+    ----------
+    text : str
+        As asked.
+    quote : Quote or None
+        None where it cannot be made so.
+    refused : str
+        Why not.
+    """
+
+    text: str
+    quote: Quote | None
+    refused: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        quote = None if self.quote is None else self.quote.as_dict()
+        return {"what_if": self.text, "refused": self.refused or None, "quote": quote}
+
+
+def _wrong(what: str, remedy: str) -> UsageError:
+    return UsageError(what, where=Where(key="--what-if"), remedy=remedy)
+
+
+def read_what_if(text: str) -> dict[str, str]:
+    """Read ``stone=marble stack=marble profile=ogee``.
+
+    Parameters
+    ----------
+    text : str
+        Keys ``stone``, ``stack``, ``profile`` (all worked outer edges, or ``OLD:NEW``),
+        ``thickness``, ``machine`` and ``feed`` (a factor), separated by blanks or commas.
+
+    Raises
+    ------
+    UsageError
+        A key is not known, has no value or stands twice, or there is none.
+    """
+    found: dict[str, str] = {}
+    for bit in text.replace(",", " ").split():
+        key, _, value = bit.partition("=")
+        if key not in _KEYS:
+            near = get_close_matches(key, _KEYS, n=1)
+            hint = f"Did you mean {near[0]}? " if near else ""
+            raise _wrong(
+                f"{key!r} in {text!r} is nothing that can be changed.",
+                f"{hint}Known: {', '.join(_KEYS)}.",
+            )
+        if not value or key in found:
+            what = f"{key} stands twice" if key in found else f"{key} has no value"
+            raise _wrong(f"{what} in {text!r}.", f"Write {key}=VALUE once.")
+        found[key] = value
+    if not found:
+        raise _wrong("Nothing is changed.", "Write at least one change, such as stone=marble.")
+    return found
+
+
+def _swapped(take_off: TakeOff, change: Mapping[str, str]) -> TakeOff:
+    def contour(c: Contour) -> Contour:
+        edges = tuple(replace(e, profile=change.get(e.profile, e.profile)) for e in c.edges)
+        return replace(c, edges=edges)
+
+    drawings = tuple(
+        replace(d, parts=tuple(replace(p, outline=contour(p.outline)) for p in d.parts))
+        for d in take_off.drawings
+    )
+    return TakeOff(drawings)
+
+
+def _change_of(value: str, take_offs: Iterable[TakeOff], catalogue: Catalogue) -> dict[str, str]:
+    old, sign, new = value.rpartition(":")
+    worked = {
+        e.profile
+        for t in take_offs
+        for p in t.parts
+        for e in p.outline.edges
+        if p.outline.place is Place.OUTER and catalogue.profiles[e.profile].finished
+    }
+    for name, known in ((new, [*catalogue.profiles]), (old, sorted(worked))):
+        if (name or sign) and name not in known:
+            near = get_close_matches(name, known, n=1)
+            hint = f"Did you mean {near[0]}? " if near else ""
+            raise _wrong(
+                f"There is no profile {name!r} {'in this job' if name == old else 'here'}.",
+                f"{hint}Known: {', '.join(known) or 'none'}.",
+            )
+    return dict.fromkeys([old] if sign else sorted(worked), new)
+
+
+def _thickness_mm(text: str) -> float:
+    """Read a thickness; a bare number is millimetres."""
+    try:
+        return float(text)
+    except ValueError:
+        return parse_quantity(text, "length")
+
+
+def price_what_if(text: str, estimates: list[Estimate], quote: Quote) -> WhatIf:
+    """Price a job again with something changed.
+
+    Where the stone or its thickness changes and no stack is named, the load's own is kept if
+    it serves, else the first by name that does.
+
+    Parameters
+    ----------
+    text : str
+        As :func:`read_what_if` takes it.
+    estimates : list of Estimate
+        The job as it is.
+    quote : Quote
+        Its price.
+
+    Raises
+    ------
+    UsageError
+        A key, or the profile, stone, machine or stack named, is not known.
+    """
+    change = read_what_if(text)
+    load = estimates[0].load
+    catalogue = load.catalogue
+    options = estimates[0].options
+    try:
+        thickness = load.nominal_mm
+        if "thickness" in change:
+            thickness = _thickness_mm(change["thickness"])
+        feed = parse_quantity(change.get("feed", repr(options.feed_override)), "ratio")
+    except ValueError as error:
+        raise _wrong(f"{text!r}: {error}", "Write thickness=20mm, feed=80%.") from error
+    stone = change.get("stone", load.stone.name)
+    stack = change.get("stack")
+    if stack is None and stone in catalogue.stones:
+        serves = serving_stack(catalogue, catalogue.stones[stone], thickness, load.stack.name)
+        stack = load.stack.name if serves is None else serves.name
+    take_offs = [est.take_off for est in estimates]
+    if "profile" in change:
+        swap = _change_of(change["profile"], take_offs, catalogue)
+        take_offs = [_swapped(t, swap) for t in take_offs]
+    options = replace(
+        options,
+        stone=stone,
+        stack=stack,
+        machine=change.get("machine", load.machine.name),
+        thickness_mm=thickness,
+        actual_mm=None if "thickness" in change or "stone" in change else options.actual_mm,
+        feed_override=feed,
+    )
+    try:
+        made = [estimate_take_off(t, catalogue, options) for t in take_offs]
+        return WhatIf(text=text, quote=price_loads(made, error=quote.error))
+    except UsageError as error:
+        raise _wrong(error.what, error.remedy) from error
+    except PlanError as error:
+        return WhatIf(text=text, quote=None, refused=error.what)

@@ -1,0 +1,166 @@
+"""The rates a job is priced with: currency checked, machine hour built up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from edgetime.errors import CatalogueInvalid, Where
+from edgetime.estimating import Estimate
+from edgetime.price.money import minor_unit
+from edgetime.price.sheet import Fact, Figure, figure
+from edgetime.tooling.model import Catalogue
+from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
+
+__all__ = ["Rates", "machine_hour_rate"]
+
+DEFAULT_CURRENCY = "EUR"
+"""Where neither rates nor tools name one."""
+
+
+class Rates:
+    """The rates of a shop with the places they stand in.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Gives the table ``[price]``.
+    estimates : iterable of Estimate
+        Their tools' prices must be in the same currency.
+
+    Raises
+    ------
+    CatalogueInvalid
+        Two currencies are mixed, or the rounding step is no multiple of the smallest coin.
+    """
+
+    def __init__(self, catalogue: Catalogue, estimates: Iterable[Estimate]) -> None:
+        self.own: PriceRates = catalogue.shop.price
+        self.catalogue = catalogue
+        self.file = catalogue.shop.file
+        self.currency = self._currency(estimates)
+        self.unit = minor_unit(self.currency)
+        if self.own.round_to % self.unit:
+            raise CatalogueInvalid(
+                f"Prices cannot be rounded to {self.own.round_to} {self.currency}; the smallest "
+                f"amount of that currency is {self.unit}.",
+                where=Where(path=self.file or None, key="price.round_to"),
+                remedy=f"Give a multiple of {self.unit}.",
+            )
+        self._check_locale()
+        self.machine = machine_hour_rate(self)
+
+    def _currency(self, estimates: Iterable[Estimate]) -> str:
+        found = self.own.currency
+        said = f"{self.file}: price" if found else ""
+        for est in estimates:
+            for tool in est.wear.tools:
+                if tool.price is None:
+                    continue
+                file = self.catalogue.tools[tool.tool].file
+                found, said = found or tool.currency, said or file
+                if tool.currency != found:
+                    raise CatalogueInvalid(
+                        f"{tool.tool} is priced in {tool.currency}, but {said} is in {found}; "
+                        f"money of two currencies cannot be added up.",
+                        where=Where(path=file or None, key="price"),
+                        remedy="Write the prices of all tools and the table [price] of "
+                        "shop.toml in one currency.",
+                    )
+        return found or DEFAULT_CURRENCY
+
+    def _check_locale(self) -> None:
+        from babel import Locale, UnknownLocaleError  # noqa: PLC0415  only for prices
+
+        try:
+            Locale.parse(self.own.locale.replace("-", "_"))
+        except (UnknownLocaleError, ValueError) as error:
+            raise CatalogueInvalid(
+                f"{self.own.locale!r} is no locale that is known.",
+                where=Where(path=self.file or None, key="price.locale"),
+                remedy="Write a language, or a language and a country: en, en_US, de_DE, fr_FR.",
+            ) from error
+
+    def fact(self, name: str, key: str, value: Decimal, unit: str, note: str = "") -> Fact:
+        """Return a figure of ``[price]`` as a factor."""
+        at = f"price.{key}"
+        written = self.catalogue.raw.get((self.file, at), "")
+        return Fact(
+            name=name,
+            value=value,
+            unit=unit,
+            file=self.file,
+            key=at,
+            written=written or ("assumed" if key in ASSUMED else "not stated"),
+            note=note,
+        )
+
+    def money(self, name: str, key: str, per: str = "") -> Fact:
+        """Return an amount of ``[price]`` of the same name as a factor."""
+        unit = f"{self.currency}/{per}" if per else self.currency
+        return self.fact(name, key, getattr(self.own, key), unit)
+
+    @property
+    def machine_fact(self) -> Fact:
+        """The machine's rate as a factor of other figures."""
+        if self.own.machine_hour is None:
+            return self.machine.facts[0]
+        return Fact(
+            name="machine_rate",
+            value=self.machine.value,
+            unit=self.machine.unit,
+            note="figure machine-rate",
+        )
+
+
+def machine_hour_rate(rates: Rates) -> Figure:
+    """Return what an hour of the machine costs, without power, water, tools and people.
+
+    Depreciation is in equal parts over the hours of the machine's life, ``(purchase −
+    residual) / (life × hours per year)``; interest is on the mean of both. Every yearly charge
+    is divided by the hours per year.
+
+    Parameters
+    ----------
+    rates : Rates
+        With a rate as given, or what it is built up of.
+
+    Returns
+    -------
+    Figure
+        Named ``machine-rate``.
+    """
+    per_h = f"{rates.currency}/h"
+    hour = rates.own.machine_hour
+    if hour is None:
+        fact = rates.money("machine_rate", "machine_rate", "h")
+        return figure("machine-rate", per_h, "machine_rate", [fact])
+    per_year = f"{rates.currency}/year"
+    units = {
+        "purchase": rates.currency,
+        "residual": rates.currency,
+        "life_years": "year",
+        "hours_per_year": "h/year",
+        "interest": "1/year",
+        "maintenance": per_year,
+        "insurance": per_year,
+        "other": per_year,
+        "floor_area": "m2",
+        "floor_rent": f"{rates.currency}/(m2 year)",
+    }
+    return figure(
+        "machine-rate",
+        per_h,
+        "((purchase - residual) / life_years + interest * (purchase + residual) / 2"
+        " + maintenance + insurance + floor_area * floor_rent + other) / hours_per_year",
+        [
+            rates.fact(name, f"machine_hour.{name}", _of(hour, name), unit)
+            for name, unit in units.items()
+        ],
+        "straight-line depreciation; interest on the mean capital; yearly charges by the hour",
+    )
+
+
+def _of(hour: MachineHour, name: str) -> Decimal:
+    value: Decimal = getattr(hour, "floor_area_m2" if name == "floor_area" else name)
+    return value

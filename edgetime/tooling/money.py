@@ -1,0 +1,126 @@
+"""Kinds of figures that money is reckoned with: exact decimals, never floats."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import Any, Final
+
+from edgetime.tooling.kinds import Kind, refuse
+from edgetime.tooling.words import shown
+
+__all__ = ["Duration", "Percent", "Rate"]
+
+_RATE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*/\s*(\S.*?)\s*")
+_NUMBER: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(\S*)\s*")
+
+_PER: Final[dict[str, dict[str, Decimal]]] = {
+    "h": {"h": Decimal(1), "min": Decimal(60)},
+    "m": {"m": Decimal(1), "ft": 1 / Decimal("0.3048"), "in": 1 / Decimal("0.0254")},
+    "kWh": {"kWh": Decimal(1)},
+    "m3": {"m3": Decimal(1), "l": Decimal(1000)},
+    "year": {"year": Decimal(1), "month": Decimal(12)},
+    "m2 year": {"m2 year": Decimal(1), "m2 month": Decimal(12)},
+}
+"""What a rate is per → how it may be written → factor to the rate per that. The foot and the
+inch are exact by definition: 0.3048 m and 0.0254 m."""
+
+
+class Rate(Kind):
+    """An amount of money per something.
+
+    Parameters
+    ----------
+    per : str
+        A key of the table of units above, such as ``h`` or ``m``.
+    """
+
+    def __init__(self, per: str) -> None:
+        self.per = per
+
+    def parse(self, value: Any) -> tuple[Decimal, str]:
+        """Return the amount per unit and the currency."""
+        match = _RATE.fullmatch(value) if isinstance(value, str) else None
+        factor = None if match is None else _PER[self.per].get(" ".join(match[3].split()))
+        if match is None or factor is None:
+            raise refuse(f"{shown(value)} is no rate of money.", f"Allowed: {self.allowed()}.")
+        return Decimal(match[1]) * factor, match[2]
+
+    def allowed(self) -> str:
+        """Return the form."""
+        first, *others = _PER[self.per]
+        text = f'an amount, a currency code and what it is for, such as "45.00 EUR/{first}"'
+        return f"{text}; also per {', '.join(others)}" if others else text
+
+    def unit(self) -> str:
+        """Return what the rate may be per."""
+        return ", ".join(f"per {name}" for name in _PER[self.per])
+
+
+class Percent(Kind):
+    """A share, exact.
+
+    Parameters
+    ----------
+    below, at_most : str, optional
+        Bounds in per cent; ``below`` is not itself allowed.
+    """
+
+    def __init__(self, *, below: str | None = None, at_most: str | None = None) -> None:
+        self._below = None if below is None else Decimal(below)
+        self._most = None if at_most is None else Decimal(at_most)
+
+    def parse(self, value: Any) -> Decimal:
+        """Return the share as a fraction of one."""
+        text = value if isinstance(value, str) else ""
+        match = _NUMBER.fullmatch(text)
+        if match is None or match[2] != "%":
+            raise refuse(f"{shown(value)} is no share in per cent.", f"Allowed: {self.allowed()}.")
+        percent = Decimal(match[1])
+        if (self._below is not None and percent >= self._below) or (
+            self._most is not None and percent > self._most
+        ):
+            raise refuse(
+                f"{shown(value)} is out of range; allowed is {self.allowed()}.",
+                "Correct the number.",
+            )
+        return percent / 100
+
+    def allowed(self) -> str:
+        """Return the range."""
+        high = ""
+        if self._below is not None:
+            high = f", below {self._below} %"
+        elif self._most is not None:
+            high = f", at most {self._most} %"
+        return f'per cent, such as "15 %", at least 0 %{high}'
+
+    def unit(self) -> str:
+        """Return the sign."""
+        return "%"
+
+
+class Duration(Kind):
+    """A time, exact, in hours."""
+
+    def parse(self, value: Any) -> Decimal:
+        """Return the time [h]."""
+        match = _NUMBER.fullmatch(value) if isinstance(value, str) else None
+        per_hour = {"h": 1, "min": 60, "s": 3600}.get(match[2]) if match is not None else None
+        if match is None or per_hour is None:
+            raise refuse(f"{shown(value)} is no time.", f"Allowed: {self.allowed()}.")
+        hours = Decimal(match[1]) / per_hour
+        if hours > 24:
+            raise refuse(
+                f"{shown(value)} is out of range; allowed is {self.allowed()}.",
+                "Correct the number or its unit.",
+            )
+        return hours
+
+    def allowed(self) -> str:
+        """Return the form."""
+        return 'a time at least 0 min and at most 24 h, such as "15 min"'
+
+    def unit(self) -> str:
+        """Return the units."""
+        return "s, min, h"

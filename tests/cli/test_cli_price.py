@@ -1,0 +1,248 @@
+"""The commands price and price-list, as an estimator uses them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import subprocess
+import sys
+import time
+from decimal import Decimal
+
+import pytest
+
+TOLD = "eased=12.4 m, half-bullnose=3 m, cutouts=2, holes=5"
+
+
+def _sum(rows) -> Decimal:
+    return sum((Decimal(r["amount"]) for r in rows), Decimal(0))
+
+
+def _shop(run, tmp_path, old, new):
+    folder = tmp_path / "my-shop"
+    assert run("init", folder).code == 0
+    path = folder / "shop.toml"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return folder
+
+
+def test_document_adds_up(run, drawings) -> None:
+    """Lines, parts and costs of the JSON document each add up to the net, as decimal texts."""
+    ran = run("price", *drawings, "--format", "json")
+    assert (ran.code, ran.err) == (0, "")
+    document = ran.json()
+    assert document["schema"] == "edgetime.price/1"
+    assert document["currency"] == "EUR"
+    assert isinstance(document["net"], str)
+    net = Decimal(document["net"])
+    for rows in ("lines", "parts", "costs"):
+        assert _sum(document[rows]) == net, rows
+    assert net + Decimal(document["tax"]) == Decimal(document["gross"])
+    assert {"per_m", "per_ft"} <= set(document["lines"][0])
+    estimate = run("estimate", *drawings, "--format", "json").json()
+    assert document["machine_s"] == pytest.approx(estimate["total_s"], rel=1e-9)
+    assert document["digest"] == estimate["digest"]
+
+
+def test_csv_adds_up_and_is_plain(run, drawings, tmp_path) -> None:
+    """The CSV form has plain numbers and the currency in its column, whatever the locale."""
+    shop = _shop(run, tmp_path, 'locale = "en"', 'locale = "de_DE"')
+    ran = run("price", *drawings, "--shop", shop, "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(ran.out)))
+    by_view = {v: _sum(r for r in rows if r["view"] == v) for v in ("line", "part", "cost")}
+    net = next(Decimal(r["amount"]) for r in rows if r["item"] == "net")
+    assert set(by_view.values()) == {net}
+    assert {r["currency"] for r in rows} == {"EUR"}
+
+
+def test_quote_by_telephone_in_under_a_minute(spawn) -> None:
+    """What is told is priced in a process of its own in well under a minute, error told."""
+    began = time.monotonic()
+    ran = spawn("price", "--lengths", TOLD)
+    assert time.monotonic() - began < 60.0
+    assert ran.code == 0
+    assert "No drawing" in ran.out
+    assert "29 % off" in " ".join(ran.out.split())
+    for word in ("eased", "half-bullnose", "cutouts, flat-polish", "holes", "Total"):
+        assert word in ran.out
+
+
+def test_other_commands_do_not_pay_for_prices(drawings) -> None:
+    """Neither a help nor an estimate loads the locale data or the rates' formulas."""
+    code = (
+        "import sys; from edgetime.cli.app import app\n"
+        "try: app(sys.argv[1:])\n"
+        "except SystemExit: pass\n"
+        "loaded = {m.partition('.')[0] for m in sys.modules} & {'babel'}\n"
+        "loaded |= {m for m in sys.modules if m.startswith('edgetime.price')}\n"
+        "print(loaded, file=sys.stderr)"
+    )
+    for args in (["price", "--help"], ["estimate", str(drawings[0])]):
+        done = subprocess.run(
+            [sys.executable, "-c", code, *args], capture_output=True, text=True, check=True
+        )
+        assert done.stderr.strip() == "set()"
+
+
+@pytest.mark.parametrize(
+    ("locale", "amount"), [("en_US", "1,234.50"), ("de_DE", "1.234,50"), ("fr_FR", "1 234,50")]
+)
+def test_numbers_are_written_as_the_locale_does(run, tmp_path, locale, amount) -> None:
+    """Decimal comma or point and thousands in tables, by the shop's locale."""
+    shop = _shop(run, tmp_path, 'locale = "en"', f'locale = "{locale}"')
+    path = shop / "shop.toml"
+    text = path.read_text(encoding="utf-8").replace("80.00 EUR", "1234.50 EUR")
+    path.write_text(text, encoding="utf-8")
+    ran = run("price", "--lengths", "eased=2 m", "--shop", shop)
+    assert f"Total {amount} EUR" in ran.out
+    document = run("price", "--lengths", "eased=2 m", "--shop", shop, "--format", "json").json()
+    assert document["net"] == "1234.50"
+
+
+@pytest.mark.slow
+def test_tables_fit_eighty_columns_in_plain_letters(spawn, drawings) -> None:
+    """No line is wider than 80 columns, and ASCII terminals get no question marks."""
+    for args in (
+        ("price", *drawings, "--what-if", "stone=marble", "--explain", "all"),
+        ("price-list", "--stone", "quartz"),
+    ):
+        ran = spawn(*args, PYTHONIOENCODING="ascii")
+        assert ran.code == 0, ran.err
+        assert max(map(len, ran.out.splitlines())) <= 80
+        assert "?" not in ran.out
+
+
+def test_what_if_stands_beside(run, drawings) -> None:
+    """Two changes and one that cannot be made: three documents, one refused."""
+    ran = run(
+        "price", drawings[0], "--format", "json", "--what-if", "stone=marble",
+        "--what-if", "profile=ogee", "--what-if", "stone=sintered stack=standard",
+    )  # fmt: skip
+    assert ran.code == 0
+    document = ran.json()
+    made, other, refused = document["what_if"]
+    assert made["quote"]["stack"] == "marble"
+    assert Decimal(made["quote"]["net"]) < Decimal(document["net"])
+    assert Decimal(other["quote"]["net"]) > Decimal(document["net"])
+    assert refused["quote"] is None
+    assert "serves" in refused["refused"]
+    for one in (made, other):
+        assert _sum(one["quote"]["lines"]) == Decimal(one["quote"]["net"])
+
+
+def test_explain_names_file_and_key(run, drawings) -> None:
+    """A figure is told with its formula, its factors, and where each stands."""
+    ran = run("price", drawings[0], "--explain", "labour", "--format", "json")
+    (told,) = ran.json()["explain"]
+    rate = next(f for f in told["factors"] if f["name"] == "labour_rate")
+    assert rate["file"].endswith("shop.toml")
+    assert (rate["key"], rate["written"]) == ("price.labour_rate", "45.00 EUR/h")
+    shown = run("price", drawings[0], "--explain", "labour").out
+    assert "price.labour_rate" in shown
+
+
+def test_missing_rates_are_assumed_with_a_note(run, tmp_path) -> None:
+    """A shop without [price] gets a price and is told what was assumed."""
+    folder = tmp_path / "bare"
+    folder.mkdir()
+    (folder / "shop.toml").write_text('machine = "medium"\n', encoding="utf-8")
+    ran = run("price", "--lengths", TOLD, "--shop", folder)
+    assert ran.code == 0
+    assert "price-assumed" in ran.out
+    stated = run("price", "--lengths", TOLD, "--format", "json").json()
+    assumed = run("price", "--lengths", TOLD, "--shop", folder, "--format", "json").json()
+    assert assumed["net"] == stated["net"]
+    assert next(f["code"] for f in assumed["findings"]) == "price-assumed"
+
+
+@pytest.mark.parametrize(
+    ("args", "code", "what"),
+    [
+        ((), 2, "Neither a drawing nor --lengths"),
+        (("--lengths", "esed=3 m"), 2, "Did you mean eased?"),
+        (("--lengths", "eased=3"), 2, "has no unit"),
+        (("--lengths", "eased=-3 m"), 2, "above 0 m"),
+        (("a.dxf", "--lengths", "eased=3 m"), 2, "do not go together"),
+        (("--lengths", "eased=3 m", "--place", "0,0"), 2, "do not go together"),
+        (("--lengths", "eased=3 m", "--what-if", "stoen=marble"), 2, "Did you mean stone?"),
+        (("--lengths", "eased=3 m", "--machine", "huge"), 2, "No machine 'huge'"),
+        (("--lengths", "eased=3 m", "--explain", "profit"), 2, "no figure 'profit'"),
+        (("--lengths", "eased=3 m", "--stone", "marble"), 4, "serves"),
+        (("none.dxf",), 3, "none.dxf"),
+    ],
+)
+def test_bad_input_is_one_message(run, args, code, what) -> None:
+    """One message with a remedy, the exit code of the contract, nothing on standard output."""
+    ran = run("price", *args)
+    assert (ran.code, ran.out) == (code, "")
+    assert ran.err.startswith("edgetime: ")
+    assert what in ran.err
+    assert "what to do: " in ran.err
+    told = run("price", *args, "--format", "json")
+    assert told.code == code
+    assert told.json()["schema"] == "edgetime.error/1"
+
+
+def test_mixed_currencies_are_one_error(run, tmp_path) -> None:
+    """A tool in dollars among tools in euros: the tool, its file, and what to do."""
+    shop = _shop(run, tmp_path, 'locale = "en"', 'locale = "en"')
+    path = shop / "tools" / "drum-75.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace(" EUR", " USD"), encoding="utf-8")
+    ran = run("price", "--lengths", TOLD, "--shop", shop)
+    assert ran.code == 3
+    assert "drum-75.toml" in ran.err
+    assert "one currency" in ran.err
+
+
+def test_price_list_document(run) -> None:
+    """Every line has a price per metre and foot with shares that add up, or says why not."""
+    ran = run("price-list", "--thickness", "20", "--profile", "half-bullnose", "--format", "json")
+    assert (ran.code, ran.err) == (0, "")
+    document = ran.json()
+    assert document["schema"] == "edgetime.price-list/1"
+    assert document["reference"] == {"edge_mm": 2500.0, "edges": 4}
+    assert {r["stone"] for r in document["rows"]} == {"granite", "marble", "quartz", "sintered"}
+    for row in document["rows"]:
+        assert (row["per_m"] is None) == (row["why_not"] is not None)
+        if row["per_m"] is not None:
+            assert sum(row["shares"].values()) == pytest.approx(1.0)
+
+
+def test_price_list_shows_what_cannot_be_made(run) -> None:
+    """No stack for a thickness, no row lost."""
+    ran = run("price-list", "--stone", "granite", "--thickness", "50")
+    assert ran.code == 0
+    assert "no stack" in ran.out
+    ran = run("price-list", "--stone", "granite", "--thickness", "50", "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(ran.out)))
+    assert {r["why_not"] for r in rows} == {"no stack"}
+
+
+@pytest.mark.parametrize(
+    ("args", "what"),
+    [
+        (("--edge", "1 mm"), "0.1 m to 20 m"),
+        (("--edges", "0"), "from 1 to 20"),
+        (("--stone", "basalt"), "No stone 'basalt'"),
+        (("--profile", "none"), "No profile 'none'"),
+        (("--machine", "none"), "No machine 'none'"),
+        (("--stack", "none"), "No stack 'none'"),
+        (("--stone", "granite", "--thickness", "20", "--explain", "net"), "one at a time"),
+    ],
+)
+def test_price_list_refuses(run, args, what) -> None:
+    """Wrong use is exit code 2 and one message."""
+    ran = run("price-list", *args)
+    assert (ran.code, ran.out) == (2, "")
+    assert what in ran.err
+
+
+@pytest.mark.slow
+def test_whole_price_list(run) -> None:
+    """The whole shop: eleven profiles in four stones and two thicknesses."""
+    document = run("price-list", "--format", "json").json()
+    assert len(document["rows"]) == 88
+    missing = {r["why_not"] for r in document["rows"] if r["why_not"]}
+    assert missing == {"made elsewhere"}
