@@ -18,6 +18,7 @@ COMMANDS = {
     "ledger": "Keep the books of tool pieces: what is left.",
     "advise": "Say what to change to save time or hand work.",
     "forecast": "Say which tools to order by when.",
+    "shift": "Say how many loads a shift makes, and who is needed.",
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a

@@ -11,6 +11,7 @@ from edgetime.tooling.model import (
     Life,
     Machine,
     Operation,
+    ShiftDefaults,
     ShopDefaults,
     Stack,
     Step,
@@ -23,6 +24,7 @@ from edgetime.tooling.schema import (
     LayersFile,
     LifeTable,
     MachineFile,
+    ShiftTable,
     ShopFile,
     StackFile,
     StepTable,
@@ -332,6 +334,27 @@ def build_stone(name: str, table: StoneFile, file: TomlFile, errors: Errors) -> 
     )
 
 
+def _shift(table: ShiftTable) -> ShiftDefaults:
+    return ShiftDefaults(
+        starts_s=table.starts,
+        hours_s=table.hours,
+        breaks=tuple((b.after, b.length) for b in table.breaks),
+        zones=table.zones,
+        zone_length_mm=table.zone_length,
+        warm_up_s=table.warm_up,
+        measure_s=table.measure,
+        tool_swap_s=table.tool_swap,
+        used=table.used,
+        scrap=table.scrap,
+        stoppage_every_s=table.stoppage_every,
+        stoppage_s=table.stoppage,
+        cycle_spread=table.cycle_spread,
+        handling_spread=table.handling_spread,
+        replications=table.replications,
+        seed=table.seed,
+    )
+
+
 def build_shop(table: ShopFile, file: TomlFile) -> ShopDefaults:
     """Make the shop's defaults."""
     return ShopDefaults(
@@ -351,6 +374,7 @@ def build_shop(table: ShopFile, file: TomlFile) -> ShopDefaults:
         precut_source=table.precut_source,
         order=table.order,
         file=file.name,
+        shift=_shift(table.shift),
     )
 
 

@@ -28,6 +28,7 @@ STAGES = [
     "ledger",
     "life",
     "forecast",
+    "shift",
     "report",
     "demo",
     "cli",
@@ -41,7 +42,8 @@ OUTSIDE_HOME = {
     "click": {"cli"},
     "sqlalchemy": {"ledger"},
     "alembic": {"ledger"},
-    "scipy": {"life", "forecast"},
+    "scipy": {"life", "forecast", "shift"},
+    "simpy": {"shift"},
 }
 NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 

@@ -19,6 +19,7 @@ COMMANDS = (
     "ledger",
     "advise",
     "forecast",
+    "shift",
     "check",
 )
 
