@@ -20,6 +20,7 @@ COMMANDS = {
     "forecast": "Say which tools to order by when.",
     "price": "Say what a job costs, drawn or told.",
     "price-list": "List what every profile costs in every stone.",
+    "shift": "Say how many loads a shift makes, and who is needed.",
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a

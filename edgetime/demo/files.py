@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from edgetime.demo.jobs import PIPELINE_NAME, demo_pipeline
+from edgetime.demo.jobs import PIPELINE_NAME, WAITING_NAME, demo_pipeline, demo_waiting
 from edgetime.demo.scenario import demo_drawings
 from edgetime.errors import InputError, Where
 
@@ -35,7 +35,7 @@ class Written:
 
 
 def write_demo(folder: Path) -> Written:
-    """Write the shop folder, the drawings and the pipeline of the demo.
+    """Write the shop folder, the drawings and the job lists of the demo.
 
     Parameters
     ----------
@@ -55,13 +55,14 @@ def write_demo(folder: Path) -> Written:
     from edgetime.tooling import init_shop  # noqa: PLC0415  brings pydantic
 
     drawings = demo_drawings()
+    lists = {PIPELINE_NAME: demo_pipeline(), WAITING_NAME: demo_waiting()}
     found: dict[str, list[Path]] = {"new": [], "same": [], "kept": []}
     shop = init_shop(folder)
     found["new"] += shop.written
     found["same"] += shop.same
     found["kept"] += shop.kept
     try:
-        for name, text in {**drawings, PIPELINE_NAME: demo_pipeline()}.items():
+        for name, text in {**drawings, **lists}.items():
             target = folder / name
             content = text.encode("utf-8")
             if not target.exists():

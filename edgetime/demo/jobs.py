@@ -1,4 +1,4 @@
-"""The invented jobs to come: a pipeline for the demo's shop.
+"""The invented jobs to come: a pipeline and a list for one shift of the demo's shop.
 
 Names, days, lengths and probabilities are made up for this demo. The days are fixed, so that
 equal calls make equal files: look at it from its first day, ``--from 2027-01-04``.
@@ -6,10 +6,23 @@ equal calls make equal files: look at it from its first day, ``--from 2027-01-04
 
 from __future__ import annotations
 
-__all__ = ["PIPELINE_NAME", "demo_pipeline"]
+__all__ = ["PIPELINE_NAME", "WAITING_NAME", "demo_pipeline", "demo_waiting"]
 
 PIPELINE_NAME = "pipeline.csv"
 """Name of the file in the demo's folder."""
+
+WAITING_NAME = "waiting.csv"
+"""Name of the list for one shift in the demo's folder."""
+
+_WAITING = """\
+# Invented jobs that wait for a shift; the days are fixed: edgetime shift --day 2027-01-18.
+# A job that is not drawn yet states cycle, area and parts instead.
+name,drawing,quantity,due,ready,cycle,area,parts
+Cafe by the lake,cafe-counters.dxf,2,2027-01-18,,,,
+Cafe washroom,cafe-washroom.dxf,3,2027-01-19,,,,
+Boathouse kitchen,,1,2027-01-18,1 h,80 min,5.5 m2,4
+Villa staircase,,1,2027-02-15,,95 min,6 m2,9
+"""
 
 _JOBS = """\
 # Invented jobs to come; the days are fixed: edgetime forecast --from 2027-01-04.
@@ -28,3 +41,8 @@ date,name,drawing,metres,stone,thickness,quantity,probability
 def demo_pipeline() -> str:
     """Return the text of the demo's pipeline; equal at every call."""
     return _JOBS
+
+
+def demo_waiting() -> str:
+    """Return the text of the demo's list for one shift; equal at every call."""
+    return _WAITING

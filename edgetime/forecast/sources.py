@@ -77,8 +77,10 @@ class Source:
     decimal_comma: bool = False
 
 
-def read_source(path: Path, name: str) -> Source:
-    """Read a pipeline file, TOML by its ending, CSV otherwise.
+def read_source(
+    path: Path, name: str, *, keys: Sequence[str] = KEYS, needed: Sequence[str] = NEEDED
+) -> Source:
+    """Read a file of jobs, TOML by its ending, CSV otherwise.
 
     Parameters
     ----------
@@ -86,6 +88,8 @@ def read_source(path: Path, name: str) -> Source:
         Where it is.
     name : str
         How the user knows it.
+    keys, needed : sequence of str
+        Columns, or keys of a ``[[job]]``, and those that a CSV file must have.
 
     Raises
     ------
@@ -94,14 +98,14 @@ def read_source(path: Path, name: str) -> Source:
     """
     try:
         if path.suffix.lower() == ".toml":
-            return _toml(path, name)
+            return _toml(path, name, keys)
         content = read_bytes(path, name)
     except CatalogueInvalid as error:
         raise PipelineInvalid(error.what, where=error.where, remedy=error.remedy) from None
-    return _csv(content, name)
+    return _csv(content, name, keys, needed)
 
 
-def _toml(path: Path, name: str) -> Source:
+def _toml(path: Path, name: str, keys: Sequence[str]) -> Source:
     file = read_toml(path, name)
     errors: list[PipelineInvalid] = []
     jobs = file.data.get("job", [])
@@ -123,15 +127,15 @@ def _toml(path: Path, name: str) -> Source:
     for number, job in enumerate(jobs, 1):
         at = f"job[{number}]"
         for key in job:
-            if key not in KEYS:
-                wrong(f"{at}.{key}", f"There is no key {key!r} in a job.", suggest(key, KEYS))
+            if key not in keys:
+                wrong(f"{at}.{key}", f"There is no key {key!r} in a job.", suggest(key, keys))
         lines = {key: file.lines[f"{at}.{key}"] for key in job if f"{at}.{key}" in file.lines}
-        values = {key: value for key, value in job.items() if key in KEYS}
+        values = {key: value for key, value in job.items() if key in keys}
         rows.append(Row(values, file.lines.get(at, 1), f"{at}.", lines))
     return Source(name, tuple(rows), tuple(errors))
 
 
-def _csv(content: bytes, name: str) -> Source:
+def _csv(content: bytes, name: str, keys: Sequence[str], needed: Sequence[str]) -> Source:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -147,7 +151,7 @@ def _csv(content: bytes, name: str) -> Source:
         raise PipelineInvalid(
             "The file is empty.",
             where=Where(path=name, line=1),
-            remedy=f"Write a line of column names ({', '.join(KEYS)}) and a line per job.",
+            remedy=f"Write a line of column names ({', '.join(keys)}) and a line per job.",
         )
     separator = max(_SEPARATORS, key=lines[first].count)
     errors: list[PipelineInvalid] = []
@@ -163,9 +167,9 @@ def _csv(content: bytes, name: str) -> Source:
                 continue
             if not header:
                 header = [cell.casefold() for cell in written]
-                errors += _header_errors(name, line, header)
+                errors += _header_errors(name, line, header, keys, needed)
             else:
-                rows.append(_row(name, line, header, written, errors))
+                rows.append(_row(name, line, header, written, keys, errors))
     except csv.Error as error:
         raise PipelineInvalid(
             f"The file is not valid CSV: {error}.",
@@ -179,34 +183,41 @@ def _says(line: str) -> bool:
     return bool(line.strip()) and not line.lstrip().startswith("#")
 
 
-def _header_errors(name: str, line: int, header: Sequence[str]) -> list[PipelineInvalid]:
+def _header_errors(
+    name: str, line: int, header: Sequence[str], keys: Sequence[str], needed: Sequence[str]
+) -> list[PipelineInvalid]:
     errors = []
     for number, key in enumerate(header):
         what = ""
-        if key not in KEYS:
+        if key not in keys:
             what = f"There is no column {key!r}."
         elif key in header[:number]:
             what = f"The column {key!r} stands twice."
         if what:
             errors.append(
                 PipelineInvalid(
-                    what, where=Where(path=name, line=line, key=key), remedy=suggest(key, KEYS)
+                    what, where=Where(path=name, line=line, key=key), remedy=suggest(key, keys)
                 )
             )
     errors += [
         PipelineInvalid(
             f"The column {key!r} is missing.",
             where=Where(path=name, line=line, key=key),
-            remedy=f"Columns: {', '.join(KEYS)}; all but date may be left out.",
+            remedy=f"Columns: {', '.join(keys)}; all but {', '.join(needed)} may be left out.",
         )
-        for key in NEEDED
+        for key in needed
         if key not in header
     ]
     return errors
 
 
 def _row(
-    name: str, line: int, header: Sequence[str], cells: Sequence[str], errors: list[PipelineInvalid]
+    name: str,
+    line: int,
+    header: Sequence[str],
+    cells: Sequence[str],
+    keys: Sequence[str],
+    errors: list[PipelineInvalid],
 ) -> Row:
     extra = [cell for cell in cells[len(header) :] if cell]
     if extra:
@@ -217,5 +228,5 @@ def _row(
                 remedy="Put quotation marks around a cell that holds the separator.",
             )
         )
-    values = {k: c for k, c in zip(header, cells, strict=False) if k in KEYS and c}
+    values = {k: c for k, c in zip(header, cells, strict=False) if k in keys and c}
     return Row(values, line, "", {})

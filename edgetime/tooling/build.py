@@ -11,6 +11,7 @@ from edgetime.tooling.model import (
     Life,
     Machine,
     Operation,
+    ShiftDefaults,
     ShopDefaults,
     Stack,
     Step,
@@ -24,6 +25,7 @@ from edgetime.tooling.schema import (
     LayersFile,
     LifeTable,
     MachineFile,
+    ShiftTable,
     ShopFile,
     StackFile,
     StepTable,
@@ -333,6 +335,27 @@ def build_stone(name: str, table: StoneFile, file: TomlFile, errors: Errors) -> 
     )
 
 
+def _shift(table: ShiftTable) -> ShiftDefaults:
+    return ShiftDefaults(
+        starts_s=table.starts,
+        hours_s=table.hours,
+        breaks=tuple((b.after, b.length) for b in table.breaks),
+        zones=table.zones,
+        zone_length_mm=table.zone_length,
+        warm_up_s=table.warm_up,
+        measure_s=table.measure,
+        tool_swap_s=table.tool_swap,
+        used=table.used,
+        scrap=table.scrap,
+        stoppage_every_s=table.stoppage_every,
+        stoppage_s=table.stoppage,
+        cycle_spread=table.cycle_spread,
+        handling_spread=table.handling_spread,
+        replications=table.replications,
+        seed=table.seed,
+    )
+
+
 def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
     """Make the shop's defaults; append what contradicts itself in its rates to ``errors``."""
     return ShopDefaults(
@@ -353,6 +376,7 @@ def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
         order=table.order,
         file=file.name,
         price=build_price(table.price, file, errors),
+        shift=_shift(table.shift),
     )
 
 

@@ -25,6 +25,7 @@ __all__ = [
     "Operation",
     "Profile",
     "Section",
+    "ShiftDefaults",
     "ShopDefaults",
     "Stack",
     "Step",
@@ -488,6 +489,60 @@ class Stone:
     file: str
 
 
+@dataclass(frozen=True, kw_only=True)
+class ShiftDefaults:
+    """``[shift]`` of ``shop.toml``: how a shift runs.
+
+    Attributes
+    ----------
+    starts_s : float
+        Time of the day it begins, from midnight [s].
+    hours_s : float
+        Length, breaks included [s].
+    breaks : tuple of (float, float)
+        Begin, from the beginning of the shift, and length of each break [s].
+    zones : int
+        Zones of the table: one is loaded while another is worked.
+    zone_length_mm : float or None
+        Length of a zone in X; None for the table's length divided by the zones [mm].
+    warm_up_s : float
+        The machine by itself, before the first cycle [s].
+    measure_s : float
+        Attended: measuring a load after its cycle [s].
+    tool_swap_s : float
+        Attended, the machine stands: changing one tool piece in the rack [s].
+    used : float
+        Share of its life each piece has behind it at the beginning [-].
+    scrap : float
+        Share of the parts that are spoiled [-].
+    stoppage_every_s : float
+        Mean running time from one stoppage to the next, ``inf`` for never [s].
+    stoppage_s : float
+        Attended: ending one stoppage, mean [s].
+    cycle_spread, handling_spread : float
+        Standard deviation by mean of cycles and of attended tasks [-].
+    replications, seed : int
+        Shifts that are simulated, and the seed of their random numbers.
+    """
+
+    starts_s: float
+    hours_s: float
+    breaks: tuple[tuple[float, float], ...]
+    zones: int
+    zone_length_mm: float | None
+    warm_up_s: float
+    measure_s: float
+    tool_swap_s: float
+    used: float
+    scrap: float
+    stoppage_every_s: float
+    stoppage_s: float
+    cycle_spread: float
+    handling_spread: float
+    replications: int
+    seed: int
+
+
 @dataclass(frozen=True)
 class ShopDefaults:
     """``shop.toml``.
@@ -512,6 +567,8 @@ class ShopDefaults:
         TOML file.
     price : PriceRates
         What the shop charges.
+    shift : ShiftDefaults or None
+        How a shift runs; None only in a catalogue that no file stands behind.
     """
 
     machine: str
@@ -527,6 +584,7 @@ class ShopDefaults:
     order: str
     file: str
     price: PriceRates = field(default_factory=PriceRates)
+    shift: ShiftDefaults | None = None
 
 
 @dataclass(frozen=True)

@@ -439,6 +439,62 @@ class _OwnFile(_Table):
     )
 
 
+class BreakTable(_Table):
+    """A break of the person at the machine; the machine runs on."""
+
+    after: Annotated[float, Quantity("time", at_least="0 s", at_most="24 h")] = _key(
+        "When it begins, counted from the beginning of the shift."
+    )
+    length: Annotated[float, Quantity("time", above="0 s", at_most="8 h")] = _key(
+        "How long it lasts."
+    )
+
+
+class ShiftTable(_Table):
+    """How a shift runs."""
+
+    starts: Annotated[float, Quantity("time", at_least="0 h", at_most="24 h")] = _key(
+        "Time of the day it begins, counted from midnight.", "7 h"
+    )
+    hours: Annotated[float, Quantity("time", above="0 h", at_most="24 h")] = _key(
+        "Length, breaks included.", "8 h"
+    )
+    breaks: list[BreakTable] = Field(
+        default_factory=lambda: [
+            BreakTable.model_validate({"after": "4 h", "length": "30 min"}),
+        ],
+        description="Breaks, one table each; an empty list for none.",
+    )
+    zones: Annotated[int, Count(1, 8)] = _key(
+        "Zones of the table: one is loaded while another is worked.", 1
+    )
+    zone_length: Annotated[float | None, Quantity("length", above="0 mm", at_most="20 m")] = Field(
+        default=None,
+        description="Length of a zone in X; the table's length divided by the zones if absent.",
+    )
+    warm_up: Seconds = _key("The machine by itself, before the first cycle.", "10 min")
+    measure: Seconds = _key("Attended: measuring a load after its cycle, on the table.", "2 min")
+    tool_swap: Seconds = _key(
+        "Attended, the machine stands: changing one tool piece in the rack.", "3 min"
+    )
+    used: Fraction = _key(
+        "Share of its life each tool piece has behind it when the shift begins.", "50 %"
+    )
+    scrap: Fraction = _key("Share of the parts that are spoiled.", "1 %")
+    stoppage_every: Annotated[float, Quantity("time", above="0 h", word="never")] = _key(
+        "Running time from one stoppage to the next, on average.", "20 h"
+    )
+    stoppage: Seconds = _key("Attended: ending one stoppage, on average.", "10 min")
+    cycle_spread: Fraction = _key(
+        "How far cycles differ from the estimate: standard deviation by mean.", "5 %"
+    )
+    handling_spread: Fraction = _key(
+        "How far attended tasks differ from their time: standard deviation by mean.", "30 %"
+    )
+    replications: Annotated[int, Count(30, 100000)] = _key("Shifts that are simulated.", 200)
+    seed: Annotated[int, Count(0, 2147483647)] = _key("Of the random numbers.", 1)
+
+
 class ShopFile(_OwnFile):
     """The shop's defaults."""
 
@@ -468,6 +524,10 @@ class ShopFile(_OwnFile):
     )
     price: PriceTable | None = Field(
         default=None, description="What the shop charges; assumed figures if absent."
+    )
+    shift: ShiftTable = Field(
+        default_factory=lambda: ShiftTable.model_validate({}),
+        description="How a shift runs.",
     )
 
 

@@ -29,6 +29,7 @@ STAGES = [
     "life",
     "forecast",
     "price",
+    "shift",
     "report",
     "demo",
     "cli",
@@ -43,7 +44,8 @@ OUTSIDE_HOME = {
     "babel": {"price", "report"},
     "sqlalchemy": {"ledger"},
     "alembic": {"ledger"},
-    "scipy": {"life", "forecast"},
+    "scipy": {"life", "forecast", "shift"},
+    "simpy": {"shift"},
 }
 NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 

@@ -21,6 +21,7 @@ COMMANDS = (
     "forecast",
     "price",
     "price-list",
+    "shift",
     "check",
 )
 

@@ -38,6 +38,10 @@ JOBS = (
     f"2030-01-07,Cafe,{DEMO[0]},,granite,30 mm,standard,40,0.8\n"
     "2030-02-07,Flats,,eased=600; half-bullnose=40,granite,30 mm,standard,5,0.9\n"
 )
+SHIFT = [
+    "--fit", "--day", "2027-01-18", "--pocket-plan", "--table-filling", "--explain",
+    "--used", "drum-75=99.9%", "--replications", "30",
+]  # fmt: skip
 BROKEN = 'title = 3\nsource = "x"\n'
 
 
@@ -148,6 +152,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["price-list", *ONE_LINE, "--explain", "labour"],
             ["price-list", "--profile", "ogee", "--thickness", "50", "--stone", "granite"],
             ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"],
+            ["shift", "--jobs", "edgetime-demo/waiting.csv", *SHIFT],
             ["catalogue"],
             ["init", "new-shop"],
             ["check", "new-shop"],

@@ -1,0 +1,34 @@
+"""The yield of a shift: loads through machine, table zones, tools and a person."""
+
+from edgetime.shift.explain import explain_shift
+from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
+from edgetime.shift.fit import Fit, fit_shift
+from edgetime.shift.jobs import Job, read_jobs
+from edgetime.shift.loads import machine_of, rules_of, shift_load, undrawn_load, zone_length_mm
+from edgetime.shift.model import Shift, ShiftFigures, ShiftLoad, Stop
+from edgetime.shift.pockets import PocketPlan, plan_pockets
+from edgetime.shift.simulate import simulate_shift
+
+__all__ = [
+    "Filling",
+    "Fit",
+    "Job",
+    "PocketPlan",
+    "Shift",
+    "ShiftFigures",
+    "ShiftLoad",
+    "Stop",
+    "explain_shift",
+    "fill_table",
+    "fit_shift",
+    "gap_mm",
+    "machine_of",
+    "plan_pockets",
+    "read_jobs",
+    "rules_of",
+    "shift_load",
+    "simulate_shift",
+    "table_parts",
+    "undrawn_load",
+    "zone_length_mm",
+]

@@ -1,0 +1,51 @@
+"""Every kind of finding the shift can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+LOAD_LARGER_THAN_ZONE: Final = Code(
+    "load-larger-than-zone",
+    Severity.NOTE,
+    "A load is longer than a zone of the table; it takes several zones, and what lies on them "
+    "cannot be loaded while it runs.",
+    "Draw it within a zone, or state zone_length where each zone is a table of its own.",
+)
+POCKETS_SHORT: Final = Code(
+    "shift-pockets-short",
+    Severity.WARNING,
+    "A load needs more tool pieces than the rack has pockets; each further one is put in by "
+    "hand during the cycle.",
+    "Use a longer rack, or a stack with fewer pieces.",
+)
+LOADS_LEFT: Final = Code(
+    "loads-left",
+    Severity.NOTE,
+    "Listed loads do not fit into the shift any more.",
+    "Let --fit choose which to run, or leave them to the next shift.",
+)
+FIT_STOPPED: Final = Code(
+    "fit-stopped",
+    Severity.WARNING,
+    "The search for the best choice was stopped; the choice may be short of the best by the "
+    "bound stated.",
+    "Give it more time with --time-limit.",
+)
+PART_LARGER_THAN_TABLE: Final = Code(
+    "part-larger-than-table",
+    Severity.WARNING,
+    "A part does not lie on the table in either direction; it is left out of the table filling.",
+    "Choose a larger machine.",
+)
+
+CODES: tuple[Code, ...] = (
+    LOAD_LARGER_THAN_ZONE,
+    POCKETS_SHORT,
+    LOADS_LEFT,
+    FIT_STOPPED,
+    PART_LARGER_THAN_TABLE,
+)

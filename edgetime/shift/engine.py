@@ -1,0 +1,309 @@
+"""One run of a shift, event by event, with SimPy.
+
+The same engine runs the plan, where everything takes its time exactly, and each of the
+shifts with variation; only where the figures are drawn from differs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Generator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from edgetime.errors import InternalError
+from edgetime.shift.model import LoadRun, ShiftLoad, Span
+from edgetime.shift.pockets import inserted
+from edgetime.shift.workday import Workday
+from edgetime.tooling.model import ShiftDefaults
+
+__all__ = ["AsPlanned", "Draws", "Outcome", "run_shift"]
+
+_SLACK = 1e-9
+"""Shares of a tool's life that add up to one within this are one [-]."""
+
+_URGENT = 0
+"""Priority of what the machine waits for; loading and unloading come after it, the load that
+is further on first."""
+
+_Process = Generator[Any, Any, None]
+
+
+class Draws(Protocol):
+    """Where the varying figures of a run come from."""
+
+    def cycle(self) -> float:
+        """Return a cycle by its estimate [-]."""
+
+    def handling(self) -> float:
+        """Return an attended task by its time [-]."""
+
+    def to_stoppage_s(self) -> float:
+        """Return the running time until the next stoppage [s]."""
+
+    def stoppage_s(self) -> float:
+        """Return how long ending a stoppage takes [s]."""
+
+    def spoiled(self, parts: int) -> int:
+        """Return how many of a load's parts are spoiled."""
+
+    def used(self, piece: str) -> float:
+        """Return the share of its life a piece has behind it [-]."""
+
+
+@dataclass(frozen=True)
+class AsPlanned:
+    """Everything takes its time, nothing goes wrong."""
+
+    used_share: float
+    known: Mapping[str, float]
+
+    def cycle(self) -> float:
+        """Return 1."""
+        return 1.0
+
+    def handling(self) -> float:
+        """Return 1."""
+        return 1.0
+
+    def to_stoppage_s(self) -> float:
+        """Return infinity."""
+        return math.inf
+
+    def stoppage_s(self) -> float:
+        """Return 0."""
+        return 0.0
+
+    def spoiled(self, parts: int) -> int:
+        """Return 0."""
+        del parts
+        return 0
+
+    def used(self, piece: str) -> float:
+        """Return what is known of the piece, else the shop's share."""
+        return self.known.get(piece, self.used_share)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one run made.
+
+    Attributes
+    ----------
+    runs : tuple of LoadRun
+        Loads that were begun, in order; each was brought to its end.
+    machine, person : tuple of Span
+        In order of time.
+    """
+
+    runs: tuple[LoadRun, ...]
+    machine: tuple[Span, ...]
+    person: tuple[Span, ...]
+
+
+class _Run:
+    """The state of one run."""
+
+    def __init__(
+        self,
+        loads: Sequence[ShiftLoad],
+        rules: ShiftDefaults,
+        draws: Draws,
+        *,
+        pockets: int,
+        begin_all: bool,
+    ) -> None:
+        import simpy  # noqa: PLC0415  only who asks for a shift needs it
+
+        self.loads, self.rules, self.draws = loads, rules, draws
+        self.begin_all = begin_all
+        self.workday = Workday(rules.breaks)
+        self.env = simpy.Environment()
+        self.person = simpy.PriorityResource(self.env, capacity=1)
+        self.spindle = simpy.Resource(self.env, capacity=1)
+        self.zones = simpy.Container(self.env, capacity=rules.zones, init=rules.zones)
+        self.inserted = inserted([[p for p, _ in load.pieces] for load in loads], pockets)
+        self.life: dict[str, float] = {}
+        self.to_stoppage_s = draws.to_stoppage_s()
+        self.free_s = rules.warm_up_s
+        self.expected_s: dict[int, float] = {}
+        self.begun_s: dict[int, float] = {}
+        self.done: dict[int, LoadRun] = {}
+        self.machine_log: list[Span] = []
+        self.person_log: list[Span] = []
+
+    def run(self) -> Outcome:
+        self.env.process(self._warm_up())
+        self.env.process(self._feed())
+        self.env.run()
+        return Outcome(
+            tuple(self.done[i] for i in sorted(self.done)),
+            tuple(sorted(self.machine_log, key=lambda s: s.start_s)),
+            tuple(sorted(self.person_log, key=lambda s: s.start_s)),
+        )
+
+    def _attend(self, seconds: float, priority: int, kind: str, load: int) -> _Process:
+        """Wait for the person, then for the work to be done."""
+        if seconds <= 0.0:
+            return
+        work = seconds * self.draws.handling()
+        with self.person.request(priority=priority) as turn:
+            yield turn
+            spans = self.workday.pieces(self.env.now, work)
+            self.begun_s.setdefault(load, spans[0][0])
+            self.person_log += [Span(kind, a, b, load) for a, b in spans]
+            yield self.env.timeout(spans[-1][1] - self.env.now)
+
+    def _held(self, kind: str, load: int, work: _Process) -> _Process:
+        """Let something happen while the machine is held up by it."""
+        since = self.env.now
+        yield from work
+        if self.env.now > since:
+            self.machine_log.append(Span(kind, since, self.env.now, load))
+
+    def _warm_up(self) -> _Process:
+        if self.rules.warm_up_s > 0.0:
+            with self.spindle.request() as turn:
+                yield turn
+                yield self.env.timeout(self.rules.warm_up_s)
+                self.machine_log.append(Span("warm-up", 0.0, self.env.now))
+
+    def _fits(self, index: int, load: ShiftLoad) -> bool:
+        """Return whether a load begun now would be done within the shift, as planned."""
+        rules, now = self.rules, self.env.now
+        swaps = len(self.inserted[index])
+        loaded = self.workday.end(now, load.loading_s)
+        start = max(loaded, self.free_s)
+        free = start + swaps * rules.tool_swap_s + load.cycle_s + load.stop_s
+        done = self.workday.end(free, rules.measure_s + load.unloading_s)
+        if self.begin_all or done <= rules.hours_s + 1e-6:
+            self.free_s = self.expected_s[index] = free
+            return True
+        return False
+
+    def _took(self, index: int) -> None:
+        """Move what is expected of the machine by what a load took longer or shorter."""
+        late = self.env.now - self.expected_s.pop(index)
+        self.free_s += late
+        for other in self.expected_s:
+            self.expected_s[other] += late
+
+    def _feed(self) -> _Process:
+        """Begin one load after the other, as zones come free."""
+        for index, load in enumerate(self.loads):
+            if load.ready_s > self.env.now:
+                yield self.env.timeout(load.ready_s - self.env.now)
+            need = min(load.zones, self.rules.zones)
+            yield self.zones.get(need)
+            if not self._fits(index, load):
+                return
+            self.env.process(self._work(index, load, need))
+
+    def _worn(self, load: ShiftLoad) -> list[str]:
+        """Return the pieces to be changed before a load, an entry per change; book its wear."""
+        out: list[str] = []
+        for piece, share in load.pieces:
+            if share is None:
+                continue
+            used = self.life.get(piece)
+            if used is None:
+                used = self.draws.used(piece)
+            used += share
+            if used > 1.0 + _SLACK:
+                # A worn piece is changed between loads; one load alone may wear out several.
+                changes = max(1, math.ceil(share - _SLACK))
+                out += [piece] * changes
+                used = share - (changes - 1)
+            self.life[piece] = used
+        return out
+
+    def _cycle(self, index: int, load: ShiftLoad) -> _Process:
+        factor = self.draws.cycle()
+        at = 0.0
+        for stop in load.stops:
+            yield from self._running((stop.at_s - at) * factor, index)
+            work = self._attend(stop.seconds, _URGENT, stop.reason, index)
+            yield from self._held("stop", index, work)
+            at = stop.at_s
+        yield from self._running((load.cycle_s - at) * factor, index)
+
+    def _running(self, seconds: float, index: int) -> _Process:
+        left = seconds
+        while left > 0.0:
+            stretch = min(left, self.to_stoppage_s)
+            since = self.env.now
+            if stretch > 0.0:
+                yield self.env.timeout(stretch)
+                self.machine_log.append(Span("run", since, self.env.now, index))
+            left -= stretch
+            self.to_stoppage_s -= stretch
+            if self.to_stoppage_s <= 0.0:
+                work = self._attend(self.draws.stoppage_s(), _URGENT, "stoppage", index)
+                yield from self._held("stoppage", index, work)
+                self.to_stoppage_s = self.draws.to_stoppage_s()
+
+    def _work(self, index: int, load: ShiftLoad, need: int) -> _Process:
+        rules, draws = self.rules, self.draws
+        begun = self.env.now
+        for _ in range(load.parts):
+            yield from self._attend(load.load_part_s, 1 + index, "load", index)
+        loaded = self.env.now
+        with self.spindle.request() as turn:
+            yield turn
+            starts = self.env.now
+            worn = self._worn(load)
+            swapped = (*worn, *(p for p in self.inserted[index] if p not in worn))
+            work = self._attend(rules.tool_swap_s * len(swapped), _URGENT, "swap", index)
+            yield from self._held("swap", index, work)
+            yield from self._cycle(index, load)
+            ends = self.env.now
+            self._took(index)
+        yield from self._attend(rules.measure_s, 1 + index, "measure", index)
+        for _ in range(load.parts):
+            yield from self._attend(load.unload_part_s, 1 + index, "unload", index)
+        yield self.zones.put(need)
+        self.done[index] = LoadRun(
+            load=load,
+            loading_at_s=min(self.begun_s.get(index, begun), loaded),
+            loaded_at_s=loaded,
+            starts_s=starts,
+            ends_s=ends,
+            done_s=self.env.now,
+            swapped=swapped,
+            spoiled=draws.spoiled(load.parts),
+        )
+
+
+def run_shift(
+    loads: Sequence[ShiftLoad],
+    rules: ShiftDefaults,
+    draws: Draws,
+    *,
+    pockets: int,
+    begin_all: bool = False,
+) -> Outcome:
+    """Run loads in their order through machine, zones and person.
+
+    Parameters
+    ----------
+    loads : sequence of ShiftLoad
+        In order. A load is begun as soon as its zones are free, unless it would not be done
+        within the shift as planned; then it and all after it are left.
+    rules : ShiftDefaults
+        How the shift runs.
+    draws : Draws
+        Where the varying figures come from.
+    pockets : int
+        Tool pieces the rack holds.
+    begin_all : bool
+        Begin every load, however late.
+
+    Returns
+    -------
+    Outcome
+        What was begun; all of it is brought to its end, if need be after the shift.
+    """
+    if pockets < 1:
+        raise InternalError("A rack without pockets reached the simulation.")
+    run = _Run(loads, rules, draws, pockets=pockets, begin_all=begin_all)
+    return run.run()

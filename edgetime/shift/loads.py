@@ -1,0 +1,200 @@
+"""From an estimate to what a shift must know of the load."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from edgetime.errors import InternalError, UsageError, Where
+from edgetime.findings import Finding
+from edgetime.geometry.measure import bounds
+from edgetime.shift import codes
+from edgetime.shift.jobs import Job
+from edgetime.shift.model import ShiftLoad, Stop
+from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
+from edgetime.tooling.words import suggest
+
+if TYPE_CHECKING:
+    from edgetime.estimating import Estimate
+
+__all__ = ["machine_of", "rules_of", "shift_load", "undrawn_load", "with_cycle", "zone_length_mm"]
+
+
+def rules_of(catalogue: Catalogue) -> ShiftDefaults:
+    """Return the shop's shift.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Read from files.
+    """
+    if catalogue.shop.shift is None:
+        raise InternalError("A catalogue without shift rules reached the shift.")
+    return catalogue.shop.shift
+
+
+def machine_of(catalogue: Catalogue, name: str | None) -> Machine:
+    """Return a machine by name, the shop's default for None.
+
+    Raises
+    ------
+    UsageError
+        There is none of that name.
+    """
+    wanted = name or catalogue.shop.machine
+    if wanted not in catalogue.machines:
+        raise UsageError(
+            f"There is no machine {wanted!r}.",
+            where=Where(key="--machine"),
+            remedy=suggest(wanted, sorted(catalogue.machines)),
+        )
+    return catalogue.machines[wanted]
+
+
+def undrawn_load(job: Job, machine: Machine) -> ShiftLoad:
+    """Return the load of a job that is not drawn yet.
+
+    Parameters
+    ----------
+    job : Job
+        With cycle, area and parts. Its tools are not known, so none is ever swapped for it.
+    machine : Machine
+        Gives the times of loading and unloading.
+    """
+    if job.cycle_s is None or job.area_mm2 is None or job.parts is None:
+        raise InternalError("A job without drawings lacks its figures.")
+    return ShiftLoad(
+        name=job.name,
+        cycle_s=job.cycle_s,
+        parts=job.parts,
+        area_mm2=job.area_mm2,
+        load_part_s=machine.load_part_s,
+        unload_part_s=machine.unload_part_s,
+        due=job.due,
+        ready_s=job.ready_s,
+    )
+
+
+def zone_length_mm(machine: Machine, rules: ShiftDefaults) -> float:
+    """Return the length of a zone in X [mm]."""
+    return rules.zone_length_mm or machine.table_mm[0] / rules.zones
+
+
+def _stops(est: Estimate, pockets: int, rules: ShiftDefaults) -> tuple[Stop, ...]:
+    cycle = est.cycle
+    starts = [*(v.starts_s for v in cycle.visits), cycle.total_s]
+    found = [
+        Stop(at_s=starts[s.before_visit], seconds=s.seconds, reason=s.reason)
+        for s in est.plan.stops
+    ]
+    # What the rack has no room for is put in by hand where it is first used, and the machine
+    # stands; the estimate names these pieces but does not reckon their time.
+    first = {v.piece: v.starts_s for v in reversed(cycle.visits)}
+    order = list(dict.fromkeys(v.piece for v in cycle.visits))
+    stop_s = est.load.machine.stop_s + rules.tool_swap_s
+    found += [Stop(at_s=first[piece], seconds=stop_s, reason="pocket") for piece in order[pockets:]]
+    return tuple(sorted(found, key=lambda s: s.at_s))
+
+
+def shift_load(
+    est: Estimate,
+    rules: ShiftDefaults,
+    *,
+    pockets: int | None = None,
+    name: str | None = None,
+    cycle_s: float | None = None,
+    due: date | None = None,
+    ready_s: float = 0.0,
+) -> tuple[ShiftLoad, tuple[Finding, ...]]:
+    """Return what a shift must know of an estimated load.
+
+    Parameters
+    ----------
+    est : Estimate
+        Of the load.
+    rules : ShiftDefaults
+        Zones of the table, time of a tool swap.
+    pockets : int, optional
+        Of the rack; the machine's when None.
+    name : str, optional
+        Of the load; its drawings' names when None.
+    cycle_s : float, optional
+        A machine cycle to reckon with instead of the estimated one, such as one taken by
+        watch [s]; stops within it move in proportion.
+    due : date, optional
+        When it must be done.
+    ready_s : float
+        It cannot be loaded before [s].
+
+    Returns
+    -------
+    load : ShiftLoad
+        The load.
+    findings : tuple of Finding
+        Loads longer than a zone, racks too short.
+    """
+    machine = est.load.machine
+    places = machine.pockets if pockets is None else pockets
+    paths = tuple(d.path for d in est.take_off.drawings)
+    shares = {t.piece: t.share for t in est.wear.tools}
+    pieces = tuple(dict.fromkeys(v.piece for v in est.cycle.visits))
+    boxes = [bounds(p.part.outline.path) for p in est.load.parts]
+    length = max(b[2] for b in boxes) - min(b[0] for b in boxes)
+    zone = zone_length_mm(machine, rules)
+    load = ShiftLoad(
+        name=name or " + ".join(_stem(p) for p in paths),
+        cycle_s=est.cycle.total_s,
+        parts=len(est.load.parts),
+        area_mm2=sum(p.part.area_gross_mm2 for p in est.load.parts),
+        load_part_s=machine.load_part_s,
+        unload_part_s=machine.unload_part_s,
+        stops=_stops(est, places, rules),
+        pieces=tuple((p, shares.get(p)) for p in pieces),
+        zones=min(rules.zones, max(1, math.ceil(length / zone - 1e-9))),
+        due=due,
+        ready_s=ready_s,
+        drawings=paths,
+    )
+    if cycle_s is not None:
+        load = with_cycle(load, cycle_s)
+    return load, _findings(load, length, zone, places, paths)
+
+
+def with_cycle(load: ShiftLoad, cycle_s: float) -> ShiftLoad:
+    """Return a load with another machine cycle, its stops moved in proportion."""
+    factor = cycle_s / load.cycle_s if load.cycle_s > 0.0 else 0.0
+    stops = tuple(replace(s, at_s=s.at_s * factor) for s in load.stops)
+    return replace(load, cycle_s=cycle_s, stops=stops)
+
+
+def _findings(
+    load: ShiftLoad, length: float, zone: float, pockets: int, paths: Sequence[str]
+) -> tuple[Finding, ...]:
+    where = Where(path=", ".join(paths))
+    out = []
+    if load.zones > 1:
+        out.append(
+            Finding(
+                codes.LOAD_LARGER_THAN_ZONE,
+                f"{load.name} is {length:.0f} mm long; a zone is {zone:.0f} mm long. It takes "
+                f"{load.zones} zones.",
+                where,
+            )
+        )
+    if len(load.pieces) > pockets:
+        out.append(
+            Finding(
+                codes.POCKETS_SHORT,
+                f"{load.name} needs {len(load.pieces)} tool pieces; the rack has {pockets} "
+                f"pockets. {len(load.pieces) - pockets} are put in by hand during the cycle.",
+                where,
+            )
+        )
+    return tuple(out)
+
+
+def _stem(path: str) -> str:
+    return path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0]

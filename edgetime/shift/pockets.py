@@ -1,0 +1,393 @@
+"""Which tools stand in the rack, and the order of the loads with the fewest swaps.
+
+A load needs its tool pieces in the rack; the rack has C pockets. With the order of the loads
+given, keeping the pieces that are needed soonest is optimal (Tang and Denardo, Operations
+Research 36 (1988) 767-777). Counted here in its equivalent form: between two uses a piece
+keeps its pocket if one is free throughout, the uses that come first having the first claim;
+each kept pocket saves one swap (Cherniavskii and Goldengorin, arXiv 2205.06042, who prove
+that both reach the same count). This form grows with the order from its front, so that a
+search over orders can count as it goes.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from edgetime.errors import InputError, UsageError, Where
+
+__all__ = ["EXACT_LOADS", "PocketPlan", "inserted", "plan_pockets", "swaps_of_order"]
+
+EXACT_LOADS: Final = 10
+"""Up to this many different loads the best order is sought to the end."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PocketPlan:
+    """An order of loads and the swaps it costs.
+
+    Attributes
+    ----------
+    order : tuple of int
+        Indices of the loads as given.
+    swaps : int
+        Pieces put in after the rack was filled once.
+    as_given : int
+        Swaps in the order given.
+    bound : int
+        No order has fewer swaps than this.
+    inserted : tuple of tuple of str
+        Pieces put in before each load, in the order of ``order``; the first filling of the
+        rack excluded.
+    pockets : int
+        Of the rack.
+    """
+
+    order: tuple[int, ...]
+    swaps: int
+    as_given: int
+    bound: int
+    inserted: tuple[tuple[str, ...], ...]
+    pockets: int
+
+    @property
+    def optimal(self) -> bool:
+        """Whether no order can be better."""
+        return self.swaps == self.bound
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "order": list(self.order),
+            "swaps": self.swaps,
+            "as_given": self.as_given,
+            "bound": self.bound,
+            "optimal": self.optimal,
+            "inserted": [list(names) for names in self.inserted],
+            "pockets": self.pockets,
+        }
+
+
+class _Rack:
+    """Counts insertions as loads are appended to an order; can be copied cheaply."""
+
+    __slots__ = ("count", "free", "last", "pockets")
+
+    def __init__(self, pockets: int) -> None:
+        self.pockets = pockets
+        self.count = 0
+        self.free: list[int] = []
+        self.last: dict[str, int] = {}
+
+    def copy(self) -> _Rack:
+        out = _Rack(self.pockets)
+        out.count, out.free, out.last = self.count, self.free.copy(), self.last.copy()
+        return out
+
+    def append(self, need: Collection[str]) -> list[str]:
+        """Append a load; return the pieces to be put in for it."""
+        at = len(self.free)
+        put: list[str] = []
+        # Of the pieces used again here, those used last before claim first: their wait is
+        # part of every longer one.
+        for piece in sorted(need, key=lambda p: (-self.last.get(p, -1), p)):
+            since = self.last.get(piece)
+            if since is not None and all(self.free[k] > 0 for k in range(since + 1, at)):
+                for k in range(since + 1, at):
+                    self.free[k] -= 1
+            else:
+                put.append(piece)
+            self.last[piece] = at
+        self.free.append(self.pockets - len(need))
+        self.count += len(put)
+        return put
+
+
+def _needs(needs: Iterable[Sequence[str]], pockets: int) -> list[tuple[str, ...]]:
+    # What the rack cannot hold at all is put in by hand during the cycle: it claims no pocket.
+    return [tuple(dict.fromkeys(need))[:pockets] for need in needs]
+
+
+def inserted(needs: Sequence[Sequence[str]], pockets: int) -> list[tuple[str, ...]]:
+    """Return the pieces put into the rack before each load, the order being given.
+
+    Parameters
+    ----------
+    needs : sequence of sequence of str
+        Pieces of each load, in order of first use.
+    pockets : int
+        Of the rack. A load's pieces beyond it are left out.
+
+    Returns
+    -------
+    list of tuple of str
+        One entry per load. The rack is filled once before the first load; that is not
+        counted.
+    """
+    rack = _Rack(pockets)
+    room = pockets
+    out: list[tuple[str, ...]] = []
+    for need in _needs(needs, pockets):
+        put = rack.append(need)
+        # Free pockets are filled before the shift, by the pieces that come first.
+        filled, put = put[:room], put[room:]
+        room -= len(filled)
+        out.append(tuple(put))
+    return out
+
+
+def swaps_of_order(needs: Sequence[Collection[str]], pockets: int) -> int:
+    """Return the fewest swaps with the order given.
+
+    Parameters
+    ----------
+    needs : sequence of collection of str
+        Pieces of each load, none with more than ``pockets``.
+    pockets : int
+        Of the rack.
+    """
+    rack = _Rack(pockets)
+    for need in needs:
+        rack.append(need)
+    return max(0, rack.count - pockets)
+
+
+def _spanning_tree(needs: Sequence[frozenset[str]], pockets: int) -> int:
+    """Return the weight of the lightest tree over the loads, swaps between two as weights."""
+    if not needs:
+        return 0
+    out = 0
+    dist = [max(0, len(needs[0] | need) - pockets) for need in needs]
+    left = set(range(1, len(needs)))
+    while left:
+        near = min(left, key=lambda i: (dist[i], i))
+        out += dist[near]
+        left.remove(near)
+        for i in left:
+            dist[i] = min(dist[i], max(0, len(needs[near] | needs[i]) - pockets))
+    return out
+
+
+def _lower_bound(needs: Sequence[frozenset[str]], pockets: int) -> int:
+    """Return a number of swaps that no order can beat.
+
+    Every piece is put in once, C of them before the first load. And going from one load to
+    the next costs at least what both need beyond C; an order is a tree over the loads.
+    """
+    distinct = len(frozenset().union(*needs))
+    return max(0, distinct - pockets, _spanning_tree(needs, pockets))
+
+
+def _greedy(needs: Sequence[frozenset[str]], pockets: int, first: int) -> list[int]:
+    """Return an order that goes on with the load that shares most with the one before."""
+    order = [first]
+    left = set(range(len(needs))) - {first}
+    while left:
+        here = needs[order[-1]]
+        order.append(
+            min(
+                left,
+                key=lambda i: (max(0, len(here | needs[i]) - pockets), -len(here & needs[i]), i),
+            )
+        )
+        left.remove(order[-1])
+    return order
+
+
+def _improve(
+    needs: Sequence[frozenset[str]], pockets: int, order: list[int], bound: int, until: float
+) -> tuple[int, list[int]]:
+    """Move single loads and reverse stretches for as long as that saves swaps."""
+
+    def cost(o: list[int]) -> int:
+        return swaps_of_order([needs[i] for i in o], pockets)
+
+    best = cost(order)
+    better = True
+    while better and best > bound:
+        better = False
+        for i in range(len(order)):
+            for j in range(len(order)):
+                if i == j:
+                    continue
+                if time.monotonic() > until:
+                    return best, order
+                moved = order[:i] + order[i + 1 :]
+                moved.insert(j, order[i])
+                tries = [moved]
+                if i < j:
+                    tries.append(order[:i] + order[i : j + 1][::-1] + order[j + 1 :])
+                for trial in tries:
+                    value = cost(trial)
+                    if value < best:
+                        best, order, better = value, trial, True
+    return best, order
+
+
+class _Search:
+    """Depth-first search over orders, cutting off what cannot beat the best known."""
+
+    def __init__(
+        self,
+        needs: Sequence[frozenset[str]],
+        pockets: int,
+        best: int,
+        order: list[int],
+        until: float,
+    ) -> None:
+        self.needs, self.pockets = needs, pockets
+        self.best, self.order = best, order
+        self.until = until
+        self.complete = True
+
+    def run(self, bound: int) -> None:
+        self.bound = bound
+        self._extend(_Rack(self.pockets), [], set(range(len(self.needs))))
+
+    def _extend(self, rack: _Rack, order: list[int], left: set[int]) -> None:
+        if self.best <= self.bound or not self.complete:
+            return
+        if time.monotonic() > self.until:
+            self.complete = False
+            return
+        if not left:
+            self.best, self.order = self._sure(rack), order.copy()
+            return
+        options = []
+        for i in left:
+            trial = rack.copy()
+            trial.append(self.needs[i])
+            # An order and its reverse cost the same: only one of them is looked at.
+            if len(left) == 1 and order and i < order[0]:
+                continue
+            rest = left - {i}
+            unseen = len(frozenset().union(*(self.needs[k] for k in rest)) - trial.last.keys())
+            here = self.needs[i]
+            steps = _spanning_tree([here, *(self.needs[k] for k in sorted(rest))], self.pockets)
+            # The steps to come put in at least so many; those that were never in likewise.
+            floor = max(trial.count + unseen - self.pockets, self._sure(trial) + steps)
+            if floor < self.best:
+                options.append((floor, i, trial))
+        for floor, i, trial in sorted(options, key=lambda o: (o[0], o[1])):
+            if floor < self.best:
+                order.append(i)
+                self._extend(trial, order, left - {i})
+                order.pop()
+
+    def _sure(self, rack: _Rack) -> int:
+        return max(0, rack.count - self.pockets)
+
+
+def plan_pockets(
+    needs: Sequence[Collection[str]],
+    pockets: int,
+    *,
+    names: Sequence[str] = (),
+    time_limit_s: float = 10.0,
+) -> PocketPlan:
+    """Find the order of loads with the fewest tool swaps.
+
+    Loads whose pieces another load needs as well cost nothing beside it and go there. Of the
+    rest, up to :data:`EXACT_LOADS` are ordered by branch and bound; more by a greedy start
+    from each load, improved by moving loads and reversing stretches.
+
+    Parameters
+    ----------
+    needs : sequence of collection of str
+        Tool pieces of each load.
+    pockets : int
+        Of the rack.
+    names : sequence of str
+        Of the loads, for messages.
+    time_limit_s : float
+        The search ends then with the best found and a bound [s].
+
+    Returns
+    -------
+    PocketPlan
+        ``optimal`` says whether no order can be better.
+
+    Raises
+    ------
+    UsageError
+        The rack has no pocket.
+    InputError
+        A load alone needs more pieces than the rack holds.
+
+    Notes
+    -----
+    Swaps of an order equal those of its reverse, and pieces put in for a load are lower
+    bounded by what was put in so far plus what was never in (Tang and Denardo 1988; Laporte,
+    Salazar-González and Semet, IIE Transactions 36 (2004) 37-45).
+    """
+    if pockets < 1:
+        raise UsageError(
+            f"The rack has {pockets} pockets; it needs at least 1.",
+            where=Where(key="--pockets"),
+            remedy="Give the number of tools the rack holds, such as --pockets 20.",
+        )
+    sets = [frozenset(need) for need in needs]
+    for i, need in enumerate(sets):
+        if len(need) > pockets:
+            name = names[i] if i < len(names) else f"load {i + 1}"
+            raise InputError(
+                f"{name} needs {len(need)} tool pieces; the rack has {pockets} pockets.",
+                where=Where(key="pockets"),
+                remedy="Use a longer rack, or a stack with fewer pieces: no order helps here.",
+            )
+    if not sets:
+        return PocketPlan(order=(), swaps=0, as_given=0, bound=0, inserted=(), pockets=pockets)
+    until = time.monotonic() + time_limit_s
+    hosts, guests = _merge(sets)
+    chosen = [sets[i] for i in hosts]
+    bound = _lower_bound(chosen, pockets)
+    best, order = _start(chosen, pockets, bound, until)
+    if best > bound and len(chosen) <= EXACT_LOADS:
+        search = _Search(chosen, pockets, best, order, until)
+        search.run(bound)
+        best, order = search.best, search.order
+        if search.complete:
+            bound = best
+    full = [i for k in order for i in (hosts[k], *guests[hosts[k]])]
+    given = swaps_of_order(sets, pockets)
+    if given <= best:
+        # No reason to change what is as good.
+        full, best = list(range(len(sets))), given
+    return PocketPlan(
+        order=tuple(full),
+        swaps=best,
+        as_given=given,
+        bound=bound,
+        inserted=tuple(inserted([sorted(sets[i]) for i in full], pockets)),
+        pockets=pockets,
+    )
+
+
+def _merge(sets: Sequence[frozenset[str]]) -> tuple[list[int], dict[int, list[int]]]:
+    """Return loads that no other covers, and for each those that it covers."""
+    hosts: list[int] = []
+    guests: dict[int, list[int]] = {}
+    for i in sorted(range(len(sets)), key=lambda k: (-len(sets[k]), k)):
+        host = next((h for h in hosts if sets[i] <= sets[h]), None)
+        if host is None:
+            hosts.append(i)
+            guests[i] = []
+        else:
+            guests[host].append(i)
+    return hosts, guests
+
+
+def _start(
+    needs: Sequence[frozenset[str]], pockets: int, bound: int, until: float
+) -> tuple[int, list[int]]:
+    best: int | None = None
+    order: list[int] = list(range(len(needs)))
+    for first in range(len(needs)):
+        value, found = _improve(needs, pockets, _greedy(needs, pockets, first), bound, until)
+        if best is None or value < best:
+            best, order = value, found
+        if best <= bound or time.monotonic() > until:
+            break
+    return best or 0, order

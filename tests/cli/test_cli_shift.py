@@ -1,0 +1,197 @@
+"""``edgetime shift``: what it prints, its modes, and what it refuses."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+
+import pytest
+
+FEW = ["--replications", "30"]
+
+
+def test_document(run, drawings) -> None:
+    """The plan's times make sense, the machine's account makes the shift, figures are finite."""
+    ran = run("shift", *drawings, *FEW, "--format", "json")
+    assert ran.code == 0
+    document = ran.json()
+    assert document["schema"] == "edgetime.shift/1"
+    assert [x["name"] for x in document["loads"]] == ["cafe-counters", "cafe-washroom"]
+    names = [r["name"] for r in document["runs"]]
+    assert len(names) == document["plan"]["loads"] >= 2
+    assert names[:2] == ["cafe-counters", "cafe-washroom"]
+    assert math.fsum(document["plan"]["machine_s"].values()) == pytest.approx(8 * 3600.0)
+    assert document["variation"]["replications"] == 30
+    assert document["variation"]["loads"]["low"] <= document["variation"]["loads"]["high"]
+    assert document["limit"] == document["leverages"][0]["what"]
+
+
+def test_cycle_is_that_of_the_estimate(run, drawings) -> None:
+    """Cycle, parts and stops are the estimate's, and can be told instead."""
+    estimate = run("estimate", drawings[0], "--format", "json").json()
+    args = ["shift", drawings[0], "--replications", "0", "--format", "json"]
+    (load,) = run(*args).json()["loads"]
+    assert load["cycle_s"] == pytest.approx(estimate["total_s"])
+    attended = load["loading_s"] + load["unloading_s"] + sum(s["attended_s"] for s in load["stops"])
+    assert attended == pytest.approx(estimate["attended_s"])
+    (told,) = run(*args, "--cycle-time", "108").json()["loads"]
+    assert told["cycle_s"] == 108 * 60.0
+
+
+def test_together_and_repeat(run, drawings) -> None:
+    """All drawings on one table are one load; repeated so many times and no more."""
+    args = ["--replications", "0", "--format", "json", "--hours", "12"]
+    one = run("shift", *drawings, "--together", "--repeat", "2", *args).json()
+    assert len(one["loads"]) == 1
+    assert len(one["runs"]) + len(one["left"]) == 2
+    assert one["variation"] is None
+
+
+def test_explain_adds_up_to_the_shift(run, drawings) -> None:
+    """Factors with seconds make the shift; figures name their file and key, or their option."""
+    args = ["--explain", "--replications", "0", "--hours", "7 h", "--format", "json"]
+    factors = run("shift", drawings[0], *args).json()["explain"]
+    timed = [f["seconds"] for f in factors if f["seconds"] is not None]
+    assert math.fsum(timed) == pytest.approx(7 * 3600.0)
+    by_key = {f["key"]: f for f in factors}
+    assert by_key["shift.warm_up"]["written"] == "10 min"
+    assert by_key["shift.warm_up"]["file"].endswith("shop.toml")
+    assert by_key["load_part"]["file"].endswith("machines/medium.toml")
+    assert by_key["--hours"]["value"] == 7 * 3600.0
+
+
+def _jobs(tmp_path, drawings):
+    path = tmp_path / "waiting.csv"
+    path.write_text(
+        "name,drawing,quantity,due,cycle,area,parts\n"
+        f"Cafe,{drawings[0].name},2,2027-03-16,,,\n"
+        f"Washroom,{drawings[1].name},1,2027-03-15,,,\n"
+        "By phone,,1,,150 min,7 m2,5\n"
+    )
+    return path
+
+
+def test_fit(run, tmp_path, drawings) -> None:
+    """What is due comes first; the choice is proved best; the plan is of the chosen ones."""
+    ran = run("shift", "--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15",
+              "--hours", "5", *FEW, "--format", "json")  # fmt: skip
+    assert ran.code == 0
+    document = ran.json()
+    fit = document["fit"]
+    assert fit["optimal"]
+    assert fit["waiting"] == ["Cafe", "Cafe", "Washroom", "By phone"]
+    chosen = [fit["waiting"][i] for i in fit["chosen"]]
+    assert chosen[0] == "Washroom"
+    assert [r["name"] for r in document["runs"]] == chosen
+
+
+def test_fit_writes_nothing_else_to_standard_output(spawn, tmp_path, drawings) -> None:
+    """Neither the solver nor the simulation says a word of its own there."""
+    ran = spawn("shift", "--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15",
+                "--replications", "0", "--format", "json")  # fmt: skip
+    assert ran.code == 0
+    assert ran.json()["schema"] == "edgetime.shift/1"
+
+
+def test_pocket_plan(run, drawings) -> None:
+    """The swaps told are those put in before the loads, and those of the plan."""
+    estimate = run("shift", *drawings, "--replications", "0", "--format", "json").json()
+    most = max(len(x["pieces"]) for x in estimate["loads"])
+    ran = run("shift", *drawings, "--repeat", "2", "--hours", "20", "--pocket-plan", "--pockets",
+              most, "--replications", "0", "--format", "json")  # fmt: skip
+    assert ran.code == 0
+    plan = ran.json()["pocket_plan"]
+    assert plan["optimal"]
+    assert sum(map(len, plan["inserted"])) == plan["swaps"] < plan["as_given"]
+
+
+def test_table_filling(run, drawings) -> None:
+    """Every part of the loads is there once, and the estimate calls itself an upper one."""
+    ran = run("shift", *drawings, "--table-filling", "--replications", "0", "--format", "json")
+    filling = ran.json()["table_filling"]
+    assert filling["estimate"] == "upper"
+    assert sum(len(x["parts"]) for x in filling["loads"]) == sum(
+        x["parts"] for x in ran.json()["loads"]
+    )
+    assert all(0.0 < x["filled"] <= 1.0 for x in filling["loads"])
+    shown = run("shift", *drawings, "--table-filling", "--replications", "0").out
+    assert "upper estimate, no nesting" in shown
+
+
+def test_csv(run, drawings) -> None:
+    """A row per load, as long as the header, times as numbers."""
+    ran = run("shift", drawings[0], "--replications", "0", "--format", "csv")
+    header, *rows = csv.reader(io.StringIO(ran.out))
+    assert rows
+    assert all(len(row) == len(header) for row in rows)
+    assert [float(row[header.index("starts_s")]) for row in rows] == sorted(
+        float(row[header.index("starts_s")]) for row in rows
+    )
+
+
+def test_screen_keeps_its_width(run, tmp_path, drawings) -> None:
+    """No line of any mode is wider than the screen."""
+    ran = run("shift", "--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15",
+              "--pocket-plan", "--table-filling", "--explain", *FEW)  # fmt: skip
+    assert ran.code == 0
+    assert max(map(len, ran.out.splitlines())) <= 80
+    for word in ("Chosen:", "Pocket plan:", "Table filling", "What limits the yield", "variation"):
+        assert word in ran.out
+
+
+def test_same_question_same_bytes(run, drawings) -> None:
+    """The seed is fixed."""
+    first = run("shift", drawings[0], *FEW, "--format", "json")
+    assert first.out == run("shift", drawings[0], *FEW, "--format", "json").out
+
+
+@pytest.mark.parametrize(
+    ("args", "code", "told"),
+    [
+        (["D", "--hours", "0"], 2, "0 hours"),
+        (["D", "--hours", "nan"], 2, "nan"),
+        (["D", "--hours", "soon"], 2, "soon"),
+        (["D", "--hours", "40 min"], 4, "a load is never left half done"),
+        (["D", "--break", "9 h+30 min"], 2, "outside the shift"),
+        (["D", "--break", "noon"], 2, "no break"),
+        (["D", "--break", "4+30", "--no-breaks"], 2, "given and forbidden"),
+        (["D", "--zones", "0"], 2, "0 zones"),
+        (["D", "--pockets", "0"], 2, "0 pockets"),
+        (["D", "--pocket-plan", "--pockets", "2"], 3, "tool pieces; the rack has 2 pockets"),
+        (["D", "--cycle-time", "0"], 2, "above zero"),
+        (["D", "--used", "nothing=50%"], 2, "No tool piece 'nothing'"),
+        (["D", "--used", "polish-1=150%"], 2, "from 0 to 100 %"),
+        (["D", "--day", "tomorrow", "--fit"], 2, "no day"),
+        (["D", "--repeat", "0"], 2, "--repeat"),
+        (["D", "--machine", "huge"], 2, "huge"),
+        (["missing.dxf"], 3, "missing.dxf"),
+        (["--jobs", "missing.csv"], 3, "missing.csv"),
+        (["D", "--jobs", "x.csv"], 2, "job list is given"),
+        ([], 2, "Neither a drawing nor a job list"),
+    ],
+)
+def test_refusals(run, drawings, args, code, told) -> None:
+    """Each with its exit code, what is wrong and what to do, and nothing on standard output."""
+    ran = run("shift", *[drawings[0] if a == "D" else a for a in args], *FEW)
+    assert ran.code == code
+    assert told in " ".join(ran.err.split())
+    assert "what to do:" in ran.err
+    assert ran.out == ""
+
+
+def test_a_shop_whose_break_lies_outside(run, tmp_path, drawings) -> None:
+    """The shop's file and key are named."""
+    (tmp_path / "shop.toml").write_text(
+        '[shift]\nhours = "4 h"\nbreaks = [{ after = "5 h", length = "30 min" }]\n'
+    )
+    ran = run("shift", drawings[0], "--shop", tmp_path)
+    assert ran.code == 3
+    assert "shift.breaks" in ran.err
+
+
+def test_a_shorter_shift_drops_the_shops_break(run, drawings) -> None:
+    """The shop's break after four hours does not stand in the way of three."""
+    ran = run("shift", drawings[0], "--hours", "3", "--replications", "0", "--format", "json")
+    assert ran.code == 0
+    assert ran.json()["breaks"] == []
