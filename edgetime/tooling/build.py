@@ -16,6 +16,7 @@ from edgetime.tooling.model import (
     Stack,
     Step,
     Stone,
+    Taylor,
     Tool,
     ToolKind,
 )
@@ -105,6 +106,44 @@ def _usable_volume_mm3(table: ToolFile, file: TomlFile, errors: Errors) -> float
     return math.pi * depth * (diameter - depth) * table.width
 
 
+def _taylor(table: ToolFile, file: TomlFile, errors: Errors) -> Taylor | None:
+    if table.taylor is None:
+        return None
+    low, high = table.taylor.range
+    at = table.taylor.reference_feed
+    if low >= high:
+        errors.append(
+            file.error(
+                f"The range runs from {low * 0.06:g} to {high * 0.06:g} m/min.",
+                key="taylor.range",
+                remedy="Write the lowest feed first; two trials at different feeds make a range.",
+            )
+        )
+    elif at is not None and not low <= at <= high:
+        errors.append(
+            file.error(
+                f"The reference feed, {at * 0.06:g} m/min, lies outside the range from "
+                f"{low * 0.06:g} to {high * 0.06:g} m/min.",
+                key="taylor.reference_feed",
+                remedy="Give a feed within the range that was tried.",
+            )
+        )
+    if not table.life:
+        errors.append(
+            file.error(
+                "The relation says how the life changes, but the tool states no life.",
+                key="taylor",
+                remedy="Add a [[life]].",
+            )
+        )
+    return Taylor(
+        exponent=table.taylor.exponent,
+        reference_mm_per_s=at,
+        low_mm_per_s=low,
+        high_mm_per_s=high,
+    )
+
+
 def build_tool(name: str, table: ToolFile, file: TomlFile, errors: Errors) -> Tool:
     """Make a tool; append what is wrong with its lives to ``errors``."""
     lives: list[Life] = []
@@ -160,6 +199,8 @@ def build_tool(name: str, table: ToolFile, file: TomlFile, errors: Errors) -> To
         set_name=table.set or "",
         usable_depth_mm=table.usable_depth,
         usable_volume_mm3=_usable_volume_mm3(table, file, errors),
+        max_feed_mm_per_s=table.max_feed,
+        taylor=_taylor(table, file, errors),
     )
 
 
@@ -204,6 +245,7 @@ def _step(table: StepTable, name: str, key: str) -> Step:
         edge_feed_cap_mm_per_s=table.edge_feed_cap,
         dwell_s=table.dwell,
         key=key,
+        finish_feed_mm_per_s=table.finish_feed,
     )
 
 

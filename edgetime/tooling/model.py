@@ -30,6 +30,7 @@ __all__ = [
     "Stack",
     "Step",
     "Stone",
+    "Taylor",
     "Tool",
     "ToolKind",
 ]
@@ -173,6 +174,29 @@ class Life:
     key: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taylor:
+    """How a tool's life falls as its feed rises: ``v T^n = C``, T the time in the cut.
+
+    Feeds are those of a stack's step times the feed override; a stone's feed factor is not in
+    them.
+
+    Attributes
+    ----------
+    exponent : float
+        n, between 0 and 1 [-].
+    reference_mm_per_s : float or None
+        The feed the stated life holds for; None for the feed of the step [mm/s].
+    low_mm_per_s, high_mm_per_s : float
+        The feeds the relation was found between [mm/s].
+    """
+
+    exponent: float
+    reference_mm_per_s: float | None
+    low_mm_per_s: float
+    high_mm_per_s: float
+
+
 @dataclass(frozen=True)
 class Tool:
     """A model of wheel, pad or bit.
@@ -222,6 +246,10 @@ class Tool:
     usable_volume_mm3 : float or None
         Volume of bond that may wear; where the file gives none, the ring of the usable depth
         over the whole width [mm³].
+    max_feed_mm_per_s : float or None
+        The greatest feed the tool bears [mm/s].
+    taylor : Taylor or None
+        How its life depends on the feed.
     """
 
     name: str
@@ -249,6 +277,8 @@ class Tool:
     set_name: str = ""
     usable_depth_mm: float | None = None
     usable_volume_mm3: float | None = None
+    max_feed_mm_per_s: float | None = None
+    taylor: Taylor | None = None
 
 
 @dataclass(frozen=True)
@@ -301,6 +331,8 @@ class Step:
         Wait at the start of each run (water, spindle settling) [s].
     key : str
         Where it stands in the stack's file, counted from 1: ``step[3]``.
+    finish_feed_mm_per_s : float or None
+        The greatest feed at which the finish is still right [mm/s].
     """
 
     name: str
@@ -326,6 +358,7 @@ class Step:
     edge_feed_cap_mm_per_s: float
     dwell_s: float
     key: str = ""
+    finish_feed_mm_per_s: float | None = None
 
 
 @dataclass(frozen=True)

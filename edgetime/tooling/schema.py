@@ -172,6 +172,28 @@ class LifeTable(_Table):
     )
 
 
+class TaylorTable(_Table):
+    """How the life falls as the feed rises: feed times a power of the time in the cut is constant.
+
+    Feeds are those of the stack's step, before the stone's feed factor.
+    """
+
+    exponent: Annotated[float, Quantity("ratio", at_least="0.02", at_most="0.98")] = _key(
+        "n of v T^n = C. From two trials: ln(v2/v1) / ln(T1/T2), v the feed and T the time in "
+        "the cut a piece lasted; `edgetime feed --trial` reckons it."
+    )
+    reference_feed: Annotated[
+        float | None, Quantity("speed", above="0 mm/min", at_most="60 m/min")
+    ] = Field(
+        default=None,
+        description="The feed the tool's lives hold for; the feed of the step if absent.",
+    )
+    range: Annotated[
+        tuple[float, float],
+        Several(Quantity("speed", above="0 mm/min", at_most="60 m/min"), "lowest", "highest"),
+    ] = _key("The feeds the relation was found between; it is not used outside of them.")
+
+
 class ToolFile(_File):
     """A wheel, pad or bit."""
 
@@ -237,6 +259,15 @@ class ToolFile(_File):
         "Path in the cut after which the tool is dressed; 0 m for never.", "0 m"
     )
     dress_time: Seconds = _key("Time one dressing takes.", "0 s")
+    max_feed: Annotated[float | None, Quantity("speed", above="0 mm/min", at_most="60 m/min")] = (
+        Field(
+            default=None,
+            description="Greatest feed the tool bears; `edgetime feed` does not go beyond it.",
+        )
+    )
+    taylor: TaylorTable | None = Field(
+        default=None, description="How the life depends on the feed, for `edgetime feed`."
+    )
 
 
 class StepTable(_Table):
@@ -298,6 +329,13 @@ class StepTable(_Table):
         float, Quantity("speed", above="0 mm/min", at_most="100 m/min", word="none")
     ] = _key("Greatest feed along the edge on outer arcs and rolled corners.", "none")
     dwell: Seconds = _key("Wait at the start of each run, for water or the spindle.", "0 s")
+    finish_feed: Annotated[
+        float | None, Quantity("speed", above="0 mm/min", at_most="60 m/min")
+    ] = Field(
+        default=None,
+        description="Greatest feed at which the finish is still right; `edgetime feed` does not go "
+        "beyond it. If absent, fine and polish steps are not run faster than today.",
+    )
 
 
 _WHEEL: Final = frozenset({"rough", "seam", "gauge", "profile", "fine", "polish"})
@@ -317,6 +355,7 @@ STEP_KEYS_OF: Final[dict[str, frozenset[str]]] = {
     "hold_contact_feed": _PATH,
     "feed_floor": _PATH,
     "edge_feed_cap": _PATH,
+    "finish_feed": _FINISH,
 }
 """Key of a step → operations it applies to; keys not listed apply to all."""
 

@@ -1,0 +1,16 @@
+"""The feed at which a tool costs least, and the one at which it makes most."""
+
+from edgetime.economics.compute import economic_feed
+from edgetime.economics.model import Bound, FeedPoint, FeedStudy, Relation, StepFeed
+from edgetime.economics.trials import Trial, read_trial
+
+__all__ = [
+    "Bound",
+    "FeedPoint",
+    "FeedStudy",
+    "Relation",
+    "StepFeed",
+    "Trial",
+    "economic_feed",
+    "read_trial",
+]

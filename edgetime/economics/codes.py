@@ -1,0 +1,71 @@
+"""Every kind of finding that the economic feed can make."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from edgetime.findings import Code, Severity
+
+__all__ = ["CODES"]
+
+NO_TAYLOR: Final = Code(
+    "feed-relation-missing",
+    Severity.NOTE,
+    "The tool's file does not say how its life depends on the feed: no best feed can be told.",
+    "Run two feeds until a piece is spent, and put [taylor] in the tool's file.",
+)
+COST_UNKNOWN: Final = Code(
+    "feed-cost-unknown",
+    Severity.WARNING,
+    "The tool states no price, or no life for this stone: no feed of least cost can be told.",
+    "Add price and [[life]] to the tool's file.",
+)
+SHARED_PIECE: Final = Code(
+    "feed-of-shared-piece",
+    Severity.NOTE,
+    "Several steps of different feeds wear the same piece, so its wear at one of them is not known.",
+    "Try the steps one by one, in stacks of their own.",
+)
+OUTSIDE_DATA: Final = Code(
+    "feed-outside-data",
+    Severity.WARNING,
+    "Today's feed lies outside the feeds that were tried: nothing is said of its cost.",
+    "Try today's feed too and widen range in [taylor], or go to a feed within it.",
+)
+AT_DATA_END: Final = Code(
+    "best-feed-at-data-end",
+    Severity.NOTE,
+    "The best feed is at an end of the feeds that were tried; a better one may lie beyond.",
+    "Try a feed beyond that end before you believe it, and widen range in [taylor].",
+)
+NO_ROOM: Final = Code(
+    "no-feed-allowed",
+    Severity.WARNING,
+    "No feed is left between what was tried and what tool, machine and finish allow.",
+    "Try lower feeds, or correct max_feed or finish_feed.",
+)
+FINISH_NOT_STATED: Final = Code(
+    "finish-feed-missing",
+    Severity.NOTE,
+    "A fine or polishing step states no feed up to which the finish is right; it is not run "
+    "faster than today.",
+    "Find that feed on an offcut, and put finish_feed in the step.",
+)
+OTHER_REFERENCE: Final = Code(
+    "life-at-other-feed",
+    Severity.NOTE,
+    "The tool's life is stated for another feed than the step's. It is converted here; "
+    "edgetime wear takes it as it stands.",
+    "State the life at the feed the step runs at, and leave out reference_feed.",
+)
+
+CODES: tuple[Code, ...] = (
+    NO_TAYLOR,
+    COST_UNKNOWN,
+    SHARED_PIECE,
+    OUTSIDE_DATA,
+    AT_DATA_END,
+    NO_ROOM,
+    FINISH_NOT_STATED,
+    OTHER_REFERENCE,
+)

@@ -1,0 +1,310 @@
+"""The best feeds of a load's tools, and the curves they are the lowest points of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from edgetime.errors import UsageError, Where
+from edgetime.findings import Finding
+from edgetime.price.money import digits
+from edgetime.price.sheet import Figure
+
+__all__ = ["Bound", "FeedPoint", "FeedStudy", "Relation", "StepFeed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relation:
+    """How the life of a step's tool depends on the feed, ``v T^n = C``.
+
+    Attributes
+    ----------
+    exponent : float
+        n [-].
+    reference_mm_per_s : float
+        Feed the life holds for [mm/s].
+    low_mm_per_s, high_mm_per_s : float
+        Feeds it was found between [mm/s].
+    life : (str, float) or None
+        ``length`` [mm of edge] or ``time`` [s in the cut] and its value, where trials say it;
+        None for the lives of the tool's file.
+    file, key : str
+        Where it stands; ``--trial`` as key for trials.
+    source : str
+        Where the figures come from, as the tool's file says.
+    """
+
+    exponent: float
+    reference_mm_per_s: float
+    low_mm_per_s: float
+    high_mm_per_s: float
+    life: tuple[str, float] | None
+    file: str
+    key: str
+    source: str
+
+    def wear_factor(self, feed_mm_per_s: float, by: str) -> float:
+        """Return by what a share of a life changes against the reference feed [-].
+
+        The time a piece lasts falls by ``(v / v0)^(1/n)``; edge, volume, area and holes made
+        in that time by ``(v / v0)^(1/n - 1)``, for they grow with the feed.
+        """
+        power = 1.0 / self.exponent - (0.0 if by == "time" else 1.0)
+        return float((feed_mm_per_s / self.reference_mm_per_s) ** power)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "exponent": self.exponent,
+            "reference_mm_per_s": self.reference_mm_per_s,
+            "low_mm_per_s": self.low_mm_per_s,
+            "high_mm_per_s": self.high_mm_per_s,
+            "file": self.file,
+            "key": self.key,
+            "source": self.source,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """What limits the feed of a step.
+
+    Attributes
+    ----------
+    kind : str
+        ``data-low``, ``data-high``, ``tool``, ``machine`` or ``finish``.
+    feed_mm_per_s : float
+        [mm/s].
+    file, key : str
+        Where it stands.
+    note : str
+        Why.
+    """
+
+    kind: str
+    feed_mm_per_s: float
+    file: str
+    key: str
+    note: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "kind": self.kind,
+            "feed_mm_per_s": self.feed_mm_per_s,
+            "file": self.file,
+            "key": self.key,
+            "note": self.note,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedPoint:
+    """A step at one feed.
+
+    Attributes
+    ----------
+    feed_mm_per_s : float
+        Of the step times the override; the stone's factor is not in it [mm/s].
+    machine_s : float
+        All time of the tool in the load: in the cut, leads, travel, changes [s].
+    cut_s : float
+        In the cut [s].
+    wear : float
+        Lives used up in the load, over all pieces of the step [-].
+    swap_s : float
+        Machine time lost to replacing spent pieces, per load [s].
+    cost : Decimal
+        Machine, power, water and worn pieces of the step, per load.
+    figure : Figure
+        How the cost comes about.
+    """
+
+    feed_mm_per_s: float
+    machine_s: float
+    cut_s: float
+    wear: float
+    swap_s: float
+    cost: Decimal
+    figure: Figure
+
+    @property
+    def output_s(self) -> float:
+        """Machine time of the step per load, replacing of spent pieces included [s]."""
+        return self.machine_s + self.swap_s
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "feed_mm_per_s": self.feed_mm_per_s,
+            "machine_s": self.machine_s,
+            "cut_s": self.cut_s,
+            "wear": self.wear,
+            "swap_s": self.swap_s,
+            "output_s": self.output_s,
+            "cost": digits(self.cost),
+        }
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class StepFeed:
+    """The best feeds of one step.
+
+    Attributes
+    ----------
+    tool, step : str
+        Names.
+    feed_mm_per_s : float
+        Today's: of the step times the override [mm/s].
+    stone_factor : float
+        The machine runs the feed times this [-].
+    relation : Relation or None
+        None when nothing is known of it.
+    bounds : tuple of Bound
+        All of them.
+    least_cost, most_output : FeedPoint or None
+        The best feeds; None with the reason in ``why_not``.
+    today : FeedPoint or None
+        None where it lies outside the data.
+    at : FeedPoint or None
+        A feed asked for.
+    points : tuple of FeedPoint
+        The curve, by rising feed.
+    textbook_mm_per_s : float or None
+        Feed of least cost by the closed form, which knows no acceleration and no bounds; None
+        where it lies outside the data [mm/s].
+    why_not : str
+        Why there is no best feed.
+    """
+
+    tool: str
+    step: str
+    feed_mm_per_s: float
+    stone_factor: float
+    relation: Relation | None = None
+    bounds: tuple[Bound, ...] = ()
+    least_cost: FeedPoint | None = None
+    most_output: FeedPoint | None = None
+    today: FeedPoint | None = None
+    at: FeedPoint | None = None
+    points: tuple[FeedPoint, ...] = ()
+    textbook_mm_per_s: float | None = None
+    why_not: str = ""
+
+    @property
+    def saving(self) -> Decimal | None:
+        """What the feed of least cost saves per load against today's."""
+        if self.today is None or self.least_cost is None:
+            return None
+        return self.today.cost - self.least_cost.cost
+
+    @property
+    def saving_s(self) -> float | None:
+        """Machine time per load that the feed of most output saves against today's [s]."""
+        if self.today is None or self.most_output is None:
+            return None
+        return self.today.output_s - self.most_output.output_s
+
+    def limited_by(self, point: FeedPoint) -> Bound | None:
+        """Return the bound a feed stands at, None for a feed between them."""
+        at = [b for b in self.bounds if abs(b.feed_mm_per_s / point.feed_mm_per_s - 1.0) < 1e-6]
+        return at[0] if at else None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+
+        def best(point: FeedPoint | None) -> dict[str, Any] | None:
+            if point is None:
+                return None
+            bound = self.limited_by(point)
+            return {**point.as_dict(), "limited_by": None if bound is None else bound.kind}
+
+        saving = self.saving
+        return {
+            "tool": self.tool,
+            "step": self.step,
+            "feed_mm_per_s": self.feed_mm_per_s,
+            "stone_factor": self.stone_factor,
+            "relation": None if self.relation is None else self.relation.as_dict(),
+            "bounds": [b.as_dict() for b in self.bounds],
+            "today": None if self.today is None else self.today.as_dict(),
+            "least_cost": best(self.least_cost),
+            "most_output": best(self.most_output),
+            "at": None if self.at is None else self.at.as_dict(),
+            "saving": None if saving is None else digits(saving),
+            "saving_s": self.saving_s,
+            "textbook_mm_per_s": self.textbook_mm_per_s,
+            "points": [p.as_dict() for p in self.points],
+            "why_not": self.why_not or None,
+        }
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class FeedStudy:
+    """The best feeds of a load.
+
+    Attributes
+    ----------
+    currency, locale : str
+        Of its money, and whose way of writing numbers tables use.
+    machine, stack, stone : str
+        Names.
+    thickness_mm : float
+        Nominal [mm].
+    steps : tuple of StepFeed
+        In running order.
+    findings : tuple of Finding
+        Of this stage only.
+    """
+
+    currency: str
+    locale: str
+    machine: str
+    stack: str
+    stone: str
+    thickness_mm: float
+    steps: tuple[StepFeed, ...]
+    findings: tuple[Finding, ...]
+
+    def explain(self, name: str) -> tuple[Figure, ...]:
+        """Return how the costs of a step at its feeds come about; of all of them for ``all``.
+
+        Parameters
+        ----------
+        name : str
+            Name of a step or tool.
+
+        Raises
+        ------
+        UsageError
+            No such step has a best feed.
+        """
+        known = [s for s in self.steps if s.least_cost is not None]
+        chosen = [s for s in known if name in {"all", s.step, s.tool}]
+        if not chosen:
+            names = ", ".join(s.step for s in known) or "none"
+            raise UsageError(
+                f"There is no step {name!r} with a best feed.",
+                where=Where(key="--explain"),
+                remedy=f"Name all, or one of: {names}.",
+            )
+        return tuple(
+            point.figure
+            for s in chosen
+            for point in (s.today, s.least_cost, s.most_output, s.at)
+            if point is not None
+        )
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the ``edgetime.feed/1`` document; money is a decimal text."""
+        return {
+            "schema": "edgetime.feed/1",
+            "currency": self.currency,
+            "machine": self.machine,
+            "stack": self.stack,
+            "stone": self.stone,
+            "thickness_mm": self.thickness_mm,
+            "steps": [s.as_dict() for s in self.steps],
+            "findings": [f.as_dict() for f in self.findings],
+        }

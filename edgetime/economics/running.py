@@ -1,0 +1,248 @@
+"""One step at any feed within a range: its time by the real paths, its wear, its cost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgetime.cycle import compute_cycle
+from edgetime.economics.model import FeedPoint, Relation
+from edgetime.estimating import Estimate, motion_limits
+from edgetime.estimating.pipeline import estimate_load
+from edgetime.motion import compute_motion
+from edgetime.moves import Moves
+from edgetime.price.money import decimal_of
+from edgetime.price.rates import Rates
+from edgetime.price.sheet import Fact, figure
+from edgetime.shift import rules_of
+from edgetime.tooling.model import Step
+from edgetime.wear import ToolWear, compute_wear
+
+__all__ = ["StepRun", "with_feed"]
+
+FloatArray = NDArray[np.float64]
+
+_FORMULA = (
+    "(machine_rate + attendance * labour_rate) * machine_s / 3600 + electricity * energy_kwh"
+    " + water_rate * water_m3"
+    " + wear * (piece_price + (machine_rate + labour_rate) * tool_swap_s / 3600)"
+)
+
+
+@dataclass(frozen=True)
+class _Seconds:
+    seconds: FloatArray
+
+
+def with_feed(est: Estimate, step: Step, feed_mm_per_s: float) -> Estimate:
+    """Return the estimate with another feed of one step, by all stages.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load.
+    step : Step
+        Of its stack.
+    feed_mm_per_s : float
+        Of the step with the override in it [mm/s].
+    """
+    load = est.load
+    own = feed_mm_per_s / load.feed_override
+    steps = tuple(replace(s, feed_mm_per_s=own) if s is step else s for s in load.stack.steps)
+    changed = replace(load, stack=replace(load.stack, steps=steps))
+    return estimate_load(est.take_off, changed, est.options)
+
+
+def _taken(moves: Moves, rows: NDArray[np.bool_]) -> Moves:
+    return Moves(**{f.name: getattr(moves, f.name)[rows] for f in fields(moves)})
+
+
+class StepRun:
+    """A step of a load between two feeds.
+
+    The paths are built at both ends of the range. Feeds on the way follow exactly: every move
+    runs at the feed it has at the lower end times the ratio of the feeds, and at no more than
+    it has at the upper end, where caps on arcs hold. So only the motion is computed anew, and
+    the result is the one of the whole pipeline.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load.
+    step : Step
+        Of its stack.
+    relation : Relation
+        Of its tool's life.
+    rates : Rates
+        What time and wear cost.
+    low_mm_per_s, high_mm_per_s : float
+        The range [mm/s].
+    """
+
+    def __init__(
+        self,
+        est: Estimate,
+        step: Step,
+        relation: Relation,
+        rates: Rates,
+        low_mm_per_s: float,
+        high_mm_per_s: float,
+    ) -> None:
+        self.step, self.relation, self.rates = step, relation, rates
+        self.low, self.high = low_mm_per_s, high_mm_per_s
+        self.base = with_feed(est, step, low_mm_per_s)
+        self.fast = with_feed(est, step, high_mm_per_s).paths.moves.feed
+        self.visits = sorted({p.visit for p in self.base.plan.passes if p.step.name == step.name})
+        self.rows = np.isin(self.base.paths.moves.visit, self.visits)
+        self.moves = _taken(self.base.paths.moves, self.rows)
+        self.pieces = {self.base.plan.visits[v].piece for v in self.visits}
+        self.tool = est.load.catalogue.tools[step.tool]
+        self.swap_s = rules_of(est.load.catalogue).tool_swap_s
+        self.known: dict[float, FeedPoint] = {}
+
+    def seconds(self, feed_mm_per_s: float) -> FloatArray:
+        """Return the time of every move of the load at a feed (n,) [s]."""
+        feed = np.minimum(self.moves.feed * (feed_mm_per_s / self.low), self.fast[self.rows])
+        motion = compute_motion(
+            replace(self.moves, feed=feed), motion_limits(self.base.load.machine)
+        )
+        seconds = self.base.motion.seconds.copy()
+        seconds[self.rows] = motion.seconds
+        return seconds
+
+    def _wear(self, worn: ToolWear, feed_mm_per_s: float) -> float:
+        relation = self.relation
+        if relation.life is not None:
+            by, life = relation.life
+            used = worn.cut_s if by == "time" else worn.contact_mm
+            return used / life * relation.wear_factor(feed_mm_per_s, by)
+        return max(m.share * relation.wear_factor(feed_mm_per_s, m.by) for m in worn.measures)
+
+    def at(self, feed_mm_per_s: float) -> FeedPoint:
+        """Return the step at a feed of the range."""
+        if feed_mm_per_s not in self.known:
+            self.known[feed_mm_per_s] = self._point(feed_mm_per_s)
+        return self.known[feed_mm_per_s]
+
+    def _point(self, feed_mm_per_s: float) -> FeedPoint:
+        timed = _Seconds(self.seconds(feed_mm_per_s))
+        paths = self.base.paths
+        cycle = compute_cycle(paths, timed)
+        own = [
+            t for t in compute_wear(paths, timed, cycle).tools if t.piece in self.pieces
+        ]
+        machine_s = sum(cycle.visits[v].time.total_s for v in self.visits)
+        cut_s = sum(t.cut_s for t in own)
+        wear = sum(self._wear(t, feed_mm_per_s) for t in own)
+        made = figure(
+            f"{self.step.name} at {feed_mm_per_s * 0.06:.3f} m/min",
+            self.rates.currency,
+            _FORMULA,
+            self._facts(machine_s, cut_s, wear),
+            "cost of this step per load; wear by v T^n = C, n = "
+            f"{self.relation.exponent:.4g}, from {self._where()}",
+        )
+        return FeedPoint(
+            feed_mm_per_s=feed_mm_per_s,
+            machine_s=machine_s,
+            cut_s=cut_s,
+            wear=wear,
+            swap_s=wear * self.swap_s,
+            cost=made.value,
+            figure=made,
+        )
+
+    def _where(self) -> str:
+        relation = self.relation
+        return ", ".join(bit for bit in (relation.file, relation.key) if bit)
+
+    def _facts(self, machine_s: float, cut_s: float, wear: float) -> list[Fact]:
+        rates, machine = self.rates, self.base.load.machine
+        catalogue = rates.catalogue
+        joules = (machine.base_w or 0.0) * machine_s + (machine.spindle_w or 0.0) * cut_s
+        water_mm3 = (machine.water_mm3_per_s or 0.0) * cut_s
+        tool, shop = self.tool, catalogue.shop
+
+        def written(file: str, key: str) -> dict[str, Any]:
+            return {"file": file, "key": key, "written": catalogue.raw.get((file, key), "")}
+
+        return [
+            rates.machine_fact,
+            rates.fact("attendance", "attendance", rates.own.attendance, "-"),
+            rates.money("labour_rate", "labour_rate", "h"),
+            Fact(
+                name="machine_s",
+                value=decimal_of(machine_s),
+                unit="s",
+                note="all time of this tool in the load, from the paths at this feed",
+            ),
+            rates.money("electricity", "electricity", "kWh"),
+            Fact(
+                name="energy_kwh",
+                value=decimal_of(joules / 3.6e6),
+                unit="kWh",
+                file=machine.file,
+                key="spindle_power, base_power",
+                note="spindle while in the cut, the rest throughout",
+            ),
+            rates.money("water_rate", "water", "m3"),
+            Fact(
+                name="water_m3",
+                value=decimal_of(water_mm3 / 1e9),
+                unit="m3",
+                file=machine.file,
+                key="water_flow",
+                note="while in the cut",
+            ),
+            Fact(
+                name="wear",
+                value=decimal_of(wear),
+                unit="-",
+                file=self.relation.file,
+                key=self.relation.key,
+                note="lives used up in the load at this feed",
+            ),
+            Fact(
+                name="piece_price",
+                value=tool.price or decimal_of(0.0),
+                unit=rates.currency,
+                **written(tool.file, "price"),
+            ),
+            Fact(
+                name="tool_swap_s",
+                value=decimal_of(self.swap_s),
+                unit="s",
+                note="replacing a spent piece; the machine stands, a person is there",
+                **written(shop.file, "shift.tool_swap"),
+            ),
+        ]
+
+    def lowest(self, value: Callable[[FeedPoint], float], grid: list[float]) -> FeedPoint:
+        """Return the point of least value: the best of a grid, then golden section about it.
+
+        Parameters
+        ----------
+        value : callable
+            What is to be least.
+        grid : list of float
+            Feeds to begin with, rising, both ends of the range among them [mm/s].
+        """
+        best = min(range(len(grid)), key=lambda i: value(self.at(grid[i])))
+        low, high = grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)]
+        golden = 0.5 * (5.0**0.5 - 1.0)
+        tried = [self.at(grid[best])]
+        a, b = high - golden * (high - low), low + golden * (high - low)
+        while high - low > 1e-4 * high:
+            one, two = self.at(a), self.at(b)
+            tried += [one, two]
+            if value(one) <= value(two):
+                high, b = b, a
+                a = high - golden * (high - low)
+            else:
+                low, a = a, b
+                b = low + golden * (high - low)
+        return min(tried, key=value)
