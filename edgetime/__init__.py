@@ -19,8 +19,10 @@ from typing import TYPE_CHECKING, Any
 from edgetime._version import __version__
 
 if TYPE_CHECKING:
+    from edgetime.comparison import Comparison, compare_setups
     from edgetime.cycle import Cycle, compute_cycle
     from edgetime.drawing import Drawing, read_drawing
+    from edgetime.economics import FeedStudy, economic_feed
     from edgetime.errors import EdgetimeError
     from edgetime.estimating import (
         Estimate,
@@ -54,10 +56,12 @@ if TYPE_CHECKING:
 
 _HOME = {
     "Catalogue": "tooling",
+    "Comparison": "comparison",
     "Cycle": "cycle",
     "Drawing": "drawing",
     "EdgetimeError": "errors",
     "Estimate": "estimating",
+    "FeedStudy": "economics",
     "Finding": "findings",
     "Forecast": "forecast",
     "LayerRule": "takeoff",
@@ -77,9 +81,11 @@ _HOME = {
     "Wear": "wear",
     "advise": "estimating",
     "build_tool_paths": "toolpath",
+    "compare_setups": "comparison",
     "compute_cycle": "cycle",
     "compute_motion": "motion",
     "compute_wear": "wear",
+    "economic_feed": "economics",
     "estimate": "estimating",
     "explain_tool": "estimating",
     "fill_table": "shift",
@@ -109,10 +115,12 @@ _HOME = {
 
 __all__ = [
     "Catalogue",
+    "Comparison",
     "Cycle",
     "Drawing",
     "EdgetimeError",
     "Estimate",
+    "FeedStudy",
     "Finding",
     "Forecast",
     "LayerRule",
@@ -133,9 +141,11 @@ __all__ = [
     "__version__",
     "advise",
     "build_tool_paths",
+    "compare_setups",
     "compute_cycle",
     "compute_motion",
     "compute_wear",
+    "economic_feed",
     "estimate",
     "explain_tool",
     "fill_table",

@@ -21,6 +21,8 @@ COMMANDS = {
     "price": "Say what a job costs, drawn or told.",
     "price-list": "List what every profile costs in every stone.",
     "shift": "Say how many loads a shift makes, and who is needed.",
+    "compare": "Compare stacks, machines and feeds, and when one pays.",
+    "feed": "Say at which feed each tool costs least.",
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a

@@ -38,6 +38,7 @@ __all__ = [
     "parse_diameters",
     "parse_place",
     "parse_resume",
+    "speed_option",
 ]
 
 
@@ -189,6 +190,38 @@ def factor_option(text: str, option: str) -> float:
         No number.
     """
     return _quantity(text, "ratio", option)
+
+
+def speed_option(text: str | None, option: str) -> float | None:
+    """Read a feed given as an option.
+
+    Parameters
+    ----------
+    text : str or None
+        ``2 m/min``, ``80 in/min``.
+    option : str
+        Its name, for the error.
+
+    Returns
+    -------
+    float or None
+        Feed [mm/s].
+
+    Raises
+    ------
+    UsageError
+        No feed, or not above zero.
+    """
+    if text is None:
+        return None
+    value = _quantity(text, "speed", option)
+    if value <= 0.0:
+        raise UsageError(
+            f"{text!r} is no feed above zero.",
+            where=Where(key=option),
+            remedy="Write a number with its unit such as '2 m/min'.",
+        )
+    return value
 
 
 def parse_diameters(texts: Iterable[str]) -> dict[str, float]:

@@ -310,8 +310,10 @@ def economic_feed(
     study = _Study(est, rates, trials, at_mm_per_s)
     steps = tuple(study.step(s) for s in _chosen(est, tool))
     if all(s.least_cost is None for s in steps):
+        reasons = list(dict.fromkeys(s.why_not for s in steps))
+        more = f" And {len(reasons) - 2} more." if len(reasons) > 2 else ""
         raise PlanError(
-            "No tool asked for has a best feed: " + " ".join(dict.fromkeys(s.why_not for s in steps)),
+            f"No tool asked for has a best feed: {' '.join(reasons[:2])}{more}",
             where=study.found[0].where if study.found else Where(key="--tool"),
             remedy=study.found[0].remedy if study.found else "Name another tool.",
         )

@@ -132,9 +132,7 @@ class StepRun:
         timed = _Seconds(self.seconds(feed_mm_per_s))
         paths = self.base.paths
         cycle = compute_cycle(paths, timed)
-        own = [
-            t for t in compute_wear(paths, timed, cycle).tools if t.piece in self.pieces
-        ]
+        own = [t for t in compute_wear(paths, timed, cycle).tools if t.piece in self.pieces]
         machine_s = sum(cycle.visits[v].time.total_s for v in self.visits)
         cut_s = sum(t.cut_s for t in own)
         wear = sum(self._wear(t, feed_mm_per_s) for t in own)

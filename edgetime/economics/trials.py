@@ -59,7 +59,9 @@ def read_trial(text: str) -> Trial:
         except UnitInvalid:
             by, value = "time", parse_quantity(life.strip(), "time")
     except UnitInvalid as error:
-        raise UsageError(f"{text!r} is no trial: {error.what}", where=where, remedy=remedy) from error
+        raise UsageError(
+            f"{text!r} is no trial: {error.what}", where=where, remedy=remedy
+        ) from error
     if speed <= 0.0 or value <= 0.0:
         raise UsageError(f"{text!r}: both must be above zero.", where=where, remedy=remedy)
     return Trial(speed, by, value)

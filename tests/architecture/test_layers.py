@@ -30,6 +30,8 @@ STAGES = [
     "forecast",
     "price",
     "shift",
+    "comparison",
+    "economics",
     "report",
     "demo",
     "cli",

@@ -22,6 +22,8 @@ COMMANDS = (
     "price",
     "price-list",
     "shift",
+    "compare",
+    "feed",
     "check",
 )
 

@@ -1,0 +1,137 @@
+"""``edgetime compare``."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from edgetime.cli.commands.estimate import (
+    ActualThicknessOption,
+    CutoutsOption,
+    DiameterOption,
+    FeedOverrideOption,
+    MachineOption,
+    OrderOption,
+    PlaceOption,
+    StackOption,
+    StoneOption,
+    ThicknessOption,
+    run_estimate,
+)
+from edgetime.cli.options import (
+    Drawings,
+    DrawingUnitsOption,
+    FormatOption,
+    LayersOption,
+    ShopOption,
+    StrictOption,
+    UnitsOption,
+)
+from edgetime.cli.output import Format, Result, table_units
+
+__all__ = ["compare_command"]
+
+
+def compare_command(
+    drawings: Drawings,
+    setups: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--with",
+            metavar="SETUP",
+            help="What to compare with: stack=, machine=, feed-override=, rate= (of the machine, "
+            "per hour), purchase= (instead of the tools to be bought), parted by commas; up to "
+            "five.",
+        ),
+    ] = None,
+    each: Annotated[  # noqa: FBT002
+        bool, typer.Option("--each", help="Each drawing is a load of its own.")
+    ] = False,
+    explain: Annotated[
+        str | None,
+        typer.Option(
+            "--explain",
+            metavar="FIGURE",
+            help="Say how a figure of every set-up comes about: cost, tools, per-m, saving, "
+            "purchase, break-even and others; all for all of them.",
+        ),
+    ] = None,
+    machine: MachineOption = None,
+    stone: StoneOption = None,
+    thickness: ThicknessOption = None,
+    actual_thickness: ActualThicknessOption = None,
+    stack: StackOption = None,
+    cutouts: CutoutsOption = None,
+    feed_override: FeedOverrideOption = "1",
+    order: OrderOption = None,
+    place: PlaceOption = None,
+    diameter: DiameterOption = None,
+    shop: ShopOption = None,
+    layers: LayersOption = None,
+    drawing_units: DrawingUnitsOption = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Set stacks, machines and feeds side by side on the same loads.
+
+    Time, worn tools, cost per metre and loads per shift of each, and when what must be
+    bought for it is earned back: in loads, in metres of edge and in days of such loads.
+    To be bought are the tool pieces that the load as it is does not need.
+
+    \b
+    Examples:
+      edgetime compare edgetime-demo/cafe-counters.dxf --with stack=fast-metal
+      edgetime compare LOAD.dxf --with "machine=large,rate=55" --with feed-override=110%
+      edgetime compare A.dxf B.dxf --each --with "stack=fast-metal,purchase=1800"
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no set-up that can.
+    """
+    from edgetime.comparison import compare_setups  # noqa: PLC0415  of no use to --help
+
+    estimates = [
+        run_estimate(
+            group,
+            shop=shop,
+            layers=layers,
+            drawing_units=drawing_units,
+            machine=machine,
+            stone=stone,
+            stack=stack,
+            thickness=thickness,
+            actual_thickness=actual_thickness,
+            cutouts=cutouts,
+            feed_override=feed_override,
+            order=order,
+            place=place,
+            diameter=diameter,
+        )
+        for group in ([[d] for d in drawings] if each else [drawings])
+    ]
+    comparison = compare_setups(estimates, setups or [])
+    figures = () if explain is None else comparison.explain(explain)
+    from edgetime.report import compare as report  # noqa: PLC0415  of no use to --help
+
+    system = table_units(units, estimates[0].load.catalogue.shop.units)
+
+    def document() -> dict[str, Any]:
+        out = {
+            **comparison.as_dict(),
+            "digests": [est.digest for est in estimates],
+            "drawings": list(drawings),
+        }
+        if explain is not None:
+            out["explain"] = [f.as_dict() for f in figures]
+        return out
+
+    return Result(
+        output=output,
+        document=document,
+        header=report.COMPARE_HEADER,
+        rows=lambda: report.compare_csv_rows(comparison),
+        screen=lambda: report.compare_screen(comparison, system, figures=figures),
+        findings=comparison.findings,
+        strict=strict,
+    )

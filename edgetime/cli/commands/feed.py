@@ -1,0 +1,147 @@
+"""``edgetime feed``."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from edgetime.cli.commands.estimate import (
+    ActualThicknessOption,
+    CutoutsOption,
+    DiameterOption,
+    FeedOverrideOption,
+    MachineOption,
+    OrderOption,
+    PlaceOption,
+    StackOption,
+    StoneOption,
+    ThicknessOption,
+    run_estimate,
+)
+from edgetime.cli.options import (
+    Drawings,
+    DrawingUnitsOption,
+    FormatOption,
+    LayersOption,
+    ShopOption,
+    StrictOption,
+    UnitsOption,
+    complete_from,
+    speed_option,
+)
+from edgetime.cli.output import Format, Result, table_units
+
+__all__ = ["feed_command"]
+
+
+def feed_command(
+    drawings: Drawings,
+    tool: Annotated[
+        str | None,
+        typer.Option(
+            "--tool",
+            metavar="NAME",
+            autocompletion=complete_from("tools"),
+            help="One tool or step, with its curve; otherwise all of the load.",
+        ),
+    ] = None,
+    trial: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--trial",
+            metavar="FEED=LIFE",
+            help="A feed at which a piece was run until it was spent, and the edge it made or "
+            "its time in the cut: '1.5 m/min=3000 m'. Two at least; instead of the tool's "
+            "[taylor], with --tool.",
+        ),
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option("--at", metavar="FEED", help="A feed to be told besides, with --tool."),
+    ] = None,
+    explain: Annotated[
+        str | None,
+        typer.Option(
+            "--explain",
+            metavar="STEP",
+            help="Say how the costs of a step come about, today and at its best feeds; all for "
+            "all of them.",
+        ),
+    ] = None,
+    machine: MachineOption = None,
+    stone: StoneOption = None,
+    thickness: ThicknessOption = None,
+    actual_thickness: ActualThicknessOption = None,
+    stack: StackOption = None,
+    cutouts: CutoutsOption = None,
+    feed_override: FeedOverrideOption = "1",
+    order: OrderOption = None,
+    place: PlaceOption = None,
+    diameter: DiameterOption = None,
+    shop: ShopOption = None,
+    layers: LayersOption = None,
+    drawing_units: DrawingUnitsOption = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Say at which feed each tool costs least, and at which it makes most.
+
+    Faster saves machine time and wears tools sooner. How much sooner says [taylor] in the
+    tool's file, or two trials; the time at every feed comes of the load's own paths, with
+    its corners and short moves. Feeds that nobody tried are never judged, and no feed goes
+    beyond what tool, machine and finish allow.
+
+    \b
+    Examples:
+      edgetime feed edgetime-demo/cafe-counters.dxf --shop my-shop
+      edgetime feed LOAD.dxf --tool metal-1 --explain metal-1
+      edgetime feed LOAD.dxf --tool metal-2 --trial "1.5 m/min=3600 m"
+                             --trial "3 m/min=1700 m" --at "2.5 m/min"
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used; 4 nothing to cut, no tool whose life by feed
+    is known, or a feed that was not tried.
+    """
+    at_mm_per_s = speed_option(at, "--at")
+    from edgetime.economics import economic_feed, read_trial  # noqa: PLC0415  not for --help
+
+    trials = [read_trial(text) for text in trial or ()]
+    est = run_estimate(
+        drawings,
+        shop=shop,
+        layers=layers,
+        drawing_units=drawing_units,
+        machine=machine,
+        stone=stone,
+        stack=stack,
+        thickness=thickness,
+        actual_thickness=actual_thickness,
+        cutouts=cutouts,
+        feed_override=feed_override,
+        order=order,
+        place=place,
+        diameter=diameter,
+    )
+    study = economic_feed(est, tool=tool, trials=trials, at_mm_per_s=at_mm_per_s)
+    figures = () if explain is None else study.explain(explain)
+    from edgetime.report import feed as report  # noqa: PLC0415  of no use to --help
+
+    system = table_units(units, est.load.catalogue.shop.units)
+
+    def document() -> dict[str, Any]:
+        out = {**study.as_dict(), "digest": est.digest, "drawings": list(drawings)}
+        if explain is not None:
+            out["explain"] = [f.as_dict() for f in figures]
+        return out
+
+    return Result(
+        output=output,
+        document=document,
+        header=report.FEED_HEADER,
+        rows=lambda: report.feed_csv_rows(study),
+        screen=lambda: report.feed_screen(study, system, figures=figures),
+        findings=study.findings,
+        strict=strict,
+    )

@@ -1,0 +1,307 @@
+"""The same loads with other stacks, machines or feeds."""
+
+from __future__ import annotations
+
+import decimal
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final
+
+from edgetime.comparison import codes
+from edgetime.comparison.model import BreakEven, Comparison, SetupFigures
+from edgetime.comparison.setups import Setup, estimates_with, read_setup
+from edgetime.comparison.yields import ShiftYield, shift_yield
+from edgetime.errors import PlanError, UsageError, Where
+from edgetime.estimating import Estimate
+from edgetime.findings import Code, Finding, Severity
+from edgetime.price import Fact, Figure, Quote, price_loads
+from edgetime.price.money import EXACT, decimal_of
+from edgetime.price.sheet import figure
+
+__all__ = ["MOST_SETUPS", "break_even", "compare_setups"]
+
+MOST_SETUPS: Final = 5
+"""Set-ups that stand side by side beside the loads as they are."""
+
+_KINDS: Final = ("machine", "power", "water", "labour", "hand", "tools", "cost")
+
+
+def break_even(
+    purchase: Decimal | None, saving: Decimal, metres_per_load: Decimal, loads_per_day: int
+) -> BreakEven:
+    """Say when a purchase is earned back.
+
+    The first set stays in the rack as capital: what wears off it is paid with each load, in
+    ``saving`` already, so ``purchase / saving`` loads earn it back. No interest is reckoned.
+
+    Parameters
+    ----------
+    purchase : Decimal or None
+        What must be bought, 0 or more; None when it is not known.
+    saving : Decimal
+        What a load costs less.
+    metres_per_load : Decimal
+        Edge worked per load [m].
+    loads_per_day : int
+        In a day; 0 when not known.
+
+    Returns
+    -------
+    BreakEven
+        ``never`` where a load costs no less; whole loads and days, rounded up.
+    """
+    if saving <= 0:
+        return BreakEven(pays="never")
+    if purchase is None:
+        return BreakEven(pays="unknown")
+    if purchase == 0:
+        return BreakEven(pays="at-once", loads=0, metres=Decimal(0), days=0)
+    with decimal.localcontext(EXACT):
+        exact = purchase / saving
+        loads = int(exact.to_integral_value(decimal.ROUND_CEILING))
+        days = -(-loads // loads_per_day) if loads_per_day > 0 else None
+        return BreakEven(pays="after", loads=loads, metres=exact * metres_per_load, days=days)
+
+
+class _Comparer:
+    """Compares set-ups with the loads as they are."""
+
+    def __init__(self, base: Sequence[Estimate]) -> None:
+        self.base = base
+        self.found: dict[tuple[str, str], Finding] = {}
+        self.quote = self._priced(base)
+        self.currency = self.quote.currency
+        self.pieces = {t.piece for est in base for t in est.wear.tools}
+        self.as_is = self.figures(Setup(text=""), base, None)
+
+    def tell(self, code: Code, message: str, where: Where) -> None:
+        self.found.setdefault((code.name, message), Finding(code, message, where))
+
+    def _priced(self, estimates: Sequence[Estimate]) -> Quote:
+        quote = price_loads(estimates)
+        for finding in quote.findings:
+            if finding.code not in {"minimum-charged", "several-loads"}:
+                self.found.setdefault((finding.code, finding.message), finding)
+        return quote
+
+    def _fact(self, name: str, value: Decimal, unit: str, note: str) -> Fact:
+        return Fact(name=name, value=value, unit=unit, note=note)
+
+    def _purchase(self, setup: Setup, estimates: Sequence[Estimate]) -> tuple[
+        tuple[tuple[str, Decimal | None], ...], Figure | None
+    ]:  # fmt: skip
+        catalogue = estimates[0].load.catalogue
+        worn = {t.piece: t for est in estimates for t in est.wear.tools}
+        new = [t for piece, t in worn.items() if piece not in self.pieces]
+        pieces = tuple((t.piece, t.price) for t in new)
+        name = f"{setup.text}: purchase"
+        if setup.purchase is not None:
+            fact = Fact(
+                name="purchase", value=setup.purchase, unit=self.currency, key="--with",
+                written=setup.text,
+            )  # fmt: skip
+            return pieces, figure(name, self.currency, "purchase", [fact])
+        if self._unknown_machine(setup, estimates):
+            return pieces, None
+        facts = []
+        for t in new:
+            file = catalogue.tools[t.tool].file
+            if t.price is None:
+                self.tell(
+                    codes.SET_PRICE_UNKNOWN,
+                    f"{t.piece} must be bought for {setup.text!r} and states no price.",
+                    Where(path=file or None, key="price"),
+                )
+                return pieces, None
+            facts.append(
+                Fact(
+                    name=f"price_{len(facts) + 1}",
+                    value=t.price,
+                    unit=self.currency,
+                    file=file,
+                    key="price",
+                    written=catalogue.raw.get((file, "price"), ""),
+                    note=f"{t.piece}, not in the set as it is",
+                )
+            )
+        formula = " + ".join(f.name for f in facts) or "0"
+        return pieces, figure(name, self.currency, formula, facts)
+
+    def _per_load(self, quote: Quote, count: int, label: str) -> dict[str, Figure]:
+        """Return the kinds of cost per load, each from the figure of all loads."""
+        number = self._fact("loads", Decimal(count), "-", "loads compared")
+        out = {}
+        for kind in _KINDS:
+            made = quote.figures[kind]
+            if count == 1:
+                out[kind] = replace(made, name=f"{label}: {kind}")
+                continue
+            whole = self._fact("all_loads", made.value, made.unit, f"{made.formula}, all loads")
+            out[kind] = figure(f"{label}: {kind}", made.unit, "all_loads / loads", [whole, number])
+        return out
+
+    def figures(
+        self, setup: Setup, estimates: Sequence[Estimate], as_is: SetupFigures | None
+    ) -> SetupFigures:
+        """Return one set-up's figures."""
+        count = len(estimates)
+        label = setup.text or "as it is"
+        quote = self.quote if as_is is None else self._priced(estimates)
+        figures = self._per_load(quote, count, label)
+        cost = figures["cost"].value
+        edge_mm = sum(sum(est.plan.treated_mm.values()) for est in estimates) / count
+        metres = decimal_of(edge_mm) / 1000
+        cost_fact = self._fact("cost", cost, self.currency, f"figure {label}: cost, per load")
+        per_m = None
+        if edge_mm > 0.0:
+            edge = Fact(
+                name="edge_m", value=metres, unit="m", key="drawing", note="worked, per load"
+            )
+            per_m = figures["per-m"] = figure(
+                f"{label}: per-m", f"{self.currency}/m", "cost / edge_m", [cost_fact, edge]
+            )
+        made = self._yield(estimates, label)
+        pieces: tuple[tuple[str, Decimal | None], ...] = ()
+        purchase = saving = pays = None
+        if as_is is not None:
+            pieces, bought = self._purchase(setup, estimates)
+            before = self._fact(
+                "cost_as_is", as_is.cost, self.currency, "figure as it is: cost, per load"
+            )
+            less = figures["saving"] = figure(
+                f"{label}: saving", self.currency, "cost_as_is - cost", [before, cost_fact],
+                "per load",
+            )  # fmt: skip
+            saving = less.value
+            if bought is not None:
+                figures["purchase"] = bought
+                purchase = bought.value
+                if saving > 0:
+                    figures["break-even"] = figure(
+                        f"{label}: break-even", "loads", "purchase / saving",
+                        [
+                            self._fact("purchase", purchase, self.currency, f"figure {bought.name}"),
+                            self._fact("saving", saving, self.currency, f"figure {less.name}"),
+                        ],
+                        "rounded up to whole loads; days at loads per shift, one shift a day",
+                    )  # fmt: skip
+            pays = break_even(purchase, saving, metres, 0 if made is None else made.loads)
+        findings = [f for est in estimates for f in est.findings]
+        load = estimates[0].load
+        return SetupFigures(
+            text=setup.text,
+            machine=load.machine.name,
+            stack=load.stack.name,
+            feed_override=load.feed_override,
+            machine_s=sum(est.cycle.total_s for est in estimates) / count,
+            attended_s=sum(est.cycle.attended_s for est in estimates) / count,
+            hand_mm=sum(est.cycle.hand_mm for est in estimates) / count,
+            edge_mm=edge_mm,
+            tools=figures["tools"].value,
+            cost=cost,
+            per_m=None if per_m is None else per_m.value,
+            shift=made,
+            pieces=pieces,
+            purchase=purchase,
+            saving=saving,
+            break_even=pays,
+            errors=sum(f.severity is Severity.ERROR for f in findings),
+            warnings=sum(f.severity is Severity.WARNING for f in findings),
+            figures=figures,
+        )
+
+    def _yield(self, estimates: Sequence[Estimate], label: str) -> ShiftYield | None:
+        made = shift_yield(estimates)
+        if isinstance(made, ShiftYield):
+            return made
+        self.tell(codes.NO_YIELD, f"{label}: {made}", Where(key="shift.hours"))
+        return None
+
+    def _unknown_machine(self, setup: Setup, estimates: Sequence[Estimate]) -> bool:
+        """Return whether it is another machine of which neither rate nor price is told."""
+        other = estimates[0].load.machine.name != self.base[0].load.machine.name
+        return other and setup.rate is None and setup.purchase is None
+
+    def compared(self, setup: Setup) -> SetupFigures:
+        """Return a set-up against the loads as they are."""
+        if setup.currency and setup.currency != self.currency:
+            raise UsageError(
+                f"{setup.text!r} is in {setup.currency}, the shop reckons in {self.currency}.",
+                where=Where(key="--with"),
+                remedy=f"Write the amount in {self.currency}.",
+            )
+        estimates = estimates_with(self.base, setup)
+        before, after = self.base[0].load, estimates[0].load
+        if self._unknown_machine(setup, estimates):
+            self.tell(
+                codes.MACHINE_PRICE_NOT_COUNTED,
+                f"{after.machine.name} runs at the same rate as {before.machine.name} in "
+                f"{setup.text!r}, and nothing says what it costs to buy.",
+                Where(key="--with"),
+            )
+        if after.feed_override != before.feed_override:
+            self.tell(
+                codes.FEED_WEAR_NOT_COUNTED,
+                f"{setup.text!r} runs at {100.0 * after.feed_override:g} % of the stack's feeds.",
+                Where(key="--with"),
+            )
+        return self.figures(setup, estimates, self.as_is)
+
+
+def compare_setups(estimates: Sequence[Estimate], setups: Sequence[str]) -> Comparison:
+    """Set stacks, machines and feeds side by side on the same loads.
+
+    Parameters
+    ----------
+    estimates : sequence of Estimate
+        The loads as they are, all of one catalogue.
+    setups : sequence of str
+        As :func:`edgetime.comparison.setups.read_setup` takes them, from 1 to 5.
+
+    Returns
+    -------
+    Comparison
+        Time, cost, yield per shift of each, and when what must be bought for it pays.
+
+    Raises
+    ------
+    UsageError
+        No set-up, too many, or one that cannot be read.
+    PlanError
+        None of the set-ups can run these loads.
+    CatalogueInvalid
+        Money of two currencies.
+    """
+    if not 1 <= len(setups) <= MOST_SETUPS:
+        raise UsageError(
+            f"{len(setups) or 'No'} set-ups to compare with; there may be from 1 to {MOST_SETUPS}.",
+            where=Where(key="--with"),
+            remedy="Write what to compare with, such as --with stack=NAME.",
+        )
+    wanted = [read_setup(text) for text in setups]
+    comparer = _Comparer(estimates)
+    rows, refused = [comparer.as_is], []
+    for setup in wanted:
+        try:
+            rows.append(comparer.compared(setup))
+        except PlanError as error:
+            refused.append((setup.text, error))
+    if len(rows) == 1:
+        first = refused[0][1]
+        raise PlanError(
+            f"Nothing is left to compare with. {refused[0][0]!r}: {first.what}",
+            where=first.where,
+            remedy=first.remedy,
+        )
+    load = estimates[0].load
+    return Comparison(
+        currency=comparer.currency,
+        locale=comparer.quote.locale,
+        stone=load.stone.name,
+        thickness_mm=load.nominal_mm,
+        loads=len(estimates),
+        setups=tuple(rows),
+        refused=tuple((text, error.what) for text, error in refused),
+        findings=tuple(comparer.found.values()),
+    )

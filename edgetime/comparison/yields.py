@@ -1,0 +1,46 @@
+"""What a shift yields of the same loads, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from edgetime.errors import PlanError
+from edgetime.estimating import Estimate
+from edgetime.shift import rules_of, shift_load, simulate_shift
+
+__all__ = ["ShiftYield", "shift_yield"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShiftYield:
+    """What one shift makes as planned, nothing going wrong.
+
+    Attributes
+    ----------
+    loads : int
+        Done within the shift.
+    area_mm2 : float
+        Of their parts [mm²].
+    """
+
+    loads: int
+    area_mm2: float
+
+
+def shift_yield(estimates: Sequence[Estimate]) -> ShiftYield | str:
+    """Return what the shop's shift yields of loads that run in turn, or why nothing.
+
+    Parameters
+    ----------
+    estimates : sequence of Estimate
+        All of one catalogue and one machine.
+    """
+    rules = rules_of(estimates[0].load.catalogue)
+    pockets = estimates[0].load.machine.pockets
+    loads = [shift_load(est, rules, pockets=pockets)[0] for est in estimates]
+    try:
+        shift = simulate_shift(loads, rules, pockets=pockets, fill=True, variation=False)
+    except PlanError as error:
+        return error.what
+    return ShiftYield(loads=shift.figures.loads, area_mm2=shift.figures.area_mm2)
