@@ -104,7 +104,7 @@ class _Comparer:
             return pieces, figure(name, self.currency, "purchase", [fact])
         if self._unknown_machine(setup, estimates):
             return pieces, None
-        facts = []
+        facts: list[Fact] = []
         for t in new:
             file = catalogue.tools[t.tool].file
             if t.price is None:

@@ -9,7 +9,7 @@ from typing import Any
 from edgetime.comparison.yields import ShiftYield
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
-from edgetime.price.money import digits
+from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
 
 __all__ = ["BreakEven", "Comparison", "SetupFigures"]
@@ -125,7 +125,9 @@ class SetupFigures:
             "tools": digits(self.tools),
             "cost": digits(self.cost),
             "per_m": money(self.per_m),
-            "per_ft": None if self.per_m is None else digits(self.per_m * Decimal("0.3048")),
+            "per_ft": None
+            if self.per_m is None
+            else digits(EXACT.multiply(self.per_m, Decimal("0.3048"))),
             "loads_per_shift": None if shift is None else shift.loads,
             "area_mm2_per_shift": None if shift is None else shift.area_mm2,
             "pieces": [{"piece": name, "price": money(price)} for name, price in self.pieces],

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from edgetime.demo.jobs import PIPELINE_NAME, WAITING_NAME, demo_pipeline, demo_waiting
 from edgetime.demo.scenario import demo_drawings
+from edgetime.demo.trial import TRIED_TOOL, with_trial
 from edgetime.errors import InputError, Where
 
 __all__ = ["Written", "write_demo"]
@@ -52,7 +53,7 @@ def write_demo(folder: Path) -> Written:
     InputError
         The folder is a file, or cannot be written to.
     """
-    from edgetime.tooling import init_shop  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling import init_shop, shipped_folder  # noqa: PLC0415  brings pydantic
 
     drawings = demo_drawings()
     lists = {PIPELINE_NAME: demo_pipeline(), WAITING_NAME: demo_waiting()}
@@ -62,7 +63,14 @@ def write_demo(folder: Path) -> Written:
     found["same"] += shop.same
     found["kept"] += shop.kept
     try:
-        for name, text in {**drawings, **lists}.items():
+        tried = with_trial((shipped_folder() / TRIED_TOOL).read_text(encoding="utf-8"))
+        # As shipped it is new from a moment ago; what else it holds is looked at below.
+        for paths in found.values():
+            if folder / TRIED_TOOL in paths:
+                paths.remove(folder / TRIED_TOOL)
+                if paths is found["new"]:
+                    (folder / TRIED_TOOL).unlink()
+        for name, text in {**drawings, **lists, TRIED_TOOL: tried}.items():
             target = folder / name
             content = text.encode("utf-8")
             if not target.exists():

@@ -8,7 +8,7 @@ from typing import Any
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
-from edgetime.price.money import digits
+from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
 
 __all__ = ["Bound", "FeedPoint", "FeedStudy", "Relation", "StepFeed"]
@@ -197,7 +197,7 @@ class StepFeed:
         """What the feed of least cost saves per load against today's."""
         if self.today is None or self.least_cost is None:
             return None
-        return self.today.cost - self.least_cost.cost
+        return EXACT.subtract(self.today.cost, self.least_cost.cost)
 
     @property
     def saving_s(self) -> float | None:

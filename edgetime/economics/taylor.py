@@ -32,7 +32,7 @@ def life_at(feed: float, *, exponent: float, constant: float) -> float:
     exponent, constant : float
         n and C.
     """
-    return (constant / feed) ** (1.0 / exponent)
+    return float((constant / feed) ** (1.0 / exponent))
 
 
 def feed_of_life(life: float, *, exponent: float, constant: float) -> float:

@@ -95,10 +95,9 @@ def feed_command(
 
     \b
     Examples:
-      edgetime feed edgetime-demo/cafe-counters.dxf --shop my-shop
-      edgetime feed LOAD.dxf --tool metal-1 --explain metal-1
-      edgetime feed LOAD.dxf --tool metal-2 --trial "1.5 m/min=3600 m"
-                             --trial "3 m/min=1700 m" --at "2.5 m/min"
+      edgetime feed edgetime-demo/cafe-counters.dxf --shop edgetime-demo
+      edgetime feed LOAD.dxf --tool metal-1 --at "2.5 m/min" --explain metal-1
+      edgetime feed LOAD.dxf --tool drum-75 --trial "2 m/min=3 km" --trial ...
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, no tool whose life by feed

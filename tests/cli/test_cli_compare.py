@@ -1,0 +1,87 @@
+"""The command compare, as an owner uses it."""
+
+from __future__ import annotations
+
+import csv
+import io
+from decimal import Decimal, localcontext
+
+import pytest
+
+WITH = ("--with", "stack=fast-metal", "--with", "machine=large,rate=55")
+
+
+def test_document(run, drawings) -> None:
+    """Set-ups in order, money as decimal texts, savings as differences, the estimate's digest."""
+    document = run("compare", drawings[0], *WITH, "--format", "json").json()
+    assert document["schema"] == "edgetime.compare/1"
+    before, fast, large = document["setups"]
+    assert (before["with"], fast["with"]) == (None, "stack=fast-metal")
+    with localcontext(prec=50):
+        for row in (fast, large):
+            assert Decimal(before["cost"]) - Decimal(row["cost"]) == Decimal(row["saving"])
+    estimate = run("estimate", drawings[0], "--format", "json").json()
+    assert before["machine_s"] == pytest.approx(estimate["total_s"])
+    assert document["digests"] == [estimate["digest"]]
+    quick = run("estimate", drawings[0], "--stack", "fast-metal", "--format", "json").json()
+    assert fast["machine_s"] == pytest.approx(quick["total_s"])
+
+
+def test_table_fits_eighty_columns_in_plain_letters(spawn, drawings) -> None:
+    """Five set-ups side by side keep within 80 columns, in ASCII, with every figure's row."""
+    setups = [
+        bit
+        for text in (
+            "stack=fast-metal,purchase=1800", "machine=large", "machine=small",
+            "feed-override=110%", "feed-override=90%",
+        )
+        for bit in ("--with", text)
+    ]  # fmt: skip
+    ran = spawn("compare", *drawings, *setups, "--explain", "all", PYTHONIOENCODING="ascii")
+    assert ran.code == 0, ran.err
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert "?" not in ran.out
+    for row in ("loads per shift", "saves per load", "pays after loads", "cost per m"):
+        assert row in ran.out
+
+
+def test_csv_has_a_row_for_each(run, drawings) -> None:
+    """One row per set-up, refused ones with their reason, each drawing a load of its own."""
+    ran = run("compare", *drawings, "--each", *WITH, "--with", "stack=marble", "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(ran.out)))
+    assert [r["with"] for r in rows] == [
+        "",
+        "stack=fast-metal",
+        "machine=large,rate=55",
+        "stack=marble",
+    ]
+    assert rows[1]["pays"] == "at-once"
+    assert "serves marble" in rows[3]["why_not"]
+
+
+def test_imperial_tables(run, drawings) -> None:
+    """Feet and square feet on wish; a foot costs 0.3048 of a metre."""
+    metric = run("compare", drawings[0], *WITH).out
+    imperial = run("compare", drawings[0], *WITH, "--units", "imperial").out
+    assert "m2 per shift" in metric
+    assert "sq ft per shift" in imperial
+    assert "cost per ft" in imperial
+
+
+@pytest.mark.parametrize(
+    ("args", "code"),
+    [
+        ((), 2),
+        (("--with", "stak=x"), 2),
+        (("--with", "machine=larg"), 2),
+        (("--with", "stack=marble"), 4),
+    ],
+)
+def test_bad_set_ups_end_with_one_message(run, drawings, args, code) -> None:
+    """What, where and what to do once on the error stream, the document in JSON."""
+    ran = run("compare", drawings[0], *args)
+    assert (ran.code, ran.out) == (code, "")
+    assert ran.err.count("edgetime: ") == 1
+    assert "what to do:" in ran.err
+    told = run("compare", drawings[0], *args, "--format", "json").json()
+    assert told["schema"] == "edgetime.error/1"
