@@ -22,7 +22,7 @@ from reference_pages import used_stages  # noqa: E402
 pytestmark = pytest.mark.slow
 
 PAGE = (ROOT / "docs" / "reference" / "json.md").read_text(encoding="utf-8")
-SHAPES = {"balance", "entry", "finding", "place", "times"}
+SHAPES = {"balance", "entry", "finding", "place", "point", "times"}
 SOMETIMES = {"line", "key", "part"}
 """Keys of a place that stand only when there is one."""
 
@@ -32,6 +32,8 @@ PYTHON_ONLY = {"edgetime.load/1", "edgetime.plan/1"}
 DEMO = ["edgetime-demo/cafe-counters.dxf", "edgetime-demo/cafe-washroom.dxf"]
 ONE_LINE = ["--profile", "eased", "--thickness", "20", "--stone", "granite"]
 WHAT_IF = ["--what-if", "stone=marble", "--what-if", "stack=marble"]
+COMPARED = ["--with", "stack=fast-metal", "--with", "stack=marble", "--with", "machine=large"]
+TRIED = ["--tool", "metal-1", "--at", "2 m/min", "--explain", "all"]
 EXTRAS = ["--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1", "--wear"]
 JOBS = (
     "date,name,drawing,metres,stone,thickness,stack,quantity,probability\n"
@@ -153,6 +155,9 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["price-list", "--profile", "ogee", "--thickness", "50", "--stone", "granite"],
             ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"],
             ["shift", "--jobs", "edgetime-demo/waiting.csv", *SHIFT],
+            ["compare", *DEMO, *COMPARED, "--explain", "saving"],
+            ["compare", *DEMO, "--with", "stack=fast-metal,purchase=900"],
+            ["feed", *DEMO, "--shop", "edgetime-demo", *TRIED],
             ["catalogue"],
             ["init", "new-shop"],
             ["check", "new-shop"],

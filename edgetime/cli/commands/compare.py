@@ -83,8 +83,8 @@ def compare_command(
     \b
     Examples:
       edgetime compare edgetime-demo/cafe-counters.dxf --with stack=fast-metal
-      edgetime compare LOAD.dxf --with machine=large,rate=55 --with stack=mine
-      edgetime compare A.dxf LOAD.dxf --each --with "stack=fast-metal,purchase=1800"
+      edgetime compare LOAD.dxf --with machine=large,rate=55 --with stack=own
+      edgetime compare A.dxf LOAD.dxf --each --with stack=own,purchase=1800
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no set-up that can.
