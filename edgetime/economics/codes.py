@@ -32,6 +32,13 @@ OUTSIDE_DATA: Final = Code(
     "Today's feed lies outside the feeds that were tried: nothing is said of its cost.",
     "Try today's feed too and widen range in [taylor], or go to a feed within it.",
 )
+LIFE_OUTSIDE_DATA: Final = Code(
+    "life-outside-data",
+    Severity.WARNING,
+    "The tool's life is stated for the step's feed, and that lies outside the feeds that were tried: "
+    "from there no life within them can be told.",
+    "Write the feed the life was found at as reference_feed in [taylor], or widen range by a trial.",
+)
 AT_DATA_END: Final = Code(
     "best-feed-at-data-end",
     Severity.NOTE,
@@ -64,6 +71,7 @@ CODES: tuple[Code, ...] = (
     COST_UNKNOWN,
     SHARED_PIECE,
     OUTSIDE_DATA,
+    LIFE_OUTSIDE_DATA,
     AT_DATA_END,
     NO_ROOM,
     FINISH_NOT_STATED,

@@ -66,7 +66,7 @@ class _Study:
             return None
         return Relation(
             exponent=own.exponent,
-            reference_mm_per_s=own.reference_mm_per_s or self.today(step),
+            reference_mm_per_s=own.reference_mm_per_s or step.feed_mm_per_s,
             low_mm_per_s=own.low_mm_per_s,
             high_mm_per_s=own.high_mm_per_s,
             life=None,
@@ -122,6 +122,15 @@ class _Study:
         if relation is None:
             return self.tell(
                 codes.NO_TAYLOR, f"{tool.name} states no [taylor].", tool.file, "taylor"
+            )
+        low, high = relation.low_mm_per_s, relation.high_mm_per_s
+        if not low <= relation.reference_mm_per_s <= high:
+            return self.tell(
+                codes.LIFE_OUTSIDE_DATA,
+                f"The life of {tool.name} holds for {_feed(relation.reference_mm_per_s)}, the feed "
+                f"of {step.name}; tried were feeds from {_feed(low)} to {_feed(high)}.",
+                relation.file,
+                "taylor.range",
             )
         worn = self.worn(step)
         if tool.price is None or (relation.life is None and any(t.share is None for t in worn)):

@@ -186,7 +186,7 @@ class TaylorTable(_Table):
         float | None, Quantity("speed", above="0 mm/min", at_most="60 m/min")
     ] = Field(
         default=None,
-        description="The feed the tool's lives hold for; the feed of the step if absent.",
+        description="The feed the tool's lives hold for, within the range; the feed of the step if absent.",
     )
     range: Annotated[
         tuple[float, float],

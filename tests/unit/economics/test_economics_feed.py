@@ -94,7 +94,12 @@ def test_life_by_time_falls_with_the_full_power() -> None:
         ("tool", {"max_feed_mm_per_s": 20.0}, {}, {}),
         ("machine", {}, {}, {"axis_speed_mm_per_s": (20.0, 18.0, 20.0)}),
         ("finish", {}, {"finish_feed_mm_per_s": 20.0}, {}),
-        ("data-high", {"taylor": replace(TAYLOR, high_mm_per_s=20.0)}, {}, {}),
+        (
+            "data-high",
+            {"taylor": replace(TAYLOR, high_mm_per_s=20.0, reference_mm_per_s=15.0)},
+            {},
+            {},
+        ),
     ],
 )
 def test_each_limit_holds_and_is_named(kind, tools, steps, machine) -> None:
@@ -154,7 +159,7 @@ def test_a_feed_that_was_not_tried_is_refused() -> None:
 
 def test_today_outside_the_data_has_no_saving() -> None:
     """Where today's feed was not tried no saving is told, and a finding says why."""
-    taylor = replace(TAYLOR, low_mm_per_s=40.0)
+    taylor = replace(TAYLOR, low_mm_per_s=40.0, reference_mm_per_s=50.0)
     study = economic_feed(feed_estimate(tools=feed_tools("wheel", taylor=taylor)), tool="wheel")
     found = _of(study, "wheel")
     assert found.today is None
@@ -163,6 +168,24 @@ def test_today_outside_the_data_has_no_saving() -> None:
     assert found.least_cost is not None
     assert min(p.feed_mm_per_s for p in found.points) == pytest.approx(40.0)
     assert "feed-outside-data" in _codes(study)
+
+
+def test_a_life_outside_the_data_is_no_anchor() -> None:
+    """Where the life holds for a feed that was not tried nothing is told: exit code 4."""
+    taylor = replace(TAYLOR, low_mm_per_s=40.0)
+    with pytest.raises(PlanError, match=r"1\.8 m/min, the feed of") as caught:
+        economic_feed(feed_estimate(tools=feed_tools("wheel", taylor=taylor)), tool="wheel")
+    assert "2.4 m/min to 5.4 m/min" in caught.value.what
+    assert "reference_feed" in caught.value.remedy
+
+
+def test_the_knob_changes_the_life() -> None:
+    """At half the feed by the override a stated life is longer by 2^1.5; it is told."""
+    est = feed_estimate(feed_override=0.5)
+    study = economic_feed(est, tool="wheel")
+    told = sum(t.share for t in est.wear.tools if t.tool == "wheel")
+    assert _of(study, "wheel").today.wear == pytest.approx(told / 2.0**1.5, rel=1e-9)
+    assert "life-at-other-feed" in _codes(study)
 
 
 def test_end_of_the_data_is_told() -> None:
