@@ -9,19 +9,6 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
 from edgetime.cli.ledger_options import (
     AtOption,
     LedgerOption,
@@ -35,11 +22,10 @@ from edgetime.cli.ledger_options import (
     read_stamp,
     told,
 )
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
     Drawings,
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
     ShopOption,
     StrictOption,
     UnitsOption,
@@ -232,6 +218,7 @@ def _actual(texts: Iterable[str]) -> float | dict[str, float] | None:
     return found or whole
 
 
+@takes_load_options
 def post_command(
     drawings: Drawings,
     load: Annotated[
@@ -250,20 +237,8 @@ def post_command(
             "polish-1=1.2; may be repeated by piece.",
         ),
     ] = None,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
-    shop: ShopOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     ledger: LedgerOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
     who: WhoOption = None,
     at: AtOption = None,
     note: NoteOption = "",
@@ -288,24 +263,9 @@ def post_command(
     """
     factors = _actual(actual or ())
     stamp = read_stamp(at, who, note)
-    est = run_estimate(
-        drawings,
-        shop=shop,
-        layers=layers,
-        drawing_units=drawing_units,
-        machine=machine,
-        stone=stone,
-        stack=stack,
-        thickness=thickness,
-        actual_thickness=actual_thickness,
-        cutouts=cutouts,
-        feed_override=feed_override,
-        order=order,
-        place=place,
-        diameter=diameter,
-    )
+    est = choices.estimate(drawings)
     name = load if load is not None else " + ".join(Path(d).stem for d in drawings)
-    with open_books(ledger, shop, create=True) as books:
+    with open_books(ledger, choices.shop, create=True) as books:
         posted = books.post_run(
             est.wear, digest=est.digest, load_name=name, run=run, actual=factors, **stamp
         )

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AtOption",
+    "LedgerIfThereOption",
     "LedgerOption",
     "NoteOption",
     "PieceArgument",
@@ -42,6 +43,17 @@ LedgerOption = Annotated[
         show_envvar=False,
         help="The ledger; otherwise ledger.sqlite in the shop folder. "
         "postgresql://USER@HOST/DATABASE for several seats; also read from EDGETIME_LEDGER.",
+    ),
+]
+LedgerIfThereOption = Annotated[
+    str | None,
+    typer.Option(
+        "--ledger",
+        metavar="FILE|URL",
+        envvar="EDGETIME_LEDGER",
+        show_envvar=False,
+        help="The ledger; otherwise ledger.sqlite in the shop folder, if there; also read "
+        "from EDGETIME_LEDGER.",
     ),
 ]
 WhoOption = Annotated[

@@ -42,7 +42,7 @@ def _no_shop_above(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Work in an empty folder, so that no shop folder is found by accident."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
-    for name in ("NO_COLOR", "FORCE_COLOR", "EDGETIME_DEBUG", "TERM"):
+    for name in ("NO_COLOR", "FORCE_COLOR", "EDGETIME_DEBUG", "EDGETIME_LEDGER", "TERM"):
         monkeypatch.delenv(name, raising=False)
 
 

@@ -22,9 +22,8 @@ LOAD = "edgetime-demo/cafe-counters.dxf"
 
 
 @pytest.fixture
-def shop(run, monkeypatch) -> None:
-    """Make the demo's shop, with no ledger named elsewhere."""
-    monkeypatch.delenv("EDGETIME_LEDGER", raising=False)
+def shop(run) -> None:
+    """Make the demo's shop."""
     assert run("demo").code == 0
 
 
@@ -245,7 +244,6 @@ def test_mistakes_are_answered(run, args, code: int, says: str) -> None:
 
 def test_no_shop_no_ledger(run, monkeypatch) -> None:
     """Outside a shop folder the way to one is said; a ledger can also be named."""
-    monkeypatch.delenv("EDGETIME_LEDGER", raising=False)
     ran = run("ledger", "receive", "polish-1")
     assert ran.code == 5
     assert "edgetime init my-shop" in ran.err

@@ -98,6 +98,18 @@ def test_a_ledger_that_is_named_must_be_there(run, drawings, tmp_path) -> None:
     assert not (tmp_path / "none.sqlite").exists()
 
 
+def test_the_ledger_may_be_named_by_the_environment(run, drawings, tmp_path, monkeypatch) -> None:
+    """As for every other command that reads the ledger."""
+    name = tmp_path / "seats.sqlite"
+    with open_ledger(str(name)) as books:
+        books.receive("polish-1", serials=["NOW"])
+        books.mount("NOW", pocket=20)
+    monkeypatch.setenv("EDGETIME_LEDGER", str(name))
+    document = run("survive", *drawings, "--format", "json").json()
+    (pad,) = (t for t in document["tools"] if t["piece"] == "polish-1")
+    assert pad["serial"] == "NOW"
+
+
 def test_least_chance_out_of_range_is_wrong_use(run, drawings) -> None:
     """Neither 100 % nor what is no number."""
     assert run("survive", drawings[0], "--least-chance", "100%").code == 2

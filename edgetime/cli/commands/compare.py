@@ -6,25 +6,10 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
     Drawings,
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
-    ShopOption,
     StrictOption,
     UnitsOption,
 )
@@ -33,6 +18,7 @@ from edgetime.cli.output import Format, Result, table_units
 __all__ = ["compare_command"]
 
 
+@takes_load_options
 def compare_command(
     drawings: Drawings,
     setups: Annotated[
@@ -57,19 +43,7 @@ def compare_command(
             "purchase, break-even and others; all for all of them.",
         ),
     ] = None,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
@@ -92,23 +66,7 @@ def compare_command(
     from edgetime.comparison import compare_setups  # noqa: PLC0415  of no use to --help
 
     estimates = [
-        run_estimate(
-            group,
-            shop=shop,
-            layers=layers,
-            drawing_units=drawing_units,
-            machine=machine,
-            stone=stone,
-            stack=stack,
-            thickness=thickness,
-            actual_thickness=actual_thickness,
-            cutouts=cutouts,
-            feed_override=feed_override,
-            order=order,
-            place=place,
-            diameter=diameter,
-        )
-        for group in ([[d] for d in drawings] if each else [drawings])
+        choices.estimate(group) for group in ([[d] for d in drawings] if each else [drawings])
     ]
     comparison = compare_setups(estimates, setups or [])
     figures = () if explain is None else comparison.explain(explain)

@@ -6,25 +6,10 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
     Drawings,
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
-    ShopOption,
     StrictOption,
     UnitsOption,
     complete_from,
@@ -35,6 +20,7 @@ from edgetime.cli.output import Format, Result, table_units
 __all__ = ["feed_command"]
 
 
+@takes_load_options
 def feed_command(
     drawings: Drawings,
     tool: Annotated[
@@ -69,19 +55,7 @@ def feed_command(
             "all of them.",
         ),
     ] = None,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
@@ -107,22 +81,7 @@ def feed_command(
     from edgetime.economics import economic_feed, read_trial  # noqa: PLC0415  not for --help
 
     trials = [read_trial(text) for text in trial or ()]
-    est = run_estimate(
-        drawings,
-        shop=shop,
-        layers=layers,
-        drawing_units=drawing_units,
-        machine=machine,
-        stone=stone,
-        stack=stack,
-        thickness=thickness,
-        actual_thickness=actual_thickness,
-        cutouts=cutouts,
-        feed_override=feed_override,
-        order=order,
-        place=place,
-        diameter=diameter,
-    )
+    est = choices.estimate(drawings)
     study = economic_feed(est, tool=tool, trials=trials, at_mm_per_s=at_mm_per_s)
     figures = () if explain is None else study.explain(explain)
     from edgetime.report import feed as report  # noqa: PLC0415  of no use to --help

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from edgetime.cli.commands.estimate import MachineOption
+from edgetime.cli.ledger_options import LedgerIfThereOption
+from edgetime.cli.load_options import MachineOption
 from edgetime.cli.options import (
     FormatOption,
     LayersOption,
@@ -57,17 +58,7 @@ def forecast_command(
             show_default=True,
         ),
     ] = "95",
-    ledger: Annotated[
-        str | None,
-        typer.Option(
-            "--ledger",
-            metavar="FILE|URL",
-            envvar="EDGETIME_LEDGER",
-            show_envvar=False,
-            help="The ledger; otherwise ledger.sqlite in the shop folder, if there; also read "
-            "from EDGETIME_LEDGER.",
-        ),
-    ] = None,
+    ledger: LedgerIfThereOption = None,
     on_hand: Annotated[
         list[str] | None,
         typer.Option(

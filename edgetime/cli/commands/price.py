@@ -6,30 +6,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
-    ShopOption,
     StrictOption,
     UnitsOption,
-    factor_option,
-    length_option,
     load_shop,
-    parse_diameters,
 )
 from edgetime.cli.output import Format, Result, table_units
 
@@ -40,6 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["price_command"]
 
 
+@takes_load_options
 def price_command(
     drawings: Annotated[
         list[str] | None,
@@ -76,19 +59,7 @@ def price_command(
             "part:p01 and others; all for all of them.",
         ),
     ] = None,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
@@ -113,43 +84,17 @@ def price_command(
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
     """
-    _check_source(drawings, lengths, place, drawing_units)
+    _check_source(drawings, lengths, choices.place, choices.drawing_units)
     from edgetime import price as pricing  # noqa: PLC0415  of no use to --help
 
     estimates: list[Estimate]
     quote: Quote
     if lengths is not None:
-        from edgetime.estimating import Options  # noqa: PLC0415  as above
-
-        options = Options(
-            machine=machine,
-            stone=stone,
-            stack=stack,
-            thickness_mm=length_option(thickness, "--thickness"),
-            actual_mm=length_option(actual_thickness, "--actual-thickness"),
-            cutout_method=None if cutouts is None else str(cutouts),
-            feed_override=factor_option(feed_override, "--feed-override"),
-            order=None if order is None else str(order),
-            diameters_mm=parse_diameters(diameter or ()),
+        quote, estimates = pricing.price_lengths(
+            lengths, load_shop(choices.shop, choices.layers), choices.without_drawing()
         )
-        quote, estimates = pricing.price_lengths(lengths, load_shop(shop, layers), options)
     else:
-        est = run_estimate(
-            drawings or [],
-            shop=shop,
-            layers=layers,
-            drawing_units=drawing_units,
-            machine=machine,
-            stone=stone,
-            stack=stack,
-            thickness=thickness,
-            actual_thickness=actual_thickness,
-            cutouts=cutouts,
-            feed_override=feed_override,
-            order=order,
-            place=place,
-            diameter=diameter,
-        )
+        est = choices.estimate(drawings or [])
         estimates = [est]
         quote = pricing.price_load(est)
     what_ifs = [pricing.price_what_if(text, estimates, quote) for text in what_if or ()]

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import FeedOverrideOption, MachineOption
+from edgetime.cli.load_options import FeedOverrideOption, MachineOption
 from edgetime.cli.options import (
     FormatOption,
     LayersOption,

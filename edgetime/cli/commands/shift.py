@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
-    ShopOption,
     StrictOption,
     UnitsOption,
     load_shop,
@@ -44,6 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["shift_command"]
 
 
+@takes_load_options
 def shift_command(
     drawings: Annotated[
         list[str] | None,
@@ -166,19 +153,7 @@ def shift_command(
     explain: Annotated[  # noqa: FBT002
         bool, typer.Option("--explain", help="Say how the yield comes about, factor by factor.")
     ] = False,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
@@ -208,8 +183,8 @@ def shift_command(
     from edgetime.shift.codes import FIT_STOPPED  # noqa: PLC0415  as above
     from edgetime.shift.workday import check_rules  # noqa: PLC0415  as above
 
-    catalogue = load_shop(shop, layers)
-    the_machine = stage.machine_of(catalogue, machine)
+    catalogue = load_shop(choices.shop, choices.layers)
+    the_machine = stage.machine_of(catalogue, choices.machine)
     rules, changed = read_rules(
         check_rules(stage.rules_of(catalogue), catalogue.shop.file),
         hours,
@@ -229,22 +204,15 @@ def shift_command(
     def estimated(job: Job) -> Estimate:
         key = (job.drawings, job.stone, job.stack, job.thickness_mm)
         if key not in cache:
-            cache[key] = run_estimate(
-                list(job.drawings),
-                shop=shop,
-                layers=layers,
-                drawing_units=_text(drawing_units),
-                machine=machine,
-                stone=job.stone or stone,
-                stack=job.stack or stack,
-                thickness=thickness if job.thickness_mm is None else str(job.thickness_mm),
-                actual_thickness=actual_thickness,
-                cutouts=_text(cutouts),
-                feed_override=feed_override,
-                order=_text(order),
-                place=own_places(place or [], job.drawings, len(listed)),
-                diameter=diameter,
-            )
+            cache[key] = replace(
+                choices,
+                stone=job.stone or choices.stone,
+                stack=job.stack or choices.stack,
+                thickness=(
+                    choices.thickness if job.thickness_mm is None else str(job.thickness_mm)
+                ),
+                place=own_places(choices.place or [], job.drawings, len(listed)),
+            ).estimate(list(job.drawings))
         return cache[key]
 
     loads: list[ShiftLoad] = []

@@ -6,25 +6,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
+from edgetime.cli.ledger_options import LedgerIfThereOption
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
     Drawings,
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
-    ShopOption,
     StrictOption,
     factor_option,
     find_shop_folder,
@@ -39,18 +25,10 @@ __all__ = ["survive_command"]
 Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
 
 
+@takes_load_options
 def survive_command(
     drawings: Drawings,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     least_chance: Annotated[
         str,
         typer.Option(
@@ -60,17 +38,7 @@ def survive_command(
             show_default=True,
         ),
     ] = "95%",
-    ledger: Annotated[
-        str | None,
-        typer.Option(
-            "--ledger",
-            metavar="FILE",
-            help="Ledger file or address; otherwise ledger.sqlite in the shop folder.",
-        ),
-    ] = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
+    ledger: LedgerIfThereOption = None,
     output: FormatOption = Format.TABLE,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
@@ -92,23 +60,8 @@ def survive_command(
     5 the ledger cannot be read.
     """
     chance = factor_option(least_chance, "--least-chance")
-    name, balances, lives = _books(ledger, shop)
-    est = run_estimate(
-        drawings,
-        shop=shop,
-        layers=layers,
-        drawing_units=drawing_units,
-        machine=machine,
-        stone=stone,
-        stack=stack,
-        thickness=thickness,
-        actual_thickness=actual_thickness,
-        cutouts=cutouts,
-        feed_override=feed_override,
-        order=order,
-        place=place,
-        diameter=diameter,
-    )
+    name, balances, lives = _books(ledger, choices.shop)
+    est = choices.estimate(drawings)
     from edgetime.life import fit_lives, survive  # noqa: PLC0415  of no use to --help
     from edgetime.report import survive as report  # noqa: PLC0415  as above
 

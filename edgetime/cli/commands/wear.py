@@ -4,25 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from edgetime.cli.commands.estimate import (
-    ActualThicknessOption,
-    CutoutsOption,
-    DiameterOption,
-    FeedOverrideOption,
-    MachineOption,
-    OrderOption,
-    PlaceOption,
-    StackOption,
-    StoneOption,
-    ThicknessOption,
-    run_estimate,
-)
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
 from edgetime.cli.options import (
     Drawings,
-    DrawingUnitsOption,
     FormatOption,
-    LayersOption,
-    ShopOption,
     StrictOption,
     UnitsOption,
 )
@@ -31,21 +16,10 @@ from edgetime.cli.output import Format, Result, table_units
 __all__ = ["wear_command"]
 
 
+@takes_load_options
 def wear_command(
     drawings: Drawings,
-    machine: MachineOption = None,
-    stone: StoneOption = None,
-    thickness: ThicknessOption = None,
-    actual_thickness: ActualThicknessOption = None,
-    stack: StackOption = None,
-    cutouts: CutoutsOption = None,
-    feed_override: FeedOverrideOption = "1",
-    order: OrderOption = None,
-    place: PlaceOption = None,
-    diameter: DiameterOption = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    drawing_units: DrawingUnitsOption = None,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
@@ -66,22 +40,7 @@ def wear_command(
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
     """
-    est = run_estimate(
-        drawings,
-        shop=shop,
-        layers=layers,
-        drawing_units=drawing_units,
-        machine=machine,
-        stone=stone,
-        stack=stack,
-        thickness=thickness,
-        actual_thickness=actual_thickness,
-        cutouts=cutouts,
-        feed_override=feed_override,
-        order=order,
-        place=place,
-        diameter=diameter,
-    )
+    est = choices.estimate(drawings)
     from edgetime.report import wear as report  # noqa: PLC0415  of no use to --help
 
     found = est.wear

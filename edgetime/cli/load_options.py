@@ -1,0 +1,218 @@
+"""The options that say what lies on the table, shared by every command that estimates a load."""
+
+from __future__ import annotations
+
+import functools
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
+
+import typer
+
+from edgetime.cli.options import (
+    CutoutMethod,
+    DrawingUnitsOption,
+    LayersOption,
+    Order,
+    ShopOption,
+    complete_from,
+    factor_option,
+    find_shop_folder,
+    length_option,
+    parse_diameters,
+    parse_place,
+)
+from edgetime.cli.output import Result
+
+if TYPE_CHECKING:
+    from edgetime.estimating import Estimate, Options
+
+__all__ = [
+    "AS_THE_SHOP_HAS_IT",
+    "FeedOverrideOption",
+    "LoadOptions",
+    "MachineOption",
+    "takes_load_options",
+]
+
+MachineOption = Annotated[
+    str | None,
+    typer.Option(
+        "--machine",
+        metavar="NAME",
+        autocompletion=complete_from("machines"),
+        help="Machine; otherwise the shop's default.",
+    ),
+]
+StoneOption = Annotated[
+    str | None,
+    typer.Option(
+        "--stone", metavar="NAME", autocompletion=complete_from("stones"), help="Stone of the load."
+    ),
+]
+StackOption = Annotated[
+    str | None,
+    typer.Option(
+        "--stack",
+        metavar="NAME",
+        autocompletion=complete_from("stacks"),
+        help="Tool stack; otherwise the shop's default.",
+    ),
+]
+ThicknessOption = Annotated[
+    str | None,
+    typer.Option(
+        "--thickness",
+        metavar="LENGTH",
+        help="Nominal thickness: 30 (millimetres), '3 cm', '1-1/4 in'.",
+    ),
+]
+ActualThicknessOption = Annotated[
+    str | None,
+    typer.Option(
+        "--actual-thickness",
+        metavar="LENGTH",
+        help="Thickness as probed; otherwise nominal plus the stone's spread.",
+    ),
+]
+CutoutsOption = Annotated[
+    CutoutMethod | None,
+    typer.Option("--cutouts", help="How cutouts are made where no layer rule says it."),
+]
+FeedOverrideOption = Annotated[
+    str,
+    typer.Option(
+        "--feed-override",
+        metavar="FACTOR",
+        help="Factor on all cutting feeds, 0.8 or 80%, as the knob on the controller.",
+        show_default=True,
+    ),
+]
+OrderOption = Annotated[
+    Order | None, typer.Option("--order", help="Order in which a tool visits the edges.")
+]
+PlaceOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--place",
+        metavar="[DRAWING=]X,Y[,ROTATION]",
+        help="Turn a drawing by ROTATION degrees and put the lower left corner of its "
+        "parts at X,Y on the table, in mm; may be repeated. Otherwise as drawn.",
+    ),
+]
+DiameterOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--diameter",
+        metavar="TOOL=LENGTH",
+        help="Real diameter of a mounted tool; may be repeated.",
+    ),
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadOptions:
+    """What the options say of a load, as typed; None stands for the shop's default.
+
+    The fields, in their order, are the options of every command that
+    :func:`takes_load_options`.
+    """
+
+    machine: MachineOption = None
+    stone: StoneOption = None
+    thickness: ThicknessOption = None
+    actual_thickness: ActualThicknessOption = None
+    stack: StackOption = None
+    cutouts: CutoutsOption = None
+    feed_override: FeedOverrideOption = "1"
+    order: OrderOption = None
+    place: PlaceOption = None
+    diameter: DiameterOption = None
+    shop: ShopOption = None
+    layers: LayersOption = None
+    drawing_units: DrawingUnitsOption = None
+
+    def estimate(self, drawings: list[str]) -> Estimate:
+        """Read the options' texts and estimate the drawings as one load."""
+        thickness_mm = length_option(self.thickness, "--thickness")
+        actual_mm = length_option(self.actual_thickness, "--actual-thickness")
+        diameters_mm = parse_diameters(self.diameter or ())
+        from edgetime.estimating import estimate  # noqa: PLC0415  brings numpy and the reader
+
+        return estimate(
+            drawings,
+            shop=find_shop_folder(self.shop),
+            layers=self.layers,
+            drawing_units=_text(self.drawing_units),
+            machine=self.machine,
+            stone=self.stone,
+            stack=self.stack,
+            thickness_mm=thickness_mm,
+            actual_mm=actual_mm,
+            cutout_method=_text(self.cutouts),
+            feed_override=factor_option(self.feed_override, "--feed-override"),
+            order=_text(self.order),
+            place=parse_place(self.place or (), drawings),
+            diameters_mm=diameters_mm,
+        )
+
+    def without_drawing(self) -> Options:
+        """Return the choices for parts that no drawing gives."""
+        from edgetime.estimating import Options  # noqa: PLC0415  brings numpy
+
+        return Options(
+            machine=self.machine,
+            stone=self.stone,
+            stack=self.stack,
+            thickness_mm=length_option(self.thickness, "--thickness"),
+            actual_mm=length_option(self.actual_thickness, "--actual-thickness"),
+            cutout_method=_text(self.cutouts),
+            feed_override=factor_option(self.feed_override, "--feed-override"),
+            order=_text(self.order),
+            diameters_mm=parse_diameters(self.diameter or ()),
+        )
+
+
+AS_THE_SHOP_HAS_IT: Final = LoadOptions()
+"""No option given."""
+
+
+def takes_load_options(command: Callable[..., Result]) -> Callable[..., Result]:
+    """Let the options of a load stand where a command has its parameter ``choices``.
+
+    The command line sees one parameter for each field of :class:`LoadOptions`; the command
+    gets them as one record.
+
+    Parameters
+    ----------
+    command : callable
+        With a parameter ``choices: LoadOptions``.
+    """
+    own = get_type_hints(command, include_extras=True)
+    shared = get_type_hints(LoadOptions, include_extras=True)
+    names = [f.name for f in fields(LoadOptions)]
+    parameters: list[inspect.Parameter] = []
+    for parameter in inspect.signature(command).parameters.values():
+        if parameter.name != "choices":
+            parameters.append(parameter.replace(annotation=own[parameter.name]))
+            continue
+        parameters += [
+            inspect.Parameter(f.name, parameter.kind, default=f.default, annotation=shared[f.name])
+            for f in fields(LoadOptions)
+        ]
+
+    @functools.wraps(command)
+    def run(**given: Any) -> Result:
+        choices = LoadOptions(**{name: given.pop(name) for name in names})
+        return command(choices=choices, **given)
+
+    # Only what is seen from outside changes: the framework reads these two.
+    vars(run)["__signature__"] = inspect.Signature(parameters, return_annotation=Result)
+    run.__annotations__ = {p.name: p.annotation for p in parameters}
+    return run
+
+
+def _text(value: Any) -> str | None:
+    """Return an enumeration's value, or nothing."""
+    return None if value is None else str(value)
