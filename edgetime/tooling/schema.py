@@ -423,8 +423,10 @@ class MachineFile(_File):
     flip: Seconds = _key("Attended: turning one part over.", "5 min")
     cup_move: Seconds = _key("Attended: moving the cups under one part.", "3 min")
     slug: Seconds = _key("Attended: taking out the slug of one cutout.", "1 min")
-    load_part: Seconds = _key("Attended: bringing and fixing one part, before the cycle.", "4 min")
-    unload_part: Seconds = _key("Attended: taking one part off, after the cycle.", "3 min")
+    load_part: Seconds = _key(
+        "Attended: bringing and fixing one part, before the cycle.", "2.5 min"
+    )
+    unload_part: Seconds = _key("Attended: taking one part off, after the cycle.", "1.5 min")
     stop: Seconds = _key("Attended: stopping and starting the program again, each time.", "1 min")
     water_flow: Annotated[
         float | None, Quantity("flow", at_least="0 l/min", at_most="1000 l/min")

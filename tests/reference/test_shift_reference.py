@@ -22,6 +22,7 @@ from edgetime import estimate
 from edgetime.shift import rules_of, shift_load, simulate_shift
 from edgetime.shift.engine import run_shift
 from edgetime.shift.simulate import Varying
+from edgetime.tooling import load_catalogue
 
 FOREVER = rules(hours_s=1e9)
 
@@ -147,8 +148,6 @@ def test_scrap_and_swaps_on_average() -> None:
 
 
 SQ_FT = 304.8**2
-WITHIN = 0.20
-"""As for the other figures of the trade's kitchen."""
 
 
 def _kitchen(folder, *, island=True):
@@ -193,30 +192,48 @@ def test_trade_yield_of_large_kitchens(kitchens, tables, cycle_s) -> None:
     assert 250.0 <= figures.area_mm2 / SQ_FT <= 350.0
 
 
-def test_trade_yield_of_small_kitchens(kitchens) -> None:
-    """Common practice, no source: loads of 50 to 60 sq ft make five to seven, on two tables."""
+@pytest.mark.parametrize("tables", [1, 2])
+def test_trade_yield_of_small_kitchens(kitchens, tables) -> None:
+    """Common practice, no source: loads of 50 to 60 sq ft make five to seven."""
     _, (est, area) = kitchens
     assert 50.0 <= area <= 60.0
-    assert 5 <= _shift(est, tables=2).figures.loads <= 7
+    assert 5 <= _shift(est, tables=tables).figures.loads <= 7
 
 
-@pytest.mark.xfail(strict=True, reason="four on one table; docs/explanation/shift.md says why")
-def test_trade_yield_of_small_kitchens_on_one_table(kitchens) -> None:
-    """The same on one table."""
+@pytest.mark.parametrize("machine", ["small", "medium", "large"])
+def test_handling_is_fitted_to_the_trade(kitchens, machine) -> None:
+    """The minutes a part takes on and off are where the trade's figure says, not a finding.
+
+    Common practice, no source: a person is needed for one to two hours with three to four
+    loads of about 85 sq ft. The middle of both, less what else the person does for such a load,
+    is shared by its parts; the figure shipped is that to the half minute.
+    """
+    (est, _), _ = kitchens
+    shift = _shift(est, tables=1, cycle_s=108 * MIN)
+    parts = len(est.load.parts)
+    handling_s = est.load.machine.load_part_s + est.load.machine.unload_part_s
+    other_s = shift.figures.attended_s / shift.figures.loads - parts * handling_s
+    fitted_s = (1.5 * HOUR / 3.5 - other_s) / parts
+    shipped = load_catalogue().machines[machine]
+    assert shipped.load_part_s + shipped.unload_part_s == pytest.approx(fitted_s, abs=15.0)
+
+
+@pytest.mark.parametrize("tables", [1, 2])
+def test_trade_attended_time_of_large_kitchens(kitchens, tables) -> None:
+    """One to two hours, on one table and on two: what the handling was fitted to."""
+    (est, _), _ = kitchens
+    attended = _shift(est, tables=tables, cycle_s=108 * MIN).figures.attended_s
+    assert HOUR <= attended <= 2.0 * HOUR
+
+
+def test_trade_attended_time_of_small_kitchens(kitchens) -> None:
+    """One to two hours with loads that nothing was fitted to, on one table."""
     _, (est, _) = kitchens
-    assert 5 <= _shift(est, tables=1).figures.loads <= 7
+    assert HOUR <= _shift(est, tables=1).figures.attended_s <= 2.0 * HOUR
 
 
-def test_trade_attended_time_on_one_table(kitchens) -> None:
-    """Common practice, no source: a person is needed for one to two hours, here within 20 %."""
-    (est, _), _ = kitchens
-    attended = _shift(est, tables=1, cycle_s=108 * MIN).figures.attended_s
-    assert (1.0 - WITHIN) * HOUR <= attended <= (1.0 + WITHIN) * 2.0 * HOUR
-
-
-@pytest.mark.xfail(strict=True, reason="2 h 56 min; docs/explanation/shift.md says why")
-def test_trade_attended_time_on_two_tables(kitchens) -> None:
-    """The same with four kitchens on two tables."""
-    (est, _), _ = kitchens
-    attended = _shift(est, tables=2, cycle_s=108 * MIN).figures.attended_s
-    assert attended <= (1.0 + WITHIN) * 2.0 * HOUR
+@pytest.mark.xfail(strict=True, reason="2 h 34 min; docs/explanation/shift.md says why")
+def test_trade_attended_time_of_small_kitchens_on_two_tables(kitchens) -> None:
+    """The same with seven of them on two tables."""
+    _, (est, _) = kitchens
+    assert _shift(est, tables=2).figures.attended_s <= 2.0 * HOUR
