@@ -178,7 +178,10 @@ class Several(Kind):
         self.kind, self.labels = kind, labels
 
     def parse(self, value: Any) -> tuple[Any, ...]:
-        """Return the figures."""
+        """Return the figures; the word for no limit may stand once for all of them."""
+        word = getattr(self.kind, "word", None)
+        if word is not None and value == word:
+            return tuple(self.kind.parse(word) for _ in self.labels)
         if not isinstance(value, list) or len(value) != len(self.labels):
             found = f"a list of {len(value)}" if isinstance(value, list) else shown(value)
             raise refuse(

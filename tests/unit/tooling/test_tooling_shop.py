@@ -200,6 +200,13 @@ def test_unlimited_jerk_is_a_word(shop):
     assert jerk == (float("inf"), float("inf"), pytest.approx(10_000.0))
 
 
+def test_unlimited_jerk_is_said_once_for_all_axes(shop):
+    """One word in place of the list."""
+    shop.edit("machines/medium.toml", '["12 m/s3", "12 m/s3", "10 m/s3"]', '"none"')
+    jerk = load_catalogue(shop.folder).machines["medium"].axis_jerk_mm_per_s3
+    assert jerk == (float("inf"),) * 3
+
+
 def test_units_of_the_trade_are_read(shop):
     """Fractions of inches and other units of the same kind are read where they are allowed."""
     shop.edit("machines/medium.toml", '"3600 mm", "2000 mm"', '"12 ft", "78-3/4 in"')
