@@ -113,6 +113,13 @@ CUTOUT_OUTSIDE: Final = Code(
     "A cutout or hole lies in no part, or inside another opening; it is left out.",
     "Draw the outline around it, or delete it.",
 )
+CUTOUT_NOTCHES: Final = Code(
+    "cutout-notches",
+    Severity.NOTE,
+    "A cutout reaches the edge of a part; it counts as a notch in the outline, and the edge it "
+    "takes away counts no more.",
+    "Nothing, if that is what is meant; else move the cutout off the edge.",
+)
 OPENING_BY_DEPTH: Final = Code(
     "opening-by-depth",
     Severity.NOTE,
@@ -169,6 +176,7 @@ CODES: tuple[Code, ...] = (
     LOOPS_CROSS,
     LOOP_TINY,
     CUTOUT_OUTSIDE,
+    CUTOUT_NOTCHES,
     OPENING_BY_DEPTH,
     HOLE_SIZE,
     SEAM_DIVIDES,

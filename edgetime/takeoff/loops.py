@@ -14,7 +14,15 @@ from edgetime.takeoff.pairs import box_pairs, expand
 from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Loops", "contained", "inside", "loop_crossings", "same_loops", "self_crossing"]
+__all__ = [
+    "Loops",
+    "contained",
+    "inside",
+    "loop_crossings",
+    "retraced",
+    "same_loops",
+    "self_crossing",
+]
 
 _BATCH = 1_000_000
 
@@ -184,7 +192,11 @@ def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray,
         if len(arc):
             sense = np.sign(s.bulge[arc]).astype(np.int64)
             off = s.take(arc).shape.side(p[arc, 0], p[arc, 1])
-            turn[arc] += sense * ((off * sense < 0.0) & (left[arc] * sense < 0.0))
+            # A point on a chord counts as a little to its right, or above if it is level: so
+            # the comparisons above take it.
+            dx, dy = d[arc].T
+            beside = np.where(left[arc] == 0.0, np.where(dy == 0.0, dx, -dy), left[arc])
+            turn[arc] += sense * ((off * sense < 0.0) & (beside * sense < 0.0))
         np.add.at(winding, own[row], turn)
         np.minimum.at(distance, own[row], s.shape.distance(p[:, 0], p[:, 1]))
     return winding, distance
@@ -250,6 +262,23 @@ def _turning_numbers(loops: Loops) -> FloatArray:
     zero = np.zeros(len(s))
     corner = wrapped_angle(s.take(following).direction(zero) - s.direction(zero + 1.0))
     return np.asarray(np.add.reduceat(corner + s.turn, first) / (2.0 * np.pi))
+
+
+def retraced(loops: Loops) -> BoolArray:
+    """Tell which loops run back on themselves at some vertex.
+
+    Whether such a spike turns by half a round to the left or to the right is up to rounding,
+    so the turning number shows only one of the two.
+    """
+    s, following = loops.segments, loops.following
+    here, next_ = s.shape, s.shape.take(following)
+    zero = np.zeros(len(s))
+    reach = np.minimum(s.length, s.length[following])
+    back = here.direction(zero + 1.0) + np.pi - next_.direction(zero)
+    apart = np.abs(wrapped_angle(back)) * reach
+    # Run backwards a curve bends the other way.
+    apart += 0.5 * np.abs(here.curvature + next_.curvature) * reach**2
+    return np.asarray(np.logical_or.reduceat(apart <= COINCIDENT_MM, loops.first[:-1]))
 
 
 def self_crossing(loops: Loops) -> tuple[dict[int, tuple[float, float]], BoolArray]:

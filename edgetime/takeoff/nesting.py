@@ -16,9 +16,11 @@ from edgetime.takeoff.loops import (
     contained,
     inside,
     loop_crossings,
+    retraced,
     same_loops,
     self_crossing,
 )
+from edgetime.takeoff.notches import cut_notches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
@@ -115,6 +117,9 @@ def sound_loops(sheet: Sheet, loops: Loops, notes: Notes, *, overlay_mm: float) 
             f"A closed line of {loops.lengths[k]:.3f} mm encloses {loops.areas[k]:.4f} mm² "
             f"(at least {MIN_AREA_MM2:g} mm² count); it is left out.",
         )
+    for k in np.nonzero(keep & retraced(loops))[0].tolist():
+        keep[k] = False
+        report.say(codes.SELF_CROSSING, k, "The line runs back on itself; it is left out.")
     loops = loops.select(np.nonzero(keep)[0])
     copies = same_loops(loops, tolerance_mm=overlay_mm)
     if copies:
@@ -139,7 +144,7 @@ def nest_loops(
     gap_mm: float,
     overlay_mm: float,
 ) -> tuple[Nest, list[Chain]]:
-    """Sort loops into parts and openings, and divide parts along seams.
+    """Cut notches, sort loops into parts and openings, and divide parts along seams.
 
     Parameters
     ----------
@@ -160,14 +165,38 @@ def nest_loops(
     chains : list of Chain
         The chains that divide nothing.
     """
-    divided = 0
+    loops, made = _notched(sheet, loops, notes, gap_mm, overlay_mm)
     seams = [c for c in chains if _is_seam(sheet, c.pieces)]
     if seams and len(loops):
         quiet = Notes("")
-        nest = _by_depth(sheet, loops, quiet, 0, overlay_mm)
-        loops, divided, left = _divided(sheet, nest, seams, notes, gap_mm)
+        nest = _by_depth(sheet, loops, quiet, made, overlay_mm)
+        loops, made, left = _divided(sheet, nest, made, seams, notes, gap_mm)
         chains = [c for c in chains if not _is_seam(sheet, c.pieces)] + left
-    return _by_depth(sheet, loops, notes, divided, overlay_mm), chains
+    return _by_depth(sheet, loops, notes, made, overlay_mm), chains
+
+
+def _notched(
+    sheet: Sheet, loops: Loops, notes: Notes, gap_mm: float, overlay_mm: float
+) -> tuple[Loops, int]:
+    """Return the loops, outlines with notches last, and how many those are."""
+    opening, hole = _kinds(sheet, loops)
+    if not opening.any():
+        return loops, 0
+    report = _Reporter(sheet, loops, notes)
+    loops, made, notches = cut_notches(
+        loops, opening & ~hole, ~opening, gap_mm=gap_mm, overlay_mm=overlay_mm
+    )
+    for notch in notches:
+        report.say(
+            codes.CUTOUT_NOTCHES,
+            notch.opening,
+            f"A cutout of {report.loops.lengths[notch.opening]:.1f} mm reaches the edge of a part "
+            f"({report.name(notch.outline)}); it counts as a notch, and {notch.lost_mm:.1f} mm of "
+            "that edge are cut away"
+            + (f". {notch.parts} parts are left of it." if notch.parts > 1 else "."),
+            notch.place,
+        )
+    return loops, made
 
 
 def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:
@@ -175,12 +204,12 @@ def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:
 
 
 def _divided(
-    sheet: Sheet, nest: Nest, seams: list[Chain], notes: Notes, gap_mm: float
+    sheet: Sheet, nest: Nest, made: int, seams: list[Chain], notes: Notes, gap_mm: float
 ) -> tuple[Loops, int, list[Chain]]:
-    """Return the loops, the new parts last, how many those are, and the seams left over."""
+    """Return the loops, made outlines last, how many those are now, and the seams left over."""
     loops = nest.loops
     if not nest.parts:
-        return loops, 0, seams
+        return loops, made, seams
     outlines = loops.select(np.array(nest.parts))
     by_part: dict[int, list[int]] = {}
     for k, seam in enumerate(seams):
@@ -219,9 +248,10 @@ def _divided(
                 handle=info.handle,
                 at=pieces.start[0].tolist(),
             )
-    kept = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(gone)))
+    kept = np.setdiff1d(np.arange(len(loops)), sorted(gone))
+    made = len(new) + int((kept >= len(loops) - made).sum())
     left = [s for k, s in enumerate(seams) if k not in done]
-    return Loops.stack([kept, Loops.of(new).sound()]), len(new), left
+    return Loops.stack([loops.select(kept), Loops.of(new).sound()]), made, left
 
 
 def _measurable(loops: Loops) -> bool:
@@ -230,15 +260,18 @@ def _measurable(loops: Loops) -> bool:
     return not crossing and not turning.any() and bool((loops.areas >= MIN_AREA_MM2).all())
 
 
-def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, divided: int, overlay_mm: float) -> Nest:
-    """Loops at an even depth are parts, those at an odd depth openings of the part around."""
+def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, made: int, overlay_mm: float) -> Nest:
+    """Loops at an even depth are parts, those at an odd depth openings of the part around.
+
+    The last ``made`` loops are outlines whatever layers their pieces are on.
+    """
     count = len(loops)
     if not count:
         return Nest(loops, [], {})
     report = _Reporter(sheet, loops, notes)
     opening, hole = _kinds(sheet, loops)
-    # A part divided at a sink has a piece of the sink in its outline.
-    opening[count - divided :] = False
+    # A part divided or notched at a sink has a piece of the sink in its outline.
+    opening[count - made :] = False
     alive = np.ones(count, dtype=bool)
     crossed = _note_crossings(report, opening, alive)
     inner, outer = contained(loops, tolerance_mm=overlay_mm)

@@ -19,6 +19,7 @@ from edgetime.takeoff.joining import Chain, join
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces, concatenate
+from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 from edgetime.tolerances import COINCIDENT_MM
 
@@ -115,7 +116,12 @@ def _counted_once(sheet: Sheet, table: Pieces, notes: Notes, tolerance_mm: float
     """Take away what lies on a curve drawn earlier, each with a finding."""
     shared = shared_stretches(table, table, tolerance_mm=tolerance_mm, among=True)
     one, two = table.entity[shared.base], table.entity[shared.other]
-    shared = shared.take(sheet.inserts[one] == sheet.inserts[two])
+    # A cutout may end on the edge of a part: its line there is no second copy of that edge.
+    outline = np.array(
+        [m is Meaning.OUTLINE for m in map(sheet.meaning, range(len(sheet.entities)))]
+    )
+    alike = outline[one] == outline[two]
+    shared = shared.take((sheet.inserts[one] == sheet.inserts[two]) & alike)
     if not len(shared.base):
         return table
     _note_copies(sheet, table, shared, notes)
@@ -141,6 +147,7 @@ def _note_copies(sheet: Sheet, table: Pieces, shared: Stretches, notes: Notes) -
             text = f"{total:.1f} mm lie on a curve drawn before ({place}); they count once."
         else:
             code = codes.PROFILE_CONFLICT
+            one, two = one or "no profile", two or "no profile"
             text = f"{total:.1f} mm are drawn as {one} and as {two} ({place}); {two} counts."
         notes.add(code, text, layer=mine.layer, handle=mine.handle, at=start[own[0]].tolist())
 

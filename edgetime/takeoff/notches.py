@@ -1,0 +1,259 @@
+"""Cutouts that reach the edge of a part are notches in its outline: apron sinks, posts, pipes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from edgetime.geometry.intersect import intersections
+from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import BoolArray
+from edgetime.takeoff.coincide import shared_stretches
+from edgetime.takeoff.joining import join
+from edgetime.takeoff.loops import Loops, contained, inside, self_crossing
+from edgetime.takeoff.pairs import box_pairs
+from edgetime.takeoff.pieces import Pieces, concatenate
+from edgetime.tolerances import COINCIDENT_MM
+
+__all__ = ["Notch", "cut_notches"]
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A cutout that became part of an outline.
+
+    Attributes
+    ----------
+    opening, outline : int
+        Loops, as numbered before.
+    parts : int
+        Into how many parts it cuts the outline; 1 for a plain notch.
+    lost_mm : float
+        Length of the outline that it takes away [mm].
+    place : (float, float)
+        Where the longest piece taken away begins [mm].
+    """
+
+    opening: int
+    outline: int
+    parts: int
+    lost_mm: float
+    place: tuple[float, float]
+
+
+def cut_notches(
+    loops: Loops, cutout: BoolArray, outline: BoolArray, *, gap_mm: float, overlay_mm: float
+) -> tuple[Loops, int, list[Notch]]:
+    """Cut the openings that share a stretch with an outline, or cross it, out of the outline.
+
+    A cutout that meets several outlines, such as a sink on a seam, notches each. One that
+    touches an outline at single points only, or leaves nothing of it, stays as it is.
+
+    Parameters
+    ----------
+    loops : Loops
+        Sound loops.
+    cutout, outline : (k,) bool array
+        Which loops may notch, and which may be notched if they lie in no other of these.
+    gap_mm, overlay_mm : float
+        Tolerances [mm]: ends this near are joined; lines this near lie on one another.
+
+    Returns
+    -------
+    loops : Loops
+        The outlines that were notched last, without the openings that did it.
+    count : int
+        How many those last ones are.
+    notches : list of Notch
+        In order of openings, then outlines.
+    """
+    pairs = _meetings(loops, cutout, outline, overlay_mm)
+    if not pairs:
+        return loops, 0, []
+    current: dict[int, list[Pieces]] = {}
+    gone: set[int] = set()
+    notches: list[Notch] = []
+    for opening, outlines in pairs.items():
+        made = {
+            o: _notched_all(
+                current.get(o, [loops.loop(o)]), loops.loop(opening), gap_mm, overlay_mm
+            )
+            for o in outlines
+        }
+        if any(m is None for m in made.values()):
+            continue
+        gone.add(opening)
+        for o, cut in made.items():
+            if cut is not None:
+                before = len(current.get(o, [None]))
+                current[o] = cut.loops
+                parts = len(cut.loops) - before + 1
+                notches.append(Notch(opening, o, parts, cut.lost_mm, cut.place))
+    new = [piece for o in sorted(current) for piece in current[o]]
+    left = np.setdiff1d(np.arange(len(loops)), sorted(gone | set(current)))
+    return Loops.stack([loops.select(left), Loops.of(new).sound()]), len(new), notches
+
+
+def _meetings(
+    loops: Loops, cutout: BoolArray, outline: BoolArray, overlay_mm: float
+) -> dict[int, list[int]]:
+    """Return the outlines that each cutout crosses or shares a stretch with."""
+    own = loops.owner
+    rows_a, rows_b = np.flatnonzero(outline[own]), np.flatnonzero(cutout[own])
+    a, b = loops.segments.take(rows_a), loops.segments.take(rows_b)
+    i, j = box_pairs(a.shape.boxes(), b.shape.boxes(), margin_mm=overlay_mm)
+    if not len(i):
+        return {}
+    near_a, near_b = np.unique(i), np.unique(j)
+    a, b = a.take(near_a), b.take(near_b)
+    row, t, u = _crossings(a, b)
+    # A corner that barely passes the edge, or ends on it, touches it at a point.
+    clear = np.minimum(t, 1.0 - t) * a.length[row[:, 0]] > overlay_mm
+    clear |= np.minimum(u, 1.0 - u) * b.length[row[:, 1]] > overlay_mm
+    shared = shared_stretches(a, b, tolerance_mm=overlay_mm)
+    first = np.concatenate([row[clear, 0], shared.base])
+    second = np.concatenate([row[clear, 1], shared.other])
+    found = sorted(
+        set(
+            zip(
+                own[rows_b[near_b[second]]].tolist(),
+                own[rows_a[near_a[first]]].tolist(),
+                strict=True,
+            )
+        )
+    )
+    if not found:
+        return {}
+    # What is drawn as an outline inside another is an opening: nothing is cut out of that.
+    candidates = np.flatnonzero(outline)
+    inner, _ = contained(loops.select(candidates), tolerance_mm=overlay_mm)
+    islands = set(candidates[inner].tolist())
+    out: dict[int, list[int]] = {}
+    for opening, o in found:
+        out.setdefault(opening, []).append(o)
+    return {k: v for k, v in out.items() if not islands & set(v)}
+
+
+def _crossings(a: Pieces, b: Pieces) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return the (row of a, row of b) that meet, and where along both, in fractions."""
+    i, j = box_pairs(a.shape.boxes(), b.shape.boxes(), margin_mm=0.0)
+    row, t, u = intersections(a.take(i).shape, b.take(j).shape)
+    return np.column_stack([i[row], j[row]]), t, u
+
+
+@dataclass(frozen=True, eq=False)
+class _Cut:
+    loops: list[Pieces]
+    lost_mm: float
+    place: tuple[float, float]
+
+
+def _notched_all(
+    outlines: list[Pieces], opening: Pieces, gap_mm: float, overlay_mm: float
+) -> _Cut | None:
+    """Cut an opening out of what is left of one outline; None when it is no notch in any."""
+    loops: list[Pieces] = []
+    lost, longest, place = 0.0, 0.0, (0.0, 0.0)
+    for outline in outlines:
+        cut = _notched(outline, opening, gap_mm, overlay_mm)
+        if cut is None:
+            loops.append(outline)
+            continue
+        loops += cut.loops
+        lost += cut.lost_mm
+        if cut.lost_mm > longest:
+            longest, place = cut.lost_mm, cut.place
+    return _Cut(loops, lost, place) if lost > 0.0 else None
+
+
+def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float) -> _Cut | None:
+    """Return the outline without the opening; None when it is no notch.
+
+    Both are parted where they cross and where shared stretches begin and end. Of the outline
+    is kept what lies outside the opening, of the opening what lies inside the outline. Of a
+    shared stretch nothing is kept when both have their insides on one side of it, else the
+    outline's.
+    """
+    row, t, u = _crossings(outline, opening)
+    shared = shared_stretches(outline, opening, tolerance_mm=overlay_mm)
+    a, same_a, opposite_a = _parted(
+        outline, opening, row[:, 0], t, (shared.base, shared.t0, shared.t1), overlay_mm
+    )
+    b, same_b, opposite_b = _parted(
+        opening, outline, row[:, 1], u, (shared.other, shared.u0, shared.u1), overlay_mm
+    )
+    keep_a = ~same_a & (opposite_a | ~_within(a, opening))
+    keep_b = ~same_b & ~opposite_b & _within(b, outline)
+    if keep_a.all() or not keep_a.any() or not keep_b.any():
+        return None
+    rest = concatenate([a.take(keep_a), b.take(keep_b)])
+    groups = np.zeros(len(rest), dtype=np.int64)
+    one_layer = [""] * (int(rest.entity.max()) + 1)
+    joined = join(rest, groups, one_layer, gap_mm=max(gap_mm, 2.0 * overlay_mm))
+    found = joined.loops.sound()
+    crossing, turning = self_crossing(found)
+    if joined.open_chains or not len(found) or crossing or turning.any():
+        return None
+    lost = a.take(~keep_a)
+    x, y = lost.start[int(lost.length.argmax())].tolist()
+    return _Cut([found.loop(k) for k in range(len(found))], float(lost.length.sum()), (x, y))
+
+
+def _parted(
+    table: Pieces,
+    other: Pieces,
+    rows: IntArray,
+    at: FloatArray,
+    shared: tuple[IntArray, FloatArray, FloatArray],
+    overlay_mm: float,
+) -> tuple[Pieces, BoolArray, BoolArray]:
+    """Part a loop at the given places, and tell which pieces lie on the other loop.
+
+    Returns
+    -------
+    pieces : Pieces
+        The parted loop.
+    same, opposite : (n,) bool array
+        Pieces on the other loop that run the same way as it, and the other way.
+    """
+    row: list[int] = []
+    low: list[float] = []
+    high: list[float] = []
+    for r in range(len(table)):
+        length = max(float(table.length[r]), COINCIDENT_MM)
+        cuts = [0.0, 1.0]
+        # Crossings are exact; a stretch that ends near one, or near a corner, ends there.
+        mine = shared[0] == r
+        for marks, slack_mm in (
+            (at[rows == r], COINCIDENT_MM),
+            (np.concatenate([shared[1][mine], shared[2][mine]]), overlay_mm),
+        ):
+            for x in marks.tolist():
+                if min(abs(x - c) for c in cuts) * length > slack_mm:
+                    cuts.append(x)
+        cuts.sort()
+        row += [r] * (len(cuts) - 1)
+        low += cuts[:-1]
+        high += cuts[1:]
+    pieces = table.part(np.array(row), np.array(low), np.array(high))
+    middle = pieces.shape.point(np.full(len(pieces), 0.5))
+    on = np.zeros(len(pieces), dtype=bool)
+    along = np.zeros(len(pieces))
+    for k, (r, t0, t1) in enumerate(zip(row, low, high, strict=True)):
+        mine = (shared[0] == r) & (shared[1] <= 0.5 * (t0 + t1)) & (shared[2] >= 0.5 * (t0 + t1))
+        if mine.any():
+            on[k] = True
+            u, distance = other.shape.nearest(middle[k, 0], middle[k, 1])
+            best = int(distance.argmin())
+            there = other.take(np.array([best])).shape.direction(u[[best]])
+            here = pieces.take(np.array([k])).shape.direction(np.array([0.5]))
+            along[k] = float(np.cos(there - here)[0])
+    return pieces, on & (along > 0.0), on & (along <= 0.0)
+
+
+def _within(pieces: Pieces, loop: Pieces) -> BoolArray:
+    """Tell which pieces have their middle inside a loop."""
+    middle = pieces.shape.point(np.full(len(pieces), 0.5))
+    winding, _ = inside(Loops.of([loop]), np.zeros(len(pieces), dtype=np.int64), middle)
+    return np.asarray(winding != 0)
