@@ -20,7 +20,7 @@ from edgetime.takeoff.loops import (
     same_loops,
     self_crossing,
 )
-from edgetime.takeoff.notches import cut_notches
+from edgetime.takeoff.notches import Notch, cut_notches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
@@ -179,24 +179,35 @@ def _notched(
     sheet: Sheet, loops: Loops, notes: Notes, gap_mm: float, overlay_mm: float
 ) -> tuple[Loops, int]:
     """Return the loops, outlines with notches last, and how many those are."""
-    opening, hole = _kinds(sheet, loops)
-    if not opening.any():
-        return loops, 0
-    report = _Reporter(sheet, loops, notes)
-    loops, made, notches = cut_notches(
-        loops, opening & ~hole, ~opening, gap_mm=gap_mm, overlay_mm=overlay_mm
-    )
-    for notch in notches:
-        report.say(
-            codes.CUTOUT_NOTCHES,
-            notch.opening,
-            f"A cutout of {report.loops.lengths[notch.opening]:.1f} mm reaches the edge of a part "
-            f"({report.name(notch.outline)}); it counts as a notch, and {notch.lost_mm:.1f} mm of "
-            "that edge are cut away"
-            + (f". {notch.parts} parts are left of it." if notch.parts > 1 else "."),
-            notch.place,
+    made = 0
+    while True:
+        opening, hole = _kinds(sheet, loops)
+        opening[len(loops) - made :] = False
+        if not opening.any():
+            return loops, made
+        report = _Reporter(sheet, loops, notes)
+        cut, new, notches = cut_notches(
+            loops, opening & ~hole, ~opening, gap_mm=gap_mm, overlay_mm=overlay_mm
         )
-    return loops, made
+        if not notches:
+            return loops, made
+        for notch in notches:
+            _note_notch(report, notch)
+        # A notch may bring the edge to a cutout that was well inside: once more.
+        again = {n.outline for n in notches if n.outline >= len(loops) - made}
+        loops, made = cut, made - len(again) + new
+
+
+def _note_notch(report: _Reporter, notch: Notch) -> None:
+    report.say(
+        codes.CUTOUT_NOTCHES,
+        notch.opening,
+        f"A cutout of {report.loops.lengths[notch.opening]:.1f} mm reaches the edge of a part "
+        f"({report.name(notch.outline)}); it counts as a notch, and {notch.lost_mm:.1f} mm of "
+        "that edge are cut away"
+        + (f". {notch.parts} parts are left of it." if notch.parts > 1 else "."),
+        notch.place,
+    )
 
 
 def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:

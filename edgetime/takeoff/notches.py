@@ -183,9 +183,11 @@ def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float)
     b, same_b, opposite_b = _parted(
         opening, outline, row[:, 1], u, (shared.other, shared.u0, shared.u1), overlay_mm
     )
-    keep_a = ~same_a & (opposite_a | ~_within(a, opening))
-    keep_b = ~same_b & ~opposite_b & _within(b, outline)
-    if keep_a.all() or not keep_a.any() or not keep_b.any():
+    # Bits no longer than the tolerance go with the stretch beside them; a touch leaves no more.
+    long_a, long_b = a.length > overlay_mm, b.length > overlay_mm
+    keep_a = ~same_a & (opposite_a | ~_within(a, opening)) & long_a
+    keep_b = ~same_b & ~opposite_b & _within(b, outline) & long_b
+    if not (long_a & ~keep_a).any() or not keep_a.any() or not keep_b.any():
         return None
     rest = concatenate([a.take(keep_a), b.take(keep_b)])
     groups = np.zeros(len(rest), dtype=np.int64)

@@ -122,6 +122,34 @@ def test_notch_and_seam_in_one_part() -> None:
     assert found(result) == {"cutout-notches": 1, "seam-divides": 1}
 
 
+def test_notch_that_brings_the_edge_to_another_cutout() -> None:
+    """Of two cutouts on one another the inner is a notch once the outer is one."""
+    b = _top().rectangle("SINK", 800, -10, 400, 310).rectangle("SINK", 800, 300, 400, 100)
+    result = take_off([b.drawing()], PLAIN)
+    (part,) = result.parts
+    assert part.cutouts == ()
+    assert part.area_mm2 == pytest.approx(2000 * 600 - 400 * 400)
+    assert _lengths(result) == pytest.approx({"bevel": 4800.0, "flat-polish": 1200.0})
+    assert found(result) == {"cutout-notches": 2}
+
+
+def test_round_cutout_that_touches_the_edge_from_inside() -> None:
+    """Tangents touch at a point, whatever rounding makes of the place."""
+    b = _top().circle("CUTOUT", 300, 100, 200).rectangle("CUTOUT", 800, 0.09, 200, 300)
+    (part,) = take_off([b.rectangle("CUTOUT", 1799.97, 0.03, 200, 40).drawing()], PLAIN).parts
+    assert len(part.cutouts) == 1
+    area = 2000 * 600 - math.pi * 100**2 - 200 * 300 - 200 * 40
+    assert part.area_mm2 == pytest.approx(area, abs=0.1 * 1500)
+
+
+def test_cutout_off_a_corner_by_less_than_the_tolerance() -> None:
+    """The bits between the lines go with them: no crumb of the edge is left over."""
+    b = _top().rectangle("CUTOUT", 1800, 0.03, 400, 300)
+    (part,) = take_off([b.drawing()], PLAIN).parts
+    assert part.area_mm2 == pytest.approx(2000 * 600 - 200 * 300, abs=0.1 * 900)
+    assert part.outline.path.length_mm == pytest.approx(5200.0, abs=0.5)
+
+
 def test_cut_through_leaves_two_parts() -> None:
     """Drawn from edge to edge and beyond, it parts the top, and the finding says so."""
     result = take_off([_top().rectangle("CUTOUT", 500, -10, 100, 620).drawing()], PLAIN)
