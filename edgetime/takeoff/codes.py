@@ -116,8 +116,8 @@ CUTOUT_OUTSIDE: Final = Code(
 CUTOUT_NOTCHES: Final = Code(
     "cutout-notches",
     Severity.NOTE,
-    "A cutout reaches the edge of a part; it counts as a notch in the outline, and the edge it "
-    "takes away counts no more.",
+    "A cutout reaches the edge of a part; it counts as a notch in the outline, made with it, and "
+    "the edge it takes away counts no more.",
     "Nothing, if that is what is meant; else move the cutout off the edge.",
 )
 OPENING_BY_DEPTH: Final = Code(
