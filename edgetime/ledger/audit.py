@@ -135,8 +135,11 @@ class _Books:
             self.tell(f"Entry {number} comes before its piece was received.")
             return
         else:
-            _merge(account.lives[-1].sums, dict(zip(_SUMS, own, strict=True)))
-            account.lives[-1].kinds[kind] += 1
+            # A life that was reversed is over: what follows belongs to the one before it.
+            standing = [past for past in account.lives if past.stands]
+            life = (standing or account.lives)[-1]
+            _merge(life.sums, dict(zip(_SUMS, own, strict=True)))
+            life.kinds[kind] += 1
         if row["run"] is not None:
             self.run_entries[row["run"]] += 1
             if row["run"] not in self.known_runs:

@@ -276,6 +276,22 @@ def test_reversals_restore_the_state_before(ledger) -> None:
     assert ledger.receive("metal-1", profile="ogee", serials=["B"]).new
 
 
+def test_what_follows_a_reversed_reprofiling_belongs_to_the_life_before(ledger, tmp_path) -> None:
+    """Balance, audit and a copy made of the export agree."""
+    ledger.receive("polish-1", serials=["P"])
+    ledger.adjust("P", share=0.2)
+    reprofiled = ledger.reprofile("P", life=0.5, diameter_mm=80.0)
+    ledger.adjust("P", share=0.1)
+    ledger.reverse(reprofiled.entries[0].id)
+    ledger.adjust("P", share=0.03)
+    (balance,) = ledger.balances()
+    assert (balance.restored, balance.share) == (1.0, pytest.approx(0.33))
+    assert ledger.audit().problems == ()
+    with open_ledger(str(tmp_path / "copy.sqlite")) as copy:
+        copy.import_(ledger.export())
+        assert copy.balances() == ledger.balances()
+
+
 def test_reversing_a_use_that_was_adjusted_away_is_refused(ledger) -> None:
     """No sequence leaves less than nothing used."""
     ledger.receive("polish-1")
