@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -70,6 +70,8 @@ class Estimate:
         Seconds of each move.
     cycle : Cycle
         Totals.
+    wear_factors : mapping or None
+        As :func:`edgetime.wear.compute_wear` takes them; None for lives as they are stated.
     """
 
     options: Options
@@ -79,6 +81,7 @@ class Estimate:
     paths: ToolPaths
     motion: MotionTimes
     cycle: Cycle
+    wear_factors: Mapping[str, Mapping[str, float]] | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -93,7 +96,7 @@ class Estimate:
     @cached_property
     def wear(self) -> Wear:
         """What the load takes out of its tools, computed when first asked for."""
-        return compute_wear(self.paths, self.motion, self.cycle)
+        return compute_wear(self.paths, self.motion, self.cycle, self.wear_factors)
 
     @property
     def digest(self) -> str:

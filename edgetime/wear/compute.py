@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -15,7 +16,7 @@ from edgetime.findings import Finding
 from edgetime.load.model import Load
 from edgetime.moves import MoveKind
 from edgetime.passes.model import PassPlan
-from edgetime.tooling.model import Operation, Tool
+from edgetime.tooling.model import Life, Operation, Tool
 from edgetime.toolpath.core import core_area_mm2
 from edgetime.toolpath.model import ToolPaths
 from edgetime.wear import codes
@@ -26,6 +27,8 @@ __all__ = ["compute_wear"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+
+Factors = Mapping[str, Mapping[str, float]]
 
 _CONTACT, _PATH, _VOLUME, _SECONDS, _HOLES, _AREA = range(6)
 
@@ -50,9 +53,17 @@ class _Contact:
     """
 
     visit: IntArray
+    number: IntArray
     part: IntArray
     profile: IntArray
     use: FloatArray
+
+    def of(self, rows: IntArray) -> _Contact:
+        """Return some of the moves."""
+        return _Contact(
+            self.visit[rows], self.number[rows], self.part[rows], self.profile[rows],
+            self.use[rows],
+        )  # fmt: skip
 
 
 def _contact(paths: ToolPaths, motion: TimedMoves) -> _Contact:
@@ -83,7 +94,7 @@ def _contact(paths: ToolPaths, motion: TimedMoves) -> _Contact:
     use[:, _SECONDS] = seconds
     use[:, _HOLES] = cored & np.concatenate([[True], number[1:] != number[:-1]])[: len(rows)]
     use[:, _AREA] = np.where(slot, volume / diameter, contact * thickness)
-    return _Contact(visit, moves.part[rows], moves.profile[rows], use)
+    return _Contact(visit, number, moves.part[rows], moves.profile[rows], use)
 
 
 def _by_part(part: IntArray, shares: FloatArray) -> tuple[tuple[int, float], ...]:
@@ -105,20 +116,37 @@ def _by_profile(
     return tuple(sorted(found, key=lambda row: row[0] == SHARED))
 
 
-def _tool_wear(plan: PassPlan, tool: Tool, piece: str, own: _Contact) -> ToolWear:
+def _weighted(plan: PassPlan, own: _Contact, by: str, factors: Factors) -> FloatArray:
+    """Return what each move uses up of a life by a measure, as if at the feed it holds for."""
+    use = own.use[:, _COLUMN_OF[by]]
+    if not factors:
+        return use
+    of_pass = np.array([factors.get(p.step.name, {}).get(by, 1.0) for p in plan.passes])
+    return np.asarray(use * of_pass[own.number], dtype=np.float64)
+
+
+def _tool_wear(plan: PassPlan, tool: Tool, piece: str, own: _Contact, factors: Factors) -> ToolWear:
     load = plan.load
     total = own.use.sum(axis=0)
     used = {by: float(total[column]) for by, column in _COLUMN_OF.items()}
-    lives = lives_for(tool, load.stone, load.nominal_mm)
+    weights = {life.by: _weighted(plan, own, life.by, factors) for life in tool.life}
+
+    def lasting(life: Life) -> Life:
+        weight, amount = float(weights[life.by].sum()), used[life.by]
+        if not factors or weight == amount or weight <= 0.0:
+            return life
+        return replace(life, value=life.value * amount / weight)
+
+    lives = [lasting(life) for life in lives_for(tool, load.stone, load.nominal_mm)]
     measures = tuple(measure(tool, life, load.stone, used) for life in lives)
     worst: Measure | None = max(measures, key=lambda m: m.share, default=None)
     shares = np.zeros(len(own.part))
     share = None
     if worst is not None:
         share = worst.share
-        column = _COLUMN_OF[worst.by]
-        if total[column] > 0.0:
-            shares = own.use[:, column] * (share / total[column])
+        weight = weights[worst.by]
+        if weight.sum() > 0.0:
+            shares = weight * (share / weight.sum())
     loss = None
     if share is not None and tool.usable_depth_mm is not None and tool.usable_volume_mm3:
         worn = min(share, 1.0) * tool.usable_volume_mm3
@@ -206,7 +234,9 @@ def _findings(load: Load, tools: tuple[ToolWear, ...]) -> tuple[Finding, ...]:
     return tuple(found.values())
 
 
-def compute_wear(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> Wear:
+def compute_wear(
+    paths: ToolPaths, motion: TimedMoves, cycle: Cycle, factors: Factors | None = None
+) -> Wear:
     """Say what a load takes out of each tool piece, and what else it uses up.
 
     Parameters
@@ -217,6 +247,9 @@ def compute_wear(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> Wear:
         Seconds of each move.
     cycle : Cycle
         Of the same load; gives the time of the whole cycle.
+    factors : mapping, optional
+        Step name → measure → how many times as much of a life as stated the step takes, such
+        as by the feed it runs at. 1 for what is not named.
 
     Returns
     -------
@@ -236,10 +269,8 @@ def compute_wear(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> Wear:
     tools = []
     for i, (piece, name) in enumerate(pieces.items()):
         rows = order[bounds[i] : bounds[i + 1]]
-        own = _Contact(
-            contact.visit[rows], contact.part[rows], contact.profile[rows], contact.use[rows]
-        )
-        tools.append(_tool_wear(plan, load.catalogue.tools[name], piece, own))
+        own = contact.of(rows)
+        tools.append(_tool_wear(plan, load.catalogue.tools[name], piece, own, factors or {}))
     found = tuple(tools)
     return Wear(
         tools=found,

@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 from catalogue_builder import a_cutout, a_load, a_rectangle, circle
 from plan_builder import rectangle
-from wear_builder import by_piece, shop, wear_and_cycle, wear_of
+from wear_builder import AtFeed, by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.findings import Severity
 from edgetime.tooling.model import Life
+from edgetime.wear import compute_wear
 from edgetime.wear.compute import _by_part
 
 EUR = {"price": Decimal("200.00"), "currency": "EUR"}
@@ -49,6 +50,25 @@ def test_the_earliest_end_governs():
         assert drum.measure is not None
         assert drum.governing == drum.measure.by
     assert drum.governing == "volume", "a slow clock does not end a life"
+
+
+@pytest.mark.parametrize("by", ["length", "g-ratio"])
+def test_factors_make_lives_shorter_step_by_step(by):
+    """Twice the wear of one step: twice its tool's share and cost, the same use, others as ever."""
+    life = (Life(by, 96_000.0 if by == "length" else 500.0),)
+    tools = {"drum": {"life": life, "usable_volume_mm3": 5e4, **EUR}}
+    _, cycle, paths = wear_and_cycle(eased(catalogue=shop(tools=tools)))
+    motion = AtFeed(paths.moves)
+    step = next(p.step.name for p in paths.plan.passes if p.step.tool == "drum")
+    stated = by_piece(compute_wear(paths, motion, cycle))["drum"]
+    worn = by_piece(compute_wear(paths, motion, cycle, {step: {by: 2.0}}))["drum"]
+    assert worn.share == pytest.approx(2.0 * stated.share, rel=1e-12)
+    assert worn.cost == pytest.approx(2 * stated.cost)
+    assert worn.contact_mm == stated.contact_mm
+    assert worn.measure.used / worn.measure.life == pytest.approx(worn.share, rel=1e-12)
+    assert sum(x for _, x in worn.by_part) == pytest.approx(worn.share, rel=1e-12)
+    other = by_piece(compute_wear(paths, motion, cycle, {"no-such-step": {by: 2.0}}))["drum"]
+    assert other == stated
 
 
 def test_holes_count_drilled_ones_and_entries():
