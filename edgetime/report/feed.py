@@ -32,6 +32,9 @@ CURVES_SHOWN = 2
 BAR: Final = 24
 """Letters of the longest bar."""
 
+APART: Final = 1.005
+"""Feeds of the curve nearer to one another than by this ratio share a row."""
+
 _MM_PER_IN = 25.4
 
 _CAUTION = (
@@ -119,10 +122,28 @@ def _names(s: StepFeed, point: FeedPoint) -> str:
     return ", ".join(name for name, p in named if p is point)
 
 
+def _shown(s: StepFeed, system: UnitSystem) -> list[tuple[FeedPoint, str]]:
+    """Return the points of the curve that can be told apart, each with its names."""
+    out: list[tuple[FeedPoint, str]] = []
+    for p in s.points:
+        name = _names(s, p)
+        if out:
+            last, known = out[-1]
+            alike = _feed(p.feed_mm_per_s, system) == _feed(last.feed_mm_per_s, system)
+            near = p.feed_mm_per_s < APART * last.feed_mm_per_s
+            if alike or (near and not (name and known)):
+                # A feed that has a name stands for one that has none.
+                names = ", ".join(n for n in (known, name) if n)
+                out[-1] = (p if name and not known else last, names)
+                continue
+        out.append((p, name))
+    return out
+
+
 def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) -> RenderableType:
     greatest = max(p.cost for p in s.points)
     rows = []
-    for p in s.points:
+    for p, names in _shown(s, system):
         facts = {f.name: f.value for f in p.figure.facts}
         hour = facts["machine_rate"] + facts["labour_rate"]
         worn = facts["wear"] * (facts["piece_price"] + hour * facts["tool_swap_s"] / 3600)
@@ -131,7 +152,7 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
         rows.append(
             [
                 _feed(p.feed_mm_per_s, system), clock(p.output_s), f"{100.0 * p.wear:.2f}",
-                numbers.amount(p.cost), f" {'=' * (whole - tools)}{'#' * tools}", _names(s, p),
+                numbers.amount(p.cost), f" {'=' * (whole - tools)}{'#' * tools}", names,
             ]
         )  # fmt: skip
     return table(
@@ -178,11 +199,13 @@ def feed_screen(
             relation = s.relation
             if relation is not None:
                 where = ", ".join(bit for bit in (relation.file, relation.key) if bit)
+                # Trials told on the command line have no source but themselves.
+                source = f" {relation.source}" if relation.file else ""
                 parts.append(
                     line(
                         f"Tried from {_feed(relation.low_mm_per_s, system)} to "
                         f"{_feed(relation.high_mm_per_s, system)} {_unit(system)}, nothing is said "
-                        f"beyond; n = {relation.exponent:.4g} ({where}). {relation.source}"
+                        f"beyond; n = {relation.exponent:.4g} ({where}).{source}"
                     )
                 )
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import subprocess
 import sys
 from decimal import Decimal, localcontext
@@ -80,6 +81,32 @@ def test_trials_need_no_file(run, drawings) -> None:
     # Edge v T falls from 3600 to 1500 m while the feed doubles: 1/n - 1 = log2(3600/1500).
     assert relation["exponent"] == pytest.approx(1.0 / (1.0 + 1.2630344058), rel=1e-9)
     assert relation["low_mm_per_s"] == pytest.approx(25.0)
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_rows_of_the_curve_can_be_told_apart(run, drawings, units) -> None:
+    """No feed stands twice, near-twins share a row, names stay; JSON keeps every point."""
+    args = (
+        "feed", drawings[0], "--tool", "metal-2", "--trial", "1.5 m/min=3600 m", "--trial",
+        "3 m/min=900 m",
+    )  # fmt: skip
+    document = run(*args, "--format", "json").json()
+    (step,) = document["steps"]
+    points = [p["feed_mm_per_s"] for p in step["points"]]
+    assert any(b / a < 1.005 for a, b in itertools.pairwise(points))
+    # A feed so near the one of least cost that both are written alike.
+    asked = f"{step['least_cost']['feed_mm_per_s'] * 1.0003} mm/s"
+    text = run(*args, "--at", asked, "--units", units).out
+    table = text.partition("life %")[2].partition("Tried from")[0]
+    rows = [line.split() for line in table.splitlines()[2:] if line.strip()]
+    feeds = [float(row[0]) for row in rows]
+    assert len(feeds) >= 10
+    assert all(b / a > 1.003 for a, b in itertools.pairwise(feeds))
+    assert [line for line in table.splitlines() if "least cost, asked for" in line]
+    for name in ("today", "most output"):
+        assert table.count(name) == 1
+    assert "(--trial)." in text
+    assert "trials told on the command line" not in text
 
 
 @pytest.mark.parametrize(
