@@ -2,6 +2,7 @@
 
 from edgetime.economics.compute import economic_feed
 from edgetime.economics.model import Bound, FeedPoint, FeedStudy, Relation, StepFeed
+from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.trials import Trial, read_trial
 
 __all__ = [
@@ -13,4 +14,5 @@ __all__ = [
     "Trial",
     "economic_feed",
     "read_trial",
+    "relation_of_tool",
 ]

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from edgetime.economics import codes
 from edgetime.economics.limits import bounds_of
 from edgetime.economics.model import FeedPoint, FeedStudy, Relation, StepFeed
+from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.running import StepRun
 from edgetime.economics.taylor import feed_of_life, least_cost_life
 from edgetime.economics.trials import Trial, relation_of_trials
@@ -61,19 +62,10 @@ class _Study:
     def relation(self, step: Step, tool: Tool) -> Relation | None:
         if self.trials:
             return relation_of_trials(self.trials)
-        own = tool.taylor
-        if own is None:
+        if tool.taylor is None:
             return None
-        return Relation(
-            exponent=own.exponent,
-            reference_mm_per_s=own.reference_mm_per_s or step.feed_mm_per_s,
-            low_mm_per_s=own.low_mm_per_s,
-            high_mm_per_s=own.high_mm_per_s,
-            life=None,
-            file=tool.file,
-            key="taylor.exponent",
-            source=self.est.load.catalogue.source_of(tool.file, "taylor.exponent"),
-        )
+        at = tool.taylor.reference_mm_per_s or step.feed_mm_per_s
+        return relation_of_tool(tool, at, self.est.load.catalogue)
 
     def step(self, step: Step) -> StepFeed:
         """Return the best feeds of one step."""
