@@ -12,14 +12,16 @@ SET_PRICE_UNKNOWN: Final = Code(
     "set-price-unknown",
     Severity.WARNING,
     "A tool that must be bought for a set-up states no price: when it pays cannot be told.",
-    "Add price to the tool's file, or write purchase= in --with.",
+    "Add price to the tool's file. purchase= in --with tells what the set costs, not what wears "
+    "off it.",
 )
 MACHINE_PRICE_NOT_COUNTED: Final = Code(
     "machine-price-not-counted",
     Severity.NOTE,
-    "Another machine is compared at the same rate, and what it costs more to buy is not known, so "
-    "when it pays cannot be told.",
-    "Write rate= for its hour, or purchase= for what it costs more, in --with.",
+    "What another machine costs more to buy is not known, so when it pays cannot be told; without "
+    "rate= it is compared at the same rate.",
+    "Write purchase= for what it costs more, and rate= for its hour, in --with; purchase=0 where "
+    "the rate has the purchase in it.",
 )
 NO_YIELD: Final = Code(
     "yield-unknown",
@@ -31,8 +33,45 @@ NO_YIELD: Final = Code(
 FEED_WEAR_NOT_COUNTED: Final = Code(
     "feed-wear-not-counted",
     Severity.NOTE,
-    "At another feed tools wear otherwise; here they wear by their lives as stated.",
-    "edgetime feed reckons with the life by the feed, where a tool's file states it.",
+    "A set-up runs tools at other feeds than the loads as they are. Such tools wear otherwise; "
+    "here they wear by their lives as stated, for their files do not say how life depends on feed.",
+    "Run two feeds until a piece is spent, and put [taylor] in the tool's file: edgetime feed "
+    "--trial.",
+)
+LIFE_BY_FEED: Final = Code(
+    "life-by-feed",
+    Severity.NOTE,
+    "A set-up runs a tool at another feed than its life is stated for. The life is converted here "
+    "by [taylor]; edgetime wear and price take it as it stands.",
+    "Nothing, where that feed is meant. reference_feed in [taylor] says which feed a life holds for.",
+)
+LIFE_NOT_TRIED: Final = Code(
+    "life-not-tried",
+    Severity.WARNING,
+    "A set-up runs a tool at a feed outside of those that were tried. No life is claimed there: "
+    "worn tools, cost, saving and when it pays are unknown.",
+    "Try that feed and widen range in [taylor], or compare at a feed within it.",
+)
+WEAR_UNKNOWN: Final = Code(
+    "set-wear-unknown",
+    Severity.WARNING,
+    "A tool that only one of two set-ups uses states no price, or no life for this stone: what its "
+    "wear costs is unknown, and so are saving and when it pays.",
+    "Add price and [[life]] to the tool's file.",
+)
+OTHER_WORK: Final = Code(
+    "not-the-same-work",
+    Severity.WARNING,
+    "One of two set-ups leaves work undone that the other does: what it costs less is no saving, "
+    "and when it pays is unknown.",
+    "Run edgetime estimate with that set-up, and mend what it finds first.",
+)
+SAVING_BY_WEAR: Final = Code(
+    "saving-by-wear",
+    Severity.NOTE,
+    "A set-up runs tools at feeds at which their life is not known. Told is how much faster than "
+    "stated they may wear until a load saves nothing.",
+    "Watch the wear of those tools for a month, or try the feed until a piece is spent.",
 )
 
 CODES: tuple[Code, ...] = (
@@ -40,4 +79,9 @@ CODES: tuple[Code, ...] = (
     MACHINE_PRICE_NOT_COUNTED,
     NO_YIELD,
     FEED_WEAR_NOT_COUNTED,
+    LIFE_BY_FEED,
+    LIFE_NOT_TRIED,
+    WEAR_UNKNOWN,
+    OTHER_WORK,
+    SAVING_BY_WEAR,
 )

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import decimal
-from collections.abc import Sequence
-from dataclasses import replace
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Final
 
 from edgetime.comparison import codes
+from edgetime.comparison.figures import cost_figures, time_figures, yield_figures
+from edgetime.comparison.lives import SetupLives, follow_feeds
 from edgetime.comparison.model import BreakEven, Comparison, SetupFigures
 from edgetime.comparison.setups import Setup, estimates_with, read_setup
+from edgetime.comparison.telling import findings_of_lives, wear_that_saves
 from edgetime.comparison.yields import ShiftYield, shift_yield
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate
@@ -24,11 +27,12 @@ __all__ = ["MOST_SETUPS", "break_even", "compare_setups"]
 MOST_SETUPS: Final = 5
 """Set-ups that stand side by side beside the loads as they are."""
 
-_KINDS: Final = ("machine", "power", "water", "labour", "hand", "tools", "cost")
-
 
 def break_even(
-    purchase: Decimal | None, saving: Decimal, metres_per_load: Decimal, loads_per_day: int
+    purchase: Decimal | None,
+    saving: Decimal | None,
+    metres_per_load: Decimal,
+    loads_per_day: int,
 ) -> BreakEven:
     """Say when a purchase is earned back.
 
@@ -39,8 +43,8 @@ def break_even(
     ----------
     purchase : Decimal or None
         What must be bought, 0 or more; None when it is not known.
-    saving : Decimal
-        What a load costs less.
+    saving : Decimal or None
+        What a load costs less; None when it is not known.
     metres_per_load : Decimal
         Edge worked per load [m].
     loads_per_day : int
@@ -51,9 +55,9 @@ def break_even(
     BreakEven
         ``never`` where a load costs no less; whole loads and days, rounded up.
     """
-    if saving <= 0:
+    if saving is not None and saving <= 0:
         return BreakEven(pays="never")
-    if purchase is None:
+    if purchase is None or saving is None:
         return BreakEven(pays="unknown")
     if purchase == 0:
         return BreakEven(pays="at-once", loads=0, metres=Decimal(0), days=0)
@@ -70,19 +74,25 @@ class _Comparer:
     def __init__(self, base: Sequence[Estimate]) -> None:
         self.base = base
         self.found: dict[tuple[str, str], Finding] = {}
-        self.quote = self._priced(base)
+        lives = [follow_feeds(est, est) for est in base]
+        self.quote = self._priced([own.estimate for own in lives])
         self.currency = self.quote.currency
         self.pieces = {t.piece for est in base for t in est.wear.tools}
-        self.as_is = self.figures(Setup(text=""), base, None)
+        self.uncosted = _uncosted(base)
+        self.as_is = self.figures(Setup(text=""), lives, None)
 
     def tell(self, code: Code, message: str, where: Where) -> None:
-        self.found.setdefault((code.name, message), Finding(code, message, where))
+        self.add([Finding(code, message, where)])
+
+    def add(self, findings: Iterable[Finding]) -> None:
+        for finding in findings:
+            self.found.setdefault((finding.code, finding.message), finding)
 
     def _priced(self, estimates: Sequence[Estimate]) -> Quote:
         quote = price_loads(estimates)
         for finding in quote.findings:
             if finding.code not in {"minimum-charged", "several-loads"}:
-                self.found.setdefault((finding.code, finding.message), finding)
+                self.add([finding])
         return quote
 
     def _fact(self, name: str, value: Decimal, unit: str, note: str) -> Fact:
@@ -128,33 +138,31 @@ class _Comparer:
         formula = " + ".join(f.name for f in facts) or "0"
         return pieces, figure(name, self.currency, formula, facts)
 
-    def _per_load(self, quote: Quote, count: int, label: str) -> dict[str, Figure]:
-        """Return the kinds of cost per load, each from the figure of all loads."""
-        number = self._fact("loads", Decimal(count), "-", "loads compared")
-        out = {}
-        for kind in _KINDS:
-            made = quote.figures[kind]
-            if count == 1:
-                out[kind] = replace(made, name=f"{label}: {kind}")
-                continue
-            whole = self._fact("all_loads", made.value, made.unit, f"{made.formula}, all loads")
-            out[kind] = figure(f"{label}: {kind}", made.unit, "all_loads / loads", [whole, number])
-        return out
-
     def figures(
-        self, setup: Setup, estimates: Sequence[Estimate], as_is: SetupFigures | None
+        self, setup: Setup, lives: Sequence[SetupLives], as_is: SetupFigures | None
     ) -> SetupFigures:
         """Return one set-up's figures."""
+        estimates = [own.estimate for own in lives]
         count = len(estimates)
         label = setup.text or "as it is"
         quote = self.quote if as_is is None else self._priced(estimates)
-        figures = self._per_load(quote, count, label)
-        cost = figures["cost"].value
+        figures = {**cost_figures(quote, count, label), **time_figures(estimates, label)}
+        told = f"{setup.text!r}" if setup.text else "The set-up as it is"
+        self.add(findings_of_lives(told, lives))
+        known = not any(own.untried for own in lives)
+        same = as_is is None or self._comparable(told, estimates)
+        if as_is is not None and same:
+            self._margin(told, lives, quote)
+        cost = figures["cost"].value if known else None
         edge_mm = sum(sum(est.plan.treated_mm.values()) for est in estimates) / count
         metres = decimal_of(edge_mm) / 1000
-        cost_fact = self._fact("cost", cost, self.currency, f"figure {label}: cost, per load")
+        if not known:
+            del figures["tools"], figures["cost"]
         per_m = None
-        if edge_mm > 0.0:
+        cost_fact = None
+        if cost is not None:
+            cost_fact = self._fact("cost", cost, self.currency, f"figure {label}: cost, per load")
+        if cost_fact is not None and edge_mm > 0.0:
             edge = Fact(
                 name="edge_m", value=metres, unit="m", key="drawing", note="worked, per load"
             )
@@ -162,30 +170,26 @@ class _Comparer:
                 f"{label}: per-m", f"{self.currency}/m", "cost / edge_m", [cost_fact, edge]
             )
         made = self._yield(estimates, label)
+        if made is not None:
+            figures |= yield_figures(made, label)
         pieces: tuple[tuple[str, Decimal | None], ...] = ()
         purchase = saving = pays = None
         if as_is is not None:
             pieces, bought = self._purchase(setup, estimates)
-            before = self._fact(
-                "cost_as_is", as_is.cost, self.currency, "figure as it is: cost, per load"
-            )
-            less = figures["saving"] = figure(
-                f"{label}: saving", self.currency, "cost_as_is - cost", [before, cost_fact],
-                "per load",
-            )  # fmt: skip
-            saving = less.value
             if bought is not None:
                 figures["purchase"] = bought
                 purchase = bought.value
-                if saving > 0:
-                    figures["break-even"] = figure(
-                        f"{label}: break-even", "loads", "purchase / saving",
-                        [
-                            self._fact("purchase", purchase, self.currency, f"figure {bought.name}"),
-                            self._fact("saving", saving, self.currency, f"figure {less.name}"),
-                        ],
-                        "rounded up to whole loads; days at loads per shift, one shift a day",
-                    )  # fmt: skip
+            if same and cost_fact is not None and as_is.cost is not None:
+                before = self._fact(
+                    "cost_as_is", as_is.cost, self.currency, "figure as it is: cost, per load"
+                )
+                less = figures["saving"] = figure(
+                    f"{label}: saving", self.currency, "cost_as_is - cost", [before, cost_fact],
+                    "per load",
+                )  # fmt: skip
+                saving = less.value
+                if bought is not None and saving > 0:
+                    figures["break-even"] = self._loads_until(label, bought, less)
             pays = break_even(purchase, saving, metres, 0 if made is None else made.loads)
         findings = [f for est in estimates for f in est.findings]
         load = estimates[0].load
@@ -198,7 +202,7 @@ class _Comparer:
             attended_s=sum(est.cycle.attended_s for est in estimates) / count,
             hand_mm=sum(est.cycle.hand_mm for est in estimates) / count,
             edge_mm=edge_mm,
-            tools=figures["tools"].value,
+            tools=figures["tools"].value if known else None,
             cost=cost,
             per_m=None if per_m is None else per_m.value,
             shift=made,
@@ -211,6 +215,50 @@ class _Comparer:
             figures=figures,
         )
 
+    def _loads_until(self, label: str, bought: Figure, less: Figure) -> Figure:
+        return figure(
+            f"{label}: break-even", "loads", "purchase / saving",
+            [
+                self._fact("purchase", bought.value, self.currency, f"figure {bought.name}"),
+                self._fact("saving", less.value, self.currency, f"figure {less.name}"),
+            ],
+            "rounded up to whole loads; days at loads per shift, one shift a day",
+        )  # fmt: skip
+
+    def _margin(self, told: str, lives: Sequence[SetupLives], quote: Quote) -> None:
+        """Tell how much more the tools of unknown life may wear."""
+        if self.as_is.cost is None:
+            return
+        with decimal.localcontext(EXACT):
+            saving = self.as_is.cost - quote.figures["cost"].value / len(lives)
+        made = wear_that_saves(told, lives, saving)
+        self.add([] if made is None else [made])
+
+    def _comparable(self, told: str, estimates: Sequence[Estimate]) -> bool:
+        """Return whether the same work is done as it is, and the same tools are priced."""
+        apart = _uncosted(estimates) ^ self.uncosted
+        catalogue = estimates[0].load.catalogue
+        for name in sorted(apart):
+            tool = catalogue.tools[name]
+            missing = "price" if tool.price is None else "life for this stone and thickness"
+            self.tell(
+                codes.WEAR_UNKNOWN,
+                f"{name} states no {missing}, and not all set-ups use it: what changes by it is "
+                "unknown.",
+                Where(path=tool.file or None, key="price" if tool.price is None else "life"),
+            )
+        before, after = _undone(self.base), _undone(estimates)
+        for who, more in ((told, after - before), ("The set-up as it is", before - after)):
+            if more:
+                self.tell(
+                    codes.OTHER_WORK,
+                    f"{who} leaves undone: "
+                    + ", ".join(f"{code} {n}x" if n > 1 else code for code, n in more.items())
+                    + ".",
+                    Where(key="--with"),
+                )
+        return not apart and before == after
+
     def _yield(self, estimates: Sequence[Estimate], label: str) -> ShiftYield | None:
         made = shift_yield(estimates)
         if isinstance(made, ShiftYield):
@@ -219,9 +267,9 @@ class _Comparer:
         return None
 
     def _unknown_machine(self, setup: Setup, estimates: Sequence[Estimate]) -> bool:
-        """Return whether it is another machine of which neither rate nor price is told."""
+        """Return whether it is another machine of which no price is told."""
         other = estimates[0].load.machine.name != self.base[0].load.machine.name
-        return other and setup.rate is None and setup.purchase is None
+        return other and setup.purchase is None
 
     def compared(self, setup: Setup) -> SetupFigures:
         """Return a set-up against the loads as they are."""
@@ -234,19 +282,30 @@ class _Comparer:
         estimates = estimates_with(self.base, setup)
         before, after = self.base[0].load, estimates[0].load
         if self._unknown_machine(setup, estimates):
+            how = (
+                f"runs at the rate of {before.machine.name}, and"
+                if setup.rate is None
+                else "has a rate, but"
+            )
             self.tell(
                 codes.MACHINE_PRICE_NOT_COUNTED,
-                f"{after.machine.name} runs at the same rate as {before.machine.name} in "
-                f"{setup.text!r}, and nothing says what it costs to buy.",
+                f"{setup.text!r}: {after.machine.name} {how} nothing says what it costs more to "
+                "buy.",
                 Where(key="--with"),
             )
-        if after.feed_override != before.feed_override:
-            self.tell(
-                codes.FEED_WEAR_NOT_COUNTED,
-                f"{setup.text!r} runs at {100.0 * after.feed_override:g} % of the stack's feeds.",
-                Where(key="--with"),
-            )
-        return self.figures(setup, estimates, self.as_is)
+        lives = [follow_feeds(est, own) for est, own in zip(estimates, self.base, strict=True)]
+        return self.figures(setup, lives, self.as_is)
+
+
+def _undone(estimates: Sequence[Estimate]) -> Counter[str]:
+    """Return how often each error leaves something of the loads undone."""
+    findings = (f for est in estimates for f in est.findings)
+    return Counter(f.code for f in findings if f.severity is Severity.ERROR)
+
+
+def _uncosted(estimates: Sequence[Estimate]) -> frozenset[str]:
+    """Return the tools whose wear costs nobody knows what."""
+    return frozenset(t.tool for est in estimates for t in est.wear.tools if t.cost is None)
 
 
 def compare_setups(estimates: Sequence[Estimate], setups: Sequence[str]) -> Comparison:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, Final
 
 from edgetime.comparison.yields import ShiftYield
 from edgetime.errors import UsageError, Where
@@ -13,6 +13,11 @@ from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
 
 __all__ = ["BreakEven", "Comparison", "SetupFigures"]
+
+_OFTEN_UNKNOWN: Final = frozenset(
+    {"tools", "cost", "per-m", "saving", "purchase", "break-even", "loads", "area"}
+)
+"""Figures that a comparison may be without."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +28,7 @@ class BreakEven:
     ----------
     pays : str
         ``at-once`` (nothing must be bought), ``after``, ``never`` (no load costs less), or
-        ``unknown`` (a price is missing).
+        ``unknown`` (a price or a life is missing).
     loads : int or None
         Whole loads until it has paid.
     metres : Decimal or None
@@ -64,12 +69,12 @@ class SetupFigures:
         Per load, on average.
     edge_mm : float
         Edge worked per load, on average [mm].
-    tools : Decimal
-        Worn tools per load.
-    cost : Decimal
-        All cost per load.
+    tools : Decimal or None
+        Worn tools per load; None where a tool runs at a feed at which no life is known.
+    cost : Decimal or None
+        All cost per load; None likewise.
     per_m : Decimal or None
-        Cost per metre of edge; None where none is worked.
+        Cost per metre of edge; None likewise, and where none is worked.
     shift : ShiftYield or None
         What a shift makes.
     pieces : tuple of (str, Decimal or None)
@@ -77,7 +82,8 @@ class SetupFigures:
     purchase : Decimal or None
         What must be bought; None when a price is missing.
     saving : Decimal or None
-        What a load costs less than as it is, negative for more; None for the loads as they are.
+        What a load costs less than as it is, negative for more; None for the loads as they are
+        and where one of both costs is not known.
     break_even : BreakEven or None
         None for the loads as they are.
     errors, warnings : int
@@ -94,8 +100,8 @@ class SetupFigures:
     attended_s: float
     hand_mm: float
     edge_mm: float
-    tools: Decimal
-    cost: Decimal
+    tools: Decimal | None
+    cost: Decimal | None
     per_m: Decimal | None
     shift: ShiftYield | None
     pieces: tuple[tuple[str, Decimal | None], ...]
@@ -122,8 +128,8 @@ class SetupFigures:
             "attended_s": self.attended_s,
             "hand_mm": self.hand_mm,
             "edge_mm": self.edge_mm,
-            "tools": digits(self.tools),
-            "cost": digits(self.cost),
+            "tools": money(self.tools),
+            "cost": money(self.cost),
             "per_m": money(self.per_m),
             "per_ft": None
             if self.per_m is None
@@ -176,16 +182,23 @@ class Comparison:
         Parameters
         ----------
         name : str
-            ``cost``, ``per-m``, ``saving``, ``purchase``, ``break-even``, or a kind of cost.
+            ``cycle``, ``attended``, ``loads``, ``area``, ``cost``, ``per-m``, ``saving``,
+            ``purchase``, ``break-even``, or a kind of cost.
 
         Raises
         ------
         UsageError
-            There is none of that name.
+            There is none of that name, or it is known in no set-up.
         """
         made = [
             (key, f) for s in self.setups for key, f in s.figures.items() if name in {"all", key}
         ]
+        if not made and name in _OFTEN_UNKNOWN:
+            raise UsageError(
+                f"The figure {name!r} is there in no set-up: it is not known, or nothing is saved.",
+                where=Where(key="--explain"),
+                remedy="The table and its findings say why; name another figure, or all.",
+            )
         if not made:
             known = dict.fromkeys(key for s in self.setups for key in s.figures)
             raise UsageError(

@@ -22,10 +22,16 @@ class ShiftYield:
         Done within the shift.
     area_mm2 : float
         Of their parts [mm²].
+    done : tuple of (str, float, int)
+        Name and area of each load [mm²], and how often it is done.
+    account : tuple of (str, float)
+        What the machine does in the shift [s].
     """
 
     loads: int
     area_mm2: float
+    done: tuple[tuple[str, float, int], ...]
+    account: tuple[tuple[str, float], ...]
 
 
 def shift_yield(estimates: Sequence[Estimate]) -> ShiftYield | str:
@@ -43,4 +49,11 @@ def shift_yield(estimates: Sequence[Estimate]) -> ShiftYield | str:
         shift = simulate_shift(loads, rules, pockets=pockets, fill=True, variation=False)
     except PlanError as error:
         return error.what
-    return ShiftYield(loads=shift.figures.loads, area_mm2=shift.figures.area_mm2)
+    figures = shift.figures
+    in_time = [r.load for r in sorted(shift.runs, key=lambda r: r.done_s)[: figures.loads]]
+    return ShiftYield(
+        loads=figures.loads,
+        area_mm2=figures.area_mm2,
+        done=tuple((x.name, x.area_mm2, sum(r is x for r in in_time)) for x in loads),
+        account=figures.account,
+    )

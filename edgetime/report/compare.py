@@ -33,6 +33,10 @@ _FT_PER_M = 1 / 0.3048
 _FOOT = Decimal("0.3048")
 
 
+_UNKNOWN = "unknown"
+"""Where a figure there must be is not known; the findings say why."""
+
+
 def _money(amount: Decimal | None) -> str | None:
     return None if amount is None else f"{amount:.6f}"
 
@@ -81,9 +85,12 @@ def _rows(
     metric = system is UnitSystem.METRIC
     code = comparison.currency
 
+    def money(amount: Decimal | None) -> str:
+        return _UNKNOWN if amount is None else numbers.amount(amount)
+
     def per_length(s: SetupFigures) -> str:
         if s.per_m is None:
-            return NONE
+            return _UNKNOWN if s.cost is None else NONE
         return numbers.amount(s.per_m if metric else s.per_m * _FOOT)
 
     def area(s: SetupFigures) -> str:
@@ -107,22 +114,18 @@ def _rows(
         ("cycle, min:s", lambda s: clock(s.machine_s)),
         ("attended, min:s", lambda s: clock(s.attended_s)),
         (f"by hand, {'m' if metric else 'ft'}", lambda s: f"{s.hand_mm / hand:.2f}"),
-        (f"worn tools, {code}", lambda s: numbers.amount(s.tools)),
-        (f"cost, {code}", lambda s: numbers.amount(s.cost)),
+        (f"worn tools, {code}", lambda s: money(s.tools)),
+        (f"cost, {code}", lambda s: money(s.cost)),
         (f"cost per {'m' if metric else 'ft'}, {code}", per_length),
         ("loads per shift", lambda s: NONE if s.shift is None else str(s.shift.loads)),
         (f"{'m2' if metric else 'sq ft'} per shift", area),
         (
             f"to be bought, {code}",
-            lambda s: (
-                ""
-                if s.break_even is None
-                else NONE if s.purchase is None else numbers.amount(s.purchase)
-            ),
+            lambda s: "" if s.break_even is None else money(s.purchase),
         ),
         (
             f"saves per load, {code}",
-            lambda s: "" if s.saving is None else numbers.amount(s.saving),
+            lambda s: "" if s.break_even is None else money(s.saving),
         ),
         ("pays after loads", _pays),
         (f"pays after {'m' if metric else 'ft'}", metres),

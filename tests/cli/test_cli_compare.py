@@ -85,3 +85,30 @@ def test_bad_set_ups_end_with_one_message(run, drawings, args, code) -> None:
     assert "what to do:" in ran.err
     told = run("compare", drawings[0], *args, "--format", "json").json()
     assert told["schema"] == "edgetime.error/1"
+
+
+def test_a_feed_that_was_not_tried_makes_no_promise(run, drawings, tmp_path) -> None:
+    """A fast stack beyond the range of [taylor]: unknown cost and payback, a warning, its place."""
+    folder = tmp_path / "my-shop"
+    assert run("init", folder).code == 0
+    path = folder / "tools/metal-2.toml"
+    text = path.read_text(encoding="utf-8")
+    taylor = '\n[taylor]\nexponent = 0.333\nrange = ["1.5 m/min", "3 m/min"]\n'
+    path.write_text(text + taylor, encoding="utf-8")
+    args = ("compare", drawings[0], "--shop", folder, "--with", "stack=fast-metal")
+    ran = run(*args)
+    assert ran.code == 0
+    assert run(*args, "--strict").code == 1
+    rows = {line[:22].strip(): line[22:].split() for line in ran.out.splitlines()}
+    for name in ("worn tools, EUR", "cost, EUR", "cost per m, EUR"):
+        assert rows[name][-1] == "unknown"
+        assert rows[name][0] != "unknown"
+    assert rows["saves per load, EUR"] == rows["pays after loads"] == ["unknown"]
+    assert rows["loads per shift"][1] > rows["loads per shift"][0]
+    text = " ".join(ran.out.split())
+    assert "runs metal-2 at 8.89 m/min; tried were feeds from 1.5 to 3 m/min" in text
+    told = run(*args, "--explain", "saving")
+    assert told.code == 2
+    assert "there in no set-up" in told.err
+    for name in ("cycle", "loads", "area"):
+        assert run(*args, "--explain", name).code == 0

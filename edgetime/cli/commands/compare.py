@@ -39,8 +39,8 @@ def compare_command(
         typer.Option(
             "--explain",
             metavar="FIGURE",
-            help="Say how a figure of every set-up comes about: cost, tools, per-m, saving, "
-            "purchase, break-even and others; all for all of them.",
+            help="Say how a figure of every set-up comes about: cycle, attended, loads, area, cost, "
+            "tools, per-m, saving, purchase, break-even and others; all for all of them.",
         ),
     ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
@@ -52,7 +52,9 @@ def compare_command(
 
     Time, worn tools, cost per metre and loads per shift of each, and when what must be
     bought for it is earned back: in loads, in metres of edge and in days of such loads.
-    To be bought are the tool pieces that the load as it is does not need.
+    To be bought are the tool pieces that the load as it is does not need. Lives follow the
+    feed where the tool's file says how; at a feed that was not tried, cost and payback are
+    unknown.
 
     \b
     Examples:

@@ -37,8 +37,8 @@ def test_nothing_changed_saves_nothing() -> None:
 
 def test_figures_are_those_of_estimate_price_and_shift() -> None:
     """Time, cost and yield of a set-up are those of the other commands for it."""
-    est = with_stack(feed_estimate(), "fast", steps=FAST)
-    alone = feed_estimate(steps=FAST)
+    est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
+    alone = feed_estimate(tools=priced_tools(), steps=FAST)
     before, after = compare_setups([est], ["stack=fast"]).setups
     quote = price_load(alone)
     assert after.machine_s == pytest.approx(alone.cycle.total_s, rel=1e-12)
@@ -56,7 +56,7 @@ def test_figures_are_those_of_estimate_price_and_shift() -> None:
 
 def test_a_set_that_is_there_pays_at_once() -> None:
     """Faster feeds of the same tools need nothing bought."""
-    est = with_stack(feed_estimate(), "fast", steps=FAST)
+    est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
     after = compare_setups([est], ["stack=fast"]).setups[1]
     assert (after.pieces, after.purchase) == ((), 0)
     assert after.break_even.pays == "at-once"
@@ -96,7 +96,10 @@ def test_new_tools_are_bought_piece_by_piece() -> None:
 
 
 def test_a_price_that_is_missing_is_told() -> None:
-    """Without the price of a new wheel when it pays is not known, unless purchase= tells it."""
+    """Without the price of a new wheel neither purchase nor wear is known, so neither is the day.
+
+    ``purchase=`` tells what the set costs; what wears off it remains unknown.
+    """
     est = _with_new_wheel(None)
     comparison = compare_setups([est], ["stack=fast", "stack=fast,purchase=50 EUR"])
     unknown, told = comparison.setups[1:]
@@ -104,14 +107,16 @@ def test_a_price_that_is_missing_is_told() -> None:
     assert unknown.break_even.pays == "unknown"
     assert "set-price-unknown" in _codes(comparison)
     assert told.purchase == 50
-    assert told.break_even.pays == "after"
+    assert (told.saving, told.break_even.pays) == (None, "unknown")
+    assert "set-wear-unknown" in _codes(comparison)
 
 
 def test_a_slower_set_never_pays() -> None:
     """What makes a load dearer has no break-even, however cheap it is."""
     slow = changed(STEPS, "wheel", feed_mm_per_s=15.0)
     after = compare_setups(
-        [with_stack(feed_estimate(), "slow", steps=slow)], ["stack=slow,purchase=1"]
+        [with_stack(feed_estimate(tools=priced_tools()), "slow", steps=slow)],
+        ["stack=slow,purchase=1"],
     ).setups[1]
     assert after.saving < 0
     assert after.break_even.pays == "never"
@@ -128,24 +133,32 @@ def test_another_rate_changes_the_machine_s_cost_only() -> None:
 
 
 def test_another_machine_without_a_price_is_told() -> None:
-    """A machine at the same rate has an unknown break-even; with a rate its tools count."""
+    """When another machine pays is unknown until purchase= tells its price, with a rate or not."""
     est = feed_estimate()
     catalogue = est.load.catalogue
     quick = replace(catalogue.machines["bench"], name="quick", exchange_s=1.0, measure_s=0.0)
     own = replace(catalogue, machines={**catalogue.machines, "quick": quick})
     base = replace(est, load=replace(est.load, catalogue=own))
-    comparison = compare_setups([base], ["machine=quick", "machine=quick,rate=72"])
-    same, rated = comparison.setups[1:]
+    comparison = compare_setups(
+        [base],
+        ["machine=quick", "machine=quick,rate=60", "machine=quick,rate=60,purchase=5000"],
+    )
+    same, rated, bought = comparison.setups[1:]
     assert same.machine == "quick"
-    assert same.break_even.pays == "unknown"
-    assert rated.break_even.pays == "at-once"
-    assert _codes(comparison).count("machine-price-not-counted") == 1
+    for other in (same, rated):
+        assert other.saving > 0
+        assert (other.purchase, other.break_even.pays) == (None, "unknown")
+    assert (bought.purchase, bought.break_even.pays) == (5000, "after")
+    told = [f.message for f in comparison.findings if f.code == "machine-price-not-counted"]
+    assert len(told) == 2
+    assert "at the rate of bench" in told[0]
+    assert "has a rate" in told[1]
 
 
 def test_several_loads_are_averaged() -> None:
     """Figures of two loads are the mean of each by itself; the yield runs them in turn."""
-    one = feed_estimate()
-    other = feed_estimate(take_off=TakeOff((a_drawing(a_rectangle()),)))
+    one = feed_estimate(tools=priced_tools())
+    other = feed_estimate(tools=priced_tools(), take_off=TakeOff((a_drawing(a_rectangle()),)))
     both = compare_setups([one, other], ["feed-override=120%"])
     alone = [compare_setups([e], ["feed-override=120%"]) for e in (one, other)]
     for k in (0, 1):
@@ -173,7 +186,7 @@ def test_what_cannot_run_stands_aside() -> None:
 
 def test_a_load_longer_than_the_shift_has_no_yield() -> None:
     """Without a yield there are no days, and a finding says why."""
-    est = feed_estimate(machine={"exchange_s": 8000.0})
+    est = feed_estimate(tools=priced_tools(), machine={"exchange_s": 8000.0})
     comparison = compare_setups([est], ["feed-override=150%,purchase=10"])
     after = comparison.setups[1]
     assert after.shift is None
@@ -212,6 +225,41 @@ def test_explain_of_an_unknown_figure() -> None:
     with pytest.raises(UsageError) as caught:
         comparison.explain("profit")
     assert "saving" in caught.value.remedy
+
+
+def test_time_and_yield_come_about_tool_by_tool_and_load_by_load() -> None:
+    """cycle, attended, loads and area add up to the rows of the table, in every set-up."""
+    one = feed_estimate(tools=priced_tools())
+    other = feed_estimate(tools=priced_tools(), take_off=TakeOff((a_drawing(a_rectangle()),)))
+    comparison = compare_setups([one, other], ["feed-override=150%"])
+    for name in ("cycle", "attended", "loads", "area"):
+        figures = comparison.explain(name)
+        assert len(figures) == 2
+        for s, made in zip(comparison.setups, figures, strict=True):
+            rows = {
+                "cycle": s.machine_s, "attended": s.attended_s, "loads": s.shift.loads,
+                "area": s.shift.area_mm2 / 1e6,
+            }  # fmt: skip
+            assert float(made.value) == pytest.approx(rows[name], rel=1e-9)
+            facts = {f.name: str(f.value) for f in made.facts}
+            assert recomputed(made.formula, facts) == made.value
+    wheel = [
+        next(f.value for f in made.facts if f.note == "wheel")
+        for made in comparison.explain("cycle")
+    ]
+    seconds = sum(v.time.total_s for e in (one, other) for v in e.cycle.visits if v.tool == "wheel")
+    assert float(wheel[0]) == pytest.approx(seconds, rel=1e-12)
+    assert wheel[1] < wheel[0]
+    for s in comparison.setups:
+        assert [name for name, _, _ in s.shift.done] == ["load", "load"]
+        assert 0 <= s.shift.done[0][2] - s.shift.done[1][2] <= 1
+
+
+def test_explain_of_a_figure_that_no_set_up_has() -> None:
+    """What is nowhere known is told so, not refused as a name that there is not."""
+    comparison = compare_setups([feed_estimate(tools=priced_tools())], ["feed-override=50%"])
+    with pytest.raises(UsageError, match="there in no set-up"):
+        comparison.explain("break-even")
 
 
 def test_reading_a_set_up() -> None:
