@@ -73,6 +73,19 @@ SAVING_BY_WEAR: Final = Code(
     "stated they may wear until a load saves nothing.",
     "Watch the wear of those tools for a month, or try the feed until a piece is spent.",
 )
+BEYOND_LIMIT: Final = Code(
+    "feed-beyond-limit",
+    Severity.WARNING,
+    "A set-up runs a step faster than the tool bears or than the finish is right, as the files of "
+    "the shop say: what it saves is not to be had.",
+    "Compare at a feed within max_feed of the tool and finish_feed of the step.",
+)
+FINISH_NOT_KNOWN: Final = Code(
+    "finish-not-known",
+    Severity.NOTE,
+    "A set-up runs a fine or polishing step faster, and nothing says that the finish is right then.",
+    "Find out on an offcut, and put finish_feed in the step.",
+)
 
 CODES: tuple[Code, ...] = (
     SET_PRICE_UNKNOWN,
@@ -84,4 +97,6 @@ CODES: tuple[Code, ...] = (
     WEAR_UNKNOWN,
     OTHER_WORK,
     SAVING_BY_WEAR,
+    BEYOND_LIMIT,
+    FINISH_NOT_KNOWN,
 )

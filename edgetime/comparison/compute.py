@@ -10,6 +10,7 @@ from typing import Final
 
 from edgetime.comparison import codes
 from edgetime.comparison.figures import cost_figures, time_figures, yield_figures
+from edgetime.comparison.limits import findings_of_limits
 from edgetime.comparison.lives import SetupLives, follow_feeds
 from edgetime.comparison.model import BreakEven, Comparison, SetupFigures
 from edgetime.comparison.setups import Setup, estimates_with, read_setup
@@ -149,6 +150,8 @@ class _Comparer:
         figures = {**cost_figures(quote, count, label), **time_figures(estimates, label)}
         told = f"{setup.text!r}" if setup.text else "The set-up as it is"
         self.add(findings_of_lives(told, lives))
+        for est, own in zip(estimates, self.base, strict=True):
+            self.add(findings_of_limits(told, est, own))
         known = not any(own.untried for own in lives)
         same = as_is is None or self._comparable(told, estimates)
         if as_is is not None and same:

@@ -222,3 +222,21 @@ def test_work_left_undone_is_no_saving() -> None:
     assert (after.saving, after.break_even.pays) == (None, "unknown")
     (told,) = _told(comparison, "not-the-same-work")
     assert "no-core-bit" in told.message
+
+
+def test_feeds_beyond_the_limits_of_tool_and_finish_are_told() -> None:
+    """max_feed, finish_feed, and a polish that runs faster without either."""
+    tools = tuple(
+        replace(t, max_feed_mm_per_s=40.0) if t.name == "wheel" else t for t in priced_tools()
+    )
+    est = feed_estimate(tools=tools)
+    comparison = compare_setups([est], ["feed-override=120%", "feed-override=150%"])
+    (told,) = _told(comparison, "feed-beyond-limit")
+    assert "150%" in told.message
+    assert told.where.key == "max_feed"
+    assert len(_told(comparison, "finish-not-known")) == 2
+    limited = changed(STEPS, "pad", finish_feed_mm_per_s=40.0)
+    comparison = compare_setups([feed_estimate(steps=limited)], ["feed-override=150%"])
+    (told,) = _told(comparison, "feed-beyond-limit")
+    assert "2.4 m/min" in told.message
+    assert not _told(comparison, "finish-not-known")
