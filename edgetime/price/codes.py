@@ -51,6 +51,14 @@ SEVERAL_LOADS: Final = Code(
     "Nothing; name a larger machine if there is one.",
 )
 
+PARTS_OVERRULED: Final = Code(
+    "parts-overruled",
+    Severity.NOTE,
+    "An inquiry tells fewer parts than its lengths, cutouts, holes and corners can lie on: no "
+    "part is longer than the table takes.",
+    "Ask for the number of parts again, or name a larger machine.",
+)
+
 CODES: tuple[Code, ...] = (
     PRICE_ASSUMED,
     TOOL_COST_UNKNOWN,
@@ -59,4 +67,5 @@ CODES: tuple[Code, ...] = (
     RECESS_NOT_PRICED,
     MINIMUM_CHARGED,
     SEVERAL_LOADS,
+    PARTS_OVERRULED,
 )

@@ -8,6 +8,7 @@ from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding
 from edgetime.price import codes
+from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import rounded
 from edgetime.price.rates import Rates
 from edgetime.price.sheet import Figure
@@ -16,7 +17,10 @@ __all__ = ["price_findings"]
 
 
 def price_findings(
-    estimates: Sequence[Estimate], rates: Rates, figures: Mapping[str, Figure]
+    estimates: Sequence[Estimate],
+    rates: Rates,
+    figures: Mapping[str, Figure],
+    inquiry: Inquiry | None = None,
 ) -> tuple[Finding, ...]:
     """Say what is assumed, and what is not in the price.
 
@@ -28,6 +32,8 @@ def price_findings(
         What they are priced with.
     figures : mapping
         Of the quote.
+    inquiry : Inquiry, optional
+        What was told of a job without a drawing.
     """
     found: dict[tuple[str, str], Finding] = {}
 
@@ -85,5 +91,12 @@ def price_findings(
         add("loads", "", Finding(
             codes.SEVERAL_LOADS,
             f"The lengths take {len(estimates)} tables of machine {estimates[0].load.machine.name}.",
+        ))  # fmt: skip
+    parts = sum(len(est.load.parts) for est in estimates)
+    if inquiry is not None and inquiry.parts not in {None, parts}:
+        add("parts", "", Finding(
+            codes.PARTS_OVERRULED,
+            f"parts={inquiry.parts} is told; what is told else takes {parts} parts on the table "
+            f"of machine {estimates[0].load.machine.name}.",
         ))  # fmt: skip
     return tuple(found.values())

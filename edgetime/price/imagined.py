@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,7 +29,7 @@ from edgetime.takeoff.model import (
 )
 from edgetime.tooling.model import Catalogue, Machine
 
-__all__ = ["DEPTH_MM", "WORKED_MM", "imagined_take_offs", "straight_edges"]
+__all__ = ["DEPTH_MM", "GAP_MM", "WORKED_MM", "imagined_take_offs", "room_mm", "straight_edges"]
 
 WORKED_MM: Final = 3000.0
 """Worked edge of one part where the number of parts is not told: a front of 2.4 m and one end
@@ -48,6 +49,9 @@ CORNER_MM: Final = 50.0
 
 GAP_MM: Final = 150.0
 """Room between parts and to the table's edges: the widest wheel passes [mm]."""
+
+SHORTEST_MM: Final = 300.0
+"""Length of the shortest part [mm]."""
 
 _QUARTER: Final = math.tan(math.pi / 8.0)
 _NAME: Final = "(lengths)"
@@ -88,6 +92,11 @@ def _contour(path: Path, stretches: list[Stretch], place: Place) -> Contour:
     return Contour(path, tuple(edges), place, _NAME, "")
 
 
+def _room_of_cutouts(count: int) -> float:
+    """Return the length a part needs for cutouts beside one another [mm]."""
+    return count * (CUTOUT_MM[0] + GAP_MM) + GAP_MM if count else 0.0
+
+
 @dataclass(frozen=True)
 class _Sketch:
     """One part before it is placed."""
@@ -121,8 +130,8 @@ class _Sketch:
         # Rounding a corner takes this from the contour; a part worked all round makes up for it.
         taken = (2.0 - 0.5 * math.pi) * CORNER_MM * min(self.corners, 4)
         front = (self.worked_mm + taken - ends * self.depth_mm) / fronts
-        room = len(self.cutouts) * (CUTOUT_MM[0] + GAP_MM) + GAP_MM if self.cutouts else 0.0
-        return max(front, room, 120.0 * (self.holes + 1) if self.holes else 0.0, 300.0)
+        room = _room_of_cutouts(len(self.cutouts))
+        return max(front, room, 120.0 * (self.holes + 1) if self.holes else 0.0, SHORTEST_MM)
 
     def outline(self, x: float, y: float) -> Contour:
         """Return the outline; the worked stretch ends with the last of its sides.
@@ -190,36 +199,40 @@ def _cut_up(lengths_mm: dict[str, float], parts: int) -> list[list[Stretch]]:
     return out
 
 
-def _take_offs(
-    sketches: list[_Sketch], machine: Machine, bit_mm: float, text: str
-) -> tuple[TakeOff, ...]:
-    """Lay parts in rows on as many tables as they take; one too long lies alone in its row."""
+def _places(
+    sizes_mm: Sequence[tuple[float, float]], machine: Machine
+) -> list[list[tuple[int, float, float]]]:
+    """Lay parts in rows on as many tables as they take: index and corner, table by table.
+
+    One too long lies alone in its row.
+    """
     length, width = machine.table_mm
-    tables: list[list[Part]] = [[]]
+    tables: list[list[tuple[int, float, float]]] = [[]]
     x = y = GAP_MM
     row = 0.0
-    for number, sketch in enumerate(sketches, 1):
-        w, d = sketch.width_mm, sketch.depth_mm
+    for index, (w, d) in enumerate(sizes_mm):
         if x > GAP_MM and x + w + GAP_MM > length:
             x, y, row = GAP_MM, y + row + GAP_MM, 0.0
         if tables[-1] and y + d + GAP_MM > width:
             tables.append([])
             x, y, row = GAP_MM, GAP_MM, 0.0
-        tables[-1].append(sketch.part(number, x, y, bit_mm))
+        tables[-1].append((index, x, y))
         x += w + GAP_MM
         row = max(row, d)
-    out = []
-    for number, parts in enumerate(tables):
-        by_profile: dict[str, float] = {}
-        for contour in (c for p in parts for c in p.contours()):
-            for edge in contour.edges:
-                by_profile[edge.profile] = by_profile.get(edge.profile, 0.0) + edge.length_mm
-        digest = hashlib.sha256(f"{text}\0{number}".encode()).hexdigest()
-        drawing = DrawingTakeOff(
-            _NAME, "mm", 1.0, digest, machine.table_mm, {}, by_profile, tuple(parts), ()
-        )
-        out.append(TakeOff((drawing,)))
-    return tuple(out)
+    return tables
+
+
+def _take_off(parts: Sequence[Part], machine: Machine, text: str) -> TakeOff:
+    """Return the take-off of one table; the text tells it from every other."""
+    by_profile: dict[str, float] = {}
+    for contour in (c for p in parts for c in p.contours()):
+        for edge in contour.edges:
+            by_profile[edge.profile] = by_profile.get(edge.profile, 0.0) + edge.length_mm
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    drawing = DrawingTakeOff(
+        _NAME, "mm", 1.0, digest, machine.table_mm, {}, by_profile, tuple(parts), ()
+    )
+    return TakeOff((drawing,))
 
 
 def _cutout_profile(catalogue: Catalogue) -> str:
@@ -231,6 +244,27 @@ def _cutout_profile(catalogue: Catalogue) -> str:
     return "flat-polish"
 
 
+def room_mm(machine: Machine) -> float:
+    """Return the length of the longest part that a machine's table takes [mm].
+
+    Parameters
+    ----------
+    machine : Machine
+        Its table, less the room at both ends.
+    """
+    return machine.table_mm[0] - 2.0 * GAP_MM
+
+
+def _sketches(inquiry: Inquiry, catalogue: Catalogue, parts: int) -> list[_Sketch]:
+    kinds = [_cutout_profile(catalogue)] * inquiry.cutouts
+    kinds += ["unfinished"] * inquiry.plain_cutouts
+    holes, corners = _dealt(inquiry.holes, parts), _dealt(inquiry.corners, parts)
+    return [
+        _Sketch(stretches, kinds[i::parts], holes[i], corners[i])
+        for i, stretches in enumerate(_cut_up(inquiry.lengths_mm, parts))
+    ]
+
+
 def imagined_take_offs(
     inquiry: Inquiry, catalogue: Catalogue, machine: Machine
 ) -> tuple[TakeOff, ...]:
@@ -239,7 +273,8 @@ def imagined_take_offs(
     The profiles are laid end to end and cut into equal stretches, one per part; a stretch
     runs along the part's front and up its right end. Cutouts, holes and corners are dealt out
     one by one. The number of parts is as told, else one for each 3 m of worked edge; more
-    where a part would be longer than the table or has more than four radius corners.
+    where a part would be longer than the table, for its edge, its cutouts or its holes, or has
+    more than four radius corners.
 
     Parameters
     ----------
@@ -256,26 +291,36 @@ def imagined_take_offs(
         Lengths and numbers add up to what was told.
     """
     whole = sum(inquiry.lengths_mm.values())
-    longest = max(WORKED_MM, max(machine.table_mm) - 2.0 * GAP_MM + DEPTH_MM)
-    parts = max(
-        inquiry.parts or max(1, round(whole / WORKED_MM)),
-        math.ceil(whole / longest),
-        math.ceil(inquiry.corners / 4),
-    )
-    kinds = [_cutout_profile(catalogue)] * inquiry.cutouts
-    kinds += ["unfinished"] * inquiry.plain_cutouts
-    holes, corners = _dealt(inquiry.holes, parts), _dealt(inquiry.corners, parts)
-    sketches = [
-        _Sketch(stretches, kinds[i::parts], holes[i], corners[i])
-        for i, stretches in enumerate(_cut_up(inquiry.lengths_mm, parts))
-    ]
+    room = room_mm(machine)
+    openings = inquiry.cutouts + inquiry.plain_cutouts
+    least = _room_of_cutouts(1) if openings else SHORTEST_MM
+    parts = max(inquiry.parts or max(1, round(whole / WORKED_MM)), math.ceil(inquiry.corners / 4))
+    sketches = _sketches(inquiry, catalogue, parts)
+    if room >= least:
+        parts = max(parts, math.ceil(whole / (room + DEPTH_MM)))
+        # With one of each kind on a part and nearly no edge, none can become narrower.
+        most = max(parts, openings, inquiry.holes, math.ceil(whole / SHORTEST_MM))
+        sketches = _sketches(inquiry, catalogue, parts)
+        while parts < most and any(s.width_mm > room for s in sketches):
+            parts += 1
+            sketches = _sketches(inquiry, catalogue, parts)
     bits = catalogue.core_diameters_mm() or (HOLE_MM,)
     bit = min(bits, key=lambda d: abs(d - HOLE_MM))
-    return _take_offs(sketches, machine, bit, inquiry.text)
+    tables = _places([(s.width_mm, s.depth_mm) for s in sketches], machine)
+    return tuple(
+        _take_off(
+            [sketches[i].part(i + 1, x, y, bit) for i, x, y in table],
+            machine,
+            f"{inquiry.text}\0{number}",
+        )
+        for number, table in enumerate(tables)
+    )
 
 
-def straight_edges(profile: str, length_mm: float, count: int) -> TakeOff:
-    """Return parts whose front alone is worked, one behind the other on one table.
+def straight_edges(
+    profile: str, length_mm: float, count: int, machine: Machine
+) -> tuple[TakeOff, ...]:
+    """Return parts whose front alone is worked, one take-off per table.
 
     Parameters
     ----------
@@ -285,27 +330,32 @@ def straight_edges(profile: str, length_mm: float, count: int) -> TakeOff:
         Of one front [mm].
     count : int
         Number of parts.
+    machine : Machine
+        Gives the table.
     """
     area = length_mm * DEPTH_MM
-    parts = []
-    for k in range(count):
-        path = _rounded(GAP_MM, GAP_MM + k * (DEPTH_MM + GAP_MM), length_mm, DEPTH_MM, (0.0,) * 4)
-        parts.append(
-            Part(
-                part_id=f"p{k + 1:02d}",
-                name=f"EDGE {k + 1}",
-                drawing=_NAME,
-                outline=_contour(path, [(profile, length_mm)], Place.OUTER),
-                cutouts=(),
-                holes=(),
-                recesses=(),
-                area_gross_mm2=area,
-                area_mm2=area,
-                size_mm=(length_mm, DEPTH_MM),
-            )
+
+    def part(index: int, x: float, y: float) -> Part:
+        path = _rounded(x, y, length_mm, DEPTH_MM, (0.0,) * 4)
+        return Part(
+            part_id=f"p{index + 1:02d}",
+            name=f"EDGE {index + 1}",
+            drawing=_NAME,
+            outline=_contour(path, [(profile, length_mm)], Place.OUTER),
+            cutouts=(),
+            holes=(),
+            recesses=(),
+            area_gross_mm2=area,
+            area_mm2=area,
+            size_mm=(length_mm, DEPTH_MM),
         )
-    digest = hashlib.sha256(f"{profile} {count} x {length_mm!r}".encode()).hexdigest()
-    size = (length_mm, count * (DEPTH_MM + GAP_MM) - GAP_MM)
-    edges = {profile: count * length_mm}
-    drawing = DrawingTakeOff(_NAME, "mm", 1.0, digest, size, {}, edges, tuple(parts), ())
-    return TakeOff((drawing,))
+
+    tables = _places([(length_mm, DEPTH_MM)] * count, machine)
+    return tuple(
+        _take_off(
+            [part(*place) for place in table],
+            machine,
+            f"{profile} {count} x {length_mm!r}\0{number}",
+        )
+        for number, table in enumerate(tables)
+    )

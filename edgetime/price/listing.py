@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import decimal
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any, Final
@@ -13,21 +13,24 @@ from edgetime.errors import NothingToCut, PlanError, UsageError, Where
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.findings import Finding
 from edgetime.price import codes
-from edgetime.price.imagined import straight_edges
-from edgetime.price.model import Quote
-from edgetime.price.money import EXACT, rounded
+from edgetime.price.imagined import GAP_MM, room_mm, straight_edges
+from edgetime.price.model import KINDS, Quote, chosen
+from edgetime.price.money import EXACT
 from edgetime.price.offers import serving_stack
-from edgetime.price.quote import price_load
-from edgetime.price.sheet import Figure
-from edgetime.tooling.model import Catalogue, Profile, Stone
+from edgetime.price.quote import price_loads
+from edgetime.price.rates import Rates
+from edgetime.price.sheet import FOOT, Fact, Figure, figure
+from edgetime.tooling.model import Catalogue, Machine, Profile, Stone
 
 __all__ = ["EDGES", "EDGE_MM", "PriceList", "Row", "price_list"]
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
-"""The reference load: so many straight edges of this length [mm], each on a part of its own."""
+"""What a line is reckoned on: so many straight edges of this length [mm], each on a part of its
+own, on as many tables as they take."""
 
-FOOT: Final = Decimal("0.3048")
+_NOT_OF_A_LIST: Final = (codes.MINIMUM_CHARGED, codes.SEVERAL_LOADS)
+"""Findings about one job: a list has no minimum, and says how many loads its edges take."""
 
 _GROUPS: Final = {
     "machine": ("machine", "power", "water"),
@@ -59,7 +62,9 @@ class Row:
     why_not : str
         Why there is no price.
     quote : Quote or None
-        Of the reference load, for ``--explain``.
+        Of the reference loads.
+    figures : dict
+        Name → figure, for ``--explain``: the line's own, and those they come of.
     """
 
     profile: str
@@ -72,6 +77,7 @@ class Row:
     shares: dict[str, Decimal]
     why_not: str = ""
     quote: Quote | None = None
+    figures: dict[str, Figure] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
@@ -103,7 +109,9 @@ class PriceList:
     edge_mm : float
         Length of a reference edge [mm].
     edges : int
-        Edges of the reference load.
+        Reference edges.
+    loads : int
+        Tables they take, each a load of its own.
     rows : tuple of Row
         By stone, thickness, profile.
     findings : tuple of Finding
@@ -116,30 +124,32 @@ class PriceList:
     tax_included: bool
     edge_mm: float
     edges: int
+    loads: int
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...]
 
     def explain(self, name: str) -> tuple[Figure, ...]:
-        """Return a figure of the reference load of the only line; all of them for ``all``.
+        """Return a figure of the only line; all of them for ``all``.
 
         Parameters
         ----------
         name : str
-            As :meth:`edgetime.price.Quote.explain` takes it.
+            ``profile:eased/m``, ``profile:eased/ft``, ``share:machine``, or what they come of:
+            ``price``, ``machine``, ``tools`` and others of the reference loads.
 
         Raises
         ------
         UsageError
             The list has several lines with a price, or none, or no figure of that name.
         """
-        quotes = [row.quote for row in self.rows if row.quote is not None]
-        if len(quotes) != 1:
+        rows = [row for row in self.rows if row.quote is not None]
+        if len(rows) != 1:
             raise UsageError(
-                f"The list has {len(quotes)} prices; one at a time can be explained.",
+                f"The list has {len(rows)} prices; one at a time can be explained.",
                 where=Where(key="--explain"),
                 remedy="Choose it with --stone, --profile and --thickness.",
             )
-        return quotes[0].explain(name)
+        return chosen(rows[0].figures, name, "line")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the ``edgetime.price-list/1`` document."""
@@ -148,26 +158,60 @@ class PriceList:
             "currency": self.currency,
             "machine": self.machine,
             "tax_included": self.tax_included,
-            "reference": {"edge_mm": self.edge_mm, "edges": self.edges},
+            "reference": {"edge_mm": self.edge_mm, "edges": self.edges, "loads": self.loads},
             "rows": [row.as_dict() for row in self.rows],
             "findings": [f.as_dict() for f in self.findings],
         }
 
 
-def _shares(quote: Quote) -> dict[str, Decimal]:
-    price = quote.figures["price"].value
-    with decimal.localcontext(EXACT):
-        return {
-            name: sum((quote.figures[kind].value for kind in kinds), Decimal(0)) / price
-            if price
-            else Decimal(0)
-            for name, kinds in _GROUPS.items()
-        }
+_OF_A_LOAD: Final = ("machine-rate", *KINDS[:-1], "cost", "price")
+"""Figures of a quote that a line comes of; a list has no minimum, and no total to round."""
+
+
+def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[str, Figure]:
+    """Make the figures of a line: its prices, its shares, and those they come of."""
+    out = {
+        name: made
+        for name, made in quote.figures.items()
+        if name in _OF_A_LOAD or name.startswith("tools:")
+    }
+
+    def ref(name: str) -> Fact:
+        made = out[name]
+        return Fact(name=name, value=made.value, unit=made.unit, note=f"figure {name}")
+
+    exact = "price / metres"
+    facts = [
+        ref("price"),
+        Fact(name="metres", value=metres, unit="m", note="edge of the reference loads"),
+    ]
+    if rates.own.tax_included:
+        exact += " * (1 + tax_rate)"
+        facts.append(rates.fact("tax_rate", "tax", rates.own.tax, "-"))
+    step = rates.money("step", "round_to")
+    rule = f"round_{rates.own.rounding.replace('-', '_')}"
+    lines = (
+        ("m", exact, facts),
+        ("ft", f"{exact} * foot", [*facts, FOOT]),
+    )
+    for per, formula, factors in lines:
+        name = f"profile:{profile}/{per}"
+        unit = f"{rates.currency}/{per}"
+        out[name] = figure(
+            name, unit, f"{rule}({formula}, step)", [*factors, step], "without the minimum charge"
+        )
+    for group, kinds in _GROUPS.items():
+        if out["price"].value:
+            formula, factors = f"({' + '.join(kinds)}) / price", [ref(k) for k in (*kinds, "price")]
+        else:
+            formula, factors = "0", []
+        out[f"share:{group}"] = figure(f"share:{group}", "-", formula, factors)
+    return out
 
 
 def _row(
     catalogue: Catalogue, options: Options, profile: Profile, stone: Stone, thickness_mm: float,
-    edge_mm: float, edges: int,
+    edge_mm: float, edges: int, machine: Machine,
 ) -> Row:  # fmt: skip
     preferred = options.stack or catalogue.shop.stack
     stack = serving_stack(catalogue, stone, thickness_mm, preferred)
@@ -182,6 +226,7 @@ def _row(
             why_not=why,
         )
 
+    tables = straight_edges(profile.name, edge_mm, edges, machine)
     if stack is None:
         return without("no stack")
     if not profile.made_here:
@@ -190,29 +235,38 @@ def _row(
         return without("no section")
     own = replace(options, stone=stone.name, stack=stack.name, thickness_mm=thickness_mm)
     try:
-        est = estimate_take_off(straight_edges(profile.name, edge_mm, edges), catalogue, own)
-        quote = price_load(est)
+        estimates = [estimate_take_off(t, catalogue, own) for t in tables]
+        quote = price_loads(estimates)
     except NothingToCut:
         return without("no step")
     except PlanError as error:
         return without(error.code)
-    rates = catalogue.shop.price
     with decimal.localcontext(EXACT):
         metres = Decimal(repr(edge_mm)) * edges / 1000
-        per_m = quote.figures["price"].value / metres
-        if rates.tax_included:
-            per_m *= 1 + rates.tax
-        unit = rates.round_to
+        figures = _figures(quote, profile.name, metres, Rates(catalogue, estimates))
         return Row(
             profile=profile.name,
             stone=stone.name,
             thickness_mm=thickness_mm,
             stack=stack.name,
-            per_m=rounded(per_m, unit, rates.rounding),
-            per_ft=rounded(per_m * FOOT, unit, rates.rounding),
+            per_m=figures[f"profile:{profile.name}/m"].value,
+            per_ft=figures[f"profile:{profile.name}/ft"].value,
             seconds_per_m=quote.machine_s / metres,
-            shares=_shares(quote),
+            shares={name: figures[f"share:{name}"].value for name in _GROUPS},
             quote=quote,
+            figures=figures,
+        )
+
+
+def _check_edge(edge_mm: float, machine: Machine) -> None:
+    room = room_mm(machine)
+    if edge_mm > room:
+        raise UsageError(
+            f"A reference edge of {edge_mm / 1000.0:g} m does not lie on machine {machine.name}: "
+            f"its table is {machine.table_mm[0] / 1000.0:g} m long, and {GAP_MM / 1000.0:g} m are "
+            f"left at each end for the tools.",
+            where=Where(key="--edge"),
+            remedy=f"Give a length of at most {room / 1000.0:g} m, or name a larger machine.",
         )
 
 
@@ -240,10 +294,10 @@ def price_list(
 ) -> PriceList:
     """Price every profile in every stone and thickness of a shop.
 
-    Each combination is a load of its own: straight edges on parts of 600 mm depth, with all
-    that a load takes: tool changes, leads, loading and unloading, set-up. It is planned, timed
-    and worn as any other load. The minimum charge is left out; the tax
-    is in it where the shop shows prices with it.
+    Each combination is priced by itself: straight edges on parts of 600 mm depth, on as many
+    tables as they take, each a load with all that it takes: tool changes, leads, loading and
+    unloading, set-up. It is planned, timed and worn as any other load. The minimum charge is
+    left out; the tax is in it where the shop shows prices with it.
 
     Parameters
     ----------
@@ -254,7 +308,7 @@ def price_list(
     edge_mm : float
         Length of one edge [mm].
     edges : int
-        Edges of a load.
+        Edges in all.
     stone, profile : str, optional
         Only these.
     thickness_mm : float, optional
@@ -268,7 +322,7 @@ def price_list(
     Raises
     ------
     UsageError
-        A name is not known.
+        A name is not known, or an edge is longer than the table takes.
     CatalogueInvalid
         Prices stand in two currencies.
     """
@@ -276,17 +330,19 @@ def price_list(
     shop = catalogue.shop
     name = options.machine or shop.machine
     _known("machine", name, catalogue.machines)
+    machine = catalogue.machines[name]
     _known("stack", options.stack, catalogue.stacks)
     _known("stone", stone, catalogue.stones)
+    _check_edge(edge_mm, machine)
     profiles = {n: p for n, p in catalogue.profiles.items() if p.family != "none"}
     _known("profile", profile, profiles)
     thicknesses = {t for s in catalogue.stacks.values() for t in s.thicknesses_mm}
-    chosen = {shop.thickness_mm, *thicknesses} if thickness_mm is None else {thickness_mm}
+    listed = {shop.thickness_mm, *thicknesses} if thickness_mm is None else {thickness_mm}
     rows = [
-        _row(catalogue, options, one, rock, thickness, edge_mm, edges)
+        _row(catalogue, options, one, rock, thickness, edge_mm, edges, machine)
         for rock in catalogue.stones.values()
         if stone in {None, rock.name}
-        for thickness in sorted(chosen)
+        for thickness in sorted(listed)
         for one in profiles.values()
         if profile in {None, one.name}
     ]
@@ -298,10 +354,11 @@ def price_list(
         tax_included=shop.price.tax_included,
         edge_mm=edge_mm,
         edges=edges,
+        loads=len(straight_edges(next(iter(profiles)), edge_mm, edges, machine)),
         rows=tuple(rows),
         findings=tuple(
             dict.fromkeys(
-                f for q in priced for f in q.findings if f.kind is not codes.MINIMUM_CHARGED
+                f for q in priced for f in (*q.errors, *q.findings) if f.kind not in _NOT_OF_A_LIST
             )
         ),
     )

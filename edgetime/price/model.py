@@ -2,22 +2,52 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
+from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import digits
-from edgetime.price.sheet import Figure
+from edgetime.price.sheet import FOOT, Figure
 from edgetime.price.work import Amounts
 
-__all__ = ["KINDS", "CostShare", "Line", "PartPrice", "Quote"]
+__all__ = ["KINDS", "CostShare", "Line", "PartPrice", "Quote", "chosen"]
 
 KINDS: Final = (
     "machine", "power", "water", "labour", "hand", "tools", "overhead", "margin", "minimum",
 )  # fmt: skip
 """What a price is made of; ``minimum`` is what the minimum charge adds."""
+
+
+def chosen(figures: Mapping[str, Figure], name: str, what: str) -> tuple[Figure, ...]:
+    """Return a figure by its name; all of them for ``all``.
+
+    Parameters
+    ----------
+    figures : mapping
+        Name → figure.
+    name : str
+        As asked.
+    what : str
+        What has them, for the error.
+
+    Raises
+    ------
+    UsageError
+        There is none of that name.
+    """
+    if name == "all":
+        return tuple(figures.values())
+    if name not in figures:
+        raise UsageError(
+            f"The {what} has no figure {name!r}.",
+            where=Where(key="--explain"),
+            remedy=f"Name all, or one of: {', '.join(figures)}.",
+        )
+    return (figures[name],)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +116,7 @@ class Line:
             per = {"m": "per_m"}.get(self.unit, "each")
             out[per] = f"{self.each:.4f}"
             if self.unit == "m":
-                out["per_ft"] = f"{self.each * Decimal('0.3048'):.4f}"
+                out["per_ft"] = f"{self.each * FOOT.value:.4f}"
         if self.tax is not None:
             out["tax"] = f"{self.tax:f}"
         return out
@@ -147,6 +177,10 @@ class Quote:
         Name → figure, for ``--explain``.
     error : Decimal or None
         Of an inquiry without a drawing: how far its price may be off that from the drawing.
+    inquiry : Inquiry or None
+        What was told of a job without a drawing.
+    errors : tuple of Finding
+        Of the estimates, those for which the job cannot be made as it is.
     findings : tuple of Finding
         Of this stage only.
     """
@@ -169,6 +203,8 @@ class Quote:
     machine_s: Decimal
     figures: dict[str, Figure]
     error: Decimal | None
+    inquiry: Inquiry | None
+    errors: tuple[Finding, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -189,15 +225,7 @@ class Quote:
         UsageError
             There is none of that name.
         """
-        if name == "all":
-            return tuple(self.figures.values())
-        if name not in self.figures:
-            raise UsageError(
-                f"The quote has no figure {name!r}.",
-                where=Where(key="--explain"),
-                remedy=f"Name all, or one of: {', '.join(self.figures)}.",
-            )
-        return (self.figures[name],)
+        return chosen(self.figures, name, "quote")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the ``edgetime.price/1`` document; money is a decimal text."""
@@ -219,5 +247,5 @@ class Quote:
             "tax_rate": float(self.tax_rate),
             "tax_included": self.tax_included,
             "error": None if self.error is None else float(self.error),
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": [f.as_dict() for f in (*self.errors, *self.findings)],
         }

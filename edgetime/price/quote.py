@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import decimal
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
 from edgetime.estimating import Estimate
+from edgetime.findings import Severity
 from edgetime.price.findings import price_findings
+from edgetime.price.inquiry import Inquiry
 from edgetime.price.model import KINDS, CostShare, Line, PartPrice, Quote
 from edgetime.price.money import EXACT, apportion, decimal_of, rounded
 from edgetime.price.rates import Rates
@@ -243,42 +246,54 @@ class _Pricer:
         self.put(name, f"{formula} + to_the_cent", facts)
 
 
-def _tools_figure(pricer: _Pricer, estimates: Sequence[Estimate]) -> None:
-    """Make the figure of the tools: price times share of life, piece by piece."""
+def _tools_of_load(pricer: _Pricer, est: Estimate) -> tuple[str, list[Fact]]:
+    """Return the formula of a load's tools, price times share of life by piece, and its factors."""
     facts: list[Fact] = []
     terms: list[str] = []
     raw = pricer.rates.catalogue.raw
-    for est in estimates:
-        for t in est.wear.tools:
-            if t.cost is None or t.price is None or t.share is None:
-                continue
-            n = len(terms) + 1
-            file = est.load.catalogue.tools[t.tool].file
-            measure = t.measure
-            facts.append(
-                Fact(
-                    name=f"price_{n}",
-                    value=t.price,
-                    unit=pricer.currency,
-                    file=file,
-                    key="price",
-                    written=raw.get((file, "price"), ""),
-                    note=t.piece,
-                )
+    for t in est.wear.tools:
+        if t.cost is None or t.price is None or t.share is None:
+            continue
+        n = len(terms) + 1
+        file = est.load.catalogue.tools[t.tool].file
+        measure = t.measure
+        facts.append(
+            Fact(
+                name=f"price_{n}",
+                value=t.price,
+                unit=pricer.currency,
+                file=file,
+                key="price",
+                written=raw.get((file, "price"), ""),
+                note=t.piece,
             )
-            facts.append(
-                Fact(
-                    name=f"share_{n}",
-                    value=decimal_of(t.share),
-                    unit="-",
-                    file="" if measure is None else measure.file,
-                    key="" if measure is None else measure.key,
-                    written="" if measure is None else raw.get((measure.file, measure.key), ""),
-                    note=f"of the life of {t.piece} used, by {t.governing}",
-                )
+        )
+        facts.append(
+            Fact(
+                name=f"share_{n}",
+                value=decimal_of(t.share),
+                unit="-",
+                file="" if measure is None else measure.file,
+                key="" if measure is None else measure.key,
+                written="" if measure is None else raw.get((measure.file, measure.key), ""),
+                note=f"of the life of {t.piece} used, by {t.governing}",
             )
-            terms.append(f"price_{n} * share_{n}")
-    pricer.put("tools", " + ".join(terms) or "0", facts)
+        )
+        terms.append(f"price_{n} * share_{n}")
+    return " + ".join(terms) or "0", facts
+
+
+def _tools_figure(pricer: _Pricer, estimates: Sequence[Estimate]) -> None:
+    """Make the figure of the tools; of several loads one for each, and their sum."""
+    if len(estimates) == 1:
+        pricer.put("tools", *_tools_of_load(pricer, estimates[0]))
+        return
+    facts = []
+    for number, est in enumerate(estimates, 1):
+        name = f"tools:load-{number}"
+        pricer.put(name, *_tools_of_load(pricer, est))
+        facts.append(replace(pricer.ref(name), name=f"load_{number}"))
+    pricer.put("tools", " + ".join(f.name for f in facts), facts)
 
 
 def _quantity(item: str, count: dict[str, Decimal]) -> tuple[Decimal, str]:
@@ -289,8 +304,9 @@ def _quantity(item: str, count: dict[str, Decimal]) -> tuple[Decimal, str]:
 
 
 def price_work(
-    work: Work, rates: Rates, estimates: Sequence[Estimate], *, error: Decimal | None = None
-) -> Quote:
+    work: Work, rates: Rates, estimates: Sequence[Estimate], *, error: Decimal | None = None,
+    inquiry: Inquiry | None = None,
+) -> Quote:  # fmt: skip
     """Price the work of a job.
 
     Parameters
@@ -303,6 +319,8 @@ def price_work(
         The loads, in order.
     error : Decimal, optional
         How far the price of an inquiry without a drawing may be off.
+    inquiry : Inquiry, optional
+        What was told of it.
 
     Returns
     -------
@@ -377,18 +395,24 @@ def price_work(
         machine_s=work.total().machine_s,
         figures=pricer.figures,
         error=error,
-        findings=price_findings(estimates, rates, pricer.figures),
+        inquiry=inquiry,
+        errors=tuple(
+            dict.fromkeys(f for e in estimates for f in e.findings if f.severity is Severity.ERROR)
+        ),
+        findings=price_findings(estimates, rates, pricer.figures, inquiry),
     )
 
 
-def price_loads(estimates: Sequence[Estimate], *, error: Decimal | None = None) -> Quote:
+def price_loads(
+    estimates: Sequence[Estimate], *, error: Decimal | None = None, inquiry: Inquiry | None = None
+) -> Quote:
     """Price a job of one or several loads with the rates of its shop.
 
     Parameters
     ----------
     estimates : sequence of Estimate
         At least one, all of one catalogue.
-    error : Decimal, optional
+    error, inquiry : optional
         As of :func:`price_work`.
 
     Raises
@@ -398,7 +422,7 @@ def price_loads(estimates: Sequence[Estimate], *, error: Decimal | None = None) 
     """
     rates = Rates(estimates[0].load.catalogue, estimates)
     work = merged([collect(est, rates.own) for est in estimates])
-    return price_work(work, rates, estimates, error=error)
+    return price_work(work, rates, estimates, error=error, inquiry=inquiry)
 
 
 def price_load(est: Estimate) -> Quote:

@@ -18,7 +18,7 @@ from typing import Any, Final
 from edgetime.errors import InternalError
 from edgetime.price.money import EXACT, ROUNDINGS, digits, rounded
 
-__all__ = ["Fact", "Figure", "evaluate", "figure", "names_of"]
+__all__ = ["FOOT", "Fact", "Figure", "evaluate", "figure", "names_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +58,11 @@ class Fact:
             "written": self.written,
             "note": self.note,
         }
+
+
+FOOT: Final = Fact(
+    name="foot", value=Decimal("0.3048"), unit="m/ft", note="the international foot, exact"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +133,8 @@ def _compiled(formula: str) -> Callable[[Mapping[str, Decimal]], Decimal]:
         match node:
             case ast.Expression(body=body):
                 return of(body)
+            case ast.BinOp(op=ast.Add()):
+                return added(node)
             case ast.BinOp(left=left, op=op, right=right):
                 one, two, act = of(left), of(right), _BINARY[type(op)]
                 return lambda values: act(one(values), two(values))
@@ -140,6 +147,15 @@ def _compiled(formula: str) -> Callable[[Mapping[str, Decimal]], Decimal]:
                 call, inner = _CALLS[name], [of(arg) for arg in args]
                 return lambda values: call(*(arg(values) for arg in inner))
         raise InternalError(f"A formula cannot hold {ast.dump(node)}.")
+
+    def added(node: ast.AST) -> Callable[[Mapping[str, Decimal]], Decimal]:
+        # A sum of many terms nests as deep as it is long; a loop does not.
+        last: list[ast.AST] = []
+        while isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+            last.append(node.right)
+            node = node.left
+        first, terms = of(node), [of(term) for term in reversed(last)]
+        return lambda values: sum((term(values) for term in terms), first(values))
 
     return of(_parsed(formula))
 

@@ -373,9 +373,11 @@ def list_screen(
     parts: list[RenderableType] = [
         line(
             f"Edges in {prices.currency}, {tax}, machine {prices.machine}. Each line is reckoned "
-            f"on a load of its own: {prices.edges} straight edges of "
-            f"{format_length(prices.edge_mm, system)}, with its tool changes, loading and "
-            f"set-up. Shares of the net price in per cent; power and water are with the machine."
+            f"by itself: {prices.edges} straight edges of "
+            f"{format_length(prices.edge_mm, system)} on {prices.loads} "
+            f"{'table' if prices.loads == 1 else 'tables'}, each a load with its tool changes, "
+            f"loading and set-up. Shares of the net price in per cent; power and water are with "
+            f"the machine."
         )
     ]
     groups: dict[tuple[str, float], list[list[object]]] = {}
@@ -400,4 +402,6 @@ def list_screen(
             ),
         ]  # fmt: skip
     parts += explain_figure_parts(figures, numbers)
+    if prices.findings:
+        parts += finding_parts(prices.findings)
     return parts

@@ -11,6 +11,8 @@ from decimal import Decimal
 
 import pytest
 
+from edgetime.price.offers import LENGTHS_ERROR
+
 TOLD = "eased=12.4 m, half-bullnose=3 m, cutouts=2, holes=5"
 
 
@@ -64,7 +66,7 @@ def test_quote_by_telephone_in_under_a_minute(spawn) -> None:
     assert time.monotonic() - began < 60.0
     assert ran.code == 0
     assert "No drawing" in ran.out
-    assert "29 % off" in " ".join(ran.out.split())
+    assert f"{100 * LENGTHS_ERROR:.0f} % off" in " ".join(ran.out.split())
     for word in ("eased", "half-bullnose", "cutouts, flat-polish", "holes", "Total"):
         assert word in ran.out
 
@@ -202,12 +204,44 @@ def test_price_list_document(run) -> None:
     assert (ran.code, ran.err) == (0, "")
     document = ran.json()
     assert document["schema"] == "edgetime.price-list/1"
-    assert document["reference"] == {"edge_mm": 2500.0, "edges": 4}
+    assert document["reference"] == {"edge_mm": 2500.0, "edges": 4, "loads": 2}
     assert {r["stone"] for r in document["rows"]} == {"granite", "marble", "quartz", "sintered"}
     for row in document["rows"]:
         assert (row["per_m"] is None) == (row["why_not"] is not None)
         if row["per_m"] is not None:
             assert sum(row["shares"].values()) == pytest.approx(1.0)
+
+
+def test_price_list_is_the_price_of_its_edges_on_the_table(run) -> None:
+    """The list's metre is that of the same edges told with their number of parts, to 1 %.
+
+    Told, a part's 2.5 m run round its end, so its front is shorter: hence not the same to the cent.
+    """
+    args = ("--stone", "granite", "--format", "json")
+    (row,) = run("price-list", *args, "--thickness", "30", "--profile", "eased").json()["rows"]
+    told = run("price", "--lengths", "eased=10 m, parts=4", *args).json()
+    assert float(row["per_m"]) == pytest.approx(float(told["net"]) / 10.0, rel=0.01)
+
+
+def test_price_list_tells_its_findings(run, tmp_path) -> None:
+    """What is assumed stands below the table, as with a quote."""
+    folder = tmp_path / "bare"
+    folder.mkdir()
+    (folder / "shop.toml").write_text('machine = "medium"\n', encoding="utf-8")
+    args = ("price-list", "--shop", folder, "--stone", "granite", "--thickness", "30")
+    assert "note price-assumed" in run(*args).out
+
+
+def test_impossible_inquiry_has_errors(run, tmp_path) -> None:
+    """Told cutouts on a table too small for any: the estimate's errors are told with the price."""
+    shop = _shop(run, tmp_path, 'machine = "medium"', 'machine = "small"')
+    path = shop / "machines" / "small.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('"3000 mm", "1800 mm"', '"850 mm", "850 mm"'), encoding="utf-8")
+    args = ("price", "--lengths", "cutouts=2", "--shop", shop)
+    found = run(*args, "--format", "json").json()["findings"]
+    assert "error" in {f["severity"] for f in found}
+    assert run(*args, "--strict").code == 1
 
 
 def test_price_list_shows_what_cannot_be_made(run) -> None:
@@ -224,6 +258,7 @@ def test_price_list_shows_what_cannot_be_made(run) -> None:
     ("args", "what"),
     [
         (("--edge", "1 mm"), "0.1 m to 20 m"),
+        (("--edge", "20 m"), "does not lie on machine medium"),
         (("--edges", "0"), "from 1 to 20"),
         (("--stone", "basalt"), "No stone 'basalt'"),
         (("--profile", "none"), "No profile 'none'"),

@@ -159,6 +159,14 @@ def test_rounding_moves_by_less_than_its_step(amount, rule) -> None:
     assert rounded(made, CENT, rule) == made
 
 
+def test_sums_of_thousands_of_terms_are_added_up() -> None:
+    """A sum is as long as a job is large; it is no deeper for that."""
+    facts = [Fact(name=f"n_{i}", value=Decimal(i), unit="") for i in range(2000)]
+    formula = " + ".join(f.name for f in facts)
+    assert figure("x", "", formula, facts).value == 2000 * 1999 // 2
+    assert figure("x", "", f"2 * ({formula}) - n_1", facts).value == 2000 * 1999 - 1
+
+
 @settings(max_examples=300)
 @given(st.decimals(1, 10**6, places=6), st.decimals(1, 10**6, places=6))
 def test_formulas_are_plain_arithmetic(a, b) -> None:

@@ -102,7 +102,8 @@ def price_command(
     from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
 
     system = table_units(units, estimates[0].load.catalogue.shop.units)
-    own = [] if lengths is not None else [f for est in estimates for f in est.findings]
+    # Of imagined parts only what cannot be made is news; the rest tells of nobody's drawing.
+    own = quote.errors if lengths is not None else [f for e in estimates for f in e.findings]
     findings = (*own, *quote.findings)
 
     def document() -> dict[str, Any]:

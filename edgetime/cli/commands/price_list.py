@@ -63,15 +63,15 @@ def price_list_command(
     ] = "2.5 m",
     edges: Annotated[
         int,
-        typer.Option("--edges", metavar="NUMBER", help="Reference edges in a load, 1 to 20."),
+        typer.Option("--edges", metavar="NUMBER", help="Reference edges, 1 to 20."),
     ] = 4,
     explain: Annotated[
         str | None,
         typer.Option(
             "--explain",
             metavar="FIGURE",
-            help="Say how a figure of the reference load comes about, as edgetime price does; "
-            "needs --stone, --profile and --thickness.",
+            help="Say how a figure of a line comes about: profile:eased/m, share:labour, price "
+            "and others; all for all of them. Needs --stone, --profile and --thickness.",
         ),
     ] = None,
     shop: ShopOption = None,
@@ -81,8 +81,8 @@ def price_list_command(
 ) -> Result:
     r"""List what every profile costs in every stone and thickness, per metre and foot.
 
-    Each line is planned, timed and worn as a load of its own: straight edges, with the
-    tool changes, loading and set-up of that load. Beside the price stand the shares of
+    Each line is planned, timed and worn by itself: straight edges on as many tables as they
+    take, with the tool changes, loading and set-up of each. Beside the price stand the shares of
     machine, people, tools, hand work, overhead and margin. What cannot be made, because no
     stack serves it or it is made elsewhere, is listed as such. No minimum charge is in it.
 
@@ -101,7 +101,7 @@ def price_list_command(
     edge_mm = length_option(edge, "--edge") or 0.0
     if not 100.0 <= edge_mm <= 20_000.0:
         raise UsageError(
-            f"A reference edge of {edge_mm / 1000.0:g} m; it may be from 0.1 m to 20 m.",
+            f"A reference edge of {edge_mm:g} mm; it may be from 0.1 m to 20 m.",
             where=Where(key="--edge"),
             remedy='Give a length such as "2.5 m".',
         )

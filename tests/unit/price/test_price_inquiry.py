@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from edgetime.errors import UsageError
@@ -98,12 +101,27 @@ def test_imagined_parts_hold_what_was_told(catalogue, text, machine) -> None:
     assert len({p.part_id for p in parts}) == len(parts)
 
 
-def test_parts_as_told_lie_apart_on_the_table(catalogue) -> None:
-    """Six parts are six, none over another or over the table's edge."""
-    machine = catalogue.machines["large"]
-    told = read_inquiry("eased=18 m, parts=6", catalogue)
+@pytest.mark.parametrize(
+    ("text", "machine"),
+    [
+        ("eased=18 m, parts=6", "large"),
+        ("cutouts=8", "medium"),
+        ("plain-cutouts=9, eased=2 m, parts=1", "small"),
+        ("holes=500", "medium"),
+        ("cutouts=500, holes=3", "large"),
+        ("eased=60 m, corners=11, cutouts=4", "small"),
+        ("eased=30 m, parts=1", "medium"),
+    ],
+)
+def test_parts_lie_apart_on_the_table(catalogue, text, machine) -> None:
+    """None lies over another or over the table's edge, whatever room its cutouts and holes take."""
+    machine = catalogue.machines[machine]
+    told = read_inquiry(text, catalogue)
     tables = imagined_take_offs(told, catalogue, machine)
-    assert sum(len(t.parts) for t in tables) == 6
+    if text == "eased=18 m, parts=6":
+        assert sum(len(t.parts) for t in tables) == 6
+    assert sum(len(p.cutouts) for t in tables for p in t.parts) == told.cutouts + told.plain_cutouts
+    assert sum(len(p.holes) for t in tables for p in t.parts) == told.holes
     for table in tables:
         boxes = [p.outline.path.points for p in table.parts]
         lows = [b.min(axis=0) for b in boxes]
@@ -117,11 +135,23 @@ def test_parts_as_told_lie_apart_on_the_table(catalogue) -> None:
                 assert (lows[i] >= highs[j] + 100.0).any() or (lows[j] >= highs[i] + 100.0).any()
 
 
-def test_straight_edges_are_straight() -> None:
-    """The reference load: so many fronts of one profile and nothing else worked."""
-    (drawing,) = straight_edges("ogee", 2500.0, 4).drawings
-    assert len(drawing.parts) == 4
-    for part in drawing.parts:
+def test_table_too_short_for_any_part(catalogue) -> None:
+    """Cutouts longer than the table are laid out all the same; the load's errors tell of it."""
+    machine = replace(catalogue.machines["small"], table_mm=(900.0, 900.0))
+    told = read_inquiry("cutouts=3, eased=40 m", catalogue)
+    tables = imagined_take_offs(told, catalogue, machine)
+    assert sum(len(p.cutouts) for t in tables for p in t.parts) == 3
+
+
+def test_straight_edges_are_straight(catalogue) -> None:
+    """The reference edges: fronts of one profile, nothing else worked, all on their tables."""
+    machine = catalogue.machines["medium"]
+    tables = straight_edges("ogee", 2500.0, 4, machine)
+    parts = [p for t in tables for p in t.parts]
+    assert [p.part_id for p in parts] == ["p01", "p02", "p03", "p04"]
+    assert len(tables) == 2
+    for part in parts:
         worked = [e for e in part.outline.edges if e.profile != "unfinished"]
         assert [(e.profile, e.length_mm) for e in worked] == [("ogee", pytest.approx(2500.0))]
         assert not part.outline.path.bulges.any()
+        assert (part.outline.path.points.max(axis=0) <= np.array(machine.table_mm) - 100.0).all()

@@ -6,12 +6,13 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from price_builder import an_estimate
+from price_builder import an_estimate, recomputed
 
 from edgetime.errors import UsageError
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.price import price_lengths, price_list, price_load, price_what_if
 from edgetime.price.imagined import straight_edges
+from edgetime.price.offers import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
 from edgetime.tooling import load_catalogue
 
 
@@ -30,11 +31,12 @@ def test_lengths_are_priced_with_the_same_models(catalogue) -> None:
     """Parts of one straight front each, told or drawn, are one load and one price."""
     options = Options(machine="large")
     told, estimates = price_lengths("eased=2.4 m, parts=2", catalogue, options)
-    drawn = estimate_take_off(straight_edges("eased", 1200.0, 2), catalogue, options)
+    (edges,) = straight_edges("eased", 1200.0, 2, catalogue.machines["large"])
+    drawn = estimate_take_off(edges, catalogue, options)
     assert len(estimates) == 1
     assert float(told.net) == pytest.approx(float(price_load(drawn).net), rel=0.03)
-    assert told.error == Decimal("0.15")
-    assert price_lengths("eased=2.4 m", catalogue, options)[0].error == Decimal("0.29")
+    assert told.error == LENGTHS_ERROR_WITH_PARTS
+    assert price_lengths("eased=2.4 m", catalogue, options)[0].error == LENGTHS_ERROR
 
 
 def test_more_tables_than_one(catalogue) -> None:
@@ -45,6 +47,38 @@ def test_more_tables_than_one(catalogue) -> None:
     assert float(setup) == pytest.approx(0.25 * quote.loads)
     assert "several-loads" in {f.code for f in quote.findings}
     assert sum(p.amount for p in quote.parts) == quote.net
+
+
+def test_very_long_inquiry_is_priced(catalogue) -> None:
+    """The most that may be told, 1000 m: the tools of all its loads add up to their figure."""
+    quote, estimates = price_lengths("eased=1000 m", catalogue, Options(machine="large"))
+    assert quote.loads == len(estimates) > 50
+    worn = sum(cost for est in estimates for _, cost in est.wear.cost)
+    assert float(quote.figures["tools"].value) == pytest.approx(float(worn), rel=1e-12)
+    by_load = [quote.figures[f"tools:load-{i}"].value for i in range(1, quote.loads + 1)]
+    assert quote.figures["tools"].value == sum(by_load)
+
+
+def test_told_parts_that_cannot_be_kept(catalogue) -> None:
+    """One part told of 30 m: more are made, it is said, and the price is no surer for it."""
+    quote, _ = price_lengths("eased=30 m, parts=1", catalogue, Options())
+    assert len(quote.parts) > 1
+    found = {f.code: f.message for f in quote.findings}
+    assert f"takes {len(quote.parts)} parts" in found["parts-overruled"]
+    kept, _ = price_lengths(f"eased=30 m, parts={len(quote.parts)}", catalogue, Options())
+    assert "parts-overruled" not in {f.code for f in kept.findings}
+    assert kept.net == quote.net
+    assert quote.error > kept.error
+
+
+def test_what_if_another_machine_lays_an_inquiry_out_again(catalogue) -> None:
+    """Told lengths on a larger table are the price they have when told for that machine."""
+    quote, estimates = price_lengths("eased=12 m", catalogue, Options())
+    asked = price_what_if("machine=large", estimates, quote).quote
+    told, _ = price_lengths("eased=12 m", catalogue, Options(machine="large"))
+    assert (quote.loads, told.loads) == (2, 1)
+    assert asked is not None
+    assert asked.as_dict() == told.as_dict()
 
 
 def test_what_if_changes_nothing_but_what_is_asked(job) -> None:
@@ -129,10 +163,58 @@ def test_list_line_is_the_price_of_its_load(catalogue) -> None:
         catalogue, edge_mm=2000.0, edges=3, stone="granite", profile="eased", thickness_mm=30.0
     )
     (row,) = made.rows
-    load = estimate_take_off(straight_edges("eased", 2000.0, 3), catalogue, Options())
-    expected = price_load(load).net / 6
+    tables = straight_edges("eased", 2000.0, 3, catalogue.machines["medium"])
+    loads = [estimate_take_off(t, catalogue, Options()) for t in tables]
+    assert made.loads == len(loads) == 2
+    expected = sum(price_load(load).figures["price"].value for load in loads) / 6
     assert row.per_m == expected.quantize(Decimal("0.01"), "ROUND_HALF_UP")
-    assert row.seconds_per_m == pytest.approx(Decimal(repr(load.cycle.total_s)) / 6)
+    seconds = sum(load.cycle.total_s for load in loads)
+    assert float(row.seconds_per_m) == pytest.approx(seconds / 6)
+
+
+@pytest.mark.parametrize(("edge_mm", "edges"), [(2500.0, 4), (1000.0, 7), (3300.0, 20)])
+def test_list_is_reckoned_on_loads_that_can_be_made(catalogue, edge_mm, edges) -> None:
+    """No estimate behind a line has an error: every edge lies on a table."""
+    made = price_list(
+        catalogue,
+        edge_mm=edge_mm,
+        edges=edges,
+        stone="granite",
+        profile="eased",
+        thickness_mm=30.0,
+    )
+    (row,) = made.rows
+    assert row.quote is not None
+    assert row.quote.errors == ()
+    assert row.quote.loads == made.loads
+    assert len(row.quote.parts) == edges
+    assert "several-loads" not in {f.code for f in made.findings}
+
+
+def test_list_refuses_an_edge_longer_than_the_table(catalogue) -> None:
+    """An edge that lies on no table has no price; what would do is said."""
+    with pytest.raises(UsageError, match=r"does not lie on machine medium") as caught:
+        price_list(catalogue, edge_mm=3301.0)
+    assert caught.value.where.key == "--edge"
+    assert "3.3 m" in caught.value.remedy
+
+
+def test_list_explains_its_own_figures(catalogue) -> None:
+    """Price per metre and foot and the shares are what is told, by their formulas; no minimum."""
+    made = price_list(catalogue, stone="granite", profile="seam", thickness_mm=30.0)
+    (row,) = made.rows
+    figures = {f.name: f for f in made.explain("all")}
+    assert figures["profile:seam/m"].value == row.per_m
+    assert figures["profile:seam/ft"].value == row.per_ft
+    assert {n: figures[f"share:{n}"].value for n in row.shares} == row.shares
+    assert not {"minimum", "net", "gross", "profile:seam"} & set(figures)
+    for one in figures.values():
+        told = one.as_dict()
+        facts = {f["name"]: f["value"] for f in told["factors"]}
+        assert recomputed(told["formula"], facts) == Decimal(told["value"]), one.name
+        for fact in one.facts:
+            name = fact.note.removeprefix("figure ")
+            assert name == fact.note or name in figures
 
 
 def test_list_without_a_stack(catalogue) -> None:
