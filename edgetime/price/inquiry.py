@@ -14,6 +14,12 @@ from edgetime.units import parse_quantity
 __all__ = ["Inquiry", "read_inquiry"]
 
 _ITEM: Final = re.compile(r"[,;]\s*(?=[^\s,;=]+\s*=)")
+_FEET_AND_INCHES: Final = re.compile(
+    r"""\s*(\d+)\s*(?:'|′|ft|feet|foot)\s*-?\s*(\d[\d\s./,-]*?)\s*(?:"|″|''|in|inch|inches)?\s*""",
+    re.IGNORECASE,
+)
+"""``40 ft 6 in``, ``6' 6-1/2"``, ``6'6``: whole feet, then inches with or without their sign."""
+_FOOT_MM: Final = 304.8
 _COUNTS: Final = ("cutouts", "plain-cutouts", "holes", "corners", "parts")
 _MOST: Final = 500
 _LONGEST_MM: Final = 1e6
@@ -56,15 +62,27 @@ def _count(name: str, text: str) -> int:
     least = 1 if name == "parts" else 0
     if not re.fullmatch(r"\d{1,6}", text, re.ASCII) or not least <= int(text) <= _MOST:
         raise _wrong(
-            f"{name}={text}: there may be from {least} to {_MOST}.",
-            f"Write a whole number without a unit, such as {name}=2.",
+            f"{name}={text}: this is a whole number from {least} to {_MOST}.",
+            f"Write it without a unit, such as {name}=2.",
         )
     return int(text)
 
 
+def _millimetres(text: str) -> float:
+    feet = _FEET_AND_INCHES.fullmatch(text)
+    if feet is None:
+        return parse_quantity(text, "length")
+    inches = parse_quantity(f"{feet[2]} in", "length")
+    if inches >= _FOOT_MM:
+        raise UnitInvalid(
+            f"{text!r} has a foot or more of inches.", remedy="Correct the feet or the inches."
+        )
+    return parse_quantity(f"{feet[1]} ft", "length") + inches
+
+
 def _length(name: str, text: str) -> float:
     try:
-        length = parse_quantity(text, "length")
+        length = _millimetres(text)
     except UnitInvalid as error:
         raise _wrong(
             f"{name}: {error.what}",
@@ -87,7 +105,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
     text : str
         ``eased=12.4 m, half-bullnose=3 m, cutouts=2, holes=5``: profiles with a length, and
         ``cutouts`` (worked edge), ``plain-cutouts``, ``holes``, ``corners`` and ``parts`` with
-        a number. A decimal comma is read.
+        a number. A decimal comma is read, feet and inches (``6' 6"``), and names in any case.
     catalogue : Catalogue
         Gives the profiles.
 
@@ -98,6 +116,8 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
         something is told twice, or nothing is asked for.
     """
     profiles = [n for n, p in catalogue.profiles.items() if p.family != "none" and p.made_here]
+    known = {name: name for name in (*profiles, *_COUNTS)}
+    folded = {name.casefold(): name for name in known}
     lengths: dict[str, float] = {}
     counts: dict[str, int] = {}
     for bit in filter(None, (b.strip() for b in _ITEM.split(text.strip().rstrip(",;")))):
@@ -108,6 +128,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
                 "Write lengths by profile and numbers of the rest, such as "
                 "'eased=12.4 m, cutouts=2, holes=5'.",
             )
+        name = known.get(name) or folded.get(name.casefold(), name)
         if name in lengths or name in counts:
             raise _wrong(f"{name} is told twice.", "Write the sum once.")
         if name in _COUNTS:
@@ -115,8 +136,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
         elif name in profiles:
             lengths[name] = _length(name, value)
         else:
-            known = [*profiles, *_COUNTS]
-            near = get_close_matches(name, known, n=1)
+            near = get_close_matches(name.casefold(), known, n=1)
             hint = f"Did you mean {near[0]}? " if near else ""
             raise _wrong(
                 f"{name!r} is no profile that this shop makes.",

@@ -243,14 +243,19 @@ def _row(
         return without(error.code)
     with decimal.localcontext(EXACT):
         metres = Decimal(repr(edge_mm)) * edges / 1000
-        figures = _figures(quote, profile.name, metres, Rates(catalogue, estimates))
+        rates = Rates(catalogue, estimates)
+        figures = _figures(quote, profile.name, metres, rates)
+        per_m, per_ft = (
+            figures[f"profile:{profile.name}/{per}"].value.quantize(rates.unit)
+            for per in ("m", "ft")
+        )
         return Row(
             profile=profile.name,
             stone=stone.name,
             thickness_mm=thickness_mm,
             stack=stack.name,
-            per_m=figures[f"profile:{profile.name}/m"].value,
-            per_ft=figures[f"profile:{profile.name}/ft"].value,
+            per_m=per_m,
+            per_ft=per_ft,
             seconds_per_m=quote.machine_s / metres,
             shares={name: figures[f"share:{name}"].value for name in _GROUPS},
             quote=quote,

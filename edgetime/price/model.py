@@ -177,6 +177,8 @@ class Quote:
         Name → figure, for ``--explain``.
     error : Decimal or None
         Of an inquiry without a drawing: how far its price may be off that from the drawing.
+    band : (Decimal, Decimal) or None
+        Least and most that :attr:`shown` may be for that error; never below the minimum.
     inquiry : Inquiry or None
         What was told of a job without a drawing.
     errors : tuple of Finding
@@ -203,6 +205,7 @@ class Quote:
     machine_s: Decimal
     figures: dict[str, Figure]
     error: Decimal | None
+    band: tuple[Decimal, Decimal] | None
     inquiry: Inquiry | None
     errors: tuple[Finding, ...]
     findings: tuple[Finding, ...]
@@ -247,5 +250,7 @@ class Quote:
             "tax_rate": float(self.tax_rate),
             "tax_included": self.tax_included,
             "error": None if self.error is None else float(self.error),
+            "low": None if self.band is None else f"{self.band[0]:f}",
+            "high": None if self.band is None else f"{self.band[1]:f}",
             "findings": [f.as_dict() for f in (*self.errors, *self.findings)],
         }

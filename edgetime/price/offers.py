@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -34,6 +35,9 @@ LENGTHS_ERROR_WITH_PARTS: Final = Decimal("0.17")
 """How far the net price of an inquiry without a drawing may lie from that with it, without and
 with the number of parts told [-]: the widest difference over the loads the tests compare,
 rounded up to whole per cent. It comes on top of the estimate's own error."""
+
+_CHANGE: Final = re.compile(r"(?:^|[\s,]+)(?=[^\s,=]+\s*=)")
+"""Where a change begins: only before a key, for a value may hold blanks and a decimal comma."""
 
 _KEYS: Final = ("stone", "stack", "profile", "thickness", "machine", "feed")
 
@@ -141,7 +145,8 @@ def read_what_if(text: str) -> dict[str, str]:
     ----------
     text : str
         Keys ``stone``, ``stack``, ``profile`` (all worked outer edges, or ``OLD:NEW``),
-        ``thickness``, ``machine`` and ``feed`` (a factor), separated by blanks or commas.
+        ``thickness``, ``machine`` and ``feed`` (a factor), separated by blanks or commas; a
+        value may hold blanks and a decimal comma, as ``thickness=1-1/4 in``.
 
     Raises
     ------
@@ -149,8 +154,8 @@ def read_what_if(text: str) -> dict[str, str]:
         A key is not known, has no value or stands twice, or there is none.
     """
     found: dict[str, str] = {}
-    for bit in text.replace(",", " ").split():
-        key, _, value = bit.partition("=")
+    for bit in filter(None, (b.strip(" ,") for b in _CHANGE.split(text))):
+        key, _, value = (s.strip() for s in bit.partition("="))
         if key not in _KEYS:
             near = get_close_matches(key, _KEYS, n=1)
             hint = f"Did you mean {near[0]}? " if near else ""

@@ -6,247 +6,22 @@ import decimal
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import Final
 
 from edgetime.estimating import Estimate
 from edgetime.findings import Severity
 from edgetime.price.findings import price_findings
 from edgetime.price.inquiry import Inquiry
 from edgetime.price.model import KINDS, CostShare, Line, PartPrice, Quote
-from edgetime.price.money import EXACT, apportion, decimal_of, rounded
+from edgetime.price.money import EXACT, apportion, decimal_of
+from edgetime.price.pricer import Pricer
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import Fact, Figure, figure, names_of
-from edgetime.price.work import HANDLING, SETUP, Amounts, Work, collect, merged
+from edgetime.price.sheet import FOOT, Fact, figure
+from edgetime.price.work import HANDLING, SETUP, Work, collect, merged
 
 __all__ = ["price_load", "price_loads", "price_work"]
 
-_COST: Final = {
-    "machine": "machine_rate * (machine_s + waiting_s) / 3600",
-    "power": "electricity * energy_kwh",
-    "water": "water_rate * water_m3",
-    "labour": "labour_rate * ((attended_s + attendance * machine_s) / 3600 + setup_h)",
-    "hand": "hand_rate * hand_m",
-    "tools": "tools",
-}
-"""Kind of cost → formula over the amounts of a load, an item or a part."""
 
-_MARGIN: Final = {
-    "cost": "margin * (cost + overhead)",
-    "price": "margin / (1 - margin) * (cost + overhead)",
-}
-
-_ATTENDED_KEYS: Final = "load_part, unload_part, flip, cup_move, slug, stop"
-
-_AMOUNTS: Final = {
-    "machine_s": ("s", "machine cycle; edgetime estimate --explain TOOL says how it comes about"),
-    "waiting_s": ("s", "attended while the machine stands; none with machine_waits = false"),
-    "attended_s": ("s", "loading, stops and unloading, by the load's parts"),
-    "setup_h": ("h", "once per load, shared by setup_share"),
-    "energy_kwh": ("kWh", "as edgetime wear reckons it; an item's share by its machine time"),
-    "water_m3": ("m3", "as edgetime wear reckons it; an item's share by its machine time"),
-    "hand_m": ("m", "edge of the drawing that no finishing tool reaches"),
-    "tools": ("", "as worn, price times share of life used: figure tools"),
-}
-"""Name of an amount → unit, money without one, and where it comes from."""
-
-_MACHINE_KEYS: Final = {
-    "waiting_s": _ATTENDED_KEYS,
-    "attended_s": _ATTENDED_KEYS,
-    "energy_kwh": "spindle_power, base_power",
-    "water_m3": "water_flow",
-}
-"""Name of an amount → keys of the machine's file it is reckoned with."""
-
-
-class _Pricer:
-    """Prices one job."""
-
-    def __init__(self, work: Work, rates: Rates, machine_file: str) -> None:
-        self.work, self.rates, self.own = work, rates, rates.own
-        self.machine_file = machine_file
-        self.currency = rates.currency
-        self.figures: dict[str, Figure] = {"machine-rate": rates.machine}
-        r = rates
-        own = rates.own
-        self.facts = {
-            "machine_rate": r.machine_fact,
-            "electricity": r.money("electricity", "electricity", "kWh"),
-            "water_rate": r.money("water_rate", "water", "m3"),
-            "labour_rate": r.money("labour_rate", "labour_rate", "h"),
-            "attendance": r.fact("attendance", "attendance", own.attendance, "-"),
-            "hand_rate": r.money("hand_rate", "hand_rate", "m"),
-        }
-
-    def put(self, name: str, formula: str, facts: Sequence[Fact], note: str = "") -> Decimal:
-        made = figure(name, self.currency, formula, facts, note)
-        self.figures[name] = made
-        return made.value
-
-    def ref(self, name: str) -> Fact:
-        """Return a figure made before as a factor."""
-        made = self.figures[name]
-        return Fact(name=name, value=made.value, unit=made.unit, note=f"figure {name}")
-
-    def needed(self, formula: str, amounts: Amounts) -> list[Fact]:
-        """Return the factors a formula over amounts names."""
-        named = names_of(formula)
-        out = [fact for name, fact in self.facts.items() if name in named]
-        for name, (unit, note) in _AMOUNTS.items():
-            if name not in named:
-                continue
-            value = getattr(amounts, name)
-            if name == "setup_h":
-                out.append(self.rates.fact(name, "setup", value, unit, note))
-                continue
-            file, key = ("", "")
-            if name in _MACHINE_KEYS:
-                file, key = self.machine_file, _MACHINE_KEYS[name]
-            out.append(
-                Fact(
-                    name=name,
-                    value=value,
-                    unit=unit or self.currency,
-                    file=file,
-                    key=key,
-                    note=note,
-                )
-            )
-        return out
-
-    def load(self) -> None:
-        """Price the whole job before rounding."""
-        total = self.work.total()
-        for kind, formula in _COST.items():
-            if kind != "tools":
-                self.put(kind, formula, self.needed(formula, total))
-        self.put("cost", " + ".join(_COST), [self.ref(kind) for kind in _COST])
-        share = self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-")
-        self.put("overhead", "overhead_rate * cost", [share, self.ref("cost")])
-        self.put(
-            "margin",
-            _MARGIN[self.own.margin_on],
-            [
-                self.rates.fact("margin", "margin", self.own.margin, "-"),
-                self.ref("cost"),
-                self.ref("overhead"),
-            ],
-            f"margin_on = {self.own.margin_on}",
-        )
-        self.put(
-            "price",
-            "cost + overhead + margin",
-            [self.ref(n) for n in ("cost", "overhead", "margin")],
-        )
-        least = self.rates.money("least", "minimum")
-        self.put("minimum", "max(least - price, 0 * least)", [least, self.ref("price")])
-
-    @property
-    def round_by_line(self) -> bool:
-        """Whether each line is rounded; a job of no cost has only its minimum to share out."""
-        return self.own.round_at == "line" and bool(self.figures["price"].value)
-
-    def tax_factor(self) -> Decimal:
-        return 1 + self.own.tax if self.own.tax_included else Decimal(1)
-
-    def exact(self, amounts: Amounts) -> tuple[str, list[Fact]]:
-        """Return the formula of a line's price before rounding, and its factors."""
-        body = " + ".join(_COST.values())
-        facts = self.needed(body, amounts)
-        facts += [
-            self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-"),
-            self.rates.fact("margin", "margin", self.own.margin, "-"),
-        ]
-        on = "* (1 + margin)" if self.own.margin_on == "cost" else "/ (1 - margin)"
-        formula = f"({body}) * (1 + overhead_rate) {on}"
-        if self.figures["minimum"].value and self.figures["price"].value:
-            formula += " * (1 + minimum / price)"
-            facts += [self.ref("minimum"), self.ref("price")]
-        if self.own.tax_included:
-            formula += " * (1 + tax_rate)"
-            facts.append(self.tax_fact())
-        return formula, facts
-
-    def tax_fact(self) -> Fact:
-        return self.rates.fact("tax_rate", "tax", self.own.tax, "-")
-
-    def round_call(self, inner: str, step: str = "step") -> str:
-        return f"round_{self.own.rounding.replace('-', '_')}({inner}, {step})"
-
-    def tax_of(self, base: str) -> str:
-        """Return the formula of the tax on, or in, an amount."""
-        inside = f"{base} - {base} / (1 + tax_rate)"
-        return self.round_call(inside if self.own.tax_included else f"{base} * tax_rate", "cent")
-
-    @property
-    def step(self) -> Fact:
-        return self.rates.money("step", "round_to")
-
-    @property
-    def cent(self) -> Fact:
-        return Fact(name="cent", value=self.rates.unit, unit=self.currency, note="smallest amount")
-
-    def lines(self) -> tuple[list[tuple[str, Amounts]], list[Decimal]]:
-        """Return the items with their prices, rounded so that they add up."""
-        items = list(self.work.by_item().items())
-        exact = [figure("", "", *self.exact(a)).value for _, a in items]
-        if self.round_by_line:
-            return items, [rounded(x, self.own.round_to, self.own.rounding) for x in exact]
-        with decimal.localcontext(EXACT):
-            whole = (
-                self.figures["price"].value + self.figures["minimum"].value
-            ) * self.tax_factor()
-        total = rounded(whole, self.own.round_to, self.own.rounding)
-        return items, list(apportion(total, exact, self.rates.unit))
-
-    def totals(self, amounts: list[Decimal]) -> tuple[Decimal, Decimal, Decimal, list[Decimal]]:
-        """Return net, tax, gross and the tax of each line; make their figures."""
-        own = self.own
-        base = "gross" if own.tax_included else "net"
-        if self.round_by_line:
-            facts = [
-                Fact(name=f"line_{i}", value=a, unit=self.currency, note="rounded line")
-                for i, a in enumerate(amounts, 1)
-            ]
-            self.put(base, " + ".join(f.name for f in facts) or "0", facts, "round_at = line")
-        else:
-            inner = "(price + minimum)" + (" * (1 + tax_rate)" if own.tax_included else "")
-            facts = [self.ref("price"), self.ref("minimum"), self.step]
-            facts += [self.tax_fact()] if own.tax_included else []
-            self.put(base, self.round_call(inner), facts, "round_at = total")
-        rate = self.tax_fact()
-        taxes = []
-        for amount in amounts:
-            line = Fact(name="line", value=amount, unit=self.currency)
-            taxes.append(figure("", "", self.tax_of("line"), [line, rate, self.cent]).value)
-        if own.tax_at == "line":
-            facts = [
-                Fact(name=f"tax_{i}", value=t, unit=self.currency, note=self.tax_of(f"line_{i}"))
-                for i, t in enumerate(taxes, 1)
-            ]
-            self.put("tax", " + ".join(f.name for f in facts) or "0", facts, "tax_at = line")
-        else:
-            facts = [self.ref(base), rate, self.cent]
-            self.put("tax", self.tax_of(base), facts, "tax_at = total")
-        if own.tax_included:
-            self.put("net", "gross - tax", [self.ref("gross"), self.ref("tax")])
-        else:
-            self.put("gross", "net + tax", [self.ref("net"), self.ref("tax")])
-        net, tax, gross = (self.figures[n].value for n in ("net", "tax", "gross"))
-        return net, tax, gross, taxes
-
-    def tell(self, name: str, amounts: Amounts, amount: Decimal) -> None:
-        """Make the figure of a line or part: its exact price and what rounding did."""
-        formula, facts = self.exact(amounts)
-        with decimal.localcontext(EXACT):
-            gap = amount - figure("", "", formula, facts).value
-        note = "to the cent, by the largest remainder"
-        if self.round_by_line:
-            note = "rounding of the line, or its share of the rounded total"
-        facts.append(Fact(name="to_the_cent", value=gap, unit=self.currency, note=note))
-        self.put(name, f"{formula} + to_the_cent", facts)
-
-
-def _tools_of_load(pricer: _Pricer, est: Estimate) -> tuple[str, list[Fact]]:
+def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Fact]]:
     """Return the formula of a load's tools, price times share of life by piece, and its factors."""
     facts: list[Fact] = []
     terms: list[str] = []
@@ -283,7 +58,7 @@ def _tools_of_load(pricer: _Pricer, est: Estimate) -> tuple[str, list[Fact]]:
     return " + ".join(terms) or "0", facts
 
 
-def _tools_figure(pricer: _Pricer, estimates: Sequence[Estimate]) -> None:
+def _tools_figure(pricer: Pricer, estimates: Sequence[Estimate]) -> None:
     """Make the figure of the tools; of several loads one for each, and their sum."""
     if len(estimates) == 1:
         pricer.put("tools", *_tools_of_load(pricer, estimates[0]))
@@ -328,11 +103,11 @@ def price_work(
         Lines, parts and kinds of cost each add up exactly.
     """
     load = estimates[0].load
-    pricer = _Pricer(work, rates, load.machine.file)
+    pricer = Pricer(work, rates, load.machine.file)
     _tools_figure(pricer, estimates)
     pricer.load()
     items, amounts = pricer.lines()
-    net, tax, gross, taxes = pricer.totals(amounts)
+    net, tax, gross, taxes = pricer.totals([item for item, _ in items], amounts)
     shown = gross if rates.own.tax_included else net
     for (item, own), amount in zip(items, amounts, strict=True):
         pricer.tell(item, own, amount)
@@ -341,14 +116,23 @@ def price_work(
         quantity, unit = _quantity(item, work.count)
         each = None
         if quantity > 0 and unit != "load":
+            whence = "of the drawing" if inquiry is None else "as told with --lengths"
             facts = [
                 Fact(name="amount", value=amount, unit=rates.currency, note=f"figure {item}"),
-                Fact(name="quantity", value=quantity, unit=unit, key="drawing"),
+                Fact(name="quantity", value=quantity, unit=unit, note=whence),
             ]
             per = "m" if unit == "m" else "each"
             made = figure(f"{item}/{per}", f"{rates.currency}/{per}", "amount / quantity", facts)
             pricer.figures[made.name] = made
             each = made.value
+            if unit == "m":
+                made = figure(
+                    f"{item}/ft",
+                    f"{rates.currency}/ft",
+                    "amount / quantity * foot",
+                    [*facts, FOOT],
+                )
+                pricer.figures[made.name] = made
         by_line = rates.own.tax_at == "line"
         lines.append(
             Line(
@@ -369,6 +153,10 @@ def price_work(
         part_id, name = ("", SETUP) if index < 0 else work.parts[index]
         pricer.tell(f"part:{part_id or SETUP}", own, amount)
         parts.append(PartPrice(part_id=part_id, name=name, amount=amount))
+    band = None
+    if error is not None:
+        price = pricer.figures["price"].value
+        band = (pricer.charged(price * (1 - error)), pricer.charged(price * (1 + error)))
     exact = [pricer.figures[kind].value for kind in KINDS]
     whole = sum(exact, Decimal(0))
     with decimal.localcontext(EXACT):
@@ -395,6 +183,7 @@ def price_work(
         machine_s=work.total().machine_s,
         figures=pricer.figures,
         error=error,
+        band=band,
         inquiry=inquiry,
         errors=tuple(
             dict.fromkeys(f for e in estimates for f in e.findings if f.severity is Severity.ERROR)

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.geometry.measure import bounds
+from edgetime.geometry.path import Path
 from edgetime.moves import NO_INDEX, MoveKind
 from edgetime.price.money import EXACT, decimal_of
 
@@ -46,7 +47,7 @@ SETUP: Final = "set-up"
 
 CORNER_RADIUS_MM: Final = 150.0
 """An arc of a worked outer edge of at most this radius is a radius corner, priced each; a wider
-one is a curved edge, priced by length [mm]."""
+one is a curved edge, priced by length, and so is an outline that is nothing but such arcs [mm]."""
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -142,9 +143,20 @@ def _cutout_item(cutout: Cutout, finished: frozenset[str]) -> str:
     return f"cutout:{name}"
 
 
+def _is_round(path: Path) -> bool:
+    """Return whether a path is tight arcs of one direction all round: a disc, an oval."""
+    angle = 4.0 * np.arctan(path.bulges)
+    turned = np.abs(angle) > 0.0
+    if not turned.all() or abs(np.sign(angle).sum()) < len(path):
+        return False
+    return bool((path.lengths <= CORNER_RADIUS_MM * (1.0 + 1e-6) * np.abs(angle)).all())
+
+
 def _corners(part: Part, finished: frozenset[str]) -> tuple[int, dict[str, float]]:
     """Return the number of radius corners, and the length along them by profile [mm]."""
     path = part.outline.path
+    if _is_round(path):
+        return 0, {}
     tight = np.zeros(len(path), dtype=np.bool_)
     angle = 4.0 * np.arctan(np.abs(path.bulges))
     arc = angle > 0.0
@@ -224,6 +236,9 @@ class _Collector:
             moves.treated, angle, out=np.full(len(moves), math.inf), where=angle > 0.0
         )
         on_arc = along & (moves.kind == MoveKind.CUT) & (moves.treated > 0.0)
+        # A part that is round all over has no corner: what is cut there is its edge.
+        cornered = np.array([not _is_round(p.outline.path) for p in self.parts])
+        on_arc &= cornered[np.where(on_arc, moves.part, 0)]
         corner = on_arc & (edge_radius <= CORNER_RADIUS_MM * (1.0 + 1e-6))
         return np.where(corner, self.item(CORNERS), item) if corner.any() else item
 

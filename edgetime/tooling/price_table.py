@@ -95,12 +95,15 @@ class PriceTable(_Table):
         "cost: that share of the cost is added to it. price: it is that share of the price.",
         "cost",
     )
-    minimum: Annotated[Amount | None, Money()] = _rate("Least net price of a job.", "minimum")
+    minimum: Annotated[Amount | None, Money()] = _rate(
+        "Least net price of a job; what would be rounded below it is rounded up.", "minimum"
+    )
     round_to: Annotated[Amount | None, Money()] = _rate(
         "Step that prices are rounded to.", "round_to"
     )
     rounding: Annotated[str, Choice("half-up", "half-even", "up")] = _key(
-        "half-up: half a step goes up. half-even: to the even step. up: every part of a step.",
+        "half-up: half a step goes up. half-even: to the even step. up: every part of a step. "
+        "The tax is rounded half up to the smallest coin, whatever stands here.",
         "half-up",
     )
     round_at: Annotated[str, Choice("total", "line")] = _key(

@@ -32,6 +32,26 @@ def test_reads_what_is_told(catalogue) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        ("40 ft 6 in", 486.0),
+        ("6'6\"", 78.0),
+        ("6'6", 78.0),
+        ("6' 6-1/2\"", 78.5),
+        ("6'-6 1/2''", 78.5),
+        ("40 feet 6,5 inches", 486.5),
+        ("40 FT 0 IN", 480.0),
+        ("40 ft", 480.0),
+    ],
+)
+def test_reads_feet_and_inches(catalogue, text, inches) -> None:
+    """As said on the telephone and written on a sketch; 12 in to the foot, 25.4 mm to the inch."""
+    told = read_inquiry(f"Eased={text}, HOLES=1", catalogue)
+    assert told.lengths_mm == pytest.approx({"eased": inches * 25.4})
+    assert told.holes == 1
+
+
+@pytest.mark.parametrize(
     ("text", "what"),
     [
         ("esed=3 m", "'esed' is no profile"),
@@ -46,10 +66,14 @@ def test_reads_what_is_told(catalogue) -> None:
         ("eased=3 m, eased=2 m", "told twice"),
         ("eased", "NAME=AMOUNT"),
         ("eased=", "NAME=AMOUNT"),
-        ("holes=-1", "from 0 to 500"),
-        ("holes=2.5", "from 0 to 500"),
+        ("holes=-1", "a whole number from 0 to 500"),
+        ("holes=2.5", "a whole number from 0 to 500"),
         ("holes=2 m", "from 0 to 500"),
         ("eased=3 m, parts=0", "from 1 to 500"),
+        ("Eased=3 m, eased=2 m", "eased is told twice"),
+        ("eased=40 ft 6 kg", "no unit of length"),
+        ("eased=40.5 ft 6 in", "no unit of length"),
+        ("eased=6' 14\"", "a foot or more of inches"),
         ("", "Nothing to price"),
         ("holes=0", "Nothing to price"),
         ("holes=1, corners=2", "each needs at least 0.3 m"),

@@ -12,7 +12,7 @@ from edgetime.errors import UsageError
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.price import price_lengths, price_list, price_load, price_what_if
 from edgetime.price.imagined import straight_edges
-from edgetime.price.offers import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
+from edgetime.price.offers import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS, read_what_if
 from edgetime.tooling import load_catalogue
 
 
@@ -90,6 +90,28 @@ def test_what_if_changes_nothing_but_what_is_asked(job) -> None:
     fast = price_what_if("feed=200%", estimates, quote)
     assert fast.quote is not None
     assert fast.quote.machine_s < quote.machine_s
+
+
+@pytest.mark.parametrize(
+    ("text", "change"),
+    [
+        ("thickness=3 cm", {"thickness": "3 cm"}),
+        ("thickness=1-1/4 in stone=marble", {"thickness": "1-1/4 in", "stone": "marble"}),
+        ("thickness=1,25in, feed=80 %", {"thickness": "1,25in", "feed": "80 %"}),
+        ("stone = marble,stack= marble ", {"stone": "marble", "stack": "marble"}),
+    ],
+)
+def test_values_of_a_what_if_may_hold_blanks_and_commas(text, change) -> None:
+    """A change begins before its key and nowhere else."""
+    assert read_what_if(text) == change
+
+
+def test_thickness_of_a_what_if_as_of_the_option(job) -> None:
+    """Three centimetres are thirty millimetres, as --thickness has it."""
+    estimates, quote = job
+    made = price_what_if("thickness=3 cm", estimates, quote).quote
+    assert made is not None
+    assert made.thickness_mm == 30.0
 
 
 def test_what_if_another_profile(job) -> None:

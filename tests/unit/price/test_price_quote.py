@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import fields, replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import a_part
+from catalogue_builder import a_part, circle
 from price_builder import RATES, an_estimate, priced_tools, recomputed
 
 from edgetime.errors import CatalogueInvalid, UsageError
 from edgetime.geometry.path import Path
-from edgetime.price import price_load
+from edgetime.price import price_load, price_loads
 from edgetime.price.work import CORNERS, HOLES, SETUP, collect
 from edgetime.takeoff.model import DrawingTakeOff, TakeOff
 
@@ -78,6 +80,26 @@ def test_radius_corners_are_counted_and_their_length_is_not_sold_twice() -> None
     assert lines[CORNERS].amounts.machine_s > 0
 
 
+def test_disc_is_edge_and_no_corner() -> None:
+    """A round part of 140 mm radius: its whole circumference by the metre, nothing each."""
+    disc = a_part(circle(600.0, 600.0, 140.0).reversed(), "eased")
+    drawing = DrawingTakeOff("a.dxf", "mm", 1.0, "", (0, 0), {}, {}, (disc,), ())
+    made = price_load(an_estimate(take_off=TakeOff((drawing,))))
+    assert [x.item for x in made.lines] == ["profile:eased"]
+    near(made.lines[0].quantity, 2.0 * math.pi * 0.140)
+    near(made.lines[0].each, float(made.lines[0].amount) / (2.0 * math.pi * 0.140))
+
+
+def test_half_round_ends_of_a_straight_part_are_corners() -> None:
+    """A part as round at its ends, with straights between them, has two corners."""
+    points = [(300, 300), (900, 300), (900, 560), (300, 560)]
+    path = Path.from_bulges(points, [0, 1, 0, 1], closed=True)
+    drawing = DrawingTakeOff("a.dxf", "mm", 1.0, "", (0, 0), {}, {}, (a_part(path, "eased"),), ())
+    lines = {x.item: x for x in price_load(an_estimate(take_off=TakeOff((drawing,)))).lines}
+    assert lines[CORNERS].quantity == 2
+    near(lines["profile:eased"].quantity, 1.2)
+
+
 def test_hand_computed_price() -> None:
     """The price of the load is the one a pocket calculator gives from its amounts."""
     est = an_estimate()
@@ -142,6 +164,91 @@ def test_minimum_charge_is_told_and_shared() -> None:
     assert [f.code for f in made.findings] == ["minimum-charged"]
 
 
+RULES = [
+    {"round_at": at, "rounding": rounding, "tax": Decimal(tax), "tax_included": bool(Decimal(tax)),
+     "tax_at": tax_at}
+    for at in ("total", "line")
+    for rounding in ("half-up", "half-even", "up")
+    for tax, tax_at in (("0", "total"), ("0.19", "total"), ("0.19", "line"))
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("rules", RULES, ids=lambda r: "-".join(map(str, r.values())))
+@pytest.mark.parametrize(("minimum", "step"), [("300.01", "5"), ("302", "5"), ("300.03", "0.01")])
+def test_nothing_is_charged_below_the_minimum(minimum, step, rules) -> None:
+    """Whatever rounds where, the net is at least the minimum, and each step is kept."""
+    least, step = Decimal(minimum), Decimal(step)
+    made = quote(minimum=least, round_to=step, **rules)
+    assert made.net >= least
+    assert made.shown % step == 0
+    assert total(made.lines) == total(made.parts) == made.shown
+    assert total(made.kinds) == made.net == made.gross - made.tax
+    assert made.figures["minimum"].value > 0
+    exact = least * (1 + (rules["tax"] if rules["tax_included"] else 0))
+    # A step for what is rounded, and half a cent of tax for each line where it is rounded.
+    steps = len(made.lines) if rules["round_at"] == "line" else 1
+    cents = len(made.lines) if rules["tax_at"] == "line" else 0
+    assert made.shown - exact < steps * step + cents * Decimal("0.01")
+    if rules["round_at"] == "line":
+        assert all(x.amount % step == 0 for x in made.lines)
+    for one in made.explain("all"):
+        told = one.as_dict()
+        facts = {f["name"]: f["value"] for f in told["factors"]}
+        assert recomputed(told["formula"], facts) == Decimal(told["value"]), one.name
+
+
+def test_minimum_of_82_in_steps_of_5_is_85() -> None:
+    """Half up it were 80, less than the shop takes for any job; with 19 % in it 97.58, so 100."""
+    small = {"minimum": Decimal(82), "round_to": Decimal(5)}
+    free = {"machine_rate": Decimal(0), "labour_rate": Decimal(0), "hand_rate": Decimal(0)}
+    made = quote(**small, **free)
+    assert made.figures["minimum"].value > 0
+    assert str(made.net) == "85.00"
+    assert "rounded up" in made.figures["net"].note
+    taxed = quote(**small, **free, tax=Decimal("0.19"), tax_included=True)
+    assert (str(taxed.gross), str(taxed.net)) == ("100.00", "84.03")
+
+
+def test_rounding_does_not_take_a_dearer_job_below_the_minimum() -> None:
+    """A job a little dearer than the minimum is no cheaper than it, for all its rounding."""
+    price = quote().figures["price"].value
+    least = (price - Decimal("0.01")).quantize(Decimal("0.01"), "ROUND_FLOOR")
+    made = quote(minimum=least, round_to=Decimal(50))
+    assert not made.figures["minimum"].value
+    assert made.net >= least
+    assert made.net % 50 == 0
+
+
+def test_digits_of_an_amount_are_those_of_its_currency() -> None:
+    """Rounded to whole fives, in euros there are cents all the same; in yen there are none."""
+    told = quote(round_to=Decimal(5), tax=Decimal("0.19")).as_dict()
+    for amount in (told["net"], told["tax"], told["gross"], *(x["amount"] for x in told["lines"])):
+        assert re.fullmatch(r"\d+\.\d\d", amount), amount
+    rates = replace(RATES, currency="JPY", round_to=Decimal(5), minimum=Decimal(10))
+    told = price_load(an_estimate(rates=rates, tools=priced_tools("JPY"))).as_dict()
+    assert re.fullmatch(r"\d+", told["net"])
+
+
+def test_error_without_a_drawing_leaves_the_minimum() -> None:
+    """The band is about the job, before the minimum; what is charged is never below it."""
+    est = an_estimate()
+    price = price_load(est).figures["price"].value
+    cent, error = Decimal("0.01"), Decimal("0.25")
+    assert price_load(est).band is None
+    made = price_loads([est], error=error)
+    assert made.band == tuple(
+        (price * f).quantize(cent, "ROUND_HALF_UP") for f in (1 - error, 1 + error)
+    )
+    for times, low, high in (("0.9", "0.9", "1.25"), ("1.1", "1.1", "1.25"), ("2", "2", "2")):
+        least = (price * Decimal(times)).quantize(cent)
+        dear = an_estimate(rates=replace(RATES, minimum=least))
+        made = price_loads([dear], error=error)
+        assert [float(x / price) for x in made.band] == pytest.approx(
+            [float(low), float(high)], abs=1e-4
+        )
+        assert made.band[0] >= least
+
+
 def test_job_that_costs_nothing_still_has_its_minimum() -> None:
     """Rates of zero: the minimum is shared out evenly, whatever is rounded where."""
     free = {f.name: Decimal(0) for f in fields(RATES) if f.name in {
@@ -179,6 +286,36 @@ def test_tax_line_by_line() -> None:
     assert made.tax == sum(x.tax for x in made.lines)
     for x in made.lines:
         assert x.tax == (x.amount * Decimal("0.077")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
+
+
+@pytest.mark.parametrize("rounding", ["half-up", "half-even", "up"])
+@pytest.mark.parametrize("at", ["total", "line"])
+def test_tax_is_rounded_half_up_whatever_prices_are(rounding, at) -> None:
+    """A shop that rounds its prices up does not collect more tax than is owed."""
+    made = quote(tax=Decimal("0.081"), rounding=rounding, tax_at=at)
+    amounts = [x.amount for x in made.lines] if at == "line" else [made.net]
+    cents = [(a * Decimal("0.081")).quantize(Decimal("0.01"), "ROUND_HALF_UP") for a in amounts]
+    assert made.tax == sum(cents)
+
+
+def test_tax_by_line_is_explained_by_its_lines() -> None:
+    """Its formula has every line, the rate with file and key, and no sum nobody can check."""
+    made = quote(tax=Decimal("0.19"), tax_at="line", round_at="line")
+    facts = {f.name: f for f in made.figures["tax"].facts}
+    assert (facts["tax_rate"].file, facts["tax_rate"].key) == ("shop.toml", "price.tax")
+    for i, x in enumerate(made.lines, 1):
+        for figure in (made.figures["tax"], made.figures["net"]):
+            fact = next(f for f in figure.facts if f.name == f"line_{i}")
+            assert (fact.value, fact.note) == (x.amount, f"figure {x.item}")
+
+
+def test_price_per_foot_is_a_figure() -> None:
+    """What is printed per foot can be asked for, and is 0.3048 of the price per metre."""
+    made = quote()
+    per_m, per_ft = (made.figures[f"profile:eased/{x}"].value for x in ("m", "ft"))
+    near(per_ft, float(per_m) * 0.3048)
+    assert made.figures["profile:eased/ft"].facts[1].note == "of the drawing"
+    assert "holes/ft" not in made.figures
 
 
 def test_round_line_by_line_and_to_five_cents() -> None:
