@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from edgetime.report.findings import finding_parts, tally
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
+from edgetime.report.what_if import what_if_parts
 from edgetime.units import UnitSystem, format_length, format_time
 
 if TYPE_CHECKING:
@@ -30,9 +31,10 @@ __all__ = [
 
 QUOTE_HEADER = (
     "what_if", "view", "item", "name", "quantity", "unit", "per_unit", "per_ft", "amount",
-    "currency",
+    "currency", "tax",
 )  # fmt: skip
-"""Columns of a quote's CSV form; ``view`` is line, part, cost or total."""
+"""Columns of a quote's CSV form; ``view`` is line, part, cost, total, or refused with the reason as
+``name``. ``tax`` is that of a line where it is rounded line by line."""
 
 LIST_HEADER = (
     "stone", "thickness_mm", "profile", "stack", "per_m", "per_ft", "currency",
@@ -42,6 +44,9 @@ LIST_HEADER = (
 
 _FOOT: Final = Decimal("0.3048")
 _MM_PER_IN = 25.4
+
+_NAMED: Final = 3
+"""Kinds of errors that are told above the price."""
 
 _NAMES: Final = {
     "holes": "holes",
@@ -122,9 +127,12 @@ def quote_csv_rows(quote: Quote, what_ifs: Sequence[WhatIf] = ()) -> list[list[o
         Told after it.
     """
     rows: list[list[object]] = []
-    for name, one in (("", quote), *((w.text, w.quote) for w in what_ifs)):
+    for name, one, refused in (
+        ("", quote, ""),
+        *((w.text, w.quote, w.refused) for w in what_ifs),
+    ):
         if one is None:
-            rows.append([name, "refused", None, None, None, None, None, None, None, None])
+            rows.append([name, "refused", None, refused, *[None] * 7])
             continue
         code = one.currency
         rows += [
@@ -132,41 +140,49 @@ def quote_csv_rows(quote: Quote, what_ifs: Sequence[WhatIf] = ()) -> list[list[o
                 name, "line", own.item, None, own.quantity, own.unit,
                 None if own.each is None else round(own.each, 4),
                 round(own.each * _FOOT, 4) if own.each is not None and own.unit == "m" else None,
-                own.amount, code,
+                own.amount, code, own.tax,
             ]
             for own in one.lines
         ]  # fmt: skip
         rows += [
-            [name, "part", p.part_id, p.name, None, None, None, None, p.amount, code]
+            [name, "part", p.part_id, p.name, None, None, None, None, p.amount, code, None]
             for p in one.parts
         ]
         rows += [
-            [name, "cost", k.kind, None, None, None, None, None, k.amount, code] for k in one.kinds
+            [name, "cost", k.kind, None, None, None, None, None, k.amount, code, None]
+            for k in one.kinds
         ]
         rows += [
-            [name, "total", key, None, None, None, None, None, value, code]
+            [name, "total", key, None, None, None, None, None, value, code, None]
             for key, value in (("net", one.net), ("tax", one.tax), ("gross", one.gross))
         ]
     return rows
 
 
-def _line_table(quote: Quote, numbers: Numbers) -> RenderableType:
+def _line_table(quote: Quote, numbers: Numbers, system: UnitSystem) -> RenderableType:
+    taxed = any(own.tax is not None for own in quote.lines)
+    feet = system is UnitSystem.IMPERIAL
     rows = []
     for own in quote.lines:
         quantity, unit, per, per_ft = "", "", "", ""
-        if own.unit != "load":
-            quantity = numbers.number(own.quantity, 2 if own.unit == "m" else 0)
-            unit = own.unit
+        if own.unit == "m":
+            length = own.quantity / _FOOT if feet else own.quantity
+            quantity, unit = numbers.number(length, 2), "ft" if feet else "m"
+        elif own.unit != "load":
+            quantity, unit = numbers.number(own.quantity, 0), own.unit
         if own.each is not None:
             per = numbers.amount(own.each)
             per_ft = numbers.amount(own.each * _FOOT) if own.unit == "m" else ""
-        rows.append([_title(own.item), quantity, unit, per, per_ft, numbers.amount(own.amount)])
-    return table(
-        [("Item", "<"), ("", ">"), ("", "<"), ("Per unit", ">"), ("Per ft", ">"),
-         (quote.currency, ">")],
-        rows,
-        total=["Total", "", "", "", "", numbers.amount(quote.shown)],
-    )  # fmt: skip
+        tax = [] if own.tax is None else [numbers.amount(own.tax)]
+        amount = numbers.amount(own.amount)
+        rows.append([_title(own.item), quantity, unit, per, per_ft, amount, *tax])
+    columns = [("Item", "<"), ("", ">"), ("", "<"), ("Per unit", ">"), ("Per ft", ">"),
+               (quote.currency, ">")]  # fmt: skip
+    total = ["Total", "", "", "", "", numbers.amount(quote.shown)]
+    if taxed:
+        columns.append(("Tax in it" if quote.tax_included else "Tax", ">"))
+        total.append(numbers.amount(quote.tax))
+    return table(columns, rows, total=total)
 
 
 def _cost_table(quote: Quote, numbers: Numbers) -> RenderableType:
@@ -195,37 +211,6 @@ def _totals(quote: Quote, numbers: Numbers) -> list[RenderableType]:
     ]
 
 
-def _what_if_parts(
-    quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers
-) -> list[RenderableType]:
-    shown = [w for w in what_ifs if w.quote is not None]
-    quotes = [quote, *(w.quote for w in shown if w.quote is not None)]
-    kinds = [k.kind for k in quote.kinds if any(q.figures[k.kind].value for q in quotes)]
-    parts: list[RenderableType] = [heading(f"What if ({quote.currency})")]
-    for number, w in enumerate(shown, 1):
-        made = w.quote
-        where = "" if made is None else f": {made.stone} {made.thickness_mm:g} mm, {made.stack}"
-        parts.append(line(f"{number}  {w.text}{where}", indent=2, hang=5))
-    rows: list[list[object]] = [
-        [kind, *(numbers.amount(next(k.amount for k in q.kinds if k.kind == kind)) for q in quotes)]
-        for kind in kinds
-    ]
-    rows.append(["net", *(numbers.amount(q.net) for q in quotes)])
-    if quote.tax_rate:
-        rows.append(["tax", *(numbers.amount(q.tax) for q in quotes)])
-        rows.append(["gross", *(numbers.amount(q.gross) for q in quotes)])
-    rows.append(["difference", "", *(numbers.change(q.shown - quote.shown) for q in quotes[1:])])
-    rows.append(["cycle, min", *(numbers.number(q.machine_s / 60, 1) for q in quotes)])
-    columns = [("", "<"), ("As it is", ">"), *((str(i), ">") for i in range(1, len(quotes)))]
-    parts.append(table(columns, rows))
-    parts += [
-        line(f"{w.text}: cannot be made. {w.refused}", indent=2, hang=4)
-        for w in what_ifs
-        if w.quote is None
-    ]
-    return parts
-
-
 def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[RenderableType]:
     """Return how figures come about: formula, factors, and where each of them stands.
 
@@ -251,6 +236,32 @@ def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[Re
             shown = numbers.number(fact.value, 6).rstrip("0").rstrip(".,")
             rows.append([fact.name, f"{shown} {fact.unit}".removesuffix(" -"), source])
         parts.append(table([("Factor", "<"), ("Value", ">"), ("From", "<")], rows))
+    return parts
+
+
+def _without_drawing(quote: Quote, numbers: Numbers) -> str:
+    """Say how far a price without a drawing may be off; the minimum is charged in any case."""
+    off = numbers.percent(quote.error or Decimal(0))
+    text = (
+        f"No drawing: parts are imagined from the lengths. The price may be {off} % off that from "
+        f"the drawing, on top of the estimate's own error"
+    )
+    low, high = quote.band or (quote.shown, quote.shown)
+    if low == high == quote.shown and quote.figures["minimum"].value:
+        return f"{text}; the minimum of {numbers.money(low)} covers that."
+    return f"{text}: from {numbers.money(low)} to {numbers.money(high)}."
+
+
+def _impossible(quote: Quote) -> list[RenderableType]:
+    """Name what cannot be made, one of each kind: a price of it is of no use."""
+    first = {f.code: f for f in reversed(quote.errors)}
+    if not first:
+        return []
+    worst = [first[code] for code in dict.fromkeys(f.code for f in quote.errors)]
+    parts = [line("As it is, this cannot be made, and the price is of no use:", style="red")]
+    parts += [line(f"{f.code}: {f.message}", indent=2, hang=4) for f in worst[:_NAMED]]
+    if len(worst) > _NAMED:
+        parts.append(line(f"and {len(worst) - _NAMED} more; see the findings below.", indent=2))
     return parts
 
 
@@ -289,23 +300,16 @@ def quote_screen(
         ),
     ]
     if quote.error is not None:
-        parts.append(
-            line(
-                f"No drawing: parts are imagined from the lengths. The price may be "
-                f"{numbers.percent(quote.error)} % off that from the drawing, on top of the "
-                f"estimate's own error: from {numbers.money(quote.shown * (1 - quote.error))} to "
-                f"{numbers.money(quote.shown * (1 + quote.error))}."
-            )
-        )
+        parts.append(line(_without_drawing(quote, numbers)))
     else:
-        parts.append(
-            line(f"Findings of the estimate: {tally(findings)} (edgetime estimate tells them).")
-        )
+        told = " (edgetime estimate tells them)" if findings else ""
+        parts.append(line(f"Findings of the estimate: {tally(findings)}{told}."))
+    parts += _impossible(quote)
     with_tax = ", tax included" if quote.tax_included and quote.tax_rate else ""
     parts += [
         *_totals(quote, numbers),
         heading(f"Quote{with_tax} (each item with its share of changes, loading and set-up)"),
-        _line_table(quote, numbers),
+        _line_table(quote, numbers, system),
     ]
     if quote.error is None:
         rows = [[p.part_id or NONE, p.name, numbers.amount(p.amount)] for p in quote.parts]
@@ -319,10 +323,10 @@ def quote_screen(
         ]
     parts += [heading("What the net price is made of"), _cost_table(quote, numbers)]
     if what_ifs:
-        parts += _what_if_parts(quote, what_ifs, numbers)
+        parts += what_if_parts(quote, what_ifs, numbers)
     parts += explain_figure_parts(figures, numbers)
-    if quote.findings:
-        parts += finding_parts(quote.findings)
+    if quote.errors or quote.findings:
+        parts += finding_parts((*quote.errors, *quote.findings))
     return parts
 
 

@@ -9,6 +9,7 @@ import sys
 import time
 from decimal import Decimal
 
+import ezdxf
 import pytest
 
 from edgetime.price.offers import LENGTHS_ERROR
@@ -132,6 +133,134 @@ def test_what_if_stands_beside(run, drawings) -> None:
     assert "serves" in refused["refused"]
     for one in (made, other):
         assert _sum(one["quote"]["lines"]) == Decimal(one["quote"]["net"])
+
+
+def _plain(ran) -> str:
+    return " ".join(ran.out.split())
+
+
+def test_what_a_what_if_leaves_out_is_told_below_it(run, drawings) -> None:
+    """Mitred edges are made elsewhere and not in the price: a smaller sum is no saving."""
+    ran = run("price", drawings[0], "--what-if", "stone=marble", "--what-if", "profile=mitre")
+    table, _, below = _plain(ran).partition("cycle, min")
+    assert "elsewhere-not-priced" not in table
+    assert "2 warning elsewhere-not-priced" in below
+    assert "m of mitre are made elsewhere" in below
+    assert "1 warning" not in below
+
+
+def test_what_if_that_lies_on_no_table_is_told(run, drawings, tmp_path) -> None:
+    """The errors of a what-if are its own; the job as it is has none."""
+    shop = _shop(run, tmp_path, 'machine = "medium"', 'machine = "medium"')
+    path = shop / "machines" / "small.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('"3000 mm", "1800 mm"', '"1000 mm", "800 mm"'), encoding="utf-8")
+    args = ("price", drawings[0], "--shop", shop, "--what-if", "machine=small")
+    below = _plain(run(*args)).partition("cycle, min")[2]
+    assert "1 error load-larger-than-table" in below
+    (made,) = run(*args, "--format", "json").json()["what_if"]
+    assert "load-larger-than-table" in {f["code"] for f in made["quote"]["findings"]}
+
+
+def test_refused_what_if_is_no_table(run) -> None:
+    """Nothing to compare is no table; the reason stands there, and in the CSV form too."""
+    args = ("price", "--lengths", TOLD, "--what-if", "stack=marble")
+    told = _plain(run(*args))
+    assert "As it is" not in told
+    assert "1 stack=marble: cannot be made. Stack 'marble' serves" in told
+    rows = list(csv.DictReader(io.StringIO(run(*args, "--format", "csv").out)))
+    (refused,) = [r for r in rows if r["view"] == "refused"]
+    assert refused["what_if"] == "stack=marble"
+    assert "serves" in refused["name"]
+
+
+def test_many_what_ifs_are_told_in_blocks(run) -> None:
+    """Ten changes of a dear job: every row keeps its name, no line is wider than 80 columns."""
+    args = [x for i in range(10) for x in ("--what-if", f"feed={40 + 5 * i}%")]
+    ran = run("price", "--lengths", "ogee=400 m", *args)
+    lines = ran.out.splitlines()
+    assert max(map(len, lines)) <= 80
+    heads = [text.split() for text in lines if "As it is" in text]
+    assert len(heads) > 1
+    assert [x for head in heads for x in head[3:]] == [str(i) for i in range(1, 11)]
+    for name in ("machine", "difference", "net", "cycle, min"):
+        rows = [text for text in lines[lines.index("What if (EUR)") :] if text.startswith(name)]
+        assert len(rows) == len(heads)
+
+
+def test_load_larger_than_the_table_says_so_above_its_price(run, drawings, tmp_path) -> None:
+    """A price of what cannot be made names the errors, and with what remedy."""
+    shop = _shop(run, tmp_path, 'machine = "medium"', 'machine = "small"')
+    path = shop / "machines" / "small.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('"3000 mm", "1800 mm"', '"1000 mm", "800 mm"'), encoding="utf-8")
+    above, _, below = _plain(run("price", drawings[0], "--shop", shop)).partition("Quote (")
+    assert "this cannot be made, and the price is of no use" in above
+    assert "load-larger-than-table: The load measures" in above
+    assert "error load-larger-than-table" in below
+    assert "What to do: " in below
+    assert "cannot be made" not in run("price", drawings[0]).out
+
+
+def test_imperial_quotes_have_feet(run) -> None:
+    """Told 40 ft, the quote says 40.00 ft: 12.192 m of JSON's."""
+    args = ("price", "--lengths", "eased=40 ft")
+    (row,) = [x for x in run(*args, "--units", "imperial").out.splitlines() if x[:5] == "eased"]
+    assert row.split()[1:3] == ["40.00", "ft"]
+    (row,) = [x for x in run(*args).out.splitlines() if x[:5] == "eased"]
+    assert row.split()[1:3] == ["12.19", "m"]
+    (told,) = run(*args, "--units", "imperial", "--format", "json").json()["lines"]
+    assert (float(told["quantity"]), told["unit"]) == (pytest.approx(12.192), "m")
+
+
+def test_tax_line_by_line_stands_beside_its_lines(run, tmp_path) -> None:
+    """With tax_at = "line" the table, CSV and JSON have the tax of each line; they add up."""
+    shop = _shop(run, tmp_path, 'tax = "0 %"', 'tax = "19 %"\ntax_at = "line"')
+    path = shop / "shop.toml"
+    text = path.read_text(encoding="utf-8").replace('tax_at = "total"', "", 1)
+    path.write_text(text, encoding="utf-8")
+    args = ("price", "--lengths", TOLD, "--shop", shop)
+    document = run(*args, "--format", "json").json()
+    taxes = [Decimal(x["tax"]) for x in document["lines"]]
+    assert sum(taxes) == Decimal(document["tax"]) > 0
+    rows = list(csv.DictReader(io.StringIO(run(*args, "--format", "csv").out)))
+    assert [Decimal(r["tax"]) for r in rows if r["tax"]] == taxes
+    shown = run(*args).out.split("Quote")[1].split("What the net")[0].splitlines()
+    assert [Decimal(x.split()[-1]) for x in shown[3 : 3 + len(taxes)]] == taxes
+    assert shown[1].split()[-1] == "Tax"
+
+
+def test_small_inquiry_costs_its_minimum_however_far_off(run) -> None:
+    """Five holes: the minimum covers whatever the drawing may say."""
+    args = ("price", "--lengths", "holes=5")
+    assert "the minimum of 80.00 EUR covers that" in _plain(run(*args))
+    document = run(*args, "--format", "json").json()
+    assert document["low"] == document["high"] == document["net"] == "80.00"
+
+
+def test_no_findings_send_nobody_elsewhere(run, drawings) -> None:
+    """Where the estimate found nothing, nothing more is to be read."""
+    assert "Findings of the estimate: none." in _plain(run("price", drawings[0]))
+
+
+def test_figures_of_an_inquiry_are_of_no_drawing(run) -> None:
+    """The quantity of a told line was told."""
+    ran = run("price", "--lengths", "eased=3 m", "--explain", "all")
+    assert "as told with --lengths" in ran.out
+    assert "of the drawing" not in _plain(ran).partition("machine-rate =")[2]
+
+
+def test_outline_without_profile_says_how_to_give_one(run, tmp_path) -> None:
+    """Layer, text and default_profile are the ways there are."""
+    doc = ezdxf.new("R2010")
+    doc.units = ezdxf.units.MM
+    corners = [(300, 300), (1500, 300), (1500, 900), (300, 900)]
+    doc.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": "OUTLINE"})
+    doc.saveas(tmp_path / "nothing.dxf")
+    ran = run("price", tmp_path / "nothing.dxf")
+    assert ran.code == 4
+    for way in ("layer of that profile", "PROFILE: NAME", "default_profile in layers.toml"):
+        assert way in " ".join(ran.err.split())
 
 
 def test_explain_names_file_and_key(run, drawings) -> None:
@@ -258,6 +387,7 @@ def test_price_list_shows_what_cannot_be_made(run) -> None:
     ("args", "what"),
     [
         (("--edge", "1 mm"), "0.1 m to 20 m"),
+        (("--edge", "0.01"), "edge of 0.01 mm"),
         (("--edge", "20 m"), "does not lie on machine medium"),
         (("--edges", "0"), "from 1 to 20"),
         (("--stone", "basalt"), "No stone 'basalt'"),
