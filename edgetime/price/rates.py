@@ -2,20 +2,83 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from edgetime.errors import CatalogueInvalid, Where
+from edgetime.errors import CatalogueInvalid
 from edgetime.estimating import Estimate
 from edgetime.price.money import minor_unit
 from edgetime.price.sheet import Fact, Figure, figure
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling.model import Catalogue, Tool
 from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
+from edgetime.tooling.toml_file import error_in
 
-__all__ = ["Rates", "machine_hour_rate"]
+__all__ = ["Rates", "machine_hour_rate", "price_errors"]
 
 DEFAULT_CURRENCY = "EUR"
 """Where neither rates nor tools name one."""
+
+
+def _currency(catalogue: Catalogue, tools: Iterable[Tool]) -> str:
+    """Return the currency of the rates, else that of the first tool with a price."""
+    priced = (tool.currency for tool in tools if tool.price is not None)
+    return catalogue.shop.price.currency or next(priced, "") or DEFAULT_CURRENCY
+
+
+def _faults(catalogue: Catalogue, tools: Sequence[Tool]) -> Iterator[CatalogueInvalid]:
+    """Yield why nothing can be priced with the rates of a shop and these tools."""
+    own, file = catalogue.shop.price, catalogue.shop.file
+    first = next((tool.file for tool in tools if tool.price is not None), "")
+    said = f"{file}: price" if own.currency else first
+    currency = _currency(catalogue, tools)
+    for tool in tools:
+        if tool.price is not None and tool.currency != currency:
+            yield error_in(
+                tool.file,
+                f"{tool.name} is priced in {tool.currency}, but {said} is in {currency}; "
+                f"money of two currencies cannot be added up.",
+                key="price",
+                remedy="Write the prices of all tools and the table [price] of "
+                "shop.toml in one currency.",
+            )
+    unit = minor_unit(currency)
+    if own.round_to % unit:
+        yield error_in(
+            file,
+            f"Prices cannot be rounded to {own.round_to} {currency}; the smallest "
+            f"amount of that currency is {unit}.",
+            key="price.round_to",
+            remedy=f"Give a multiple of {unit}.",
+        )
+    from babel import Locale, UnknownLocaleError  # noqa: PLC0415  only for prices
+
+    try:
+        Locale.parse(own.locale.replace("-", "_"))
+    except (UnknownLocaleError, ValueError):
+        yield error_in(
+            file,
+            f"{own.locale!r} is no locale that is known.",
+            key="price.locale",
+            remedy="Write a language, or a language and a country: en, en_US, de_DE, fr_FR.",
+        )
+
+
+def price_errors(catalogue: Catalogue) -> list[CatalogueInvalid]:
+    """Return why nothing can be priced with a shop, though all its files can be read.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Of its tools those count that a stack uses.
+
+    Returns
+    -------
+    list of CatalogueInvalid
+        Two currencies, a rounding step finer than the smallest coin, a locale nobody knows; each
+        with its file, key and line.
+    """
+    used = {step.tool for stack in catalogue.stacks.values() for step in stack.steps}
+    return list(_faults(catalogue, [t for name, t in catalogue.tools.items() if name in used]))
 
 
 class Rates:
@@ -31,55 +94,21 @@ class Rates:
     Raises
     ------
     CatalogueInvalid
-        Two currencies are mixed, or the rounding step is no multiple of the smallest coin.
+        Two currencies are mixed, the rounding step is no multiple of the smallest coin, or the
+        locale is not known.
     """
 
     def __init__(self, catalogue: Catalogue, estimates: Iterable[Estimate]) -> None:
         self.own: PriceRates = catalogue.shop.price
         self.catalogue = catalogue
         self.file = catalogue.shop.file
-        self.currency = self._currency(estimates)
+        worn = dict.fromkeys(t.tool for est in estimates for t in est.wear.tools)
+        tools = [catalogue.tools[name] for name in worn]
+        for fault in _faults(catalogue, tools):
+            raise fault
+        self.currency = _currency(catalogue, tools)
         self.unit = minor_unit(self.currency)
-        if self.own.round_to % self.unit:
-            raise CatalogueInvalid(
-                f"Prices cannot be rounded to {self.own.round_to} {self.currency}; the smallest "
-                f"amount of that currency is {self.unit}.",
-                where=Where(path=self.file or None, key="price.round_to"),
-                remedy=f"Give a multiple of {self.unit}.",
-            )
-        self._check_locale()
         self.machine = machine_hour_rate(self)
-
-    def _currency(self, estimates: Iterable[Estimate]) -> str:
-        found = self.own.currency
-        said = f"{self.file}: price" if found else ""
-        for est in estimates:
-            for tool in est.wear.tools:
-                if tool.price is None:
-                    continue
-                file = self.catalogue.tools[tool.tool].file
-                found, said = found or tool.currency, said or file
-                if tool.currency != found:
-                    raise CatalogueInvalid(
-                        f"{tool.tool} is priced in {tool.currency}, but {said} is in {found}; "
-                        f"money of two currencies cannot be added up.",
-                        where=Where(path=file or None, key="price"),
-                        remedy="Write the prices of all tools and the table [price] of "
-                        "shop.toml in one currency.",
-                    )
-        return found or DEFAULT_CURRENCY
-
-    def _check_locale(self) -> None:
-        from babel import Locale, UnknownLocaleError  # noqa: PLC0415  only for prices
-
-        try:
-            Locale.parse(self.own.locale.replace("-", "_"))
-        except (UnknownLocaleError, ValueError) as error:
-            raise CatalogueInvalid(
-                f"{self.own.locale!r} is no locale that is known.",
-                where=Where(path=self.file or None, key="price.locale"),
-                remedy="Write a language, or a language and a country: en, en_US, de_DE, fr_FR.",
-            ) from error
 
     def fact(self, name: str, key: str, value: Decimal, unit: str, note: str = "") -> Fact:
         """Return a figure of ``[price]`` as a factor."""

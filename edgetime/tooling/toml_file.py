@@ -12,7 +12,7 @@ from typing import Any
 
 from edgetime.errors import CatalogueInvalid, Where
 
-__all__ = ["TomlFile", "flatten", "key_lines", "read_bytes", "read_toml"]
+__all__ = ["TomlFile", "error_in", "flatten", "key_lines", "read_bytes", "read_toml"]
 
 MAX_FILE_BYTES = 4 * 1024 * 1024
 """A thousand times what a file of a shop holds; a device has no end at all."""
@@ -66,6 +66,25 @@ class TomlFile:
         return CatalogueInvalid(
             what, where=Where(path=self.name, line=line, key=key or None), remedy=remedy
         )
+
+
+def error_in(name: str, what: str, *, key: str, remedy: str) -> CatalogueInvalid:
+    """Return the error of a key in a file that was read before, with its line.
+
+    Only what goes wrong pays for finding the line: the file is read once more. One that cannot
+    be, as the shipped ones, is named without it.
+
+    Parameters
+    ----------
+    name : str
+        Path as the user sees it; ``""`` where there is no file.
+    what, key, remedy : str
+        As of :meth:`TomlFile.error`.
+    """
+    try:
+        return read_toml(Path(name), name).error(what, key=key, remedy=remedy)
+    except CatalogueInvalid:
+        return CatalogueInvalid(what, where=Where(path=name or None, key=key), remedy=remedy)
 
 
 def read_bytes(path: Path, name: str) -> bytes:

@@ -327,6 +327,43 @@ def test_mixed_currencies_are_one_error(run, tmp_path) -> None:
     assert "one currency" in ran.err
 
 
+@pytest.mark.parametrize(
+    ("name", "old", "new", "key", "what"),
+    [
+        ("shop.toml", 'locale = "en"', 'locale = "xx"', "price.locale", "'xx' is no locale"),
+        ("shop.toml", 'round_to = "0.01 EUR"', 'round_to = "0.001 EUR"', "price.round_to",
+         "cannot be rounded to 0.001 EUR"),
+        ("tools/drum-75.toml", ' EUR"', ' USD"', "price", "drum-75 is priced in USD"),
+    ],
+)  # fmt: skip
+def test_check_says_what_price_would_refuse(
+    run, drawings, tmp_path, name, old, new, key, what
+) -> None:
+    """Both commands say it with file, key and line; an estimate needs no money and runs."""
+    shop = _shop(run, tmp_path, 'locale = "en"', 'locale = "en"')
+    path = shop / name
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    number = 1 + path.read_text(encoding="utf-8")[: text.index(old)].count("\n")
+    for args in (("check", shop), ("price", "--lengths", TOLD, "--shop", shop)):
+        ran = run(*args, "--format", "json")
+        assert ran.code == 3
+        error = ran.json()
+        assert what in error["what"]
+        where = error["where"]
+        assert (where["path"], where["line"], where["key"]) == (str(path), number, key)
+    assert run("estimate", drawings[0], "--shop", shop).code == 0
+
+
+def test_check_counts_only_tools_a_stack_uses(run, tmp_path) -> None:
+    """A tool in another currency that no stack names cannot come into a price."""
+    shop = _shop(run, tmp_path, 'locale = "en"', 'locale = "en"')
+    text = (shop / "tools" / "drum-75.toml").read_text(encoding="utf-8")
+    (shop / "tools" / "spare.toml").write_text(text.replace(" EUR", " USD"), encoding="utf-8")
+    assert run("check", shop).code == 0
+
+
 def test_price_list_document(run) -> None:
     """Every line has a price per metre and foot with shares that add up, or says why not."""
     ran = run("price-list", "--thickness", "20", "--profile", "half-bullnose", "--format", "json")

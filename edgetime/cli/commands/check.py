@@ -23,8 +23,9 @@ def check_command(
 ) -> Result:
     r"""Check every file of a shop folder and report all errors at once.
 
-    Each error names the file, the key, the value found and what is allowed there. Nothing
-    is changed. Without a folder, the one found from the working folder upward is checked.
+    Each error names the file, the key, the value found and what is allowed there. Where all
+    files can be read, it is checked that jobs can be priced with them: one currency, a step
+    of whole coins, a locale that is known. Nothing is changed. Without a folder, the one found from the working folder upward is checked.
 
     \b
     Examples:
@@ -54,6 +55,11 @@ def check_command(
     from edgetime.tooling import load_catalogue  # noqa: PLC0415  as above
 
     catalogue = load_catalogue(chosen)
+    from edgetime.price.rates import price_errors  # noqa: PLC0415  brings the locale data
+
+    errors = price_errors(catalogue)
+    if errors:
+        raise _joined(errors)
     counts = {
         kind: len(getattr(catalogue, kind))
         for kind in ("profiles", "tools", "stacks", "machines", "stones")
