@@ -201,10 +201,11 @@ def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[
             name, unit, f"{rule}({formula}, step)", [*factors, step], "without the minimum charge"
         )
     for group, kinds in _GROUPS.items():
+        formula, factors = "0", []
         if out["price"].value:
-            formula, factors = f"({' + '.join(kinds)}) / price", [ref(k) for k in (*kinds, "price")]
-        else:
-            formula, factors = "0", []
+            whole = " + ".join(kinds)
+            formula = f"({whole}) / price" if len(kinds) > 1 else f"{whole} / price"
+            factors = [ref(kind) for kind in (*kinds, "price")]
         out[f"share:{group}"] = figure(f"share:{group}", "-", formula, factors)
     return out
 

@@ -260,7 +260,7 @@ class Pricer:
         ]
         rule = f"round_at = {own.round_at}"
         if self.rule != own.rounding:
-            rule += "; rounded up, for it were below the minimum else"
+            rule += "; rounded up: it would be below the minimum"
         if self.round_by_line:
             self.put(base, " + ".join(f.name for f in lines), lines, rule)
         else:

@@ -248,7 +248,7 @@ def _without_drawing(quote: Quote, numbers: Numbers) -> str:
     )
     low, high = quote.band or (quote.shown, quote.shown)
     if low == high == quote.shown and quote.figures["minimum"].value:
-        return f"{text}; the minimum of {numbers.money(low)} covers that."
+        return f"{text}; the minimum charge of {numbers.money(low)} covers that."
     return f"{text}: from {numbers.money(low)} to {numbers.money(high)}."
 
 

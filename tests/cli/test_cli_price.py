@@ -233,7 +233,7 @@ def test_tax_line_by_line_stands_beside_its_lines(run, tmp_path) -> None:
 def test_small_inquiry_costs_its_minimum_however_far_off(run) -> None:
     """Five holes: the minimum covers whatever the drawing may say."""
     args = ("price", "--lengths", "holes=5")
-    assert "the minimum of 80.00 EUR covers that" in _plain(run(*args))
+    assert "the minimum charge of 80.00 EUR covers that" in _plain(run(*args))
     document = run(*args, "--format", "json").json()
     assert document["low"] == document["high"] == document["net"] == "80.00"
 
