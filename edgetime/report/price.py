@@ -164,7 +164,7 @@ def _line_table(quote: Quote, numbers: Numbers, system: UnitSystem) -> Renderabl
     feet = system is UnitSystem.IMPERIAL
     rows = []
     for own in quote.lines:
-        quantity, unit, per, per_ft = "", "", "", ""
+        quantity, unit, per, per_other = "", "", "", ""
         if own.unit == "m":
             length = own.quantity / _FOOT if feet else own.quantity
             quantity, unit = numbers.number(length, 2), "ft" if feet else "m"
@@ -172,11 +172,15 @@ def _line_table(quote: Quote, numbers: Numbers, system: UnitSystem) -> Renderabl
             quantity, unit = numbers.number(own.quantity, 0), own.unit
         if own.each is not None:
             per = numbers.amount(own.each)
-            per_ft = numbers.amount(own.each * _FOOT) if own.unit == "m" else ""
+            if own.unit == "m":
+                # The unit of the quantity first, then the other one.
+                per_other = numbers.amount(own.each * _FOOT)
+                per, per_other = (per_other, per) if feet else (per, per_other)
         tax = [] if own.tax is None else [numbers.amount(own.tax)]
         amount = numbers.amount(own.amount)
-        rows.append([_title(own.item), quantity, unit, per, per_ft, amount, *tax])
-    columns = [("Item", "<"), ("", ">"), ("", "<"), ("Per unit", ">"), ("Per ft", ">"),
+        rows.append([_title(own.item), quantity, unit, per, per_other, amount, *tax])
+    other = "Per m" if feet else "Per ft"
+    columns = [("Item", "<"), ("", ">"), ("", "<"), ("Per unit", ">"), (other, ">"),
                (quote.currency, ">")]  # fmt: skip
     total = ["Total", "", "", "", "", numbers.amount(quote.shown)]
     if taxed:

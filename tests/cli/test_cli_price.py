@@ -206,7 +206,10 @@ def test_imperial_quotes_have_feet(run) -> None:
     """Told 40 ft, the quote says 40.00 ft: 12.192 m of JSON's."""
     args = ("price", "--lengths", "eased=40 ft")
     (row,) = [x for x in run(*args, "--units", "imperial").out.splitlines() if x[:5] == "eased"]
-    assert row.split()[1:3] == ["40.00", "ft"]
+    quantity, unit, per_ft, per_m, amount = row.split()[1:6]
+    assert (quantity, unit) == ("40.00", "ft")
+    assert float(per_ft) * 40.0 == pytest.approx(float(amount), abs=0.2)
+    assert float(per_m) == pytest.approx(float(per_ft) / 0.3048, abs=0.02)
     (row,) = [x for x in run(*args).out.splitlines() if x[:5] == "eased"]
     assert row.split()[1:3] == ["12.19", "m"]
     (told,) = run(*args, "--units", "imperial", "--format", "json").json()["lines"]
