@@ -282,6 +282,26 @@ def _figures(shift: Shift, system: UnitSystem) -> list[RenderableType]:
     ]
 
 
+_OTHER_ORDER = "They run in the order of the plan; by due date they would not be done in time."
+
+
+def _proved(fit: Fit) -> str:
+    """Say what is known of better choices."""
+    if fit.optimal:
+        return "No other choice, in whatever order, is better."
+    out = ["That no choice is better is not proved."]
+    if fit.due_gap is None:
+        out.append(f"Of what is due, none has more than {fit.due_bound:.2f} m²; this one has none.")
+    elif fit.due_gap > 0.0:
+        out.append(f"Of what is due, none has over {100.0 * fit.due_gap:.1f} % more area.")
+    if fit.gap > 0.0:
+        out.append(
+            f"Weighted by urgency, none with as much that is due has over {100.0 * fit.gap:.1f} % "
+            "more."
+        )
+    return " ".join(out)
+
+
 def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[RenderableType]:
     """Return the section on which waiting loads were chosen.
 
@@ -295,16 +315,9 @@ def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[
         Units of areas.
     """
     chosen = set(fit.chosen)
-    if fit.optimal:
-        text = "No other choice is better."
-    else:
-        text = (
-            f"The search was stopped: the best choice has at most {100.0 * fit.gap:.1f} % more"
-            f"{f', of what is due {100.0 * fit.due_gap:.1f} %' if fit.due_gap > 0.0 else ''}."
-        )
     return [
         heading(f"Chosen: {len(chosen)} of {len(loads)} waiting loads"),
-        line(text),
+        line(f"{_proved(fit)}{'' if fit.in_turn else f' {_OTHER_ORDER}'}"),
         table(
             [("Load", "<"), ("Due", "<"), (_area_unit(system), ">"), ("Cycle", ">"), ("Runs", "<")],
             [

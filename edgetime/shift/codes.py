@@ -31,8 +31,8 @@ LOADS_LEFT: Final = Code(
 FIT_STOPPED: Final = Code(
     "fit-stopped",
     Severity.WARNING,
-    "The search for the best choice was stopped; the choice may be short of the best by the "
-    "bound stated.",
+    "It is not proved that no choice of loads is better; the best may have more by the bound "
+    "stated.",
     "Give it more time with --time-limit.",
 )
 PART_LARGER_THAN_TABLE: Final = Code(

@@ -1,43 +1,38 @@
-"""Which of the waiting loads fill a shift best.
+"""Which of the waiting loads fill a shift best, in whatever order.
 
-The choice is a 0/1 linear program (HiGHS) over a relaxation of the shift: machine and person
-must each have time enough for what is chosen. Every choice it offers is run through the
-simulation; one that does not end within the shift is cut off, and the program is solved
-again. What remains is the best of all choices that really fit, and until then the value of
-the relaxation is a bound that no choice can beat.
+Few loads: every choice, the best first, in every order, until one is done within the shift.
+Many: a 0/1 linear program (HiGHS) over what must hold of any choice in any order, whose
+choices are run through the simulation. What it may not choose is told apart: what is proved
+to be too much, and what was only not found to fit. Only the first counts for the bound.
 """
 
 from __future__ import annotations
 
-import math
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import combinations
 from typing import Any, Final
 
 from edgetime.errors import PlanError
-from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.model import ShiftLoad
-from edgetime.shift.workday import Workday, check_rules
+from edgetime.shift.orders import EXACT_LOADS, Order, Orders
+from edgetime.shift.program import GAP, Program
+from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
 
 __all__ = ["Fit", "FitTrouble", "fit_shift", "urgency", "values_of"]
 
-_SLACK_S: Final = 1e-6
 _NEVER_DAYS: Final = 60
 """A load without a due date counts as one due in so many days."""
 
 _MM2_PER_M2: Final = 1e6
+_ALIKE: Final = 1e-6
+"""Values that differ by a smaller share are alike; so exact is the solver."""
+
 _LEAST_S: Final = 0.2
 """The first solution of the program may take so long, whatever the limit [s]."""
-
-_SCALE: Final = 1e4
-_INFEASIBLE: Final = 2
-"""Status of the solver."""
-
-_GAP: Final = 1e-9
-"""The program is solved to this relative gap; values that differ by less are alike."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,19 +42,22 @@ class Fit:
     Attributes
     ----------
     chosen : tuple of int
-        Indices of the loads, in the order they are to run: by due date, then as listed.
+        Indices of the loads, in the order they are to run.
     due_value, value : float
         Area of chosen loads that are due by this shift; area of all chosen loads, each
         weighted by its urgency [m²].
     due_bound, bound : float
-        No choice has more of the first; none with as much of the first has more of the
-        second [m²].
+        No choice in any order has more of the first; none with as much of the first has more
+        of the second [m²].
     late : tuple of int
         Loads due by this shift that are not chosen.
+    in_turn : bool
+        Whether they run by due date, then by the time they are ready, then as listed; if not,
+        these loads were found to fit in another order only.
     seconds : float
         Spent searching [s].
     checked : int
-        Choices run through the simulation.
+        Orders run through the simulation.
     """
 
     chosen: tuple[int, ...]
@@ -68,23 +66,27 @@ class Fit:
     due_bound: float
     bound: float
     late: tuple[int, ...]
+    in_turn: bool
     seconds: float
     checked: int
 
     @property
     def optimal(self) -> bool:
-        """Whether no choice can be better."""
-        return self.gap <= 1e-6 and self.due_bound <= self.due_value * (1 + 1e-6) + 1e-9
+        """Whether it is proved that no choice in any order is better."""
+        return (
+            self.bound <= self.value * (1.0 + _ALIKE) + GAP
+            and self.due_bound <= self.due_value * (1.0 + _ALIKE) + GAP
+        )
 
     @property
     def gap(self) -> float:
-        """By how much the best choice may exceed this one, as a share of the bound [-]."""
-        return max(0.0, 1.0 - self.value / self.bound) if self.bound > 0.0 else 0.0
+        """By how much the best choice may exceed this one, as a share of this one [-]."""
+        return _more(self.value, self.bound) or 0.0
 
     @property
-    def due_gap(self) -> float:
-        """The same for the loads that are due [-]."""
-        return max(0.0, 1.0 - self.due_value / self.due_bound) if self.due_bound > 0.0 else 0.0
+    def due_gap(self) -> float | None:
+        """The same for the loads that are due; None when none of them is chosen [-]."""
+        return _more(self.due_value, self.due_bound)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form; the time spent is left out, for it never is the same twice."""
@@ -97,8 +99,15 @@ class Fit:
             "gap": self.gap,
             "due_gap": self.due_gap,
             "optimal": self.optimal,
+            "in_turn": self.in_turn,
             "late": list(self.late),
         }
+
+
+def _more(value: float, bound: float) -> float | None:
+    if value <= 0.0:
+        return None if bound > 0.0 else 0.0
+    return max(0.0, bound / value - 1.0)
 
 
 class FitTrouble(PlanError):
@@ -147,209 +156,157 @@ def values_of(loads: Sequence[ShiftLoad], day: date) -> tuple[list[float], list[
     return due, value
 
 
-_Limit = tuple[list[float], float]
+@dataclass(frozen=True)
+class _Goal:
+    """What is sought, and what must not be given up for it."""
+
+    values: Sequence[float]
+    keeps: Callable[[Iterable[int]], bool]
+
+    def worth(self, chosen: Iterable[int]) -> float:
+        # Always summed in the same order: equal choices are equally good.
+        return sum(self.values[i] for i in sorted(chosen))
 
 
-def _limits(loads: Sequence[ShiftLoad], rules: ShiftDefaults) -> list[_Limit]:
-    """Return what must hold of every choice that fits: seconds of each load, and their most.
+def _greedy(orders: Orders, values: Sequence[float], base: Order, until: float) -> Order:
+    """Add loads to a choice that fits, the most value for what it takes first."""
+    chosen = base
 
-    The machine runs loads after the first one's loading and before the last one's unloading.
-    The person has the shift less the breaks. A load that shares the table with none keeps
-    the machine from all others while it is handled. And each zone is taken from the first
-    part laid down to the last one taken off.
-    """
-    free = rules.hours_s - Workday(rules.breaks).break_s(0.0, rules.hours_s)
-    machine = [x.cycle_s + x.stop_s for x in loads]
-    handling = [x.loading_s + x.unloading_s + rules.measure_s for x in loads]
-    whole = [m + h for m, h in zip(machine, handling, strict=True)]
-    need = [min(x.zones, rules.zones) for x in loads]
-    alone = [n + min(need) > rules.zones for n in need]
-    ends = min(x.loading_s for x in loads) + min(x.unloading_s + rules.measure_s for x in loads)
-    return [
-        (machine, rules.hours_s - ends),
-        ([h + x.stop_s for h, x in zip(handling, loads, strict=True)], free),
-        (
-            [w if only else m for w, m, only in zip(whole, machine, alone, strict=True)],
-            rules.hours_s,
-        ),
-        ([n * w for n, w in zip(need, whole, strict=True)], rules.zones * rules.hours_s),
-    ]
+    def worth(i: int) -> float:
+        return values[i] / orders.takes[i]
+
+    for i in sorted(set(range(len(values))) - set(base), key=lambda k: (-worth(k), k)):
+        if time.monotonic() > until:
+            break
+        if values[i] > 0.0:
+            chosen = orders.rule(frozenset({*chosen, i})) or chosen
+    return chosen
 
 
-class _Checker:
-    """Runs choices through the simulation, in due order, each only once."""
-
-    def __init__(
-        self,
-        loads: Sequence[ShiftLoad],
-        rules: ShiftDefaults,
-        pockets: int,
-        known: Mapping[str, float],
-    ) -> None:
-        self.loads, self.rules, self.pockets, self.known = loads, rules, pockets, known
-        self.order = sorted(
-            range(len(loads)), key=lambda i: (loads[i].due or date.max, loads[i].ready_s, i)
-        )
-        self.rank = {i: n for n, i in enumerate(self.order)}
-        self.seen: dict[frozenset[int], bool] = {}
-        self.limits = _limits(loads, rules)
-
-    def in_order(self, chosen: frozenset[int]) -> list[int]:
-        return sorted(chosen, key=self.rank.__getitem__)
-
-    def fits(self, chosen: frozenset[int]) -> bool:
-        """Return whether all of a choice is done within the shift."""
-        if not chosen:
-            return True
-        for seconds, most in self.limits:
-            if sum(seconds[i] for i in chosen) > most + _SLACK_S:
-                return False
-        if chosen not in self.seen:
-            outcome = run_shift(
-                [self.loads[i] for i in self.in_order(chosen)],
-                self.rules,
-                AsPlanned(self.rules.used, self.known),
-                pockets=self.pockets,
-                begin_all=True,
-            )
-            last = max(r.done_s for r in outcome.runs)
-            self.seen[chosen] = last <= self.rules.hours_s + _SLACK_S
-        return self.seen[chosen]
+def _repair(orders: Orders, values: Sequence[float], choice: Iterable[int], until: float) -> Order:
+    """Take the least worth out of a choice until it fits, then fill what is left."""
+    kept = set(choice)
+    for i in sorted(kept, key=lambda k: (values[k] / orders.takes[k], k)):
+        if orders.rule(frozenset(kept)) is not None:
+            break
+        kept.discard(i)
+    return _greedy(orders, values, orders.rule(frozenset(kept)) or (), until)
 
 
-class _Program:
-    """The relaxation: choose loads of the greatest value for which there is time.
-
-    Solved by HiGHS as SciPy carries it.
-    """
-
-    def __init__(self, count: int, limits: Sequence[_Limit]) -> None:
-        self.upper = [1.0] * count
-        self.rows: list[list[float]] = [seconds for seconds, _ in limits]
-        self.low: list[float] = [-math.inf] * len(limits)
-        self.high: list[float] = [most + _SLACK_S for _, most in limits]
-
-    def _row(self, weights: Sequence[float], low: float, high: float) -> None:
-        self.rows.append(list(weights))
-        self.low.append(low)
-        self.high.append(high)
-
-    def at_least(self, weights: Sequence[float], limit: float) -> None:
-        """Demand so much of something."""
-        self._row(weights, limit, math.inf)
-
-    def cut(self, chosen: frozenset[int]) -> None:
-        """Forbid to choose all of these together."""
-        weights = [1.0 if i in chosen else 0.0 for i in range(len(self.upper))]
-        self._row(weights, -math.inf, len(chosen) - 1.0)
-
-    def forbid(self, index: int) -> None:
-        """Forbid to choose a load at all."""
-        self.upper[index] = 0.0
-
-    def solve(self, values: Sequence[float], limit_s: float) -> tuple[frozenset[int] | None, float]:
-        """Return the best choice found and a bound on all."""
-        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415  heavy
-
-        total = sum(values)
-        # The solver stops at an absolute gap of its own; scaled, it is a small share.
-        scale = _SCALE / total if total > 0.0 else 1.0
-        # Without presolving: mending what it mixes up, the solver of some releases writes to
-        # standard output whatever it is told, and on programs this small it saves nothing.
-        found = milp(
-            [-v * scale for v in values],
-            integrality=1,
-            bounds=Bounds(0.0, self.upper),
-            constraints=LinearConstraint(self.rows, self.low, self.high),
-            options={"time_limit": limit_s, "mip_rel_gap": _GAP, "presolve": False},
-        )
-        if found.status == _INFEASIBLE:
-            return None, 0.0
-        told = getattr(found, "mip_dual_bound", None)
-        bound = total if told is None or not math.isfinite(told) else min(total, -told / scale)
-        if found.x is None:
-            return None, bound
-        return frozenset(i for i, x in enumerate(found.x) if x > 0.5), bound
-
-
-def _smallest(checker: _Checker, chosen: frozenset[int], until: float) -> frozenset[int]:
-    """Drop loads from a choice that does not fit for as long as it still does not."""
-    for i in sorted(chosen, key=lambda k: checker.loads[k].cycle_s):
+def _smallest(orders: Orders, chosen: frozenset[int], until: float) -> frozenset[int]:
+    """Drop loads from a choice with no order found for as long as the rest has none either."""
+    for i in sorted(chosen, key=lambda k: (orders.loads[k].cycle_s, k)):
         if time.monotonic() > until:
             break
         fewer = chosen - {i}
-        if fewer and not checker.fits(fewer):
+        if fewer and orders.rule(fewer) is None:
             chosen = fewer
     return chosen
 
 
-def _greedy(
-    checker: _Checker, values: Sequence[float], base: frozenset[int], until: float
-) -> frozenset[int]:
-    """Add loads to a choice that fits, the most value for its machine time first."""
-    chosen = base
-
-    def worth(i: int) -> float:
-        return values[i] / max(1.0, checker.loads[i].cycle_s)
-
-    for i in sorted(set(range(len(values))) - base, key=lambda k: (-worth(k), k)):
-        if time.monotonic() > until:
-            break
-        if values[i] > 0.0 and checker.fits(chosen | {i}):
-            chosen |= {i}
-    return chosen
+def _cut(program: Program, orders: Orders, choice: frozenset[int], until: float) -> bool:
+    """Forbid a choice by what is proved of it; return whether anything is."""
+    if orders.never(choice):
+        program.cut(orders.core(choice))
+        return True
+    order, proved = orders.search(choice, until)
+    if order is None and proved:
+        program.cut_only(choice)
+        return True
+    return False
 
 
 def _best(
-    program: _Program,
-    checker: _Checker,
-    values: Sequence[float],
-    start: frozenset[int],
-    keeps: Callable[[frozenset[int]], bool],
-    until: float,
-) -> tuple[frozenset[int], float]:
-    """Return the best choice that fits and a bound on all.
+    program: Program, orders: Orders, goal: _Goal, start: Order, until: float, *, proving: bool
+) -> tuple[Order, float]:
+    """Return the best order found and a bound on all choices.
 
-    ``keeps`` says whether a mended choice still holds what the program was told to hold.
+    Parameters
+    ----------
+    program : Program
+        It is told of choices that do not fit.
+    start : tuple of int
+        The best so far.
+    proving : bool
+        Forbid only what is proved not to fit. Otherwise the rest of it too that no order was
+        found for, with all that holds it: that leads to good choices sooner, but the bound
+        stays where it was before the first of these.
     """
-
-    def worth(chosen: frozenset[int]) -> float:
-        return sum(values[i] for i in chosen)
-
     best = start
-    bound = sum(v for v in values if v > 0.0)
-    first = True
+    bound = sum(v for v in goal.values if v > 0.0)
+    sound = first = True
     while True:
         left = until - time.monotonic()
         if left <= 0.0 and not first:
-            return best, max(bound, worth(best))
-        # However little time there is, the relaxation is looked at once: it gives the bound.
-        choice, limit = program.solve(values, max(left, _LEAST_S) if first else left)
-        first = False
-        bound = min(bound, limit)
-        if choice is None or bound <= worth(best) * (1.0 + _GAP) + _GAP:
-            return best, max(bound, worth(best))
-        if checker.fits(choice):
-            if worth(choice) > worth(best):
-                best = choice
-            return best, max(bound, worth(best))
-        program.cut(_smallest(checker, choice, until))
-        repaired = _repair(checker, values, choice, until)
-        if worth(repaired) > worth(best) and keeps(repaired):
-            best = repaired
-
-
-def _repair(
-    checker: _Checker, values: Sequence[float], choice: frozenset[int], until: float
-) -> frozenset[int]:
-    """Take the least worth out of a choice until it fits, then fill what is left."""
-    kept = set(choice)
-    order = sorted(choice, key=lambda i: (values[i] / max(1.0, checker.loads[i].cycle_s), i))
-    for i in order:
-        if checker.fits(frozenset(kept)):
             break
-        kept.discard(i)
-    return _greedy(checker, values, frozenset(kept), until)
+        # However little time there is, the program is looked at once: it gives the bound.
+        choice, limit = program.solve(goal.values, max(left, _LEAST_S) if first else left)
+        first = False
+        if sound:
+            bound = min(bound, limit)
+        if choice is None or limit <= goal.worth(best) * (1.0 + GAP) + GAP:
+            break
+        order, _ = orders.search(choice, until)
+        if order is not None:
+            if goal.worth(order) > goal.worth(best) and goal.keeps(order):
+                best = order
+            break
+        if not _cut(program, orders, choice, until):
+            if proving:
+                break
+            sound = False
+            program.cut(_smallest(orders, choice, until))
+        elif not proving and not orders.never(choice):
+            sound = False
+            program.cut(_smallest(orders, choice, until))
+        repaired = _repair(orders, goal.values, choice, until)
+        if goal.worth(repaired) > goal.worth(best) and goal.keeps(repaired):
+            best = repaired
+    return best, max(bound, goal.worth(best))
+
+
+def _of_many(
+    program: Program, orders: Orders, goal: _Goal, start: Order, until: float
+) -> tuple[Order, float]:
+    """Return the best order found and a bound on all choices, good choices being sought first."""
+    now = time.monotonic()
+    best, bound = _best(
+        program.copy(), orders, goal, start, now + 0.5 * (until - now), proving=False
+    )
+    if bound > goal.worth(best) * (1.0 + GAP) + GAP and time.monotonic() < until:
+        best, limit = _best(program, orders, goal, best, until, proving=True)
+        bound = max(min(bound, limit), goal.worth(best))
+    return best, bound
+
+
+def _of_few(
+    orders: Orders, due: _Goal, value: _Goal, start: Order, until: float
+) -> tuple[Order, float, float]:
+    """Return the best of all choices in all orders, and bounds on both goals.
+
+    Choices are tried from the best on, so the first that fits is the best; when the time
+    ends, those not tried yet give the bounds.
+    """
+    count = len(orders.loads)
+    every = [
+        (round(due.worth(c), 9), round(value.worth(c), 9), c)
+        for size in range(count + 1)
+        for c in combinations(range(count), size)
+    ]
+    every.sort(key=lambda e: (-e[0], -e[1], len(e[2]), e[2]))
+    had = (round(due.worth(start), 9), round(value.worth(start), 9))
+    for n, (most_due, most, choice) in enumerate(every):
+        if (most_due, most) <= had:
+            break
+        order, proved = orders.search(frozenset(choice), until)
+        if order is not None:
+            start = order
+            break
+        if not proved:
+            # Not all that is still open can have as much due as the first of it.
+            open_value = max(v for d, v, _ in every[n:] if d >= had[0])
+            return start, max(due.worth(start), most_due), max(value.worth(start), open_value, most)
+    return start, due.worth(start), value.worth(start)
 
 
 def fit_shift(
@@ -364,7 +321,8 @@ def fit_shift(
     """Choose the waiting loads that fill a shift best; none is split.
 
     First as much as possible (by area) of what is due by this shift; then, without giving up
-    any of that, the most area weighted by urgency. The chosen loads run by due date.
+    any of that, the most area weighted by urgency. The chosen loads run by due date if they are
+    done within the shift so, otherwise in the first order found in which they are.
 
     Parameters
     ----------
@@ -396,43 +354,45 @@ def fit_shift(
     rules = check_rules(rules)
     if not loads:
         raise FitTrouble("No load is waiting.", remedy="Name drawings or a job list.")
-    checker = _Checker(loads, rules, pockets, dict(used or {}))
-    program = _Program(len(loads), checker.limits)
-    alone = [checker.fits(frozenset({i})) for i in range(len(loads))]
-    if not any(alone):
-        raise FitTrouble(
-            f"None of the {len(loads)} waiting loads is done within "
-            f"{rules.hours_s / 3600.0:g} h by itself.",
-            remedy="Make the shift longer, or split the loads.",
-        )
-    for i, fits in enumerate(alone):
-        if not fits:
-            program.forbid(i)
+    orders = Orders(loads, rules, pockets, dict(used or {}))
     due, value = values_of(loads, day)
-    due_best: frozenset[int] = frozenset()
-    due_bound = 0.0
-    if any(due):
-        start = _greedy(checker, due, frozenset(), until)
-        # The second goal needs time too.
-        half = began + 0.5 * time_limit_s
-        due_best, due_bound = _best(program, checker, due, start, lambda _: True, half)
-    due_value = sum(due[i] for i in due_best)
-    if due_value > 0.0:
-        program.at_least(due, due_value * (1.0 - _GAP) - _GAP)
-    start = _greedy(checker, value, due_best, until)
-
-    def keeps(choice: frozenset[int]) -> bool:
-        return sum(due[i] for i in choice) >= due_value * (1.0 - _GAP) - _GAP
-
-    chosen, bound = _best(program, checker, value, start, keeps, until)
-    ran = tuple(checker.in_order(chosen))
+    first = _Goal(due, lambda _: True)
+    start = _greedy(orders, due, (), until)
+    if len(loads) <= EXACT_LOADS:
+        start = _greedy(orders, value, start, until)
+        ran, due_bound, bound = _of_few(orders, first, _Goal(value, lambda _: True), start, until)
+    else:
+        program = Program(loads, rules, orders.draws.known)
+        due_bound = 0.0
+        if any(due):
+            # The second goal needs time too.
+            half = began + 0.5 * time_limit_s
+            start, due_bound = _of_many(program.copy(), orders, first, start, half)
+        due_value = first.worth(start)
+        least = due_value * (1.0 - GAP) - GAP
+        if due_value > 0.0:
+            program.at_least(due, least)
+        second = _Goal(value, lambda chosen: first.worth(chosen) >= least)
+        start = _greedy(orders, value, start, until)
+        ran, bound = _of_many(program, orders, second, start, until)
+    if not ran:
+        raise _none_fits(loads, rules)
     return Fit(
         chosen=ran,
-        due_value=sum(due[i] for i in chosen),
-        value=sum(value[i] for i in chosen),
+        due_value=first.worth(ran),
+        value=sum(value[i] for i in sorted(ran)),
         due_bound=due_bound,
         bound=bound,
-        late=tuple(i for i, area in enumerate(due) if area > 0.0 and i not in chosen),
+        late=tuple(i for i, area in enumerate(due) if area > 0.0 and i not in ran),
+        in_turn=ran == orders.in_turn(ran),
         seconds=time.monotonic() - began,
-        checked=len(checker.seen),
+        checked=orders.runs,
+    )
+
+
+def _none_fits(loads: Sequence[ShiftLoad], rules: ShiftDefaults) -> FitTrouble:
+    return FitTrouble(
+        f"None of the {len(loads)} waiting loads is done within "
+        f"{rules.hours_s / 3600.0:g} h by itself.",
+        remedy="Make the shift longer, or split the loads.",
     )

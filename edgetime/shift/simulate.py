@@ -220,10 +220,20 @@ def _check(
 
 
 def _planned(
-    loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
+    loads: Sequence[ShiftLoad],
+    rules: ShiftDefaults,
+    pockets: int,
+    known: Mapping[str, float],
+    *,
+    fill: bool,
 ) -> Outcome:
     """Run the plan with as many of the loads, in order, as are done within the shift."""
     draws = AsPlanned(rules.used, known)
+    if not fill:
+        # What a run of all shows to be done in time needs no foresight.
+        outcome = run_shift(loads, rules, draws, pockets=pockets, begin_all=True)
+        if max(r.done_s for r in outcome.runs) <= rules.hours_s + _SLACK_S:
+            return outcome
     outcome = run_shift(loads, rules, draws, pockets=pockets)
     # A load is begun on what is planned for the machine; the person may be a little late.
     while outcome.runs and max(r.done_s for r in outcome.runs) > rules.hours_s + _SLACK_S:
@@ -377,7 +387,7 @@ def simulate_shift(
     known = dict(used or {})
     _check(loads, rules, pockets, known)
     sequence = _sequence(loads, rules, fill=fill)
-    outcome = _planned(sequence, rules, pockets, known)
+    outcome = _planned(sequence, rules, pockets, known, fill=fill)
     ran = [r.load for r in outcome.runs]
     left = () if fill else tuple(x.name for x in sequence[len(ran) :])
     told = list(findings)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import random
 
 import pytest
 
@@ -84,6 +85,43 @@ def test_fit(run, tmp_path, drawings) -> None:
     chosen = [fit["waiting"][i] for i in fit["chosen"]]
     assert chosen[0] == "Washroom"
     assert [r["name"] for r in document["runs"]] == chosen
+
+
+def test_fit_runs_first_what_is_ready_first(run, tmp_path) -> None:
+    """A load that is due but not ready holds back none, and the screen says why the order."""
+    path = tmp_path / "order.csv"
+    path.write_text(
+        "name,due,ready,cycle,area,parts\n"
+        "Late ready,2027-01-18,4 h,150 min,5 m2,2\n"
+        "Early bird,2027-01-19,,200 min,6 m2,2\n"
+    )
+    args = ["shift", "--jobs", path, "--fit", "--day", "2027-01-18", "--replications", "0"]
+    document = run(*args, "--format", "json").json()
+    assert [r["name"] for r in document["runs"]] == ["Early bird", "Late ready"]
+    assert document["fit"]["optimal"] is True
+    assert document["fit"]["in_turn"] is False
+    shown = " ".join(run(*args).out.split())
+    assert "No other choice, in whatever order, is better." in shown
+    assert "by due date they would not be done in time" in shown
+
+
+def test_a_gap_on_the_screen_is_what_a_better_choice_has_more(run, tmp_path) -> None:
+    """Bound by value, less one: not a share of the bound."""
+    rng = random.Random(3)
+    lines = [
+        f"J{i},2027-01-{rng.randint(18, 29)},{rng.randint(20, 140)} min,"
+        f"{rng.uniform(1.0, 9.0):.1f} m2,{rng.randint(1, 8)}"
+        for i in range(150)
+    ]
+    path = tmp_path / "many.csv"
+    path.write_text("\n".join(["name,due,cycle,area,parts", *lines]))
+    args = ["--jobs", path, "--fit", "--day", "2027-01-18", "--zones", "2", "--replications", "0",
+            "--time-limit", "0.3"]  # fmt: skip
+    fit = run("shift", *args, "--format", "json").json()["fit"]
+    assert not fit["optimal"]
+    assert fit["gap"] == pytest.approx(fit["bound_m2"] / fit["value_m2"] - 1.0)
+    assert fit["due_gap"] == pytest.approx(fit["due_bound_m2"] / fit["due_value_m2"] - 1.0)
+    assert "That no choice is better is not proved." in run("shift", *args).out
 
 
 def test_fit_writes_nothing_else_to_standard_output(spawn, tmp_path, drawings) -> None:

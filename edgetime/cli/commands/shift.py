@@ -25,7 +25,7 @@ from edgetime.cli.shift_options import (
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
-    from edgetime.shift import Job, ShiftLoad
+    from edgetime.shift import Fit, Job, ShiftLoad
 
 __all__ = ["shift_command"]
 
@@ -248,7 +248,7 @@ def shift_command(
         )
         loads = [waiting[i] for i in choice.chosen]
         if not choice.optimal:
-            findings.append(_stopped(FIT_STOPPED, choice.gap))
+            findings.append(_stopped(FIT_STOPPED, choice))
     named = [x.name for x in loads]
     if pocket_plan:
         plan = stage.plan_pockets(
@@ -346,16 +346,10 @@ def shift_command(
     )
 
 
-def _text(value: Any) -> str | None:
-    return None if value is None else str(value)
-
-
-def _stopped(code: Any, gap: float) -> Any:
+def _stopped(code: Any, choice: Fit) -> Any:
     from edgetime.errors import Where  # noqa: PLC0415  rarely needed
     from edgetime.findings import Finding  # noqa: PLC0415  as above
 
-    return Finding(
-        code,
-        f"The search was stopped; a choice up to {100.0 * gap:.2f} % better may exist.",
-        Where(key="--time-limit"),
-    )
+    gaps = [g for g in (choice.due_gap, choice.gap) if g]
+    more = f" by up to {100.0 * max(gaps):.1f} %" if gaps else ""
+    return Finding(code, f"A better choice{more} may exist.", Where(key="--time-limit"))
