@@ -228,7 +228,7 @@ def _bare(value: float, dimension: str, where: Where | None, text: str | None = 
     if "" not in UNITS[dimension]:
         names = unit_names(dimension)
         raise UnitInvalid(
-            f"{shown!r} has no unit; a {dimension} needs one.",
+            f"{shown!r} has no unit; {'an' if dimension[0] in 'aeiou' else 'a'} {dimension} needs one.",
             where=where,
             remedy=f'Write "{shown.strip()} {names[0]}", or with one of: {", ".join(names)}.',
         )

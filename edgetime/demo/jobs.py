@@ -15,7 +15,7 @@ WAITING_NAME = "waiting.csv"
 """Name of the list for one shift in the demo's folder."""
 
 _WAITING = """\
-# Invented jobs that wait for a shift; the days are fixed: edgetime shift --day 2027-01-18.
+# Invented jobs that wait for a shift; the days are fixed: edgetime shift --fit --day 2027-01-18.
 # A job that is not drawn yet states cycle, area and parts instead.
 name,drawing,quantity,due,ready,cycle,area,parts
 Cafe by the lake,cafe-counters.dxf,2,2027-01-18,,,,

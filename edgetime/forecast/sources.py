@@ -96,6 +96,12 @@ def read_source(
     PipelineInvalid
         Missing, unreadable, or neither CSV nor TOML.
     """
+    if path.is_dir():
+        raise PipelineInvalid(
+            "This is a folder, not a file.",
+            where=Where(path=name),
+            remedy="Name the CSV or TOML file itself.",
+        )
     try:
         if path.suffix.lower() == ".toml":
             return _toml(path, name, keys)
@@ -188,16 +194,14 @@ def _header_errors(
 ) -> list[PipelineInvalid]:
     errors = []
     for number, key in enumerate(header):
-        what = ""
+        what, remedy = "", suggest(key, keys)
         if key not in keys:
             what = f"There is no column {key!r}."
         elif key in header[:number]:
-            what = f"The column {key!r} stands twice."
+            what, remedy = f"The column {key!r} stands twice.", "Leave out one of them."
         if what:
             errors.append(
-                PipelineInvalid(
-                    what, where=Where(path=name, line=line, key=key), remedy=suggest(key, keys)
-                )
+                PipelineInvalid(what, where=Where(path=name, line=line, key=key), remedy=remedy)
             )
     errors += [
         PipelineInvalid(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -63,6 +63,8 @@ class Job:
         For a job without drawings.
     where : Where
         In the file.
+    places : mapping of str to Where
+        Where each of its keys that is given stands.
     """
 
     name: str
@@ -77,6 +79,7 @@ class Job:
     area_mm2: float | None = None
     parts: int | None = None
     where: Where = field(default_factory=Where)
+    places: Mapping[str, Where] = field(default_factory=dict, compare=False)
 
 
 class _Wrong(Exception):
@@ -126,10 +129,11 @@ class _Reader:
         self.source, self.folder = source, folder
         self.errors: list[PipelineInvalid] = []
 
+    def _at(self, row: Row, key: str) -> Where:
+        return Where(path=self.source.name, line=row.lines.get(key, row.line), key=row.at + key)
+
     def _add(self, row: Row, key: str, wrong: _Wrong) -> None:
-        where = Where(
-            path=self.source.name, line=row.lines.get(key, row.line), key=f"{row.at}{key}"
-        )
+        where = self._at(row, key)
         self.errors.append(PipelineInvalid(wrong.what, where=where, remedy=wrong.remedy))
 
     def _value(self, row: Row, key: str, default: Any, read: Callable[[Any], Any]) -> Any:
@@ -158,6 +162,7 @@ class _Reader:
             area_mm2=self._value(row, "area", None, _quantity("area", above=0.0)),
             parts=self._value(row, "parts", None, _whole("number of parts")),
             where=Where(path=self.source.name, line=row.line, key=row.at.rstrip(".") or None),
+            places={key: self._at(row, key) for key in row.values},
         )
         if "drawing" in row.values:
             for key in ("area", "parts"):
@@ -166,7 +171,7 @@ class _Reader:
                         row,
                         key,
                         _Wrong(
-                            f"The job has a drawing, so its {key} is known from there.",
+                            f"The job has a drawing, which gives its {key}.",
                             f"Leave out {key}, or the drawing.",
                         ),
                     )

@@ -68,7 +68,7 @@ def test_toml_and_a_job_that_is_not_drawn_yet(write) -> None:
         ("2", "ready", "has no unit"),
         ("0 min", "cycle", "out of range"),
         ("-3", "thickness", "has no unit"),
-        ("6", "parts", "its parts is known"),
+        ("6", "parts", "which gives its parts"),
     ],
 )
 def test_bad_cells(write, cell, column, what) -> None:
@@ -79,6 +79,27 @@ def test_bad_cells(write, cell, column, what) -> None:
     assert told.value.where.line == 2
     assert told.value.where.key == column
     assert told.value.remedy
+
+
+def test_a_column_that_stands_twice(write) -> None:
+    """The remedy is to leave one out, not to write what was written."""
+    with pytest.raises(PipelineInvalid, match="stands twice") as told:
+        read_jobs(write("drawing,name,name\na.dxf,A,B\n"))
+    assert told.value.remedy == "Leave out one of them."
+
+
+def test_a_folder_is_no_list(tmp_path) -> None:
+    """A CSV file will do as well as a TOML file."""
+    with pytest.raises(PipelineInvalid, match="folder") as told:
+        read_jobs(tmp_path)
+    assert "CSV or TOML" in told.value.remedy
+
+
+def test_places_of_the_keys(write) -> None:
+    """Each key that is given is known with its line."""
+    (job,) = read_jobs(write("drawing,stone,cycle\na.dxf,granite,\n"))
+    assert set(job.places) == {"drawing", "stone"}
+    assert (job.places["stone"].line, job.places["stone"].key) == (2, "stone")
 
 
 def test_all_errors_at_once(write) -> None:
