@@ -63,6 +63,10 @@ class Workday:
         return sum(max(0.0, min(end, stop_s) - max(begin, start_s)) for begin, end in self._breaks)
 
 
+_MOST_HOURS = 24.0
+_MOST_ZONES = 8
+"""As the shop's file."""
+
 _KEYS = {"--hours": "shift.hours", "--zones": "shift.zones", "--break": "shift.breaks"}
 
 
@@ -99,6 +103,18 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
             "--hours",
             "Write its length, such as --hours '8 h'.",
         )
+    if rules.hours_s > _MOST_HOURS * 3600.0:
+        raise refuse(
+            f"The shift has {rules.hours_s / 3600.0:g} hours; it may have {_MOST_HOURS:g} at most.",
+            "--hours",
+            "Reckon longer times shift by shift.",
+        )
+    if rules.zones > _MOST_ZONES:
+        raise refuse(
+            f"The table has {rules.zones} zones; it may have {_MOST_ZONES} at most.",
+            "--zones",
+            f"Write a number from 1 to {_MOST_ZONES}.",
+        )
     if rules.zones < 1:
         raise refuse(
             f"The table has {rules.zones} zones; it has at least one.",
@@ -108,7 +124,13 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
     last = 0.0
     for after, length in sorted(rules.breaks):
         text = f"The break of {length / 60.0:g} min after {after / 3600.0:g} h"
-        if after < 0.0 or length < 0.0 or after + length > rules.hours_s:
+        if length <= 0.0:
+            raise refuse(
+                f"{text} lasts no time.",
+                "--break",
+                "Write a length above zero, or give no break with --no-breaks.",
+            )
+        if after < 0.0 or after + length > rules.hours_s:
             raise refuse(
                 f"{text} lies outside the shift of {rules.hours_s / 3600.0:g} h.",
                 "--break",
