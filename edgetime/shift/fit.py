@@ -15,7 +15,7 @@ from datetime import date
 from itertools import combinations
 from typing import Any, Final
 
-from edgetime.errors import PlanError
+from edgetime.errors import PlanError, Where
 from edgetime.shift.model import ShiftLoad
 from edgetime.shift.orders import EXACT_LOADS, Order, Orders
 from edgetime.shift.program import GAP, Program
@@ -391,8 +391,14 @@ def fit_shift(
 
 
 def _none_fits(loads: Sequence[ShiftLoad], rules: ShiftDefaults) -> FitTrouble:
+    paths = {x.where.path for x in loads}
+    path = paths.pop() if len(paths) == 1 else None
+    # One load's line, or the list that all of them stand in.
+    where = Where(path=path) if len(set(loads)) > 1 else loads[0].where
+    one = len(set(loads)) == 1
+    what = f"{loads[0].name} is not" if one else f"None of the {len(loads)} waiting loads is"
     return FitTrouble(
-        f"None of the {len(loads)} waiting loads is done within "
-        f"{rules.hours_s / 3600.0:g} h by itself.",
+        f"{what} done within {rules.hours_s / 3600.0:g} h by itself.",
+        where=where if path else Where(key="--hours"),
         remedy="Make the shift longer, or split the loads.",
     )

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from edgetime.errors import InternalError, UsageError, Where
+from edgetime.errors import InternalError, PlanError, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
 from edgetime.shift import codes
@@ -75,6 +75,8 @@ def undrawn_load(job: Job, machine: Machine) -> ShiftLoad:
         unload_part_s=machine.unload_part_s,
         due=job.due,
         ready_s=job.ready_s,
+        where=job.where,
+        cycle_at=job.places.get("cycle"),
     )
 
 
@@ -108,6 +110,8 @@ def shift_load(
     cycle_s: float | None = None,
     due: date | None = None,
     ready_s: float = 0.0,
+    where: Where | None = None,
+    cycle_at: Where | None = None,
 ) -> tuple[ShiftLoad, tuple[Finding, ...]]:
     """Return what a shift must know of an estimated load.
 
@@ -128,6 +132,10 @@ def shift_load(
         When it must be done.
     ready_s : float
         It cannot be loaded before [s].
+    where : Where, optional
+        In the job list, for messages.
+    cycle_at : Where, optional
+        Where ``cycle_s`` is written.
 
     Returns
     -------
@@ -135,6 +143,11 @@ def shift_load(
         The load.
     findings : tuple of Finding
         Loads longer than a zone, racks too short.
+
+    Raises
+    ------
+    PlanError
+        The load is longer than all zones together, where their length is stated.
     """
     machine = est.load.machine
     places = machine.pockets if pockets is None else pockets
@@ -144,8 +157,19 @@ def shift_load(
     boxes = [bounds(p.part.outline.path) for p in est.load.parts]
     length = max(b[2] for b in boxes) - min(b[0] for b in boxes)
     zone = zone_length_mm(machine, rules)
+    title = name or " + ".join(_stem(p) for p in paths)
+    place = where or Where(path=", ".join(paths))
+    need = max(1, math.ceil(length / zone - 1e-9))
+    if need > rules.zones and rules.zone_length_mm is not None:
+        raise PlanError(
+            f"{title} is {length:.0f} mm long; {_zones(rules.zones)} of {zone:.0f} mm "
+            f"{'is' if rules.zones == 1 else 'are'} {rules.zones * zone:.0f} mm.",
+            where=place,
+            remedy="State the real length of a zone with --zone-length, or zone_length under "
+            "[shift] in shop.toml; or draw the load shorter.",
+        )
     load = ShiftLoad(
-        name=name or " + ".join(_stem(p) for p in paths),
+        name=title,
         cycle_s=est.cycle.total_s,
         parts=len(est.load.parts),
         area_mm2=sum(p.part.area_gross_mm2 for p in est.load.parts),
@@ -153,10 +177,12 @@ def shift_load(
         unload_part_s=machine.unload_part_s,
         stops=_stops(est, places, rules),
         pieces=tuple((p, shares.get(p)) for p in pieces),
-        zones=min(rules.zones, max(1, math.ceil(length / zone - 1e-9))),
+        zones=min(rules.zones, need),
         due=due,
         ready_s=ready_s,
         drawings=paths,
+        where=place,
+        cycle_at=cycle_at,
     )
     if cycle_s is not None:
         load = with_cycle(load, cycle_s)
@@ -180,7 +206,7 @@ def _findings(
             Finding(
                 codes.LOAD_LARGER_THAN_ZONE,
                 f"{load.name} is {length:.0f} mm long; a zone is {zone:.0f} mm long. It takes "
-                f"{load.zones} zones.",
+                f"{_zones(load.zones)}.",
                 where,
             )
         )
@@ -189,11 +215,15 @@ def _findings(
             Finding(
                 codes.POCKETS_SHORT,
                 f"{load.name} needs {len(load.pieces)} tool pieces; the rack has {pockets} "
-                f"pockets. {len(load.pieces) - pockets} are put in by hand during the cycle.",
+                f"pockets. Those beyond are put in by hand during the cycle.",
                 where,
             )
         )
     return tuple(out)
+
+
+def _zones(number: int) -> str:
+    return "1 zone" if number == 1 else f"{number} zones"
 
 
 def _stem(path: str) -> str:

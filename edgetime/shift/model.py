@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from edgetime.errors import Where
 from edgetime.findings import Finding
 
 __all__ = [
@@ -80,6 +81,10 @@ class ShiftLoad:
         It cannot be loaded before, from the beginning of the shift [s].
     drawings : tuple of str
         Paths.
+    where : Where
+        In the job list, for messages.
+    cycle_at : Where or None
+        Where the cycle is written that stands instead of the estimated one.
     """
 
     name: str
@@ -94,6 +99,8 @@ class ShiftLoad:
     due: date | None = None
     ready_s: float = 0.0
     drawings: tuple[str, ...] = ()
+    where: Where = field(default_factory=Where, compare=False)
+    cycle_at: Where | None = field(default=None, compare=False)
 
     @property
     def loading_s(self) -> float:
@@ -369,7 +376,8 @@ class Shift:
     left : tuple of str
         Names of listed loads that do not fit any more, one entry each.
     limit : str
-        What limits the yield: the greatest of ``leverages``.
+        What limits the yield: the greatest of ``leverages``, or ``loads`` when all that were
+        given are run.
     leverages : tuple of Leverage
         Greatest first.
     variation : Variation or None

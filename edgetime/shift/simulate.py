@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import cycle, islice
@@ -12,10 +13,10 @@ from edgetime.errors import PlanError, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.shift import codes
 from edgetime.shift.engine import AsPlanned, Outcome, run_shift
+from edgetime.shift.leverage import leverages_of
 from edgetime.shift.model import (
     ACCOUNT,
     Interval,
-    Leverage,
     Shift,
     ShiftFigures,
     ShiftLoad,
@@ -34,8 +35,8 @@ _SLACK_S = 1e-6
 _Z90 = 1.6448536269514722
 """Standard normal quantile of 95 %: half the width of a 90 % interval, in standard errors."""
 
-_LESS = 0.9
-"""How much of its time each cause is left in turn, to see which one limits the shift [-]."""
+_NAMES = 6
+"""So many names are told of loads that are left."""
 
 
 @dataclass(frozen=True)
@@ -213,7 +214,7 @@ def _check(
             raise PlanError(
                 f"{load.name} alone is done {format_time(needed)} after the beginning of the "
                 f"shift{late}; the shift has {format_time(rules.hours_s)}.",
-                where=Where(path=", ".join(load.drawings) or None, key="--hours"),
+                where=load.where if load.where.path else Where(key="--hours"),
                 remedy="Split the load over two tables, or make the shift longer: a load is "
                 "never left half done.",
             )
@@ -240,48 +241,6 @@ def _planned(
         fewer = loads[: len(outcome.runs) - 1]
         outcome = run_shift(fewer, rules, draws, pockets=pockets)
     return outcome
-
-
-def _leverages(
-    loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
-) -> tuple[Leverage, ...]:
-    """Return how much sooner the loads would be done with a tenth less of each cause."""
-    less = _LESS
-
-    def last(these: Sequence[ShiftLoad], by: ShiftDefaults) -> float:
-        outcome = run_shift(these, by, AsPlanned(by.used, known), pockets=pockets, begin_all=True)
-        return max(r.done_s for r in outcome.runs)
-
-    faster = [
-        replace(
-            x,
-            cycle_s=x.cycle_s * less,
-            stops=tuple(replace(s, at_s=s.at_s * less) for s in x.stops),
-        )
-        for x in loads
-    ]
-    handier = [
-        replace(
-            x,
-            load_part_s=x.load_part_s * less,
-            unload_part_s=x.unload_part_s * less,
-            stops=tuple(replace(s, seconds=s.seconds * less) for s in x.stops),
-        )
-        for x in loads
-    ]
-    base = last(loads, rules)
-    tries = {
-        "machine": last(faster, rules),
-        "person": last(handier, replace(rules, measure_s=rules.measure_s * less)),
-        "tools": last(loads, replace(rules, tool_swap_s=rules.tool_swap_s * less)),
-        "breaks": last(
-            loads, replace(rules, breaks=tuple((at, n * less) for at, n in rules.breaks))
-        ),
-        "warm-up": last(loads, replace(rules, warm_up_s=rules.warm_up_s * less)),
-        "supply": last([replace(x, ready_s=x.ready_s * less) for x in loads], rules),
-    }
-    found = [Leverage(what=what, saved_s=base - value) for what, value in tries.items()]
-    return tuple(sorted(found, key=lambda x: -x.saved_s))
 
 
 def _interval(values: Sequence[float]) -> Interval:
@@ -341,6 +300,13 @@ def _sequence(loads: Sequence[ShiftLoad], rules: ShiftDefaults, *, fill: bool) -
     return list(islice(cycle(loads), min(count, 1000)))
 
 
+def _named(names: Sequence[str]) -> str:
+    """Write names once each with how often they stand there, a few of them."""
+    times = list(Counter(names).items())
+    told = [name if n == 1 else f"{n} × {name}" for name, n in times[:_NAMES]]
+    return ", ".join([*told, "…"] if len(times) > _NAMES else told)
+
+
 def simulate_shift(
     loads: Sequence[ShiftLoad],
     rules: ShiftDefaults,
@@ -350,6 +316,7 @@ def simulate_shift(
     variation: bool = True,
     used: Mapping[str, float] | None = None,
     findings: Iterable[Finding] = (),
+    all_given: bool = True,
 ) -> Shift:
     """Run a shift as planned, and many times as it may come.
 
@@ -370,6 +337,8 @@ def simulate_shift(
         say in the plan, at random with variation.
     findings : iterable of Finding
         Already made of these loads.
+    all_given : bool
+        Whether these are all loads that there are; False when more wait that do not fit.
 
     Returns
     -------
@@ -395,18 +364,17 @@ def simulate_shift(
         told.append(
             Finding(
                 codes.LOADS_LEFT,
-                f"{len(left)} of {len(sequence)} loads do not fit into the shift: "
-                f"{', '.join(left[:6])}{' …' if len(left) > 6 else ''}.",
+                f"{len(left)} of {len(sequence)} loads do not fit into the shift: {_named(left)}.",
             )
         )
-    leverages = _leverages(ran, rules, pockets, known)
+    leverages = leverages_of(ran, rules, pockets, known)
     return Shift(
         runs=outcome.runs,
         figures=figures_of(outcome, rules),
         machine=outcome.machine,
         person=outcome.person,
         left=left,
-        limit=leverages[0].what,
+        limit="loads" if not fill and not left and all_given else leverages[0].what,
         leverages=leverages,
         variation=_vary(sequence, rules, pockets, known) if variation else None,
         findings=tuple(told),

@@ -10,11 +10,14 @@ from itertools import permutations
 import pytest
 from shift_builder import HOUR, MIN, PLAN, a_load, rules
 
-from edgetime.errors import PlanError
+from edgetime.errors import PlanError, Where
+from edgetime.report.screen import Screen
+from edgetime.report.shift_plans import fit_parts
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.fit import Fit, fit_shift, urgency, values_of
 from edgetime.shift.model import Stop
 from edgetime.shift.simulate import simulate_shift
+from edgetime.units import UnitSystem
 
 DAY = date(2027, 3, 15)
 BY = rules(
@@ -115,7 +118,13 @@ def test_a_gap_is_a_share_of_what_is_chosen() -> None:
     assert fit.gap == pytest.approx(0.1)
     assert fit.due_gap is None
     assert not fit.optimal
-    assert replace(fit, due_value=4.0).due_gap == pytest.approx(0.25)
+    short = replace(fit, due_value=4.0)
+    assert short.due_gap == pytest.approx(0.25)
+    loads = [a_load(name="one"), a_load(name="two")]
+    text = " ".join(Screen().render(fit_parts(short, loads, UnitSystem.METRIC)).split())
+    assert "That no choice is better is not proved." in text
+    assert "Of what is due, none has over 25.0 % more area." in text
+    assert "none with as much that is due has over 10.0 % more." in text
 
 
 def test_what_is_chosen_is_done_within_the_shift() -> None:
@@ -172,7 +181,16 @@ def test_due_loads_that_do_not_fit_are_told() -> None:
 
 def test_nothing_fits() -> None:
     """No load fits the shift by itself, or there is none."""
-    with pytest.raises(PlanError, match="None of the 1 waiting loads"):
+    with pytest.raises(PlanError, match="load is not done within 8 h by itself") as told:
         fit_shift([a_load(600.0)], rules(), pockets=4, day=DAY)
+    assert told.value.where.key == "--hours"
+    place = Where(path="jobs.csv", line=3)
+    with pytest.raises(PlanError, match="None of the 2") as told:
+        fit_shift([a_load(600.0, where=place), a_load(700.0, where=place)], rules(), pockets=4,
+                  day=DAY)  # fmt: skip
+    assert (told.value.where.path, told.value.where.line) == ("jobs.csv", None)
+    with pytest.raises(PlanError, match="not done within") as told:
+        fit_shift([a_load(600.0, where=place)] * 2, rules(), pockets=4, day=DAY)
+    assert told.value.where == place
     with pytest.raises(PlanError, match="No load is waiting"):
         fit_shift([], rules(), pockets=4, day=DAY)

@@ -63,7 +63,7 @@ def test_a_load_waits_until_it_is_ready() -> None:
     """It is not loaded before, and the supply is said to limit the yield."""
     shift = _plan([a_load(ready_s=2 * HOUR)], rules())
     assert shift.runs[0].loading_at_s == pytest.approx(2 * HOUR)
-    assert shift.limit == "supply"
+    assert shift.leverages[0].what == "supply"
 
 
 def test_no_load_is_left_half_done() -> None:
@@ -129,9 +129,42 @@ def test_limits_by_hand() -> None:
     saved = {x.what: x.saved_s for x in shift.leverages}
     assert saved["machine"] == pytest.approx(18 * MIN)
     assert saved["person"] == pytest.approx(3 * MIN)
-    assert shift.limit == "machine"
+    assert shift.leverages[0].what == "machine"
     slow = _plan([a_load(5.0, load_min=20.0)] * 3, rules())
-    assert slow.limit == "person"
+    assert slow.leverages[0].what == "person"
+
+
+def test_loads_that_end_early_limit_themselves() -> None:
+    """All that are given are run: only more of them would yield more."""
+    assert _plan([a_load()] * 3, rules()).limit == "loads"
+    assert _plan([a_load()] * 9, rules()).limit == "machine"
+    assert _plan([a_load()] * 3, rules(), all_given=False).limit == "machine"
+    assert _plan([a_load()], rules(), fill=True).limit == "machine"
+
+
+def test_loads_left_are_counted_by_name() -> None:
+    """Each name once, with how often it stands there."""
+    shift = _plan([a_load(name="a")] * 9 + [a_load(name="b")], rules())
+    (told,) = shift.findings
+    assert told.message.endswith(f"{len(shift.left)} of 10 loads do not fit into the shift: "
+                                 f"{len(shift.left) - 1} × a, b.")  # fmt: skip
+
+
+def test_what_is_done_in_time_is_run() -> None:
+    """Foreseen from the machine alone the fourth ends too late; run, all end in time."""
+    from shift_builder import PLAN  # noqa: PLC0415  beside its only use
+
+    stop = (Stop(at_s=5 * MIN, seconds=15 * MIN, reason="flip"),)
+    loads = [
+        a_load(10.0, load_min=60.0, unload_min=20.0, parts=2),
+        a_load(10.0, parts=3, stops=stop),
+        a_load(60.0, unload_min=20.0),
+        a_load(90.0, load_min=30.0, unload_min=20.0, ready_s=2 * HOUR, stops=stop),
+    ]
+    by = rules(zones=2, hours_s=6 * HOUR + 44 * MIN)
+    all_of_them = run_shift(loads, by, PLAN, pockets=9, begin_all=True)
+    assert max(r.done_s for r in all_of_them.runs) <= by.hours_s + 1e-6
+    assert len(_plan(loads, by).runs) == 4
 
 
 def test_everything_begun_is_brought_to_its_end() -> None:
