@@ -2,21 +2,35 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from edgetime.cli.options import factor_option, length_option
-from edgetime.errors import UnitInvalid, UsageError, Where
+from edgetime.errors import EdgetimeError, PipelineInvalid, UnitInvalid, UsageError, Where
 from edgetime.units import parse_quantity
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from edgetime.shift import Job, ShiftLoad
+    from edgetime.cli.load_options import LoadOptions
+    from edgetime.findings import Finding
+    from edgetime.shift import Fit, Job, ShiftLoad
     from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["own_places", "read_day", "read_job_options", "read_rules", "read_used"]
+__all__ = [
+    "not_drawn",
+    "not_proved",
+    "of_job",
+    "one_table",
+    "own_places",
+    "read_day",
+    "read_job_options",
+    "read_rules",
+    "read_used",
+    "told_by_list",
+]
 
 
 def _time(text: str, option: str, bare: str) -> float:
@@ -133,7 +147,12 @@ def read_job_options(
         )
     groups = [tuple(drawings)] if together else [(d,) for d in drawings]
     once = tuple(
-        Job(name=" + ".join(Path(d).stem for d in group), drawings=group, cycle_s=cycle_s)
+        Job(
+            name=" + ".join(Path(d).stem for d in group),
+            drawings=group,
+            cycle_s=cycle_s,
+            places={} if cycle_s is None else {"cycle": Where(key="--cycle-time")},
+        )
         for group in groups
     )
     return once * (repeat or 1)
@@ -144,6 +163,68 @@ def own_places(places: list[str], drawings: tuple[str, ...], loads: int) -> list
     if loads == 1 or len(drawings) > 1:
         return places
     return [p for p in places if p.rpartition("=")[0] in {"", *drawings}]
+
+
+def of_job(choices: LoadOptions, job: Job, place: list[str]) -> LoadOptions:
+    """Return the options of a load with what the list says of a job put in."""
+    thickness = choices.thickness if job.thickness_mm is None else str(job.thickness_mm)
+    return replace(
+        choices,
+        stone=job.stone or choices.stone,
+        stack=job.stack or choices.stack,
+        thickness=thickness,
+        place=place,
+    )
+
+
+def one_table(asked: Mapping[str, bool]) -> None:
+    """Refuse a CSV table for more than one of the options that each give one."""
+    names = [name for name, yes in asked.items() if yes]
+    if len(names) > 1:
+        raise UsageError(
+            f"CSV holds one table; {' and '.join(names)} give one each.",
+            where=Where(key="--format"),
+            remedy="Ask for one at a time, or for --format json.",
+        )
+
+
+@contextmanager
+def told_by_list(job: Job) -> Iterator[None]:
+    """Blame the list, not an option, for a wrong name or thickness that stands in the list."""
+    try:
+        yield
+    except EdgetimeError as error:
+        place = job.places.get((error.where.key or "").removeprefix("--"))
+        if place is None or error.where.path is not None:
+            raise
+        raise PipelineInvalid(error.what, where=place, remedy=error.remedy) from error
+
+
+def not_drawn(job: Job, *, pocket_plan: bool, table_filling: bool) -> Finding:
+    """Return the finding on a job without a drawing."""
+    from edgetime.findings import Finding, Severity  # noqa: PLC0415  rarely needed
+    from edgetime.shift.codes import JOB_NOT_DRAWN  # noqa: PLC0415  as above
+
+    lacks = ["it wears no tool in the plan"]
+    lacks += ["needs none in the pocket plan"] * pocket_plan
+    lacks += ["is in no table filling"] * table_filling
+    text = ", ".join(lacks[:-1]) + " and " + lacks[-1] if len(lacks) > 1 else lacks[0]
+    return Finding(
+        JOB_NOT_DRAWN,
+        f"{job.name} has no drawing: {text}.",
+        job.where,
+        Severity.WARNING if pocket_plan or table_filling else None,
+    )
+
+
+def not_proved(choice: Fit) -> Finding:
+    """Return the finding on a choice that may not be the best."""
+    from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
+    from edgetime.shift.codes import FIT_STOPPED  # noqa: PLC0415  as above
+
+    gaps = [g for g in (choice.due_gap, choice.gap) if g]
+    more = f" by up to {100.0 * max(gaps):.1f} %" if gaps else ""
+    return Finding(FIT_STOPPED, f"A better choice{more} may exist.", Where(key="--time-limit"))
 
 
 def read_used(texts: list[str], loads: list[ShiftLoad]) -> dict[str, float]:
@@ -160,7 +241,19 @@ def read_used(texts: list[str], loads: list[ShiftLoad]) -> dict[str, float]:
     out: dict[str, float] = {}
     for text in texts:
         piece, sign, value = (bit.strip() for bit in text.partition("="))
-        if not sign or piece not in pieces:
+        if not sign or not value:
+            raise UsageError(
+                f"{text!r} tells no share.",
+                where=Where(key="--used"),
+                remedy=f"Write PIECE=SHARE, such as {piece or 'polish-1'}=80%.",
+            )
+        if piece in out:
+            raise UsageError(
+                f"The life behind {piece} is told twice.",
+                where=Where(key="--used"),
+                remedy="Leave out one of them.",
+            )
+        if piece not in pieces:
             raise UsageError(
                 f"No tool piece {piece!r} runs in these loads.",
                 where=Where(key="--used"),
@@ -177,17 +270,32 @@ def read_used(texts: list[str], loads: list[ShiftLoad]) -> dict[str, float]:
     return out
 
 
-def read_day(text: str | None) -> date:
-    """Return the day given with ``--day``, today for None."""
+def read_day(text: str | None, *, fit: bool) -> date:
+    """Return the day given with ``--day``, today for None.
+
+    Parameters
+    ----------
+    text : str or None
+        As given.
+    fit : bool
+        Whether loads are chosen, which is all the day is for.
+    """
     from datetime import date, datetime  # noqa: PLC0415  rarely needed
 
     if text is None:
         return datetime.now().astimezone().date()
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise UsageError(
             f"{text!r} is no day.",
             where=Where(key="--day"),
             remedy="Write it as year-month-day, such as 2027-03-15.",
         ) from None
+    if not fit:
+        raise UsageError(
+            "A day is given, and nothing is chosen by it.",
+            where=Where(key="--day"),
+            remedy="Add --fit, or leave out --day.",
+        )
+    return day

@@ -1,10 +1,11 @@
-"""A shift as planned and as it may come, the choice of loads, pockets and table."""
+"""A shift as planned and as it may come."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from edgetime.report.areas import area_text, area_unit
 from edgetime.report.findings import finding_parts
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, share
@@ -14,14 +15,11 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from edgetime.findings import Finding
-    from edgetime.shift import Filling, Fit, PocketPlan, Shift, ShiftLoad
+    from edgetime.shift import Shift
     from edgetime.shift.model import Interval
 
 __all__ = [
     "SHIFT_HEADER",
-    "filling_parts",
-    "fit_parts",
-    "pocket_parts",
     "shift_parts",
     "shift_rows",
 ]
@@ -40,9 +38,6 @@ SHIFT_HEADER = (
 )
 """Columns of the CSV form, one row per load."""
 
-_MM2_PER_M2 = 1e6
-_MM2_PER_FT2 = 304.8**2
-
 _LIMITS = {
     "machine": "the machine",
     "person": "the person",
@@ -50,6 +45,7 @@ _LIMITS = {
     "breaks": "breaks",
     "warm-up": "warming up",
     "supply": "the supply of loads",
+    "loads": "the loads given, for all are run",
 }
 
 
@@ -89,16 +85,6 @@ def _at(time_s: float) -> str:
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 
 
-def _area(area_mm2: float, system: UnitSystem) -> str:
-    if system is UnitSystem.METRIC:
-        return f"{area_mm2 / _MM2_PER_M2:.2f}"
-    return f"{area_mm2 / _MM2_PER_FT2:.1f}"
-
-
-def _area_unit(system: UnitSystem) -> str:
-    return "m²" if system is UnitSystem.METRIC else "sq ft"
-
-
 def _hours(time_s: float) -> str:
     minutes = round(time_s / 60.0)
     return f"{minutes // 60}:{minutes % 60:02d}"
@@ -131,11 +117,18 @@ def shift_parts(
         Sections before the findings.
     """
     f = shift.figures
-    unit = _area_unit(system)
+    unit = area_unit(system)
+    # The person's share is of the time there is for work, as in the JSON document.
+    free_s = f.hours_s - f.break_s
+    breaks = (
+        [line(f"Shares are of the {_hours(free_s)} h outside the breaks.", indent=2)]
+        if f.break_s > 0.0
+        else []
+    )
     parts: list[RenderableType] = [
         line(
-            f"{f.loads} load{'' if f.loads == 1 else 's'}, {f.parts} parts, "
-            f"{_area(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on {machine}.",
+            f"{f.loads} load{'' if f.loads == 1 else 's'}, {f.parts} part{'' if f.parts == 1 else 's'}, "
+            f"{area_text(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on {machine}.",
             style="bold",
         ),
         line(
@@ -163,7 +156,7 @@ def shift_parts(
                     _at(starts_s + r.ends_s),
                     _at(starts_s + r.done_s),
                     r.load.parts,
-                    _area(r.load.area_mm2, system),
+                    area_text(r.load.area_mm2, system),
                     len(r.swapped) or NONE,
                 ]
                 for r in shift.runs
@@ -175,10 +168,11 @@ def shift_parts(
                 "",
                 "",
                 f.parts,
-                _area(f.area_mm2, system),
+                area_text(f.area_mm2, system),
                 sum(len(r.swapped) for r in shift.runs) or NONE,
             ],
         ),
+        line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2),
         *_swap_lines(shift),
         *_figures(shift, system),
         heading("What the machine does with the shift"),
@@ -190,9 +184,10 @@ def shift_parts(
         heading("What the person does"),
         table(
             [("", "<"), ("h:min", ">"), ("%", ">")],
-            [[_TASKS.get(k, k), _hours(s), share(s, f.hours_s)] for k, s in f.attended if s > 0.0],
-            total=["Attended", _hours(f.attended_s), share(f.attended_s, f.hours_s)],
+            [[_TASKS.get(k, k), _hours(s), share(s, free_s)] for k, s in f.attended if s > 0.0],
+            total=["Attended", _hours(f.attended_s), share(f.attended_s, free_s)],
         ),
+        *breaks,
         heading(f"What limits the yield: {_LIMITS[shift.limit]}"),
         table(
             [("With a tenth less time for", "<"), ("these loads are done sooner by", ">")],
@@ -241,7 +236,7 @@ def _figures(shift: Shift, system: UnitSystem) -> list[RenderableType]:
     if v is None:
         return []
     found = dict(v.figures)
-    unit = _area_unit(system)
+    unit = area_unit(system)
 
     def row(name: str, key: str, plan: str, write: object) -> list[str]:
         i: Interval = found[key]
@@ -252,7 +247,7 @@ def _figures(shift: Shift, system: UnitSystem) -> list[RenderableType]:
         return f"{value:.2f}".rstrip("0").rstrip(".")
 
     def area(value: float) -> str:
-        return _area(value, system)
+        return area_text(value, system)
 
     def percent(value: float) -> str:
         return f"{100.0 * value:.0f}"
@@ -278,132 +273,5 @@ def _figures(shift: Shift, system: UnitSystem) -> list[RenderableType]:
                 row("Tool swaps", "swaps", plain(swaps), plain),
                 row("Overtime, h:min", "overtime_s", _hours(f.overtime_s), _hours),
             ],
-        ),
-    ]
-
-
-_OTHER_ORDER = "They run in the order of the plan; by due date they would not be done in time."
-
-
-def _proved(fit: Fit) -> str:
-    """Say what is known of better choices."""
-    if fit.optimal:
-        return "No other choice, in whatever order, is better."
-    out = ["That no choice is better is not proved."]
-    if fit.due_gap is None:
-        out.append(f"Of what is due, none has more than {fit.due_bound:.2f} m²; this one has none.")
-    elif fit.due_gap > 0.0:
-        out.append(f"Of what is due, none has over {100.0 * fit.due_gap:.1f} % more area.")
-    if fit.gap > 0.0:
-        out.append(
-            f"Weighted by urgency, none with as much that is due has over {100.0 * fit.gap:.1f} % "
-            "more."
-        )
-    return " ".join(out)
-
-
-def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[RenderableType]:
-    """Return the section on which waiting loads were chosen.
-
-    Parameters
-    ----------
-    fit : Fit
-        The choice.
-    loads : sequence of ShiftLoad
-        Those that wait.
-    system : UnitSystem
-        Units of areas.
-    """
-    chosen = set(fit.chosen)
-    return [
-        heading(f"Chosen: {len(chosen)} of {len(loads)} waiting loads"),
-        line(f"{_proved(fit)}{'' if fit.in_turn else f' {_OTHER_ORDER}'}"),
-        table(
-            [("Load", "<"), ("Due", "<"), (_area_unit(system), ">"), ("Cycle", ">"), ("Runs", "<")],
-            [
-                [
-                    x.name,
-                    NONE if x.due is None else x.due.isoformat(),
-                    _area(x.area_mm2, system),
-                    clock(x.cycle_s),
-                    "yes" if i in chosen else "no, late" if i in fit.late else "no",
-                ]
-                for i, x in enumerate(loads)
-            ],
-        ),
-    ]
-
-
-def pocket_parts(plan: PocketPlan, names: Sequence[str]) -> list[RenderableType]:
-    """Return the section on the order with the fewest tool swaps.
-
-    Parameters
-    ----------
-    plan : PocketPlan
-        The order.
-    names : sequence of str
-        Of the loads, as given.
-    """
-    text = "no order has fewer" if plan.optimal else f"no order has fewer than {plan.bound}"
-    return [
-        heading(f"Pocket plan: {plan.swaps} swaps in {plan.pockets} pockets, {text}"),
-        line(f"In the order given: {plan.as_given}."),
-        table(
-            [("", ">"), ("Load", "<"), ("Put into the rack before it", "<")],
-            [
-                [n, names[i], ", ".join(put) or NONE]
-                for n, (i, put) in enumerate(zip(plan.order, plan.inserted, strict=True), 1)
-            ],
-        ),
-    ]
-
-
-def _counted(names: Sequence[str]) -> str:
-    """Write names once each, with how often they stand there."""
-    times = {name: names.count(name) for name in sorted(names)}
-    return ", ".join(name if n == 1 else f"{n} × {name}" for name, n in times.items())
-
-
-def filling_parts(filling: Filling, system: UnitSystem) -> list[RenderableType]:
-    """Return the section on which parts go together by area.
-
-    Parameters
-    ----------
-    filling : Filling
-        The loads.
-    system : UnitSystem
-        Units of areas.
-    """
-    length, width = filling.table_mm
-    rows = []
-    for number, load in enumerate(filling.loads, 1):
-        by_job: dict[str, list[str]] = {}
-        for p in load.parts:
-            by_job.setdefault(p.job, []).append(p.part_id)
-        rows.append(
-            [
-                number,
-                "; ".join(f"{job}: {_counted(ids)}" for job, ids in by_job.items()),
-                len(load.parts),
-                _area(sum(p.area_mm2 for p in load.parts), system),
-                f"{100.0 * load.filled:.0f}",
-            ]
-        )
-    return [
-        heading("Table filling by area: an upper estimate, no nesting"),
-        line(
-            f"Table {length:.0f} × {width:.0f} mm, {filling.gap_mm:.0f} mm between parts for the "
-            f"widest wheel. The parts need at least {filling.at_least} loads; whether they lie "
-            f"so in {len(filling.loads)} must be tried."
-        ),
-        table(
-            [
-                ("", ">"),
-                ("Parts", "<"),
-                ("Number", ">"),
-                (_area_unit(system), ">"),
-                ("Filled %", ">"),
-            ],
-            rows,
         ),
     ]

@@ -42,10 +42,20 @@ PART_LARGER_THAN_TABLE: Final = Code(
     "Choose a larger machine.",
 )
 
+JOB_NOT_DRAWN: Final = Code(
+    "job-not-drawn",
+    Severity.NOTE,
+    "A listed job has no drawing: its tools and parts are not known. It wears no tool in the "
+    "plan, needs none in a pocket plan, and is in no table filling; asked for one of these, "
+    "this is a warning.",
+    "Draw it, and name the drawing in the list.",
+)
+
 CODES: tuple[Code, ...] = (
     LOAD_LARGER_THAN_ZONE,
     POCKETS_SHORT,
     LOADS_LEFT,
     FIT_STOPPED,
     PART_LARGER_THAN_TABLE,
+    JOB_NOT_DRAWN,
 )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import math
-import random
 
 import pytest
 
@@ -105,25 +104,6 @@ def test_fit_runs_first_what_is_ready_first(run, tmp_path) -> None:
     assert "by due date they would not be done in time" in shown
 
 
-def test_a_gap_on_the_screen_is_what_a_better_choice_has_more(run, tmp_path) -> None:
-    """Bound by value, less one: not a share of the bound."""
-    rng = random.Random(3)
-    lines = [
-        f"J{i},2027-01-{rng.randint(18, 29)},{rng.randint(20, 140)} min,"
-        f"{rng.uniform(1.0, 9.0):.1f} m2,{rng.randint(1, 8)}"
-        for i in range(150)
-    ]
-    path = tmp_path / "many.csv"
-    path.write_text("\n".join(["name,due,cycle,area,parts", *lines]))
-    args = ["--jobs", path, "--fit", "--day", "2027-01-18", "--zones", "2", "--replications", "0",
-            "--time-limit", "0.3"]  # fmt: skip
-    fit = run("shift", *args, "--format", "json").json()["fit"]
-    assert not fit["optimal"]
-    assert fit["gap"] == pytest.approx(fit["bound_m2"] / fit["value_m2"] - 1.0)
-    assert fit["due_gap"] == pytest.approx(fit["due_bound_m2"] / fit["due_value_m2"] - 1.0)
-    assert "That no choice is better is not proved." in run("shift", *args).out
-
-
 def test_fit_writes_nothing_else_to_standard_output(spawn, tmp_path, drawings) -> None:
     """Neither the solver nor the simulation says a word of its own there."""
     ran = spawn("shift", "--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15",
@@ -168,6 +148,105 @@ def test_csv(run, drawings) -> None:
     )
 
 
+def _table(ran):
+    header, *rows = csv.reader(io.StringIO(ran.out))
+    assert ran.code == 0
+    assert all(len(row) == len(header) for row in rows)
+    return [dict(zip(header, row, strict=True)) for row in rows]
+
+
+def test_csv_of_a_choice(run, tmp_path, drawings) -> None:
+    """All waiting loads, those not chosen too, with the bound."""
+    args = ["shift", "--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15", "--hours",
+            "4", "--replications", "0", "--format"]  # fmt: skip
+    fit = run(*args, "json").json()["fit"]
+    rows = _table(run(*args, "csv"))
+    assert [r["load"] for r in rows] == fit["waiting"]
+    place = {i: n for n, i in enumerate(fit["chosen"], 1)}
+    assert [int(r["runs"] or 0) for r in rows] == [place.get(i, 0) for i in range(len(rows))]
+    assert len(place) < len(rows)
+    assert {float(r["bound_m2"]) for r in rows} == {fit["bound_m2"]}
+    assert [i for i, r in enumerate(rows) if r["late"] == "1"] == fit["late"]
+
+
+def test_csv_of_an_order_and_of_a_table(run, drawings) -> None:
+    """The order with what is put in; the parts with the load each goes into."""
+    args = ["shift", *drawings, "--repeat", "2", "--hours", "20", "--replications", "0"]
+    plan_args = ["--pocket-plan", "--pockets", "16", "--format"]
+    plan = run(*args, *plan_args, "json").json()["pocket_plan"]
+    rows = _table(run(*args, *plan_args, "csv"))
+    assert [int(r["listed"]) - 1 for r in rows] == plan["order"]
+    assert [r["inserted"].split() for r in rows] == plan["inserted"]
+    filling = run(*args, "--table-filling", "--format", "json").json()["table_filling"]
+    rows = _table(run(*args, "--table-filling", "--format", "csv"))
+    assert [(int(r["load"]), r["part_id"]) for r in rows] == [
+        (n, p["part_id"]) for n, x in enumerate(filling["loads"], 1) for p in x["parts"]
+    ]
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"), [("stone", "onyx"), ("stack", "onyx"), ("thickness", "400")]
+)
+def test_a_list_is_blamed_for_what_it_says(run, tmp_path, drawings, column, cell) -> None:
+    """Its line and column, and the exit code of a file that cannot be used."""
+    path = tmp_path / "z.csv"
+    path.write_text(f"name,drawing,{column}\nA,{drawings[0].name},{cell}\n")
+    ran = run("shift", "--jobs", path, *FEW)
+    assert ran.code == 3
+    assert f"z.csv:2, {column}" in ran.err
+    assert f"--{column}" not in ran.err
+
+
+@pytest.mark.parametrize("option", [[], ["--fit"]])
+def test_a_load_of_a_list_that_is_too_long(run, tmp_path, option) -> None:
+    """Its line is named, chosen or not."""
+    path = tmp_path / "long.csv"
+    path.write_text("name,cycle,area,parts\nLong,20 h,5 m2,3\n")
+    ran = run("shift", "--jobs", path, *option, *FEW)
+    assert ran.code == 4
+    assert "long.csv:2" in ran.err
+    assert "Long" in ran.err
+
+
+def test_jobs_without_a_drawing_are_told(run, tmp_path, drawings) -> None:
+    """They are in no filling and need no tool that is known: a warning where that is asked."""
+    args = ["shift", "--jobs", _jobs(tmp_path, drawings), "--hours", "14", "--replications", "0"]
+    (plain,) = [f for f in run(*args, "--format", "json").json()["findings"]
+                if f["code"] == "job-not-drawn"]  # fmt: skip
+    assert plain["severity"] == "note"
+    assert plain["where"]["line"] == 4
+    asked = run(*args, "--table-filling", "--pocket-plan", "--format", "json").json()["findings"]
+    (told,) = [f for f in asked if f["code"] == "job-not-drawn"]
+    assert told["severity"] == "warning"
+    assert "By phone has no drawing" in told["message"]
+    shown = " ".join(run(*args, "--table-filling", "--pocket-plan").out.split())
+    assert "The drawn parts need at least" in shown
+    assert "By phone not known: not drawn" in shown
+
+
+def test_what_limits_when_all_are_run(run, drawings) -> None:
+    """One load of a long shift: not the machine, the loads given."""
+    args = ["shift", drawings[0], "--repeat", "1", "--replications", "0"]
+    assert run(*args, "--format", "json").json()["limit"] == "loads"
+    assert "What limits the yield: the loads given, for all are run" in run(*args).out
+
+
+def test_the_persons_share_is_one(run, drawings) -> None:
+    """Screen and document reckon it of the same time, without the breaks."""
+    args = ["shift", drawings[0], "--repeat", "4", "--break", "2 h+2 h", "--replications", "0"]
+    told = run(*args, "--format", "json").json()["plan"]["person_utilisation"]
+    (row,) = [x for x in run(*args).out.splitlines() if x.startswith("Attended")]
+    assert row.split()[-1] == f"{100.0 * told:.0f}"
+
+
+def test_a_table_filling_names_the_parts(run, drawings) -> None:
+    """By the names that stand in the drawing."""
+    args = ["shift", drawings[0], "--table-filling", "--replications", "0"]
+    (load, *_) = run(*args, "--format", "json").json()["table_filling"]["loads"]
+    shown = " ".join(run(*args).out.split())
+    assert all(p["name"] in shown for p in load["parts"])
+
+
 def test_screen_keeps_its_width(run, tmp_path, drawings) -> None:
     """No line of any mode is wider than the screen."""
     ran = run("shift", "--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15",
@@ -194,12 +273,22 @@ def test_same_question_same_bytes(run, drawings) -> None:
         (["D", "--break", "9 h+30 min"], 2, "outside the shift"),
         (["D", "--break", "noon"], 2, "no break"),
         (["D", "--break", "4+30", "--no-breaks"], 2, "given and forbidden"),
+        (["D", "--hours", "200"], 2, "24 at most"),
         (["D", "--zones", "0"], 2, "0 zones"),
+        (["D", "--zones", "50"], 2, "8 at most"),
+        (["D", "--zones", "2", "--zone-length", "100"], 4, "2 zones of 100 mm are 200 mm"),
+        (["D", "--break", "4 h+-30 min"], 2, "lasts no time"),
         (["D", "--pockets", "0"], 2, "0 pockets"),
         (["D", "--pocket-plan", "--pockets", "2"], 3, "tool pieces; the rack has 2 pockets"),
         (["D", "--cycle-time", "0"], 2, "above zero"),
         (["D", "--used", "nothing=50%"], 2, "No tool piece 'nothing'"),
         (["D", "--used", "polish-1=150%"], 2, "from 0 to 100 %"),
+        (["D", "--used", "polish-1"], 2, "'polish-1' tells no share"),
+        (["D", "--used", "polish-1=90%", "--used", "polish-1=10%"], 2, "told twice"),
+        (["D", "--day", "tomorrow"], 2, "no day"),
+        (["D", "--day", "2027-02-30"], 2, "no day"),
+        (["D", "--day", "2027-02-20"], 2, "nothing is chosen by it"),
+        (["D", "--fit", "--pocket-plan", "--format", "csv"], 2, "CSV holds one table"),
         (["D", "--day", "tomorrow", "--fit"], 2, "no day"),
         (["D", "--repeat", "0"], 2, "--repeat"),
         (["D", "--machine", "huge"], 2, "huge"),

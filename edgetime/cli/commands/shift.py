@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -16,16 +15,21 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.cli.shift_options import (
+    not_drawn,
+    not_proved,
+    of_job,
+    one_table,
     own_places,
     read_day,
     read_job_options,
     read_rules,
     read_used,
+    told_by_list,
 )
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
-    from edgetime.shift import Fit, Job, ShiftLoad
+    from edgetime.shift import Job, ShiftLoad
 
 __all__ = ["shift_command"]
 
@@ -175,12 +179,14 @@ def shift_command(
       edgetime shift --jobs edgetime-demo/waiting.csv --pocket-plan --pockets 20
       edgetime shift --jobs edgetime-demo/waiting.csv --table-filling
 
+    CSV holds one table: the loads that run; with --fit the waiting loads, with --pocket-plan
+    the order, with --table-filling the parts. Two of these ask for two calls.
+
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a list, a drawing or a shop file cannot be used; 4 a load does not fit the shift, or
     cannot be cut.
     """
     from edgetime import shift as stage  # noqa: PLC0415  of no use to --help
-    from edgetime.shift.codes import FIT_STOPPED  # noqa: PLC0415  as above
     from edgetime.shift.workday import check_rules  # noqa: PLC0415  as above
 
     catalogue = load_shop(choices.shop, choices.layers)
@@ -199,20 +205,17 @@ def shift_command(
     listed = read_job_options(
         drawings or [], jobs, repeat, together=together, cycle_time=cycle_time
     )
+    the_day = read_day(day, fit=fit)
+    if output is Format.CSV:
+        one_table({"--fit": fit, "--pocket-plan": pocket_plan, "--table-filling": table_filling})
     cache: dict[tuple[object, ...], Estimate] = {}
 
     def estimated(job: Job) -> Estimate:
         key = (job.drawings, job.stone, job.stack, job.thickness_mm)
         if key not in cache:
-            cache[key] = replace(
-                choices,
-                stone=job.stone or choices.stone,
-                stack=job.stack or choices.stack,
-                thickness=(
-                    choices.thickness if job.thickness_mm is None else str(job.thickness_mm)
-                ),
-                place=own_places(choices.place or [], job.drawings, len(listed)),
-            ).estimate(list(job.drawings))
+            place = own_places(choices.place or [], job.drawings, len(listed))
+            with told_by_list(job):
+                cache[key] = of_job(choices, job, place).estimate(list(job.drawings))
         return cache[key]
 
     loads: list[ShiftLoad] = []
@@ -227,10 +230,13 @@ def shift_command(
                 cycle_s=job.cycle_s,
                 due=job.due,
                 ready_s=job.ready_s,
+                where=job.where if jobs else None,
+                cycle_at=job.places.get("cycle"),
             )
             findings += [*estimated(job).findings, *told]
         else:
             load = stage.undrawn_load(job, the_machine)
+            findings.append(not_drawn(job, pocket_plan=pocket_plan, table_filling=table_filling))
         loads += [load] * job.quantity
     known = read_used(used or [], loads)
     fill = not jobs and repeat is None and not fit
@@ -242,13 +248,14 @@ def shift_command(
             loads,
             rules,
             pockets=max(1, places),
-            day=read_day(day),
+            day=the_day,
             time_limit_s=time_limit,
             used=known,
         )
         loads = [waiting[i] for i in choice.chosen]
         if not choice.optimal:
-            findings.append(_stopped(FIT_STOPPED, choice))
+            findings.append(not_proved(choice))
+    before_plan = list(loads)
     named = [x.name for x in loads]
     if pocket_plan:
         plan = stage.plan_pockets(
@@ -281,8 +288,10 @@ def shift_command(
         variation=replications != 0,
         used=known,
         findings=dict.fromkeys(findings),
+        all_given=len(loads) == len(waiting),
     )
     from edgetime.report import shift as paper  # noqa: PLC0415  of no use to --help
+    from edgetime.report import shift_plans as plans  # noqa: PLC0415  as above
 
     system = table_units(units, catalogue.shop.units)
     factors = (
@@ -317,11 +326,11 @@ def shift_command(
     def screen() -> list[Any]:
         extra: list[Any] = []
         if choice is not None:
-            extra += paper.fit_parts(choice, waiting, system)
+            extra += plans.fit_parts(choice, waiting, system)
         if plan is not None:
-            extra += paper.pocket_parts(plan, named)
+            extra += plans.pocket_parts(plan, before_plan)
         if filling is not None:
-            extra += paper.filling_parts(filling, system)
+            extra += plans.filling_parts(filling, system)
         if factors is not None:
             from edgetime.report.extras import explain_parts  # noqa: PLC0415  when asked for
 
@@ -335,21 +344,26 @@ def shift_command(
             extra=extra,
         )
 
+    def rows() -> list[list[object]]:
+        if choice is not None:
+            return plans.fit_rows(choice, waiting)
+        if plan is not None:
+            return plans.pocket_rows(plan, before_plan)
+        if filling is not None:
+            return plans.filling_rows(filling)
+        return paper.shift_rows(shift)
+
+    headers = (
+        (fit, plans.FIT_HEADER),
+        (pocket_plan, plans.POCKET_HEADER),
+        (table_filling, plans.FILLING_HEADER),
+    )
     return Result(
         output=output,
         document=document,
-        header=paper.SHIFT_HEADER,
-        rows=lambda: paper.shift_rows(shift),
+        header=next((h for asked, h in headers if asked), paper.SHIFT_HEADER),
+        rows=rows,
         screen=screen,
         findings=shift.findings,
         strict=strict,
     )
-
-
-def _stopped(code: Any, choice: Fit) -> Any:
-    from edgetime.errors import Where  # noqa: PLC0415  rarely needed
-    from edgetime.findings import Finding  # noqa: PLC0415  as above
-
-    gaps = [g for g in (choice.due_gap, choice.gap) if g]
-    more = f" by up to {100.0 * max(gaps):.1f} %" if gaps else ""
-    return Finding(code, f"A better choice{more} may exist.", Where(key="--time-limit"))

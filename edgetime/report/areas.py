@@ -1,0 +1,30 @@
+"""Areas as tables write them."""
+
+from __future__ import annotations
+
+from edgetime.units import UnitSystem
+
+__all__ = ["area_text", "area_unit"]
+
+_MM2_PER_M2 = 1e6
+_MM2_PER_FT2 = 304.8**2
+
+
+def area_text(area_mm2: float, system: UnitSystem) -> str:
+    """Write an area without its unit.
+
+    Parameters
+    ----------
+    area_mm2 : float
+        Area [mm²].
+    system : UnitSystem
+        Square metres or square feet.
+    """
+    if system is UnitSystem.METRIC:
+        return f"{area_mm2 / _MM2_PER_M2:.2f}"
+    return f"{area_mm2 / _MM2_PER_FT2:.1f}"
+
+
+def area_unit(system: UnitSystem) -> str:
+    """Return the unit of :func:`area_text`."""
+    return "m²" if system is UnitSystem.METRIC else "sq ft"
