@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle
+from edgetime.report.areas import area_text, area_unit
 from edgetime.report.findings import tally
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, figure, signed_clock
@@ -103,7 +104,14 @@ def visit_csv_rows(cycle: Cycle) -> list[list[object]]:
     ]
 
 
-def _value(factor: Factor, system: UnitSystem) -> str:
+_M2 = {"mm2": 1.0, "m2": 1e6}
+
+
+def _value(factor: Factor, system: UnitSystem, *, as_tables: bool) -> str:
+    if as_tables and factor.unit == "s":
+        return format_time(factor.value)
+    if as_tables and factor.unit in _M2:
+        return f"{area_text(factor.value * _M2[factor.unit], system)} {area_unit(system)}"
     if factor.unit == "mm":
         return format_length(factor.value, system)
     if factor.unit == "mm/s":
@@ -112,7 +120,9 @@ def _value(factor: Factor, system: UnitSystem) -> str:
     return f"{figure(factor.value)}{unit}"
 
 
-def explain_parts(tool: str, factors: Sequence[Factor], system: UnitSystem) -> list[RenderableType]:
+def explain_parts(
+    tool: str, factors: Sequence[Factor], system: UnitSystem, *, as_tables: bool = False
+) -> list[RenderableType]:
     """Return the section on how one tool's time came about.
 
     Parameters
@@ -123,21 +133,29 @@ def explain_parts(tool: str, factors: Sequence[Factor], system: UnitSystem) -> l
         Those with seconds add up to the tool's total.
     system : UnitSystem
         Units of lengths and feeds.
+    as_tables : bool
+        Write times in hours and minutes and areas in square metres or feet, as the tables of
+        long times do, instead of seconds and square millimetres.
     """
+    seconds = format_time if as_tables else "{:.1f}".format
     parts: list[RenderableType] = [
         heading(f"How the time of {tool} comes about"),
         table(
             [("Factor", "<"), ("Value", ">"), ("How", "<")],
-            [[f.name, _value(f, system), f.note] for f in factors if f.seconds is None],
+            [
+                [f.name, _value(f, system, as_tables=as_tables), f.note]
+                for f in factors
+                if f.seconds is None
+            ],
         ),
     ]
     timed = [f for f in factors if f.seconds is not None]
     parts += [
         heading("which makes"),
         table(
-            [("Term", "<"), ("Seconds", ">"), ("How", "<")],
-            [[f.name, f"{f.seconds:.1f}", f.note] for f in timed],
-            total=["Total", f"{sum(f.seconds or 0.0 for f in timed):.1f}", ""],
+            [("Term", "<"), ("Time" if as_tables else "Seconds", ">"), ("How", "<")],
+            [[f.name, seconds(f.seconds or 0.0), f.note] for f in timed],
+            total=["Total", seconds(sum(f.seconds or 0.0 for f in timed)), ""],
         ),
         heading("Where the figures stand"),
     ]

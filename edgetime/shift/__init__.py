@@ -1,6 +1,12 @@
 """The yield of a shift: loads through machine, table zones, tools and a person."""
 
 from edgetime.shift.explain import explain_shift
+from edgetime.shift.explain_plans import (
+    explain_filling,
+    explain_fit,
+    explain_pockets,
+    explain_variation,
+)
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
 from edgetime.shift.fit import Fit, fit_shift
 from edgetime.shift.jobs import Job, read_jobs
@@ -18,7 +24,11 @@ __all__ = [
     "ShiftFigures",
     "ShiftLoad",
     "Stop",
+    "explain_filling",
+    "explain_fit",
+    "explain_pockets",
     "explain_shift",
+    "explain_variation",
     "fill_table",
     "fit_shift",
     "gap_mm",

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from edgetime.estimating.explain import Factor
-from edgetime.shift.model import Shift, ShiftLoad
+from edgetime.shift.model import Shift, ShiftFigures, ShiftLoad
 from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
+from edgetime.units import format_time
 
 __all__ = ["explain_shift"]
 
@@ -21,6 +23,19 @@ _NOTES = {
     "break": "likewise, during a break",
     "rest": "after the last cycle: unloading it, and what is too short for another load",
 }
+
+_LAWS = {
+    "shift.used": "in the plan; with variation uniform from 0 to 1",
+    "shift.scrap": "each by itself",
+    "shift.stoppage_every": "exponential",
+    "shift.stoppage": "exponential",
+    "shift.cycle_spread": "cycle ÷ estimate is lognormal, mean 1",
+    "shift.handling_spread": "task ÷ its time is lognormal, mean 1",
+    "shift.seed": "each shift has a stream of its own",
+}
+
+_OPTIONS = {"breaks": "--break"}
+"""Options that are not called as the key they replace."""
 
 _MACHINE_KEYS = (
     ("load_part", "load_part_s", "loading one part"),
@@ -65,6 +80,9 @@ def explain_shift(
     catalogue: Catalogue,
     *,
     options: Collection[str] = (),
+    pockets: int | None = None,
+    used: Mapping[str, float] | None = None,
+    plans: Sequence[Factor] = (),
 ) -> tuple[Factor, ...]:
     """Return how the yield of a shift came about.
 
@@ -80,6 +98,13 @@ def explain_shift(
         Says where each figure is written.
     options : collection of str
         Keys of ``[shift]`` that an option of the command replaces, such as ``hours``.
+    pockets : int, optional
+        Of the rack, where an option replaces the machine's.
+    used : mapping of str to float, optional
+        Life behind the pieces that an option speaks of.
+    plans : sequence of Factor
+        Of the choice, the order and the table, from
+        :mod:`edgetime.shift.explain_plans`.
 
     Returns
     -------
@@ -97,10 +122,29 @@ def explain_shift(
                 value=value,
                 unit=unit,
                 file="" if replaced else file,
-                key=f"--{bare.replace('_', '-')}" if replaced else key,
+                key=_OPTIONS.get(bare, f"--{bare.replace('_', '-')}") if replaced else key,
                 written="" if replaced else raw.get((file, key), ""),
+                note=_LAWS.get(key, ""),
             )
         )
+    if "breaks" in options and not rules.breaks:
+        out.append(Factor(name="breaks", value=0.0, unit="-", key="--no-breaks"))
+    out += [
+        Factor(name=f"life behind {piece}", value=share, unit="-", key="--used")
+        for piece, share in (used or {}).items()
+    ]
+    out.append(
+        Factor(name="pockets of the rack", value=float(pockets), unit="-", key="--pockets")
+        if pockets is not None
+        else Factor(
+            name="pockets of the rack",
+            value=float(machine.pockets),
+            unit="-",
+            file=machine.file,
+            key="pockets",
+            written=raw.get((machine.file, "pockets"), ""),
+        )
+    )
     for key, attribute, name in _MACHINE_KEYS:
         out.append(
             Factor(
@@ -113,7 +157,10 @@ def explain_shift(
             )
         )
     for load in dict.fromkeys(r.load for r in shift.runs):
-        out += _of_load(load, [r.load for r in shift.runs].count(load))
+        out += _of_load(load, [r.load for r in shift.runs].count(load), machine, raw)
+    out += _swaps(shift)
+    out += _of_person(shift.figures)
+    out += plans
     out += [
         Factor(
             name=f"a tenth less: {x.what}",
@@ -130,28 +177,84 @@ def explain_shift(
     return tuple(out)
 
 
-def _of_load(load: ShiftLoad, times: int) -> Sequence[Factor]:
-    where = ", ".join(load.drawings)
-    rows = (
-        ("cycle", load.cycle_s, "s", "machine, attended stops excluded"),
-        (
-            "stops in the cycle",
-            load.stop_s,
-            "s",
-            ", ".join(dict.fromkeys(s.reason for s in load.stops)),
-        ),
-        ("loading", load.loading_s, "s", f"{load.parts} parts"),
-        ("unloading", load.unloading_s, "s", f"{load.parts} parts"),
-        ("area", load.area_mm2, "mm2", "gross of cutouts"),
-    )
-    return [
-        Factor(
+def _of_load(
+    load: ShiftLoad, times: int, machine: Machine, raw: Mapping[tuple[str, str], str]
+) -> Iterator[Factor]:
+    often = "once" if times == 1 else f"{times} times"
+    place = load.where
+    listed = f"{place.path}:{place.line}" if place.path and place.line else (place.path or "")
+    drawn = ", ".join(load.drawings)
+
+    def given(name: str, value: float, unit: str, key: str, note: str) -> Factor:
+        """Return what the drawing gives, or the list for a job that is not drawn."""
+        return Factor(
             name=f"{load.name}: {name}",
             value=value,
             unit=unit,
-            file=where,
-            key="drawing" if where else "job list",
-            note=f"{times} times; {note}" if note else f"{times} times",
+            file=drawn or listed,
+            key="drawing" if drawn else key,
+            note=f"{often}; {note}",
         )
-        for name, value, unit, note in rows
-    ]
+
+    cycle = given("cycle", load.cycle_s, "s", "cycle", "machine, attended stops excluded")
+    if load.cycle_at is not None:
+        told = load.cycle_at
+        file = f"{told.path}:{told.line}" if told.path else ""
+        cycle = replace(cycle, file=file, key=told.key or "cycle")
+    yield cycle
+    if drawn:
+        reasons = ", ".join(dict.fromkeys(s.reason for s in load.stops)) or "none"
+        yield given("stops in the cycle", load.stop_s, "s", "drawing", reasons)
+    for name, key, each, total in (
+        ("loading", "load_part", load.load_part_s, load.loading_s),
+        ("unloading", "unload_part", load.unload_part_s, load.unloading_s),
+    ):
+        yield Factor(
+            name=f"{load.name}: {name}",
+            value=total,
+            unit="s",
+            file=machine.file,
+            key=key,
+            written=raw.get((machine.file, key), ""),
+            note=f"{often}; {load.parts} part{'' if load.parts == 1 else 's'} × "
+            f"{format_time(each)}",
+        )
+    yield given("parts", float(load.parts), "-", "parts", "laid down and taken off one by one")
+    yield given("area", load.area_mm2, "mm2", "area", "gross of cutouts")
+
+
+def _swaps(shift: Shift) -> Iterator[Factor]:
+    for number, run in enumerate(shift.runs, 1):
+        if run.swapped:
+            yield Factor(
+                name=f"tools swapped before load {number}",
+                value=float(len(run.swapped)),
+                unit="-",
+                note=f"worn, or missing in the rack: {', '.join(run.swapped)}",
+            )
+
+
+def _of_person(f: ShiftFigures) -> Sequence[Factor]:
+    kinds = ", ".join(f"{kind} {format_time(s)}" for kind, s in f.attended if s > 0.0)
+    return (
+        Factor(name="attended", value=f.attended_s, unit="s", note=f"sum of {kinds}"),
+        Factor(
+            name="share of the person's time",
+            value=f.person_utilisation,
+            unit="-",
+            note=f"attended ÷ ({format_time(f.hours_s)} less breaks of {format_time(f.break_s)})",
+        ),
+        Factor(
+            name="unattended",
+            value=f.unattended_s,
+            unit="s",
+            note="the cycle runs and the person has no task at the machine",
+        ),
+        Factor(
+            name="longest unattended",
+            value=f.longest_unattended_s,
+            unit="s",
+            note="longest stretch of that, from "
+            f"{format_time(f.longest_at_s)} after the beginning of the shift",
+        ),
+    )

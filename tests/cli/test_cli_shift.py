@@ -61,6 +61,92 @@ def test_explain_adds_up_to_the_shift(run, drawings) -> None:
     assert by_key["--hours"]["value"] == 7 * 3600.0
 
 
+def _by_name(run, *args):
+    factors = run("shift", *args, "--explain", "--format", "json").json()["explain"]
+    return {f["name"]: f for f in factors}
+
+
+def test_explain_names_the_option_that_replaces_a_figure(run, drawings) -> None:
+    """A cycle by watch, breaks, pockets and what is known of a piece."""
+    found = _by_name(run, drawings[0], "--replications", "0", "--cycle-time", "70", "--break",
+                     "3 h+20 min", "--pockets", "26", "--used", "polish-1=99%")  # fmt: skip
+    cycle = found["cafe-counters: cycle"]
+    assert (cycle["value"], cycle["key"], cycle["file"]) == (4200.0, "--cycle-time", "")
+    assert found["break 1 begins"]["key"] == found["break 1 lasts"]["key"] == "--break"
+    assert (found["pockets of the rack"]["value"], found["pockets of the rack"]["key"]) == (
+        26.0,
+        "--pockets",
+    )
+    assert (found["life behind polish-1"]["value"], found["life behind polish-1"]["key"]) == (
+        0.99,
+        "--used",
+    )
+    assert "polish-1" in found["tools swapped before load 1"]["note"]
+    without = _by_name(run, drawings[0], "--replications", "0", "--no-breaks")
+    assert without["breaks"]["key"] == "--no-breaks"
+    assert without["pockets of the rack"]["file"].endswith("machines/medium.toml")
+
+
+def test_explain_names_the_line_of_a_list(run, tmp_path, drawings) -> None:
+    """Of a cycle by watch, and of a job that is not drawn."""
+    path = tmp_path / "jobs.csv"
+    path.write_text(
+        "name,drawing,cycle,area,parts\n"
+        f"Watched,{drawings[0].name},70 min,,\n"
+        "By phone,,60 min,5 m2,4\n"
+    )
+    found = _by_name(run, "--jobs", path, "--replications", "0")
+    for name, line, key in (
+        ("Watched: cycle", 2, "cycle"),
+        ("By phone: cycle", 3, "cycle"),
+        ("By phone: area", 3, "area"),
+        ("By phone: parts", 3, "parts"),
+    ):
+        assert found[name]["file"].endswith(f"jobs.csv:{line}")
+        assert found[name]["key"] == key
+    assert found["Watched: area"]["key"] == "drawing"
+    loading = found["By phone: loading"]
+    assert loading["file"].endswith("machines/medium.toml")
+    assert loading["key"] == "load_part"
+    assert loading["value"] == 4 * found["loading one part"]["value"]
+
+
+def test_explain_covers_every_answer(run, tmp_path, drawings) -> None:
+    """The person, the variation, the choice, the order and the table: as in the document."""
+    args = ["--jobs", _jobs(tmp_path, drawings), "--fit", "--day", "2027-03-15", "--pocket-plan",
+            "--table-filling", *FEW]  # fmt: skip
+    document = run("shift", *args, "--format", "json").json()
+    found = {name: f["value"] for name, f in _by_name(run, *args).items()}
+    plan, fit = document["plan"], document["fit"]
+    assert found["attended"] == plan["attended_s"]
+    assert found["unattended"] == plan["unattended_s"]
+    assert found["longest unattended"] == plan["longest_unattended_s"]
+    assert found["share of the person's time"] == plan["person_utilisation"]
+    loads = document["variation"]["loads"]
+    assert found["with variation, loads, mean"] == loads["mean"]
+    assert found["with variation, loads, to"] == loads["high"]
+    assert (found["chosen, weighted"], found["bound, weighted"]) == (
+        fit["value_m2"],
+        fit["bound_m2"],
+    )
+    assert found["Cafe: weight of its area"] == 0.5
+    assert found["bound of the swaps"] == document["pocket_plan"]["bound"]
+    filling = document["table_filling"]
+    assert found["gap between parts"] == filling["gap_mm"]
+    assert found["table load 1: filled"] == filling["loads"][0]["filled"]
+
+
+def test_explain_writes_as_the_tables_do(run, drawings) -> None:
+    """No bare seconds or square millimetres on the screen."""
+    args = ["shift", drawings[0], "--explain", "--hours", "7", "--replications", "0"]
+    shown = run(*args).out
+    assert "7 h 00 min 00 s" in shown.split("How the time of the shift comes about")[1]
+    assert "25200" not in shown
+    assert "mm2" not in shown
+    imperial = run(*args, "--units", "imperial").out
+    assert "sq ft" in imperial.split("How the time of the shift comes about")[1]
+
+
 def _jobs(tmp_path, drawings):
     path = tmp_path / "waiting.csv"
     path.write_text(

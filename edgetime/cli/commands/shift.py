@@ -294,11 +294,27 @@ def shift_command(
     from edgetime.report import shift_plans as plans  # noqa: PLC0415  as above
 
     system = table_units(units, catalogue.shop.units)
-    factors = (
-        stage.explain_shift(shift, rules, the_machine, catalogue, options=changed)
-        if explain
-        else None
-    )
+    factors = None
+    if explain:
+        factors = stage.explain_shift(
+            shift,
+            rules,
+            the_machine,
+            catalogue,
+            options=changed,
+            pockets=pockets,
+            used=known,
+            plans=[
+                *(
+                    stage.explain_fit(choice, waiting, the_day, limit_s=time_limit)
+                    if choice is not None
+                    else ()
+                ),
+                *(stage.explain_pockets(plan) if plan is not None else ()),
+                *(stage.explain_filling(filling, the_machine) if filling is not None else ()),
+                *(stage.explain_variation(shift.variation) if shift.variation is not None else ()),
+            ],
+        )
 
     def document() -> dict[str, Any]:
         out = {
@@ -334,7 +350,7 @@ def shift_command(
         if factors is not None:
             from edgetime.report.extras import explain_parts  # noqa: PLC0415  when asked for
 
-            extra += explain_parts("the shift", factors, system)
+            extra += explain_parts("the shift", factors, system, as_tables=True)
         return paper.shift_parts(
             shift,
             machine=the_machine.title,
