@@ -9,16 +9,16 @@ to be too much, and what was only not found to fit. Only the first counts for th
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import combinations
 from typing import Any, Final
 
 from edgetime.errors import PlanError, Where
 from edgetime.shift.model import ShiftLoad
-from edgetime.shift.orders import EXACT_LOADS, Order, Orders
+from edgetime.shift.orders import EXACT_LOADS, Orders
 from edgetime.shift.program import GAP, Program
+from edgetime.shift.search import Goal, best_of_few, best_of_many, greedy
 from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
 
@@ -30,9 +30,6 @@ _NEVER_DAYS: Final = 60
 _MM2_PER_M2: Final = 1e6
 _ALIKE: Final = 1e-6
 """Values that differ by a smaller share are alike; so exact is the solver."""
-
-_LEAST_S: Final = 0.2
-"""The first solution of the program may take so long, whatever the limit [s]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,159 +153,6 @@ def values_of(loads: Sequence[ShiftLoad], day: date) -> tuple[list[float], list[
     return due, value
 
 
-@dataclass(frozen=True)
-class _Goal:
-    """What is sought, and what must not be given up for it."""
-
-    values: Sequence[float]
-    keeps: Callable[[Iterable[int]], bool]
-
-    def worth(self, chosen: Iterable[int]) -> float:
-        # Always summed in the same order: equal choices are equally good.
-        return sum(self.values[i] for i in sorted(chosen))
-
-
-def _greedy(orders: Orders, values: Sequence[float], base: Order, until: float) -> Order:
-    """Add loads to a choice that fits, the most value for what it takes first."""
-    chosen = base
-
-    def worth(i: int) -> float:
-        return values[i] / orders.takes[i]
-
-    for i in sorted(set(range(len(values))) - set(base), key=lambda k: (-worth(k), k)):
-        if time.monotonic() > until:
-            break
-        if values[i] > 0.0:
-            chosen = orders.rule(frozenset({*chosen, i})) or chosen
-    return chosen
-
-
-def _repair(orders: Orders, values: Sequence[float], choice: Iterable[int], until: float) -> Order:
-    """Take the least worth out of a choice until it fits, then fill what is left."""
-    kept = set(choice)
-    for i in sorted(kept, key=lambda k: (values[k] / orders.takes[k], k)):
-        if orders.rule(frozenset(kept)) is not None:
-            break
-        kept.discard(i)
-    return _greedy(orders, values, orders.rule(frozenset(kept)) or (), until)
-
-
-def _smallest(orders: Orders, chosen: frozenset[int], until: float) -> frozenset[int]:
-    """Drop loads from a choice with no order found for as long as the rest has none either."""
-    for i in sorted(chosen, key=lambda k: (orders.loads[k].cycle_s, k)):
-        if time.monotonic() > until:
-            break
-        fewer = chosen - {i}
-        if fewer and orders.rule(fewer) is None:
-            chosen = fewer
-    return chosen
-
-
-def _cut(program: Program, orders: Orders, choice: frozenset[int], until: float) -> bool:
-    """Forbid a choice by what is proved of it; return whether anything is."""
-    if orders.never(choice):
-        program.cut(orders.core(choice))
-        return True
-    order, proved = orders.search(choice, until)
-    if order is None and proved:
-        program.cut_only(choice)
-        return True
-    return False
-
-
-def _best(
-    program: Program, orders: Orders, goal: _Goal, start: Order, until: float, *, proving: bool
-) -> tuple[Order, float]:
-    """Return the best order found and a bound on all choices.
-
-    Parameters
-    ----------
-    program : Program
-        It is told of choices that do not fit.
-    start : tuple of int
-        The best so far.
-    proving : bool
-        Forbid only what is proved not to fit. Otherwise the rest of it too that no order was
-        found for, with all that holds it: that leads to good choices sooner, but the bound
-        stays where it was before the first of these.
-    """
-    best = start
-    bound = sum(v for v in goal.values if v > 0.0)
-    sound = first = True
-    while True:
-        left = until - time.monotonic()
-        if left <= 0.0 and not first:
-            break
-        # However little time there is, the program is looked at once: it gives the bound.
-        choice, limit = program.solve(goal.values, max(left, _LEAST_S) if first else left)
-        first = False
-        if sound:
-            bound = min(bound, limit)
-        if choice is None or limit <= goal.worth(best) * (1.0 + GAP) + GAP:
-            break
-        order, _ = orders.search(choice, until)
-        if order is not None:
-            if goal.worth(order) > goal.worth(best) and goal.keeps(order):
-                best = order
-            break
-        if not _cut(program, orders, choice, until):
-            if proving:
-                break
-            sound = False
-            program.cut(_smallest(orders, choice, until))
-        elif not proving and not orders.never(choice):
-            sound = False
-            program.cut(_smallest(orders, choice, until))
-        repaired = _repair(orders, goal.values, choice, until)
-        if goal.worth(repaired) > goal.worth(best) and goal.keeps(repaired):
-            best = repaired
-    return best, max(bound, goal.worth(best))
-
-
-def _of_many(
-    program: Program, orders: Orders, goal: _Goal, start: Order, until: float
-) -> tuple[Order, float]:
-    """Return the best order found and a bound on all choices, good choices being sought first."""
-    now = time.monotonic()
-    best, bound = _best(
-        program.copy(), orders, goal, start, now + 0.5 * (until - now), proving=False
-    )
-    if bound > goal.worth(best) * (1.0 + GAP) + GAP and time.monotonic() < until:
-        best, limit = _best(program, orders, goal, best, until, proving=True)
-        bound = max(min(bound, limit), goal.worth(best))
-    return best, bound
-
-
-def _of_few(
-    orders: Orders, due: _Goal, value: _Goal, start: Order, until: float
-) -> tuple[Order, float, float]:
-    """Return the best of all choices in all orders, and bounds on both goals.
-
-    Choices are tried from the best on, so the first that fits is the best; when the time
-    ends, those not tried yet give the bounds.
-    """
-    count = len(orders.loads)
-    every = [
-        (round(due.worth(c), 9), round(value.worth(c), 9), c)
-        for size in range(count + 1)
-        for c in combinations(range(count), size)
-    ]
-    every.sort(key=lambda e: (-e[0], -e[1], len(e[2]), e[2]))
-    had = (round(due.worth(start), 9), round(value.worth(start), 9))
-    for n, (most_due, most, choice) in enumerate(every):
-        if (most_due, most) <= had:
-            break
-        order, proved = orders.search(frozenset(choice), until)
-        if order is not None:
-            start = order
-            break
-        if not proved:
-            # Not all that is still open can have as much due as the first of it.
-            open_value = max(v for d, v, _ in every[n:] if d >= had[0])
-            return start, max(due.worth(start), most_due), max(value.worth(start), open_value, most)
-    return start, due.worth(start), value.worth(start)
-
-
 def fit_shift(
     loads: Sequence[ShiftLoad],
     rules: ShiftDefaults,
@@ -356,25 +200,27 @@ def fit_shift(
         raise FitTrouble("No load is waiting.", remedy="Name drawings or a job list.")
     orders = Orders(loads, rules, pockets, dict(used or {}))
     due, value = values_of(loads, day)
-    first = _Goal(due, lambda _: True)
-    start = _greedy(orders, due, (), until)
+    first = Goal(due, lambda _: True)
+    start = greedy(orders, due, (), until)
     if len(loads) <= EXACT_LOADS:
-        start = _greedy(orders, value, start, until)
-        ran, due_bound, bound = _of_few(orders, first, _Goal(value, lambda _: True), start, until)
+        start = greedy(orders, value, start, until)
+        ran, due_bound, bound = best_of_few(
+            orders, first, Goal(value, lambda _: True), start, until
+        )
     else:
         program = Program(loads, rules, orders.draws.known)
         due_bound = 0.0
         if any(due):
             # The second goal needs time too.
             half = began + 0.5 * time_limit_s
-            start, due_bound = _of_many(program.copy(), orders, first, start, half)
+            start, due_bound = best_of_many(program.copy(), orders, first, start, half)
         due_value = first.worth(start)
         least = due_value * (1.0 - GAP) - GAP
         if due_value > 0.0:
             program.at_least(due, least)
-        second = _Goal(value, lambda chosen: first.worth(chosen) >= least)
-        start = _greedy(orders, value, start, until)
-        ran, bound = _of_many(program, orders, second, start, until)
+        second = Goal(value, lambda chosen: first.worth(chosen) >= least)
+        start = greedy(orders, value, start, until)
+        ran, bound = best_of_many(program, orders, second, start, until)
     if not ran:
         raise _none_fits(loads, rules)
     return Fit(

@@ -1,0 +1,266 @@
+"""The search for a good choice of loads, and for the proof that none is better."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+from edgetime.shift.orders import Order, Orders
+from edgetime.shift.program import GAP, Program
+
+__all__ = ["Goal", "best_of_few", "best_of_many", "greedy"]
+
+_LEAST_S: Final = 0.2
+"""The first solution of the program may take so long, whatever the limit [s]."""
+
+
+@dataclass(frozen=True)
+class Goal:
+    """What is sought, and what must not be given up for it.
+
+    Attributes
+    ----------
+    values : sequence of float
+        Of each load when chosen [m²].
+    keeps : callable
+        Whether a choice still holds what was reached before.
+    """
+
+    values: Sequence[float]
+    keeps: Callable[[Iterable[int]], bool]
+
+    def worth(self, chosen: Iterable[int]) -> float:
+        """Return the value of a choice [m²]."""
+        # Always summed in the same order: equal choices are equally good.
+        return sum(self.values[i] for i in sorted(chosen))
+
+
+def greedy(
+    orders: Orders,
+    values: Sequence[float],
+    base: Order,
+    until: float,
+    takes: Sequence[float] | None = None,
+) -> Order:
+    """Add loads to a choice that fits, the most value for what it takes first.
+
+    Parameters
+    ----------
+    orders : Orders
+        Of the waiting loads.
+    values : sequence of float
+        Of each load when chosen [m²].
+    base : tuple of int
+        The choice, in an order in which it fits.
+    until : float
+        No more is added then, by the monotonic clock [s].
+    takes : sequence of float, optional
+        What each load takes; of whatever there is least for it when None.
+
+    Returns
+    -------
+    tuple of int
+        The larger choice, in an order in which it fits.
+    """
+    chosen = base
+    cost = orders.takes if takes is None else takes
+
+    def worth(i: int) -> float:
+        return values[i] / cost[i]
+
+    for i in sorted(set(range(len(values))) - set(base), key=lambda k: (-worth(k), k)):
+        if time.monotonic() > until:
+            break
+        if values[i] > 0.0:
+            chosen = orders.rule(frozenset({*chosen, i})) or chosen
+    return chosen
+
+
+def _exchanged(orders: Orders, goal: Goal, best: Order, until: float) -> Order:
+    """Take one load out and fill what is left with others, for as long as that is better."""
+    better = True
+    while better:
+        better = False
+        for i in best:
+            kept = orders.rule(frozenset(best) - {i})
+            others = [0.0 if k == i else v for k, v in enumerate(goal.values)]
+            # By value for what it takes, and by value alone, which leaves larger ones in.
+            for by in (orders.takes, [1.0] * len(others)):
+                if kept is None or time.monotonic() > until:
+                    break
+                trial = greedy(orders, others, kept, until, by)
+                if goal.worth(trial) > goal.worth(best) + GAP and goal.keeps(trial):
+                    best, better = trial, True
+                    break
+            if better:
+                break
+    return best
+
+
+def _repair(orders: Orders, values: Sequence[float], choice: Iterable[int], until: float) -> Order:
+    """Take the least worth out of a choice until it fits, then fill what is left."""
+    kept = set(choice)
+    for i in sorted(kept, key=lambda k: (values[k] / orders.takes[k], k)):
+        if orders.rule(frozenset(kept)) is not None:
+            break
+        kept.discard(i)
+    return greedy(orders, values, orders.rule(frozenset(kept)) or (), until)
+
+
+def _smallest(orders: Orders, chosen: frozenset[int], until: float) -> frozenset[int]:
+    """Drop loads from a choice with no order found for as long as the rest has none either."""
+    for i in sorted(chosen, key=lambda k: (orders.loads[k].cycle_s, k)):
+        if time.monotonic() > until:
+            break
+        fewer = chosen - {i}
+        if fewer and orders.rule(fewer) is None:
+            chosen = fewer
+    return chosen
+
+
+def _cut(program: Program, orders: Orders, choice: frozenset[int], until: float) -> bool:
+    """Forbid a choice by what is proved of it; return whether anything is."""
+    if orders.never(choice):
+        program.cut(orders.core(choice))
+        return True
+    order, proved = orders.search(choice, until)
+    if order is None and proved:
+        program.cut_only(choice)
+        return True
+    return False
+
+
+def _best(
+    program: Program, orders: Orders, goal: Goal, start: Order, until: float, *, proving: bool
+) -> tuple[Order, float]:
+    """Return the best order found and a bound on all choices.
+
+    Parameters
+    ----------
+    program : Program
+        It is told of choices that do not fit.
+    start : tuple of int
+        The best so far.
+    proving : bool
+        Forbid only what is proved not to fit. Otherwise the rest of it too that no order was
+        found for, with all that holds it: that leads to good choices sooner, but the bound
+        stays where it was before the first of these.
+    """
+    best = start
+    bound = sum(v for v in goal.values if v > 0.0)
+    sound = first = True
+    while True:
+        left = until - time.monotonic()
+        if left <= 0.0 and not first:
+            break
+        # However little time there is, the program is looked at once: it gives the bound.
+        choice, limit = program.solve(goal.values, max(left, _LEAST_S) if first else left)
+        first = False
+        if sound:
+            bound = min(bound, limit)
+        if choice is None or limit <= goal.worth(best) * (1.0 + GAP) + GAP:
+            break
+        order, _ = orders.search(choice, until)
+        if order is not None:
+            if goal.worth(order) > goal.worth(best) and goal.keeps(order):
+                best = order
+            break
+        if not _cut(program, orders, choice, until):
+            if proving:
+                break
+            sound = False
+            program.cut(_smallest(orders, choice, until))
+        elif not proving and not orders.never(choice):
+            sound = False
+            program.cut(_smallest(orders, choice, until))
+        repaired = _repair(orders, goal.values, choice, until)
+        if goal.worth(repaired) > goal.worth(best) and goal.keeps(repaired):
+            best = repaired
+    return best, max(bound, goal.worth(best))
+
+
+def best_of_many(
+    program: Program, orders: Orders, goal: Goal, start: Order, until: float
+) -> tuple[Order, float]:
+    """Return the best order found and a bound on all choices, good choices being sought first.
+
+    Parameters
+    ----------
+    program : Program
+        What must hold of any choice.
+    orders : Orders
+        Of the waiting loads.
+    goal : Goal
+        What is sought.
+    start : tuple of int
+        A choice that fits, in an order in which it does.
+    until : float
+        The search ends then, by the monotonic clock [s].
+
+    Returns
+    -------
+    order : tuple of int
+        Of the best choice found.
+    bound : float
+        No choice in any order has more [m²].
+    """
+    now = time.monotonic()
+    spent = until - now
+    best, bound = _best(program.copy(), orders, goal, start, now + 0.4 * spent, proving=False)
+    if bound > goal.worth(best) * (1.0 + GAP) + GAP:
+        best = _exchanged(orders, goal, best, now + 0.6 * spent)
+    if bound > goal.worth(best) * (1.0 + GAP) + GAP and time.monotonic() < until:
+        best, limit = _best(program, orders, goal, best, until, proving=True)
+        bound = max(min(bound, limit), goal.worth(best))
+    return best, bound
+
+
+def best_of_few(
+    orders: Orders, due: Goal, value: Goal, start: Order, until: float
+) -> tuple[Order, float, float]:
+    """Return the best of all choices in all orders, and bounds on both goals.
+
+    Choices are tried from the best on, so the first that fits is the best; when the time
+    ends, those not tried yet give the bounds.
+
+    Parameters
+    ----------
+    orders : Orders
+        Of the waiting loads.
+    due, value : Goal
+        What is sought first, and then.
+    start : tuple of int
+        A choice that fits, in an order in which it does.
+    until : float
+        The search ends then, by the monotonic clock [s].
+
+    Returns
+    -------
+    order : tuple of int
+        Of the best choice found.
+    due_bound, bound : float
+        As in :class:`edgetime.shift.fit.Fit` [m²].
+    """
+    count = len(orders.loads)
+    every = [
+        (round(due.worth(c), 9), round(value.worth(c), 9), c)
+        for size in range(count + 1)
+        for c in combinations(range(count), size)
+    ]
+    every.sort(key=lambda e: (-e[0], -e[1], len(e[2]), e[2]))
+    had = (round(due.worth(start), 9), round(value.worth(start), 9))
+    for n, (most_due, most, choice) in enumerate(every):
+        if (most_due, most) <= had:
+            break
+        order, proved = orders.search(frozenset(choice), until)
+        if order is not None:
+            start = order
+            break
+        if not proved:
+            # Not all that is still open can have as much due as the first of it.
+            open_value = max(v for d, v, _ in every[n:] if d >= had[0])
+            return start, max(due.worth(start), most_due), max(value.worth(start), open_value, most)
+    return start, due.worth(start), value.worth(start)
