@@ -44,8 +44,8 @@ def shift_yield(estimates: Sequence[Estimate]) -> ShiftYield | str:
     """
     rules = rules_of(estimates[0].load.catalogue)
     pockets = estimates[0].load.machine.pockets
-    loads = [shift_load(est, rules, pockets=pockets)[0] for est in estimates]
     try:
+        loads = [shift_load(est, rules, pockets=pockets)[0] for est in estimates]
         shift = simulate_shift(loads, rules, pockets=pockets, fill=True, variation=False)
     except PlanError as error:
         return error.what

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
@@ -21,6 +21,7 @@ from edgetime.shift.program import GAP, Program
 from edgetime.shift.search import Goal, best_of_few, best_of_many, greedy
 from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
+from edgetime.units import format_time
 
 __all__ = ["Fit", "FitTrouble", "fit_shift", "urgency", "values_of"]
 
@@ -202,6 +203,9 @@ def fit_shift(
     due, value = values_of(loads, day)
     first = Goal(due, lambda _: True)
     start = greedy(orders, due, (), until)
+    if not start:
+        # However little time there is, a load that fits by itself is found.
+        start = next((o for i in range(len(loads)) if (o := orders.rule(frozenset({i})))), ())
     if len(loads) <= EXACT_LOADS:
         start = greedy(orders, value, start, until)
         ran, due_bound, bound = best_of_few(
@@ -244,7 +248,7 @@ def _none_fits(loads: Sequence[ShiftLoad], rules: ShiftDefaults) -> FitTrouble:
     one = len(set(loads)) == 1
     what = f"{loads[0].name} is not" if one else f"None of the {len(loads)} waiting loads is"
     return FitTrouble(
-        f"{what} done within {rules.hours_s / 3600.0:g} h by itself.",
-        where=where if path else Where(key="--hours"),
+        f"{what} done within {format_time(rules.hours_s)} by itself.",
+        where=where if loads[0].where.line else replace(where, key="--hours"),
         remedy="Make the shift longer, or split the loads.",
     )

@@ -214,7 +214,8 @@ def _check(
             raise PlanError(
                 f"{load.name} alone is done {format_time(needed)} after the beginning of the "
                 f"shift{late}; the shift has {format_time(rules.hours_s)}.",
-                where=load.where if load.where.path else Where(key="--hours"),
+                # A job of a list by its line; what was named on the command line by the option.
+                where=load.where if load.where.line else replace(load.where, key="--hours"),
                 remedy="Split the load over two tables, or make the shift longer: a load is "
                 "never left half done.",
             )

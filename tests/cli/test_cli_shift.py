@@ -294,6 +294,14 @@ def test_a_load_of_a_list_that_is_too_long(run, tmp_path, option) -> None:
     assert "Long" in ran.err
 
 
+@pytest.mark.parametrize("option", [[], ["--fit"]])
+def test_a_drawing_that_is_too_long(run, drawings, option) -> None:
+    """The drawing, and the option that would help."""
+    ran = run("shift", drawings[0], "--hours", "40 min", *option, *FEW)
+    assert ran.code == 4
+    assert f"{drawings[0].name}, --hours" in "".join(ran.err.split("\n"))
+
+
 def test_jobs_without_a_drawing_are_told(run, tmp_path, drawings) -> None:
     """They are in no filling and need no tool that is known: a warning where that is asked."""
     args = ["shift", "--jobs", _jobs(tmp_path, drawings), "--hours", "14", "--replications", "0"]
@@ -401,6 +409,17 @@ def test_a_shop_whose_break_lies_outside(run, tmp_path, drawings) -> None:
     ran = run("shift", drawings[0], "--shop", tmp_path)
     assert ran.code == 3
     assert "shift.breaks" in ran.err
+
+
+def test_zones_shorter_than_a_load_leave_a_comparison_without_yield(
+    run, tmp_path, drawings
+) -> None:
+    """The comparison goes on; it only has no loads per shift."""
+    (tmp_path / "shop.toml").write_text('[shift]\nzones = 2\nzone_length = "100 mm"\n')
+    args = ["compare", drawings[0], "--shop", tmp_path, "--with", "feed-override=90%"]
+    ran = run(*args, "--format", "json")
+    assert ran.code == 0
+    assert [x["loads_per_shift"] for x in ran.json()["setups"]] == [None, None]
 
 
 def test_a_shorter_shift_drops_the_shops_break(run, drawings) -> None:
