@@ -170,6 +170,9 @@ def shift_command(
     in which times vary, machines stop and parts are spoiled. Hours, breaks, zones and rates
     stand in shop.toml under [shift].
 
+    CSV holds one table: the loads that run; with --fit the waiting loads, with --pocket-plan
+    the order, with --table-filling the parts. Two of these ask for two calls.
+
     \b
     Examples:
       edgetime shift edgetime-demo/cafe-counters.dxf
@@ -178,9 +181,6 @@ def shift_command(
       edgetime shift --jobs edgetime-demo/waiting.csv --fit --day 2027-01-18
       edgetime shift --jobs edgetime-demo/waiting.csv --pocket-plan --pockets 20
       edgetime shift --jobs edgetime-demo/waiting.csv --table-filling
-
-    CSV holds one table: the loads that run; with --fit the waiting loads, with --pocket-plan
-    the order, with --table-filling the parts. Two of these ask for two calls.
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a list, a drawing or a shop file cannot be used; 4 a load does not fit the shift, or
