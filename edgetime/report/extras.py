@@ -117,7 +117,9 @@ def _value(factor: Factor, system: UnitSystem, *, as_tables: bool) -> str:
     if factor.unit == "mm/s":
         return format_speed(factor.value, system)
     unit = "" if factor.unit == "-" else f" {factor.unit}"
-    return f"{figure(factor.value)}{unit}"
+    # Beside figures in the tables' units more digits than these tell nothing.
+    value = float(f"{factor.value:.3g}") if as_tables and abs(factor.value) < 1.0 else factor.value
+    return f"{figure(value)}{unit}"
 
 
 def explain_parts(
