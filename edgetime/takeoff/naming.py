@@ -41,12 +41,16 @@ def in_rows(boxes: Sequence[Box]) -> list[list[int]]:
         floor = boxes[left[0]][1]
         row = [left[0]]
         rest: list[int] = []
-        for k in left[1:]:
-            _, y0, _, y1 = boxes[k]
-            (row if round(0.5 * (y0 + y1) - floor, 3) >= 0.0 else rest).append(k)
+        at = 1
+        # Sorted by their tops: from the first that ends below the row, none has its middle in it.
+        while at < len(left) and boxes[left[at]][3] > floor - 1.0:
+            _, y0, _, y1 = boxes[left[at]]
+            row_or_rest = row if round(0.5 * (y0 + y1) - floor, 3) >= 0.0 else rest
+            row_or_rest.append(left[at])
+            at += 1
         row.sort(key=lambda k: (round(boxes[k][0], 3), *key(k)))
         rows.append(row)
-        left = rest
+        left = rest + left[at:]
     return rows
 
 

@@ -75,7 +75,9 @@ def box_pairs(a: FloatArray, b: FloatArray, *, margin_mm: float) -> tuple[IntArr
             near = ((a[i, :2] <= b[j, 2:]) & (b[j, :2] <= a[i, 2:])).all(axis=1)
             found_i.append(i[near])
             found_j.append(j[near])
-    pair = np.unique(np.concatenate(found_i) * len(b) + np.concatenate(found_j))
+    # Sorted here: np.unique hashes first, which is slow once the table outgrows the cache.
+    pair = np.sort(np.concatenate(found_i) * len(b) + np.concatenate(found_j))
+    pair = pair[np.diff(pair, prepend=-1) > 0]
     return pair // len(b), pair % len(b)
 
 
