@@ -20,7 +20,7 @@ from edgetime.takeoff.loops import (
     same_loops,
     self_crossing,
 )
-from edgetime.takeoff.notches import Notch, cut_notches
+from edgetime.takeoff.notches import Notch, closed_along, cut_notches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
@@ -165,6 +165,7 @@ def nest_loops(
     chains : list of Chain
         The chains that divide nothing.
     """
+    loops, chains = _closed(sheet, loops, chains, gap_mm, overlay_mm)
     loops, made = _notched(sheet, loops, notes, gap_mm, overlay_mm)
     seams = [c for c in chains if _is_seam(sheet, c.pieces)]
     if seams and len(loops):
@@ -173,6 +174,26 @@ def nest_loops(
         loops, made, left = _divided(sheet, nest, made, seams, notes, gap_mm)
         chains = [c for c in chains if not _is_seam(sheet, c.pieces)] + left
     return _by_depth(sheet, loops, notes, made, overlay_mm), chains
+
+
+def _closed(
+    sheet: Sheet, loops: Loops, chains: list[Chain], gap_mm: float, overlay_mm: float
+) -> tuple[Loops, list[Chain]]:
+    """Return the loops with cutouts drawn from edge to edge last, and the chains left over."""
+    left: list[Chain] = []
+    closed: list[Pieces] = []
+    opening, _ = _kinds(sheet, loops)
+    for chain in chains:
+        line = chain.pieces
+        means = {sheet.meaning(e) for e in set(line.entity.tolist())}
+        found = None
+        if means == {Meaning.CUTOUT} and len(loops):
+            found = closed_along(loops, ~opening, line, gap_mm=gap_mm, overlay_mm=overlay_mm)
+        if found is None:
+            left.append(chain)
+        else:
+            closed.append(found)
+    return Loops.stack([loops, Loops.of(closed)]) if closed else loops, left
 
 
 def _notched(

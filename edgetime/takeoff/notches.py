@@ -16,7 +16,7 @@ from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Notch", "cut_notches"]
+__all__ = ["Notch", "closed_along", "cut_notches"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +93,84 @@ def cut_notches(
     new = [piece for o in sorted(current) for piece in current[o]]
     left = np.setdiff1d(np.arange(len(loops)), sorted(gone | set(current)))
     return Loops.stack([loops.select(left), Loops.of(new).sound()]), len(new), notches
+
+
+def closed_along(
+    loops: Loops, outline: BoolArray, line: Pieces, *, gap_mm: float, overlay_mm: float
+) -> Pieces | None:
+    """Close an open line along the outline that it ends on, if that makes a notch.
+
+    Parameters
+    ----------
+    loops : Loops
+        Sound loops.
+    outline : (k,) bool array
+        Which loops may be notched.
+    line : Pieces
+        Head to tail, drawn on cutout layers only.
+    gap_mm, overlay_mm : float
+        Tolerances [mm]: an end this near to the outline ends on it; as of :func:`cut_notches`.
+
+    Returns
+    -------
+    Pieces or None
+        The line and the shorter of the two ways back along the outline, its pieces given to
+        the line's entity. None when no outline has both ends and the line within, or when that
+        way is longer than the line.
+    """
+    ends = line.end[-1], line.start[0]
+    low, high = np.minimum(*ends) - gap_mm, np.maximum(*ends) + gap_mm
+    near = (loops.boxes[:, :2] <= low + 2.0 * gap_mm).all(axis=1)
+    near &= (loops.boxes[:, 2:] >= high - 2.0 * gap_mm).all(axis=1)
+    middle = line.take(np.array([len(line) // 2]))
+    for k in np.flatnonzero(outline & near).tolist():
+        border = loops.loop(k)
+        begin, end = (_place_on(border, p, gap_mm) for p in ends)
+        if begin is None or end is None or not _within(middle, border).all():
+            continue
+        ways = (_stretch(border, begin, end), _stretch(border, end, begin).reversed())
+        way = min(ways, key=lambda way: float(way.length.sum()))
+        # A line that cuts off more than it goes around is no notch: a centre line, say.
+        if way.length.sum() > line.length.sum() + COINCIDENT_MM:
+            continue
+        closed = Loops.of([_tied(line, way)]).sound().loop(0)
+        if _notched(border, closed, gap_mm, overlay_mm) is not None:
+            return closed
+    return None
+
+
+def _tied(line: Pieces, way: Pieces) -> Pieces:
+    """Return a line and the way back from its end to its start, gaps between them bridged."""
+    start = np.array([line.end[-1], way.end[-1]])
+    end = np.array([way.start[0], line.start[0]])
+    length = np.hypot(*(end - start).T)
+    none = np.zeros(2, dtype=np.int64)
+    ties = Pieces(start, end, np.zeros(2), length, none, none)
+    wide = length > COINCIDENT_MM
+    order = np.flatnonzero([wide[0], *np.ones(len(way), dtype=bool), wide[1]])
+    back = concatenate([ties.take(np.s_[:1]), way, ties.take(np.s_[1:])]).take(order)
+    own = np.full(len(back), line.entity[0])
+    back = Pieces(back.start, back.end, back.bulge, back.length, own, np.full(len(back), -1))
+    return concatenate([line, back])
+
+
+def _place_on(border: Pieces, point: FloatArray, gap_mm: float) -> tuple[int, float] | None:
+    """Return the row and the fraction of a loop that a point lies on, None for none."""
+    at, distance = border.shape.nearest(point[0], point[1])
+    row = int(distance.argmin())
+    return (row, float(at[row])) if float(distance[row]) <= gap_mm else None
+
+
+def _stretch(border: Pieces, begin: tuple[int, float], end: tuple[int, float]) -> Pieces:
+    """Return a loop's stretch from one place on it forward to another."""
+    (i, low), (j, high) = begin, end
+    count = len(border)
+    steps = (j - i) % count or (0 if low <= high else count)
+    rows = (i + np.arange(steps + 1)) % count
+    from_, to = np.zeros(steps + 1), np.ones(steps + 1)
+    from_[0], to[-1] = low, high
+    some = (to - from_) * border.length[rows] > COINCIDENT_MM
+    return border.part(rows[some], from_[some], to[some])
 
 
 def _meetings(

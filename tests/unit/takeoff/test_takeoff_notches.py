@@ -122,6 +122,62 @@ def test_notch_and_seam_in_one_part() -> None:
     assert found(result) == {"cutout-notches": 1, "seam-divides": 1}
 
 
+LEGS = [(800, 0), (800, 400), (1400, 400), (1400, 0)]
+
+
+@pytest.mark.parametrize("sink", [LEGS, LEGS[::-1]], ids=["one way", "the other"])
+@pytest.mark.parametrize("gap", [0.0, 0.3, -0.3])
+def test_sink_drawn_open_from_edge_to_edge(sink, gap) -> None:
+    """Its line is closed along the edge, gaps at its ends bridged as everywhere."""
+    sink = [(x, gap if y == 0 else y) for x, y in sink]
+    result = take_off([_top().chain("SINK", sink).drawing()], PLAIN)
+    (part,) = result.parts
+    assert part.area_mm2 == pytest.approx(2000 * 600 - 600 * 400)
+    assert _lengths(result) == pytest.approx({"bevel": 4600.0, "flat-polish": 1400.0})
+    assert found(result) == {"cutout-notches": 1}
+
+
+def test_line_of_a_cutout_across_a_corner() -> None:
+    """The shorter way back along the edge is the one around the corner."""
+    b = _top().chain("SINK", [(1900, 0), (1900, 100), (2000, 100)])
+    (part,) = take_off([b.drawing()], PLAIN).parts
+    assert part.area_mm2 == pytest.approx(2000 * 600 - 100 * 100)
+
+
+def test_line_of_a_cutout_within_an_arc() -> None:
+    """The way back is along the arc: by hand, what a slot of width w cuts off a circle.
+
+    The front above y = -200 of a circle of radius r, |x| <= 300: 600 * (-200) + the area under
+    the lower arc, 2 * (300 h + r² asin(300 / r)) / 2 with h = sqrt(r² - 300²).
+    """
+    r = 500.0
+    b = Builder().closed("OUTLINE", [(-r, 0), (r, 0)], [1.0, 1.0])
+    b.chain("SINK", [(-300, -400), (-300, -200), (300, -200), (300, -400)])
+    result = take_off([b.drawing()], PLAIN)
+    (part,) = result.parts
+    taken = 300.0 * 400.0 + r**2 * math.asin(300.0 / r) - 600.0 * 200.0
+    assert part.area_mm2 == pytest.approx(math.pi * r**2 - taken, rel=1e-9)
+    assert _lengths(result) == pytest.approx(
+        {"bevel": 2.0 * math.pi * r - 2.0 * r * math.asin(300.0 / r), "flat-polish": 1000.0}
+    )
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        [(1000, 0), (1000, 600)],
+        [(800, 100), (800, 400), (1400, 400), (1400, 100)],
+        [(800, -50), (800, -400), (1400, -400), (1400, -50)],
+    ],
+    ids=["centre line", "ends within", "outside"],
+)
+def test_open_lines_of_cutouts_that_are_no_notches(line) -> None:
+    """What cuts off more than it goes around, or does not end on the edge, stays an error."""
+    result = take_off([_top().chain("SINK", line).drawing()], PLAIN)
+    assert result.parts[0].area_mm2 == pytest.approx(2000 * 600)
+    assert found(result) == {"open-chain": 1}
+
+
 def test_notch_that_brings_the_edge_to_another_cutout() -> None:
     """Of two cutouts on one another the inner is a notch once the outer is one."""
     b = _top().rectangle("SINK", 800, -10, 400, 310).rectangle("SINK", 800, 300, 400, 100)
