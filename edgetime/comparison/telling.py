@@ -43,6 +43,12 @@ def _by_tool(others: Iterable[OtherFeed]) -> list[OtherFeed]:
     return sorted(most.values(), key=_apart, reverse=True)
 
 
+def _by_step(others: Iterable[OtherFeed]) -> list[OtherFeed]:
+    """Return one entry per step and feed, those that differ most first: each has its factor."""
+    steps = {(o.tool, o.step, o.feed_mm_per_s): o for o in others}
+    return sorted(steps.values(), key=_apart, reverse=True)
+
+
 def _listed(others: Sequence[OtherFeed], text: list[str]) -> str:
     far = [o for o in others if o.before_mm_per_s is None or _apart(o) >= _SLIGHT]
     shown = max(1, min(_LISTED, len(far)))
@@ -113,7 +119,7 @@ def findings_of_lives(label: str, lives: Sequence[SetupLives]) -> Iterator[Findi
     seen = {(o.tool, o.feed_mm_per_s): o for own in lives for o in own.untried}
     for other in seen.values():
         yield _untried(label, other)
-    if converted := _by_tool(o for own in lives for o in own.converted):
+    if converted := _by_step(o for own in lives for o in own.converted):
         yield _converted(label, converted, lives)
     if uncounted := _by_tool(o for own in lives for o in own.uncounted):
         yield _uncounted(label, uncounted)

@@ -251,9 +251,10 @@ def _without_drawing(quote: Quote, numbers: Numbers) -> str:
         f"the drawing, on top of the estimate's own error"
     )
     low, high = quote.band or (quote.shown, quote.shown)
+    net = "" if quote.tax_included or not quote.tax else " net"
     if low == high == quote.shown and quote.figures["minimum"].value:
-        return f"{text}; the minimum charge of {numbers.money(low)} covers that."
-    return f"{text}: from {numbers.money(low)} to {numbers.money(high)}."
+        return f"{text}; the minimum charge of {numbers.money(low)}{net} covers that."
+    return f"{text}: from {numbers.money(low)} to {numbers.money(high)}{net}."
 
 
 def _impossible(quote: Quote) -> list[RenderableType]:

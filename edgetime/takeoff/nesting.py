@@ -166,14 +166,20 @@ def nest_loops(
         The chains that divide nothing.
     """
     loops, chains = _closed(sheet, loops, chains, gap_mm, overlay_mm)
-    loops, made = _notched(sheet, loops, notes, gap_mm, overlay_mm)
     seams = [c for c in chains if _is_seam(sheet, c.pieces)]
-    if seams and len(loops):
-        quiet = Notes("")
-        nest = _by_depth(sheet, loops, quiet, made, overlay_mm)
-        loops, made, left = _divided(sheet, nest, made, seams, notes, gap_mm)
-        chains = [c for c in chains if not _is_seam(sheet, c.pieces)] + left
-    return _by_depth(sheet, loops, notes, made, overlay_mm), chains
+    chains = [c for c in chains if not _is_seam(sheet, c.pieces)]
+    made = 0
+    while True:
+        # A seam may run across a sink, which then notches both parts, or end on a notch.
+        waiting = len(seams)
+        if seams and len(loops):
+            nest = _by_depth(sheet, loops, Notes(""), made, overlay_mm)
+            loops, made, seams = _divided(sheet, nest, made, seams, notes, gap_mm)
+        before = len(loops)
+        loops, made = _notched(sheet, loops, made, notes, gap_mm, overlay_mm)
+        if not seams or (len(seams) == waiting and len(loops) == before):
+            break
+    return _by_depth(sheet, loops, notes, made, overlay_mm), chains + seams
 
 
 def _closed(
@@ -197,10 +203,9 @@ def _closed(
 
 
 def _notched(
-    sheet: Sheet, loops: Loops, notes: Notes, gap_mm: float, overlay_mm: float
+    sheet: Sheet, loops: Loops, made: int, notes: Notes, gap_mm: float, overlay_mm: float
 ) -> tuple[Loops, int]:
-    """Return the loops, outlines with notches last, and how many those are."""
-    made = 0
+    """Return the loops, made outlines and those with notches last, and how many those are."""
     while True:
         opening, hole = _kinds(sheet, loops)
         opening[len(loops) - made :] = False

@@ -112,3 +112,12 @@ def test_a_feed_that_was_not_tried_makes_no_promise(run, drawings, tmp_path) -> 
     assert "there in no set-up" in told.err
     for name in ("cycle", "loads", "area"):
         assert run(*args, "--explain", name).code == 0
+
+
+def test_every_step_whose_life_follows_the_feed_is_counted(run, drawings) -> None:
+    """The demo's first metal has two steps, both at other feeds in the fast stack."""
+    args = ("compare", drawings[0], "--shop", "edgetime-demo", "--with", "stack=fast-metal")
+    run("demo")
+    said = {f["code"]: f["message"] for f in run(*args, "--format", "json").json()["findings"]}
+    assert "metal-1 (step metal-1-round) at 1.143 m/min" in said["life-by-feed"]
+    assert "and 1 more" in said["life-by-feed"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import subprocess
 import sys
 import time
@@ -231,6 +232,11 @@ def test_tax_line_by_line_stands_beside_its_lines(run, tmp_path) -> None:
     shown = run(*args).out.split("Quote")[1].split("What the net")[0].splitlines()
     assert [Decimal(x.split()[-1]) for x in shown[3 : 3 + len(taxes)]] == taxes
     assert shown[1].split()[-1] == "Tax"
+    # The band is of the net price; the total beside it has the tax in it.
+    band = re.search(r"from ([\d.,]+) EUR to ([\d.,]+) EUR net\.", _plain(run(*args)))
+    assert band is not None
+    low, high = (Decimal(x.replace(",", "")) for x in band.groups())
+    assert low < Decimal(document["net"]) < high
 
 
 def test_small_inquiry_costs_its_minimum_however_far_off(run) -> None:

@@ -206,6 +206,30 @@ def test_cutout_off_a_corner_by_less_than_the_tolerance() -> None:
     assert part.outline.path.length_mm == pytest.approx(5200.0, abs=0.5)
 
 
+@pytest.mark.parametrize(
+    ("sink", "seam", "length"),
+    [
+        ((800, -20, 800, 500), [(1200, 0), (1200, 620)], 140.0),
+        ((800, -20, 800, 500), [(1200, 480), (1200, 620)], 140.0),
+        ((800, 80, 800, 400), [(1200, 0), (1200, 620)], 220.0),
+    ],
+    ids=["across an apron sink", "from an apron sink", "across a sink within"],
+)
+def test_seam_of_one_outline_at_a_sink(sink, seam, length) -> None:
+    """Drawn through the sink or ending on it: two parts, each with its half of the sink.
+
+    By hand: the parts are 1200 x 620 less 400 x 400 or 400 x 480; the seam is what of its line
+    lies in stone.
+    """
+    b = Builder().rectangle("OUTLINE", 0, 0, 2400, 620).rectangle("SINK", *sink)
+    result = take_off([b.line("SEAM", *seam).drawing()], PLAIN)
+    depth = min(sink[1] + sink[3], 480) - max(sink[1], 0)
+    assert [p.area_mm2 for p in result.parts] == pytest.approx([1200 * 620 - 400 * depth] * 2)
+    assert all(p.cutouts == () for p in result.parts)
+    assert _lengths(result)["seam"] == pytest.approx(2 * length)
+    assert set(found(result)) == {"cutout-notches", "seam-divides"}
+
+
 def test_cut_through_leaves_two_parts() -> None:
     """Drawn from edge to edge and beyond, it parts the top, and the finding says so."""
     result = take_off([_top().rectangle("CUTOUT", 500, -10, 100, 620).drawing()], PLAIN)
