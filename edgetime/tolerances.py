@@ -15,6 +15,7 @@ __all__ = [
     "LENGTH_RELATIVE",
     "OVERLAY_MM",
     "PLANAR_Z_MM",
+    "RIB_MM",
     "STRAIGHT_BULGE",
     "TANGENT_RAD",
     "ZERO_LENGTH_MM",
@@ -36,6 +37,10 @@ ZERO_LENGTH_MM: Final = 1e-6
 
 HOLE_DIAMETER_MM: Final = 0.5
 """A circle on a hole layer fits a core bit when their diameters differ by no more [mm]."""
+
+RIB_MM: Final = 5.0
+"""Less stone between an opening and an edge is a slip of the pen [mm]: a wheel takes its stock
+of 1 to 2 mm from both sides, and what is left of a slab 20 mm thick breaks."""
 
 PLANAR_Z_MM: Final = 1e-3
 """An entity whose Z varies by less is planar [mm]."""

@@ -120,6 +120,12 @@ CUTOUT_NOTCHES: Final = Code(
     "the edge it takes away counts no more.",
     "Nothing, if that is what is meant; else move the cutout off the edge.",
 )
+RIB_THIN: Final = Code(
+    "rib-thin",
+    Severity.WARNING,
+    "Between a cutout or hole and the edge of its part hardly any stone is left, or none.",
+    "Draw it over the edge if it is to be a notch, or move it inwards.",
+)
 OPENING_BY_DEPTH: Final = Code(
     "opening-by-depth",
     Severity.NOTE,
@@ -177,6 +183,7 @@ CODES: tuple[Code, ...] = (
     LOOP_TINY,
     CUTOUT_OUTSIDE,
     CUTOUT_NOTCHES,
+    RIB_THIN,
     OPENING_BY_DEPTH,
     HOLE_SIZE,
     SEAM_DIVIDES,

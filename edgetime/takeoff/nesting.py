@@ -22,10 +22,12 @@ from edgetime.takeoff.loops import (
 )
 from edgetime.takeoff.notches import Notch, closed_along, cut_notches
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.seams import divide
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
+from edgetime.tolerances import RIB_MM
 
 __all__ = ["MIN_AREA_MM2", "Nest", "nest_loops", "sound_loops"]
 
@@ -348,7 +350,43 @@ def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, made: int, overlay_mm: f
                 f"A closed line of {loops.lengths[k]:.1f} mm lies inside a part "
                 f"({report.name(p)}); it counts as a cutout.",
             )
+    _note_ribs(report, openings)
     return Nest(loops, parts, openings)
+
+
+def _note_ribs(report: _Reporter, openings: dict[int, list[int]]) -> None:
+    """Note openings with hardly any stone between them and the outline."""
+    loops = report.loops
+    around = np.full(len(loops), -1)
+    for part, own in openings.items():
+        around[own] = part
+    owner = loops.owner
+    inner = np.flatnonzero(around[owner] >= 0)
+    outer = np.flatnonzero(np.isin(owner, list(openings)))
+    box = loops.segment_boxes
+    i, j = box_pairs(box[inner], box[outer], margin_mm=RIB_MM)
+    i, j = inner[i], outer[j]
+    own_part = around[owner[i]] == owner[j]
+    i, j = i[own_part], j[own_part]
+    if not len(i):
+        return
+    a, b = loops.segments.take(i), loops.segments.take(j)
+    width = np.full(len(i), np.inf)
+    for share in (0.0, 0.25, 0.5, 0.75, 1.0):
+        for one, other in ((a, b), (b, a)):
+            x, y = one.shape.point(np.full(len(i), share)).T
+            width = np.minimum(width, other.shape.nearest(x, y)[1])
+    for k in np.unique(owner[i[width < RIB_MM]]).tolist():
+        mine = owner[i] == k
+        at = int(np.flatnonzero(mine)[width[mine].argmin()])
+        report.say(
+            codes.RIB_THIN,
+            k,
+            f"Between an opening of {loops.lengths[k]:.1f} mm and the edge of its part "
+            f"({report.name(int(around[k]))}) {width[at]:.2f} mm of stone are left; less than "
+            f"{RIB_MM:g} mm breaks.",
+            a.start[at],
+        )
 
 
 def _note_crossings(

@@ -252,9 +252,10 @@ def test_outline_on_a_profile_layer_stays_an_outline() -> None:
         (500, -100, 200, 100, {"cutout-outside": 1}),
         (-10, -10, 2020, 620, {"cutout-outside": 1}),
         (0, 0, 2000, 600, {"duplicate-curve": 1}),
-        (500, 1, 200, 100, {}),
+        (500, 1, 200, 100, {"rib-thin": 1}),
+        (500, 6, 200, 100, {}),
     ],
-    ids=["beside the edge", "around the part", "the part itself", "inside"],
+    ids=["beside the edge", "around the part", "the part itself", "close inside", "inside"],
 )
 def test_no_notches(x, y, w, h, codes) -> None:
     """Beside the edge, all over the part, or with stone left before it."""
@@ -267,9 +268,21 @@ def test_no_notches(x, y, w, h, codes) -> None:
 def test_touching_at_a_point_is_a_cutout() -> None:
     """No stretch of the edge is taken away."""
     b = _top().closed("SINK", [(1000, 0), (1300, 300), (700, 300)])
-    (part,) = take_off([b.drawing()], PLAIN).parts
+    result = take_off([b.drawing()], PLAIN)
+    (part,) = result.parts
+    (rib,) = result.findings
+    assert (rib.code, rib.where.x_mm, rib.where.y_mm) == ("rib-thin", 1000.0, 0.0)
+    assert "0.00 mm of stone are left" in rib.message
     assert len(part.cutouts) == 1
     assert part.outline.path.length_mm == pytest.approx(5200.0)
+
+
+def test_hole_close_to_the_edge_is_a_finding() -> None:
+    """Its width is the distance of the circle from the edge, which no vertex of it has."""
+    b = _top().circle("TAP", 1000, 600 - 17.5 - 3.25, 35)
+    (rib,) = take_off([b.drawing()], PLAIN, core_diameters_mm=[35]).findings
+    assert rib.code == "rib-thin"
+    assert "3.25 mm of stone are left" in rib.message
 
 
 def test_cutout_across_an_opening_drawn_as_an_outline_stays_an_error() -> None:
