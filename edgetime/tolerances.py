@@ -40,7 +40,7 @@ HOLE_DIAMETER_MM: Final = 0.5
 
 RIB_MM: Final = 5.0
 """Less stone between an opening and an edge is a slip of the pen [mm]: a wheel takes its stock
-of 1 to 2 mm from both sides, and what is left of a slab 20 mm thick breaks."""
+of 1 to 2 mm from both sides, and what is left of a slab 20 mm thick breaks. Assumption."""
 
 PLANAR_Z_MM: Final = 1e-3
 """An entity whose Z varies by less is planar [mm]."""

@@ -6,11 +6,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Final
 
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.estimating import Estimate, estimate_take_off
+from edgetime.price.changes import read_changes
 from edgetime.tooling.model import Catalogue
 from edgetime.units import parse_quantity
 
@@ -77,22 +77,14 @@ def read_setup(text: str) -> Setup:
     UsageError
         A key is not known, has no value or stands twice, or there is none.
     """
-    found: dict[str, str] = {}
-    for bit in filter(None, (b.strip() for b in text.split(","))):
-        key, _, value = (b.strip() for b in bit.partition("="))
-        if key not in _KEYS:
-            near = get_close_matches(key, _KEYS, n=1)
-            hint = f"Did you mean {near[0]}? " if near else ""
-            raise _wrong(
-                f"{key!r} in {text!r} is nothing that can be compared.",
-                f"{hint}Known: {', '.join(_KEYS)}.",
-            )
-        if not value or key in found:
-            what = f"{key} stands twice" if key in found else f"{key} has no value"
-            raise _wrong(f"{what} in {text!r}.", f"Write {key}=VALUE once.")
-        found[key] = value
-    if not found:
-        raise _wrong("Nothing is changed.", "Write at least one change, such as stack=NAME.")
+    found = read_changes(
+        (bit.strip() for bit in text.split(",")),
+        text,
+        keys=_KEYS,
+        option="--with",
+        can="compared",
+        example="stack=NAME",
+    )
     feed = None
     if "feed-override" in found:
         try:

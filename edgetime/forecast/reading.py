@@ -12,7 +12,7 @@ from edgetime.errors import PipelineInvalid, UnitInvalid, Where
 from edgetime.findings import Finding
 from edgetime.forecast import codes
 from edgetime.forecast.model import Job, Pipeline
-from edgetime.forecast.sources import NEEDED, Row, Source, read_source
+from edgetime.forecast.sources import NEEDED, Row, Source, WrongValue, drawing_paths, read_source
 from edgetime.load.build import THICKNESS_RANGE_MM, stack_serves
 from edgetime.tooling.model import Catalogue
 from edgetime.tooling.words import shown, suggest
@@ -25,14 +25,6 @@ MOST_PIECES: Final = 100_000
 
 MOST_METRES: Final = 1_000_000.0
 """Longest edge of a job [m]; more is a unit mistaken."""
-
-
-class _Wrong(Exception):
-    """One value that cannot be used."""
-
-    def __init__(self, what: str, remedy: str) -> None:
-        self.what, self.remedy = what, remedy
-        super().__init__(what)
 
 
 def read_pipeline(path: str | Path, catalogue: Catalogue) -> Pipeline:
@@ -92,15 +84,15 @@ class _Reader:
         """Return a value as read, the default when it is missing or cannot be used."""
         if key not in row.values:
             if key in NEEDED:
-                self._add(row, key, _Wrong(f"The job has no {key}.", _DATE_REMEDY))
+                self._add(row, key, WrongValue(f"The job has no {key}.", _DATE_REMEDY))
             return default
         try:
             return read(row.values[key])
-        except _Wrong as wrong:
+        except WrongValue as wrong:
             self._add(row, key, wrong)
             return default
 
-    def _add(self, row: Row, key: str, wrong: _Wrong) -> None:
+    def _add(self, row: Row, key: str, wrong: WrongValue) -> None:
         where = self._where(row, key)
         self.errors.append(PipelineInvalid(wrong.what, where=where, remedy=wrong.remedy))
 
@@ -117,7 +109,7 @@ class _Reader:
         quantity = self._value(row, "quantity", 1, _quantity)
         chance = self._value(row, "probability", 1.0, self._probability)
         if not ({"drawing", "metres"} & set(row.values)):
-            wrong = _Wrong(
+            wrong = WrongValue(
                 "The job names neither a drawing nor metres of a profile.",
                 "Give a DXF file in drawing, or lengths in metres such as eased=12.5.",
             )
@@ -138,35 +130,22 @@ class _Reader:
         )
 
     def _drawings(self, value: Any) -> tuple[str, ...]:
-        names = value if isinstance(value, list) else str(value).split(";")
-        found = []
-        for name in names:
-            if not isinstance(name, str) or not name.strip():
-                raise _Wrong(f"{shown(value)} names no drawing.", "Name a DXF file.")
-            path = self.folder / name.strip()
-            if not path.is_file():
-                state = "is a folder" if path.is_dir() else "does not exist"
-                raise _Wrong(
-                    f"The drawing {shown(name.strip())} {state}.",
-                    f"Give its path from the pipeline's folder, {self.folder.as_posix()}.",
-                )
-            found.append(str(path))
-        return tuple(found)
+        return drawing_paths(value, self.folder, "pipeline")
 
     def _metres(self, value: Any) -> tuple[tuple[str, float], ...]:
         pairs = value.items() if isinstance(value, dict) else _pairs(value)
         found: dict[str, float] = {}
         for name, length in pairs:
             if name not in self.catalogue.profiles:
-                raise _Wrong(
+                raise WrongValue(
                     f"There is no profile {shown(name)}.",
                     suggest(name, sorted(self.catalogue.profiles)),
                 )
             if name in found:
-                raise _Wrong(f"The profile {shown(name)} stands twice.", "Add its lengths up.")
+                raise WrongValue(f"The profile {shown(name)} stands twice.", "Add its lengths up.")
             metres = self._number(length, f"length of {name}")
             if not 0.0 <= metres <= MOST_METRES:
-                raise _Wrong(
+                raise WrongValue(
                     f"The length of {name} is {metres:g} m; allowed is from 0 to "
                     f"{MOST_METRES:,.0f} m.".replace(",", " "),
                     "Give metres of edge.",
@@ -181,7 +160,9 @@ class _Reader:
             with suppress(ValueError):
                 value = float(text)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise _Wrong(f"The {what} is {shown(value)}, no number.", "Write a number of metres.")
+            raise WrongValue(
+                f"The {what} is {shown(value)}, no number.", "Write a number of metres."
+            )
         return float(value)
 
     def _thickness(self, value: Any) -> float:
@@ -191,9 +172,9 @@ class _Reader:
             # A bare number is millimetres, as with --thickness.
             number = float(value) if _bare(value) else parse_quantity(value, "length")
         except UnitInvalid as error:
-            raise _Wrong(error.what, error.remedy or allowed) from None
+            raise WrongValue(error.what, error.remedy or allowed) from None
         if not low <= number <= high:
-            raise _Wrong(f"The thickness is {shown(value)}, out of range.", allowed)
+            raise WrongValue(f"The thickness is {shown(value)}, out of range.", allowed)
         return number
 
     def _probability(self, value: Any) -> float:
@@ -201,15 +182,15 @@ class _Reader:
         try:
             number = parse_quantity(value, "ratio")
         except UnitInvalid as error:
-            raise _Wrong(error.what, allowed) from None
+            raise WrongValue(error.what, allowed) from None
         if not 0.0 <= number <= 1.0:
-            raise _Wrong(f"The probability is {shown(value)}, out of range.", allowed)
+            raise WrongValue(f"The probability is {shown(value)}, out of range.", allowed)
         return number
 
     def _known(self, what: str, records: Iterable[str]) -> Callable[[Any], str]:
         def read(value: Any) -> str:
             if not isinstance(value, str) or value not in records:
-                raise _Wrong(
+                raise WrongValue(
                     f"There is no {what} {shown(value)}.", suggest(str(value), sorted(records))
                 )
             return value
@@ -265,12 +246,12 @@ def _day(value: Any) -> date:
         # Only the long form: 20270315 is more often a slip than a day.
         return datetime.strptime(str(value), "%Y-%m-%d").date()  # noqa: DTZ007  a day has no zone
     except ValueError:
-        raise _Wrong(f"{shown(value)} is no day.", _DATE_REMEDY) from None
+        raise WrongValue(f"{shown(value)} is no day.", _DATE_REMEDY) from None
 
 
 def _text(value: Any) -> str:
     if not isinstance(value, str):
-        raise _Wrong(f"{shown(value)} is no text.", "Write a name in quotes.")
+        raise WrongValue(f"{shown(value)} is no text.", "Write a name in quotes.")
     return value.strip()
 
 
@@ -279,12 +260,12 @@ def _quantity(value: Any) -> int:
     if isinstance(value, str):
         text = value.strip()
         if not text.lstrip("+-").isdecimal() or len(text) > 20:
-            raise _Wrong(f"The quantity is {shown(value)}, no whole number.", allowed)
+            raise WrongValue(f"The quantity is {shown(value)}, no whole number.", allowed)
         value = int(text)
     if isinstance(value, bool) or not isinstance(value, int):
-        raise _Wrong(f"The quantity is {shown(value)}, no whole number.", allowed)
+        raise WrongValue(f"The quantity is {shown(value)}, no whole number.", allowed)
     if not 0 <= value <= MOST_PIECES:
-        raise _Wrong(f"The quantity is {value}, out of range.", allowed)
+        raise WrongValue(f"The quantity is {value}, out of range.", allowed)
     return value
 
 
@@ -293,7 +274,7 @@ def _pairs(value: Any) -> list[tuple[str, str]]:
     for piece in str(value).split(";"):
         name, sign, length = piece.partition("=")
         if not sign or not name.strip():
-            raise _Wrong(
+            raise WrongValue(
                 f"{shown(piece.strip())} is no profile with its metres.",
                 "Write PROFILE=METRES, several parted by semicolons: eased=12.5; seam=1.2.",
             )

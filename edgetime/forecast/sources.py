@@ -13,7 +13,7 @@ from edgetime.errors import CatalogueInvalid, PipelineInvalid, Where
 from edgetime.tooling.toml_file import read_bytes, read_toml
 from edgetime.tooling.words import shown, suggest
 
-__all__ = ["KEYS", "NEEDED", "Row", "Source", "read_source"]
+__all__ = ["KEYS", "NEEDED", "Row", "Source", "WrongValue", "drawing_paths", "read_source"]
 
 KEYS: Final = (
     "date",
@@ -31,6 +31,52 @@ KEYS: Final = (
 NEEDED: Final = ("date",)
 
 _SEPARATORS: Final = ",;\t"
+
+
+class WrongValue(Exception):
+    """One value that cannot be used.
+
+    Attributes
+    ----------
+    what, remedy : str
+        As of :class:`edgetime.errors.EdgetimeError`.
+    """
+
+    def __init__(self, what: str, remedy: str) -> None:
+        self.what, self.remedy = what, remedy
+        super().__init__(what)
+
+
+def drawing_paths(value: Any, folder: Path, whose: str) -> tuple[str, ...]:
+    """Return the paths of the drawings of one load.
+
+    Parameters
+    ----------
+    value : list or str
+        As written; a text may hold several with ``;`` between.
+    folder : Path
+        They are looked for from there.
+    whose : str
+        Whose folder that is, for messages.
+
+    Raises
+    ------
+    WrongValue
+        No name, or no such file.
+    """
+    found = []
+    for name in value if isinstance(value, list) else str(value).split(";"):
+        if not isinstance(name, str) or not name.strip():
+            raise WrongValue(f"{shown(value)} names no drawing.", "Name a DXF file.")
+        path = folder / name.strip()
+        if not path.is_file():
+            state = "is a folder" if path.is_dir() else "does not exist"
+            raise WrongValue(
+                f"The drawing {shown(name.strip())} {state}.",
+                f"Give its path from the {whose}'s folder, {folder.as_posix()}.",
+            )
+        found.append(str(path))
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

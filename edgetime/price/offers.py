@@ -12,6 +12,7 @@ from typing import Any, Final
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate, Options, estimate_take_off
 from edgetime.load.build import stack_serves
+from edgetime.price.changes import read_changes
 from edgetime.price.imagined import imagined_take_offs
 from edgetime.price.inquiry import Inquiry, read_inquiry
 from edgetime.price.model import Quote
@@ -153,23 +154,14 @@ def read_what_if(text: str) -> dict[str, str]:
     UsageError
         A key is not known, has no value or stands twice, or there is none.
     """
-    found: dict[str, str] = {}
-    for bit in filter(None, (b.strip(" ,") for b in _CHANGE.split(text))):
-        key, _, value = (s.strip() for s in bit.partition("="))
-        if key not in _KEYS:
-            near = get_close_matches(key, _KEYS, n=1)
-            hint = f"Did you mean {near[0]}? " if near else ""
-            raise _wrong(
-                f"{key!r} in {text!r} is nothing that can be changed.",
-                f"{hint}Known: {', '.join(_KEYS)}.",
-            )
-        if not value or key in found:
-            what = f"{key} stands twice" if key in found else f"{key} has no value"
-            raise _wrong(f"{what} in {text!r}.", f"Write {key}=VALUE once.")
-        found[key] = value
-    if not found:
-        raise _wrong("Nothing is changed.", "Write at least one change, such as stone=marble.")
-    return found
+    return read_changes(
+        (bit.strip(" ,") for bit in _CHANGE.split(text)),
+        text,
+        keys=_KEYS,
+        option="--what-if",
+        can="changed",
+        example="stone=marble",
+    )
 
 
 def _swapped(take_off: TakeOff, change: Mapping[str, str]) -> TakeOff:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from edgetime.errors import PipelineInvalid, UnitInvalid, Where
-from edgetime.forecast.sources import Row, Source, read_source
+from edgetime.forecast.sources import Row, Source, WrongValue, drawing_paths, read_source
 from edgetime.tooling.words import shown
 from edgetime.units import parse_quantity
 
@@ -82,12 +82,6 @@ class Job:
     places: Mapping[str, Where] = field(default_factory=dict, compare=False)
 
 
-class _Wrong(Exception):
-    def __init__(self, what: str, remedy: str) -> None:
-        self.what, self.remedy = what, remedy
-        super().__init__(what)
-
-
 def read_jobs(path: str | Path) -> tuple[Job, ...]:
     """Read a list of jobs from a CSV or TOML file.
 
@@ -132,7 +126,7 @@ class _Reader:
     def _at(self, row: Row, key: str) -> Where:
         return Where(path=self.source.name, line=row.lines.get(key, row.line), key=row.at + key)
 
-    def _add(self, row: Row, key: str, wrong: _Wrong) -> None:
+    def _add(self, row: Row, key: str, wrong: WrongValue) -> None:
         where = self._at(row, key)
         self.errors.append(PipelineInvalid(wrong.what, where=where, remedy=wrong.remedy))
 
@@ -141,7 +135,7 @@ class _Reader:
             return default
         try:
             return read(row.values[key])
-        except _Wrong as wrong:
+        except WrongValue as wrong:
             self._add(row, key, wrong)
             return default
 
@@ -170,7 +164,7 @@ class _Reader:
                     self._add(
                         row,
                         key,
-                        _Wrong(
+                        WrongValue(
                             f"The job has a drawing, which gives its {key}.",
                             f"Leave out {key}, or the drawing.",
                         ),
@@ -181,7 +175,7 @@ class _Reader:
                 self._add(
                     row,
                     "drawing",
-                    _Wrong(
+                    WrongValue(
                         f"The job has no drawing, and no {', no '.join(missing)}.",
                         "Name a DXF file, or state cycle, area and parts: "
                         'cycle = "95 min", area = "8 m2", parts = 6.',
@@ -190,25 +184,12 @@ class _Reader:
         return found
 
     def _drawings(self, value: Any) -> tuple[str, ...]:
-        names = value if isinstance(value, list) else str(value).split(";")
-        found = []
-        for name in names:
-            if not isinstance(name, str) or not name.strip():
-                raise _Wrong(f"{shown(value)} names no drawing.", "Name a DXF file.")
-            path = self.folder / name.strip()
-            if not path.is_file():
-                state = "is a folder" if path.is_dir() else "does not exist"
-                raise _Wrong(
-                    f"The drawing {shown(name.strip())} {state}.",
-                    f"Give its path from the list's folder, {self.folder.as_posix()}.",
-                )
-            found.append(str(path))
-        return tuple(found)
+        return drawing_paths(value, self.folder, "list")
 
 
 def _text(value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise _Wrong(f"{shown(value)} is no text.", "Write a name in quotes.")
+        raise WrongValue(f"{shown(value)} is no text.", "Write a name in quotes.")
     return value.strip()
 
 
@@ -217,7 +198,7 @@ def _day(value: Any) -> date:
         return value
     with suppress(ValueError):
         return datetime.strptime(str(value), "%Y-%m-%d").date()  # noqa: DTZ007  a day has no zone
-    raise _Wrong(
+    raise WrongValue(
         f"{shown(value)} is no day.", "Write the day as year-month-day, such as 2027-03-15."
     )
 
@@ -229,7 +210,7 @@ def _whole(what: str) -> Callable[[Any], int]:
         if isinstance(value, str) and value.strip().isdecimal() and len(value) <= 20:
             value = int(value)
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= _MOST:
-            raise _Wrong(f"The {what} is {shown(value)}.", allowed)
+            raise WrongValue(f"The {what} is {shown(value)}.", allowed)
         return value
 
     return read
@@ -247,10 +228,10 @@ def _quantity(
                 else parse_quantity(value, dimension)
             )
         except UnitInvalid as error:
-            raise _Wrong(error.what, error.remedy) from None
+            raise WrongValue(error.what, error.remedy) from None
         if (low is not None and number < low) or (above is not None and number <= above):
             bound = f"at least {low:g}" if low is not None else f"above {above:g}"
-            raise _Wrong(f"{shown(value)} is out of range.", f"Allowed: {bound}.")
+            raise WrongValue(f"{shown(value)} is out of range.", f"Allowed: {bound}.")
         return number
 
     return read

@@ -25,7 +25,8 @@ def check_command(
 
     Each error names the file, the key, the value found and what is allowed there. Where all
     files can be read, it is checked that jobs can be priced with them: one currency, a step
-    of whole coins, a locale that is known. Nothing is changed. Without a folder, the one found from the working folder upward is checked.
+    of whole coins, a locale that is known. Nothing is changed. Without a folder, the one found
+    from the working folder upward is checked.
 
     \b
     Examples:

@@ -1,0 +1,58 @@
+"""Changes as they are typed: ``stone=marble``, ``stack=fast-metal,feed-override=110%``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+
+from edgetime.errors import UsageError, Where
+
+__all__ = ["read_changes"]
+
+
+def read_changes(
+    bits: Iterable[str], text: str, *, keys: Sequence[str], option: str, can: str, example: str
+) -> dict[str, str]:
+    """Read ``KEY=VALUE`` bits, each key at most once.
+
+    Parameters
+    ----------
+    bits : iterable of str
+        One per change; blank ones are left out.
+    text : str
+        All of them as written, for messages.
+    keys : sequence of str
+        Those that are known.
+    option : str
+        Where they were typed, for messages.
+    can : str
+        What is done with a key: ``changed``, ``compared``.
+    example : str
+        One change.
+
+    Raises
+    ------
+    UsageError
+        A key is not known, has no value or stands twice, or there is none.
+    """
+
+    def wrong(what: str, remedy: str) -> UsageError:
+        return UsageError(what, where=Where(key=option), remedy=remedy)
+
+    found: dict[str, str] = {}
+    for bit in filter(None, bits):
+        key, _, value = (b.strip() for b in bit.partition("="))
+        if key not in keys:
+            near = get_close_matches(key, keys, n=1)
+            hint = f"Did you mean {near[0]}? " if near else ""
+            raise wrong(
+                f"{key!r} in {text!r} is nothing that can be {can}.",
+                f"{hint}Known: {', '.join(keys)}.",
+            )
+        if not value or key in found:
+            what = f"{key} stands twice" if key in found else f"{key} has no value"
+            raise wrong(f"{what} in {text!r}.", f"Write {key}=VALUE once.")
+        found[key] = value
+    if not found:
+        raise wrong("Nothing is changed.", f"Write at least one change, such as {example}.")
+    return found
