@@ -34,11 +34,11 @@ def check_coverage(planner: Planner) -> None:
     seamed = _claimed(planner, Operation.SEAM)
     gauged = _claimed(planner, Operation.GAUGE)
     for c in planner.contours:
-        stock = planner.stock_mm(c)
         amount = planner.gauge_amount_mm(c.part)
         where = planner.where(c.part, c.number)
         for p in c.labels:
             name, key = planner.names[p], (p, c.place)
+            stock = planner.stock_mm(c, p)
             at = "outer edges" if c.place is Place.OUTER else "cutout edges"
             if traits.finished[p] and key not in finishing:
                 unknown = "" if planner.profiles[p] else "; the catalogue has no such profile"

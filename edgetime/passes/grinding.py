@@ -14,7 +14,7 @@ from edgetime.passes.model import EdgeRun
 from edgetime.passes.planner import Planner
 from edgetime.passes.runs import ProfiledContour, mirror_axis_mm, mirrored
 from edgetime.passes.work import BREAKTHROUGH_MM, COUNT_SLACK, Stroke, Work, ceil_count
-from edgetime.tooling.model import Operation, Step
+from edgetime.tooling.model import Step
 
 __all__ = ["Grinding"]
 
@@ -49,7 +49,7 @@ class Grinding:
         planner = self.planner
         r = planner.radius_mm(step)
         for c in planner.contours:
-            stock = planner.stock_mm(c)
+            stock = planner.stock_taken_mm(row, c)
             count = ceil_count(stock, step.engagement_mm)
             if not count:
                 continue
@@ -73,13 +73,11 @@ class Grinding:
         """Return the clean-up of all seams: the step's passes, or more if the stock asks for it."""
         planner = self.planner
         r = planner.radius_mm(step)
-        shop = planner.load.catalogue.shop
-        first = not any(s.operation is Operation.SEAM for s in planner.steps[:row])
-        stock = shop.stock_mm[shop.seam_source] if first else 0.0
-        count = max(1, step.passes)
-        if step.engagement_mm > 0.0:
-            count = max(count, ceil_count(stock, step.engagement_mm))
         for c in planner.contours:
+            stock = planner.stock_taken_mm(row, c)
+            count = max(1, step.passes)
+            if step.engagement_mm > 0.0:
+                count = max(count, ceil_count(stock, step.engagement_mm))
             actual = planner.actual_mm(c.part)
             strokes = tuple(
                 Stroke(

@@ -58,7 +58,7 @@ class Milling:
             if core.operation is not Operation.CORE or not serves(core, Place.CUTOUT):
                 continue
             r = planner.radius_mm(core)
-            away = step.stock_left_mm + max(planner.radius_mm(step), r)
+            away = planner.stock_mm(c, int(path.tags[0])) + max(planner.radius_mm(step), r)
             centre = path.points[0] + away * air
             # Nearer to another stretch of the edge the core would cut into it.
             if distance(c.path, centre)[0] >= away - COINCIDENT_MM:
@@ -91,13 +91,15 @@ class Milling:
         for c in self._milled:
             if planner.cut_steps[c.part, c.number] != row:
                 continue
+            # What no later step takes off is cut to size.
+            left = max(planner.stock_mm(c, p) for p in c.labels)
             actual = planner.actual_mm(c.part)
             total = actual + BREAKTHROUGH_MM
             count = ceil_count(total, step.depth_step_mm)
             depths = [min(k * step.depth_step_mm, total) for k in range(count)] + [total]
             strokes = tuple(
                 Stroke(
-                    offset_mm=r + step.stock_left_mm,
+                    offset_mm=r + left,
                     reach_mm=r,
                     top_z_mm=-a,
                     bottom_z_mm=-b,

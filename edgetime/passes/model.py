@@ -59,7 +59,8 @@ class Pass:
         What the stack says.
     offset_mm : float
         Signed distance of the tool centre from the finished edge, positive into the air
-        (for ``core`` 0: the centre is the hole's) [mm].
+        (for ``core`` 0: the centre is the hole's) [mm]. A ``cut`` that leaves stock runs at
+        it only where a later pass takes the stock off, elsewhere at ``reach_mm``.
     reach_mm : float
         Radius of the tool that must fit inside corners [mm].
     top_z_mm, bottom_z_mm : float

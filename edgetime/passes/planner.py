@@ -278,15 +278,44 @@ class Planner:
         turned = t.face[profile] is FaceUp.DOWN and not self.face_down[part]
         return side == (1 if turned else 0)
 
-    def stock_mm(self, c: ProfiledContour) -> float:
-        """Return the stock on a contour's finished edges [mm]."""
+    def takes_stock(self, c: ProfiledContour, profile: int) -> int | None:
+        """Return the row of the step that takes the stock off edges of a profile, None for none.
+
+        The first rough or seam step that works them; of a milled cutout only one that comes
+        after the cut.
+        """
+        opened = self.cut_steps.get((c.part, c.number), -1)
+        return next(
+            (
+                row
+                for row, step in enumerate(self.steps)
+                if step.operation.takes_stock
+                and row > opened
+                and (profile, c.place) in self.claims[row]
+            ),
+            None,
+        )
+
+    def stock_mm(self, c: ProfiledContour, profile: int) -> float:
+        """Return the stock on the edges of a profile that is finished or a seam [mm].
+
+        A milled cutout has only what the cut left because a later step takes it off.
+        """
         shop = self.load.catalogue.shop
         if c.place is Place.OUTER:
-            return shop.stock_mm[shop.outer_source]
+            seam = self.traits.seam[profile]
+            return shop.stock_mm[shop.seam_source if seam else shop.outer_source]
         if self.method(c.part, c.number) == "precut":
             return shop.stock_mm[shop.precut_source]
         row = self.cut_steps.get((c.part, c.number))
-        return 0.0 if row is None else self.steps[row].stock_left_mm
+        if row is None or self.takes_stock(c, profile) is None:
+            return 0.0
+        return self.steps[row].stock_left_mm
+
+    def stock_taken_mm(self, row: int, c: ProfiledContour) -> float:
+        """Return the stock that a rough or seam step takes off a contour [mm]."""
+        taken = [self.stock_mm(c, p) for p in c.labels if self.takes_stock(c, p) == row]
+        return max(taken, default=0.0)
 
     def gauge_amount_mm(self, part: int) -> float:
         """Return what the back strip of a part has to lose to come to gauge thickness [mm]."""

@@ -49,6 +49,11 @@ class Operation(StrEnum):
     POLISH = "polish"
 
     @property
+    def takes_stock(self) -> bool:
+        """Whether it takes off the stock that is on an edge."""
+        return self in {Operation.ROUGH, Operation.SEAM}
+
+    @property
     def finishing(self) -> bool:
         """Whether the step shapes or polishes a profile (hand work replaces it)."""
         return self in {Operation.PROFILE, Operation.FINE, Operation.POLISH}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,6 +12,7 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load.model import Load
 from edgetime.passes.model import EdgeRun, Pass, PassPlan
+from edgetime.takeoff.model import Place
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling.model import Operation
 from edgetime.toolpath.centre import CentreLine, centre_lines
@@ -22,6 +24,7 @@ from edgetime.toolpath.model import ToolPaths
 from edgetime.toolpath.parts import PartContours
 from edgetime.toolpath.plain import Parallel, Reached, plain_lines
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
+from edgetime.toolpath.walls import Stretch, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer
 
 __all__ = ["build_tool_paths"]
@@ -71,6 +74,7 @@ class _Builder:
     wishes: list[Wish] = field(default_factory=list)
     _runs: dict[tuple[object, ...], int] = field(default_factory=dict)
     _run_of: dict[int, int] = field(default_factory=dict)
+    _around: dict[int, Path | None] = field(default_factory=dict)
     _centres: dict[_CentreKey, Reached] = field(default_factory=dict)
     _wanted: dict[tuple[object, ...], list[_Job]] = field(default_factory=dict)
     _contours: dict[tuple[int, int], PartContours] = field(default_factory=dict)
@@ -84,6 +88,7 @@ class _Builder:
         plan = self.plan
         self._holes = self._entry_holes()
         keys = self._centre_keys()
+        self._to_size = self._sized(keys)
         misses: list[Miss] = []
         jobs: list[_Job] = []
         for k, p in enumerate(plan.passes):
@@ -95,7 +100,9 @@ class _Builder:
             unreached = self._centres[key][1]
             if p.number == p.count and len(unreached):
                 side = plan.visits[p.visit].side
-                misses.append(Miss(p, side, self.contours(p.run.part, side), unreached))
+                # Where the bit leaves no stock, its radius alone has to fit.
+                source = replace(p, offset_mm=p.reach_mm) if key in self._to_size else p
+                misses.append(Miss(source, side, self.contours(p.run.part, side), unreached))
         ground = self._ground()
         bodies = engagements(self.wishes, ground)
         links = self._links(jobs, bodies, ground)
@@ -151,13 +158,13 @@ class _Builder:
             if p.step.operation is Operation.CORE and p.run.contour > 0
         }
 
-    def _run_number(self, run: EdgeRun, side: int) -> int:
-        """Return a number that equal runs share."""
+    def _run_number(self, run: EdgeRun, side: int, *, cut: bool) -> int:
+        """Return a number that equal runs share, apart from cuts: those leave stock in places."""
         known = self._run_of.get(id(run))
         if known is None:
             path = run.path
             key = (
-                run.part, run.contour, side, path.closed, run.free_start, run.free_end,
+                run.part, run.contour, side, cut, path.closed, run.free_start, run.free_end,
                 path.points.tobytes(), path.bulges.tobytes(), path.tags.tobytes(),
             )  # fmt: skip
             known = self._run_of[id(run)] = self._runs.setdefault(key, len(self._runs))
@@ -168,40 +175,86 @@ class _Builder:
     def _centre_keys(self) -> list[_CentreKey | None]:
         """Compute the centre lines of all passes; return which each pass follows."""
         keys: list[_CentreKey | None] = []
-        wanted: dict[_CentreKey, Parallel | None] = {}
-        runs: dict[int, tuple[EdgeRun, Path | None]] = {}
+        wanted: dict[_CentreKey, EdgeRun] = {}
         for p in self.plan.passes:
             if p.step.operation is Operation.CORE:
                 keys.append(None)
                 continue
-            side = self.plan.visits[p.visit].side
-            number = self._run_number(p.run, side)
-            if number not in runs:
-                contours = self.contours(p.run.part, side)
-                runs[number] = (p.run, contours.around(p.run.contour, p.run.path))
-            # A profile that is widest elsewhere than where it cuts needs that room as well.
-            clearance = self.load.catalogue.tools[p.step.tool].clearance_mm
-            clearance += max(0.0, p.reach_mm - p.offset_mm)
-            key = (number, p.offset_mm, clearance)
+            key = self._centre_key(p, p.offset_mm)
             keys.append(key)
-            whole = runs[number][1]
-            if key not in wanted:
-                count = len(p.run.path)
-                plain = (
-                    Parallel(whole, count, p.offset_mm, clearance) if whole is not None else None
-                )
-                wanted[key] = plain
-        known = [(key, w) for key, w in wanted.items() if w is not None]
-        lines = dict(zip((k for k, _ in known), plain_lines([w for _, w in known]), strict=True))
-        for key in wanted:
-            reached = lines.get(key)
-            if reached is not None:
-                self._centres[key] = reached
-                continue
-            run, whole = runs[key[0]]
-            rest = [] if whole is None else _rest(whole, len(run.path))
-            self._centres[key] = centre_lines(run.path, key[1], key[2], rest)
+            wanted.setdefault(key, p.run)
+        self._follow(wanted)
         return keys
+
+    def _centre_key(self, p: Pass, offset_mm: float) -> _CentreKey:
+        side = self.plan.visits[p.visit].side
+        number = self._run_number(p.run, side, cut=p.step.operation is Operation.CUT)
+        if number not in self._around:
+            self._around[number] = self.contours(p.run.part, side).around(p.run.contour, p.run.path)
+        # A profile that is widest elsewhere than where it cuts needs that room as well.
+        clearance = self.load.catalogue.tools[p.step.tool].clearance_mm
+        clearance += max(0.0, p.reach_mm - offset_mm)
+        return number, offset_mm, clearance
+
+    def _follow(self, wanted: Mapping[_CentreKey, EdgeRun]) -> None:
+        """Compute the centre lines of runs, those that are plain together."""
+        plain: list[_CentreKey] = []
+        parallels: list[Parallel] = []
+        for key, run in wanted.items():
+            whole = self._around[key[0]]
+            if whole is not None:
+                plain.append(key)
+                parallels.append(Parallel(whole, len(run.path), key[1], key[2]))
+        lines = dict(zip(plain, plain_lines(parallels), strict=True))
+        for key, run in wanted.items():
+            reached = lines.get(key)
+            if reached is None:
+                whole = self._around[key[0]]
+                rest = [] if whole is None else _rest(whole, len(run.path))
+                reached = centre_lines(run.path, key[1], key[2], rest)
+            self._centres[key] = reached
+
+    def _sized(self, keys: list[_CentreKey | None]) -> set[_CentreKey]:
+        """Cut to size what no later step reaches; return the centre lines this changes."""
+        partly: dict[_CentreKey, tuple[Pass, list[Stretch]]] = {}
+        for k, p in enumerate(self.plan.passes):
+            key = keys[k]
+            if p.step.operation is not Operation.CUT or p.offset_mm <= p.reach_mm or key is None:
+                continue
+            if key not in partly:
+                partly[key] = (p, self._followed(k, keys))
+        partly = {
+            key: (p, taken)
+            for key, (p, taken) in partly.items()
+            if complement(taken, p.run.path.length_mm)
+        }
+        size = {key: self._centre_key(p, p.reach_mm) for key, (p, _) in partly.items()}
+        self._follow({size[key]: p.run for key, (p, _) in partly.items()})
+        for key, (p, taken) in partly.items():
+            lines = self._centres[key], self._centres[size[key]]
+            self._centres[key] = cut_lines(p.run.path, *lines, taken, p.reach_mm)
+        return set(partly)
+
+    def _followed(self, index: int, keys: list[_CentreKey | None]) -> list[Stretch]:
+        """Return where along the run of a cut later passes take the stock off it."""
+        cut = self.plan.passes[index].run
+        contours = self.contours(cut.part, 0)
+        around = contours.paths[cut.contour].length_mm
+        begin = contours.position(cut.contour, cut.path.points[0])
+        taken: list[Stretch] = []
+        for p, key in zip(self.plan.passes[index:], keys[index:], strict=True):
+            run = p.run
+            if (run.part, run.contour) != (cut.part, cut.contour) or run.place is Place.HOLE:
+                continue
+            if not p.step.operation.takes_stock or p.number != p.count or key is None:
+                continue
+            at = contours.position(run.contour, run.path.points[0])
+            if at is None or begin is None:
+                continue
+            reached = complement(self._centres[key][1].tolist(), run.path.length_mm)
+            taken += shifted(reached, at - begin, around, cut.path.length_mm)
+        total = cut.path.length_mm
+        return complement(complement(taken, total), total)
 
     def _jobs(self, index: int, p: Pass, key: _CentreKey) -> list[_Job]:
         """Return the engagements of a pass."""
@@ -218,18 +271,24 @@ class _Builder:
             known = []
             for line in self._centres[key][0]:
                 known.append(_Job(index, len(self.wishes), line.closed))
-                self.wishes.append(self._wish(p, line, owner, radius, side))
+                self.wishes.append(self._wish(p, line, owner, radius, side, self._need_mm(p, key)))
             self._wanted[wish_key] = known
         return [_Job(index, j.wish, j.closed) for j in known]
 
-    def _wish(self, p: Pass, line: CentreLine, owner: int, radius: float, side: int) -> Wish:
+    def _need_mm(self, p: Pass, key: _CentreKey) -> float:
+        """Return the distance the centre keeps from the stone [mm]."""
+        return p.reach_mm if key in self._to_size else p.offset_mm
+
+    def _wish(
+        self, p: Pass, line: CentreLine, owner: int, radius: float, side: int, need_mm: float
+    ) -> Wish:
         """Return what an engagement asks for."""
         step, run = p.step, p.run
         if step.operation is Operation.CUT:
             hole = self._holes.get((run.part, run.contour, side))
             if line.closed and hole is not None:
                 line = line.begun_nearest(float(hole[0]), float(hole[1]))
-            return Wish(line, None, owner, p.offset_mm, "plunge", 0.0, 0.0, 0.0, 0.0)
+            return Wish(line, None, owner, need_mm, "plunge", 0.0, 0.0, 0.0, 0.0)
         gauge = step.operation is Operation.GAUGE
         room = radius + self.load.machine.spacing_mm - p.offset_mm
         lead = "straight" if gauge else step.lead
@@ -238,11 +297,11 @@ class _Builder:
         if line.closed:
             line = line.begun_on_straight(2.0 * lead_mm)
             lap = line.overlap(step.overlap_mm)
-            return Wish(line, lap, owner, p.offset_mm, lead, lead_mm, 0.0, 0.0, clear)
+            return Wish(line, lap, owner, need_mm, lead, lead_mm, 0.0, 0.0, clear)
         first = run.free_start and line.first_mm <= COINCIDENT_MM
         last = run.free_end and line.last_mm >= run.path.length_mm - COINCIDENT_MM
         return Wish(
-            line, None, owner, p.offset_mm, lead, lead_mm,
+            line, None, owner, need_mm, lead, lead_mm,
             step.overrun_mm if first else 0.0, step.overrun_mm if last else 0.0, clear,
         )  # fmt: skip
 

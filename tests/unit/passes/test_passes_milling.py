@@ -78,10 +78,14 @@ def test_hole_goes_to_the_nearest_of_two_bits():
     assert at == {"core-35": 1000.0, "core-12": 900.0}
 
 
-def test_milled_cutout_is_slotted_in_depth_steps_below_the_slab():
-    """33 mm in steps of 8: five passes at 10 + 1 mm, the stone of the last two cut at 31 mm."""
-    cuts = passes_of(with_sink(), Operation.CUT)
-    assert [p.offset_mm for p in cuts] == [11.0] * 5
+@pytest.mark.parametrize(("profile", "offset"), [("eased", 11.0), ("unfinished", 10.0)])
+def test_milled_cutout_is_slotted_in_depth_steps_below_the_slab(profile, offset):
+    """33 mm in steps of 8: five passes, the stone of the last two cut at 31 mm.
+
+    The bit of 20 mm leaves 1 mm where roughing follows, and cuts to size where nothing does.
+    """
+    cuts = passes_of(with_sink(profiles=profile), Operation.CUT)
+    assert [p.offset_mm for p in cuts] == [offset] * 5
     assert [p.top_z_mm for p in cuts] == [0.0, -8.0, -16.0, -24.0, -32.0]
     assert [p.bottom_z_mm for p in cuts] == [-8.0, -16.0, -24.0, -32.0, -33.0]
     assert [p.removed_mm2[0] for p in cuts] == [160.0, 160.0, 160.0, 140.0, 0.0]
@@ -91,7 +95,7 @@ def test_milled_cutout_is_slotted_in_depth_steps_below_the_slab():
 
 def test_milled_cutout_is_entered_through_a_core_in_the_slug():
     """The core of 35 mm touches the stock of 1 mm; the cut begins at the middle of 380 mm."""
-    plan = with_sink()
+    plan = with_sink(profiles="eased")
     (core,) = passes_of(plan, Operation.CORE)
     assert core.run.contour == 1
     assert core.run.place is Place.CUTOUT
@@ -107,7 +111,7 @@ def test_milled_cutout_is_entered_through_a_core_in_the_slug():
 def test_small_core_lies_on_the_finger_bit_s_centre_path():
     """A core of 12 mm, narrower than the finger bit of 20 mm, lies 1 + 10 mm off the edge."""
     core = a_step(Operation.CORE, "core-12", places=(Place.CUTOUT,), depth_step_mm=10.0)
-    plan = with_sink(catalogue=a_catalogue(steps=[core, *STEPS[1:]]))
+    plan = with_sink(catalogue=a_catalogue(steps=[core, *STEPS[1:]]), profiles="eased")
     (entry,) = passes_of(plan, Operation.CORE)
     centre = entry.run.path.points[:2].mean(axis=0)
     assert distance(SINK, centre[None, :])[0] == pytest.approx(11.0)
@@ -123,7 +127,7 @@ def test_without_a_core_step_for_cutouts_the_bit_plunges_by_itself():
 @pytest.mark.parametrize(("width", "cored"), [(18.0, False), (36.0, False), (37.1, True)])
 def test_core_must_fit_the_slug(width, cored):
     """A core of 35 mm with 1 mm of stock on each side fits a slot of 37 mm, none narrower."""
-    plan = with_sink(path=rectangle(400.0, width, x=700.0, y=700.0))
+    plan = with_sink(path=rectangle(400.0, width, x=700.0, y=700.0), profiles="eased")
     assert ("no-entry-core" not in codes(plan)) is cored
     assert bool(passes_of(plan, Operation.CORE)) is cored
 

@@ -237,9 +237,10 @@ def test_milled_cutout_goes_deeper_in_place():
     assert "".join(MoveKind(k).name[0] for k in moves.kind[mine]).replace("C", "") == "RRPPPPRR"
     downs = np.flatnonzero(mine & (moves.kind == MoveKind.PLUNGE))
     assert moves.end[downs, 2].tolist() == [-12.0, -24.0, -32.0, 5.0]
-    # Straight below the hole's centre, on the centre line 12 mm inside the lower side.
-    assert moves.end[downs, :2] == pytest.approx(np.tile([882.5, 662.0], (4, 1)))
-    loop = 2 * 700.0 - 8 * 60.0 + 2 * math.pi * 48.0
+    # Straight below the hole's centre, on the centre line inside the lower side: at the bit's
+    # radius of 10 mm, for no roughing follows that would take 2 mm of stock off.
+    assert moves.end[downs, :2] == pytest.approx(np.tile([882.5, 660.0], (4, 1)))
+    loop = 2 * 700.0 - 8 * 60.0 + 2 * math.pi * 50.0
     length = 0.0
     for k, depth in enumerate((12.0, 12.0, 6.0), start=1):
         own = (moves.pass_index == k) & (moves.kind == MoveKind.CUT)
