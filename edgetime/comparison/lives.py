@@ -72,7 +72,7 @@ class SetupLives:
 
 def running_steps(est: Estimate) -> list[Step]:
     """Return the steps that cut something of a load, in running order."""
-    return list({p.step.name: p.step for p in est.paths.plan.passes}.values())
+    return list({p.step.name: p.step for p in est.plan.passes}.values())
 
 
 def _same(one: float, other: float) -> bool:

@@ -134,7 +134,7 @@ def explain_tool(est: Estimate, tool: str) -> tuple[Factor, ...]:
             where=Where(key="--explain"),
             remedy=f"Name one of: {running}.",
         )
-    passes = [p for p in est.paths.plan.passes if p.visit in rows]
+    passes = [p for p in est.plan.passes if p.visit in rows]
     teller = _Teller(est)
     _tell_what(teller, est, rows, passes)
     _tell_steps(teller, est, passes)
@@ -225,7 +225,7 @@ def _tell_motion(teller: _Teller, est: Estimate, rows: list[int]) -> None:
     of_visit = np.isin(moves.visit, rows)
     changing = _change_mask(est, rows)
     cut = of_visit & (moves.kind == MoveKind.CUT) & ~changing
-    base = np.array([p.feed_mm_per_s for p in est.paths.plan.passes] or [1.0])[
+    base = np.array([p.feed_mm_per_s for p in est.plan.passes] or [1.0])[
         np.maximum(moves.pass_index, 0)
     ]
     plain = float((moves.length[cut] / base[cut]).sum())

@@ -61,11 +61,8 @@ class Estimate:
         Parts and edges.
     load : Load
         What lies on the table.
-    plan : PassPlan
-        Passes in order, as planned. Visits in which no tool reaches anything are left out of
-        ``paths.plan``, which is what ``cycle.visits`` counts.
     paths : ToolPaths
-        Moves.
+        Moves, and the plan they belong to.
     motion : MotionTimes
         Seconds of each move.
     cycle : Cycle
@@ -77,11 +74,15 @@ class Estimate:
     options: Options
     take_off: TakeOff
     load: Load
-    plan: PassPlan
     paths: ToolPaths
     motion: MotionTimes
     cycle: Cycle
     wear_factors: Mapping[str, Mapping[str, float]] | None = None
+
+    @property
+    def plan(self) -> PassPlan:
+        """What is done: the passes that have moves, and what is attended for them."""
+        return self.paths.plan
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -148,7 +149,7 @@ class Estimate:
                     "part_ids": [self.load.parts[p].part.part_id for p in stop.parts],
                     "attended_s": stop.seconds,
                 }
-                for stop in self.paths.plan.stops
+                for stop in self.plan.stops
             ],
             "findings": [f.as_dict() for f in self.findings],
         }
@@ -248,7 +249,6 @@ def estimate_load(parts: TakeOff, load: Load, options: Options) -> Estimate:
         options=options,
         take_off=parts,
         load=load,
-        plan=plan,
         paths=paths,
         motion=motion,
         cycle=compute_cycle(paths, motion),
@@ -262,12 +262,9 @@ def retime(est: Estimate, machine: Machine) -> Estimate:
     spindle run-up.
     """
     load = replace(est.load, machine=machine)
-    plan = replace(est.plan, load=load)
-    paths = replace(est.paths, plan=replace(est.paths.plan, load=load))
+    paths = replace(est.paths, plan=replace(est.plan, load=load))
     motion = compute_motion(paths.moves, motion_limits(machine))
-    return replace(
-        est, load=load, plan=plan, paths=paths, motion=motion, cycle=compute_cycle(paths, motion)
-    )
+    return replace(est, load=load, paths=paths, motion=motion, cycle=compute_cycle(paths, motion))
 
 
 def estimate(

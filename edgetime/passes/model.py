@@ -11,9 +11,9 @@ from edgetime.findings import Finding
 from edgetime.geometry.path import Path
 from edgetime.load.model import Load
 from edgetime.takeoff.model import Place
-from edgetime.tooling.model import Operation, Step
+from edgetime.tooling.model import Machine, Operation, ShopDefaults, Step
 
-__all__ = ["AttendedStop", "EdgeRun", "Pass", "PassPlan", "PlannedVisit"]
+__all__ = ["AttendedStop", "EdgeRun", "Pass", "PassPlan", "PlannedVisit", "pocket_stops"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,17 +127,60 @@ class AttendedStop:
     before_visit : int
         Index of the visit it precedes; ``len(visits)`` for after the last.
     reason : str
-        ``slug``, ``flip``, ``cups`` …
-    parts : tuple of int
-        Parts concerned.
-    seconds : float
-        Attended time [s].
+        ``slug``, ``flip``, ``cups``, or ``pocket`` for a tool that the rack has no pocket for.
+    places : tuple of (int, int)
+        What is handled, one entry each: part and contour (0 for the whole part).
+    each_s, once_s : float
+        Attended time for each place, and once for the stop [s].
     """
 
     before_visit: int
     reason: str
-    parts: tuple[int, ...]
-    seconds: float
+    places: tuple[tuple[int, int], ...]
+    each_s: float
+    once_s: float
+
+    @property
+    def parts(self) -> tuple[int, ...]:
+        """Parts concerned, ascending."""
+        return tuple(sorted({part for part, _ in self.places}))
+
+    @property
+    def seconds(self) -> float:
+        """Attended time [s]."""
+        return self.once_s + self.each_s * len(self.places)
+
+
+def pocket_stops(
+    visits: Sequence[PlannedVisit],
+    machine: Machine,
+    shop: ShopDefaults,
+    *,
+    pockets: int | None = None,
+) -> list[AttendedStop]:
+    """Return the stops for tools put in by hand, since the rack has no pocket for them.
+
+    Pieces get their pockets in the order they are first used; each of the rest is put in by
+    hand before its first use.
+
+    Parameters
+    ----------
+    visits : sequence of PlannedVisit
+        In running order.
+    machine : Machine
+        Gives the pockets and the time of any stop.
+    shop : ShopDefaults
+        Gives the time to change one tool.
+    pockets : int, optional
+        Of the rack; the machine's when omitted.
+    """
+    first: dict[str, int] = {}
+    for v, visit in enumerate(visits):
+        first.setdefault(visit.piece, v)
+    places = machine.pockets if pockets is None else pockets
+    swap_s = 0.0 if shop.shift is None else shop.shift.tool_swap_s
+    late = list(first.values())[max(places, 0) :]
+    return [AttendedStop(v, "pocket", (), 0.0, machine.stop_s + swap_s) for v in late]
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,35 +216,49 @@ class PassPlan:
     treated_mm: dict[tuple[int, str], float]
     findings: tuple[Finding, ...]
 
-    def keeping(self, visits: Sequence[int]) -> PassPlan:
-        """Return the plan with only some of its visits, in their order.
+    def keeping(self, passes: Sequence[int]) -> PassPlan:
+        """Return the plan with only some of its passes, in their order.
+
+        Visits without a pass go, and so does what is attended for the sake of passes that
+        went: no slug falls from an opening that is not cut, and no part is turned over for
+        edges that no tool reaches.
 
         Parameters
         ----------
-        visits : sequence of int
-            Indices of the visits that stay, ascending. Passes and stops of the others go with
-            them; the parts are turned over while any visit on their other side is left.
+        passes : sequence of int
+            Indices of the passes that stay, ascending.
         """
+        kept = [self.passes[k] for k in passes]
+        visits = sorted({p.visit for p in kept})
         number = {v: k for k, v in enumerate(visits)}
-        turned = any(self.visits[v].side for v in visits)
+        places = {(p.visit, p.step.operation, p.run.part, p.run.contour) for p in kept}
+        turned = {p.run.part for p in kept if self.visits[p.visit].side}
 
-        def needed(stop: AttendedStop) -> bool:
+        def needed(stop: AttendedStop, part: int, contour: int) -> bool:
             if stop.reason == "flip":
-                return turned
-            # A slug is taken out after the visit that cut it free.
-            return stop.before_visit - (stop.reason == "slug") in number
+                return part in turned
+            if stop.reason == "slug":
+                # It falls in the visit that cuts it free.
+                return (stop.before_visit - 1, Operation.CUT, part, contour) in places
+            return (stop.before_visit, Operation.GAUGE, part, contour) in places
 
+        stops = [
+            replace(
+                stop,
+                before_visit=bisect_left(visits, stop.before_visit),
+                places=tuple(place for place in stop.places if needed(stop, *place)),
+            )
+            for stop in self.stops
+            if stop.reason != "pocket"
+        ]
+        stops = [stop for stop in stops if stop.places]
+        running = tuple(self.visits[v] for v in visits)
+        stops += pocket_stops(running, self.load.machine, self.load.catalogue.shop)
         return replace(
             self,
-            visits=tuple(self.visits[v] for v in visits),
-            passes=tuple(
-                replace(p, visit=number[p.visit]) for p in self.passes if p.visit in number
-            ),
-            stops=tuple(
-                replace(s, before_visit=bisect_left(visits, s.before_visit))
-                for s in self.stops
-                if needed(s)
-            ),
+            visits=running,
+            passes=tuple(replace(p, visit=number[p.visit]) for p in kept),
+            stops=tuple(sorted(stops, key=lambda s: s.before_visit)),
         )
 
     def as_dict(self) -> dict[str, Any]:

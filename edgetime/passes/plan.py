@@ -19,7 +19,14 @@ from edgetime.passes import codes
 from edgetime.passes.checks import check_coverage, check_pockets, check_speeds
 from edgetime.passes.grinding import Grinding
 from edgetime.passes.milling import Milling
-from edgetime.passes.model import AttendedStop, EdgeRun, Pass, PassPlan, PlannedVisit
+from edgetime.passes.model import (
+    AttendedStop,
+    EdgeRun,
+    Pass,
+    PassPlan,
+    PlannedVisit,
+    pocket_stops,
+)
 from edgetime.passes.planner import Planner
 from edgetime.passes.runs import begun_at
 from edgetime.passes.tour import short_tour
@@ -224,25 +231,23 @@ def _visits(planner: Planner) -> list[_Stay]:
 
 def _stops(planner: Planner, visits: list[_Stay]) -> list[AttendedStop]:
     machine = planner.load.machine
-    stops: list[AttendedStop] = []
+    stops = pocket_stops([visit for visit, _ in visits], machine, planner.load.catalogue.shop)
     turned = next((v for v, (visit, _) in enumerate(visits) if visit.side == 1), None)
     for v, (visit, groups) in enumerate(visits):
         works = [w for group in groups for w in group]
         if v == turned:
-            parts = tuple(sorted({w.run.part for _, gs in visits[v:] for g in gs for w in g}))
-            seconds = machine.flip_s * len(parts) + machine.stop_s
-            stops.append(AttendedStop(v, "flip", parts, seconds))
+            parts = sorted({w.run.part for _, gs in visits[v:] for g in gs for w in g})
+            whole = tuple((part, 0) for part in parts)
+            stops.append(AttendedStop(v, "flip", whole, machine.flip_s, machine.stop_s))
         if visit.side == 0:
             gauged = [w for w in works if w.step.operation is Operation.GAUGE]
-            cups = _cups(planner, gauged)
+            cups = tuple((part, 0) for part in _cups(planner, gauged))
             if cups:
-                seconds = machine.cup_move_s * len(cups) + machine.stop_s
-                stops.append(AttendedStop(v, "cups", cups, seconds))
+                stops.append(AttendedStop(v, "cups", cups, machine.cup_move_s, machine.stop_s))
         cut = {(w.run.part, w.run.contour) for w in works if w.step.operation is Operation.CUT}
         if cut:
-            parts = tuple(sorted({part for part, _ in cut}))
-            seconds = machine.slug_s * len(cut) + machine.stop_s
-            stops.append(AttendedStop(v + 1, "slug", parts, seconds))
+            slugs = tuple(sorted(cut))
+            stops.append(AttendedStop(v + 1, "slug", slugs, machine.slug_s, machine.stop_s))
     return sorted(stops, key=lambda s: s.before_visit)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from edgetime.errors import InternalError, PlanError, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
+from edgetime.passes.model import pocket_stops
 from edgetime.shift import codes
 from edgetime.shift.jobs import Job
 from edgetime.shift.model import ShiftLoad, Stop
@@ -85,19 +86,13 @@ def zone_length_mm(machine: Machine, rules: ShiftDefaults) -> float:
     return rules.zone_length_mm or machine.table_mm[0] / rules.zones
 
 
-def _stops(est: Estimate, pockets: int, rules: ShiftDefaults) -> tuple[Stop, ...]:
-    cycle = est.cycle
+def _stops(est: Estimate, pockets: int) -> tuple[Stop, ...]:
+    cycle, plan, load = est.cycle, est.plan, est.load
     starts = [*(v.starts_s for v in cycle.visits), cycle.total_s]
-    found = [
-        Stop(at_s=starts[s.before_visit], seconds=s.seconds, reason=s.reason)
-        for s in est.plan.stops
-    ]
-    # What the rack has no room for is put in by hand where it is first used, and the machine
-    # stands; the estimate names these pieces but does not reckon their time.
-    first = {v.piece: v.starts_s for v in reversed(cycle.visits)}
-    order = list(dict.fromkeys(v.piece for v in cycle.visits))
-    stop_s = est.load.machine.stop_s + rules.tool_swap_s
-    found += [Stop(at_s=first[piece], seconds=stop_s, reason="pocket") for piece in order[pockets:]]
+    # The rack of this shift may have other pockets than the machine's file says.
+    late = pocket_stops(plan.visits, load.machine, load.catalogue.shop, pockets=pockets)
+    stops = [*(s for s in plan.stops if s.reason != "pocket"), *late]
+    found = [Stop(at_s=starts[s.before_visit], seconds=s.seconds, reason=s.reason) for s in stops]
     return tuple(sorted(found, key=lambda s: s.at_s))
 
 
@@ -175,7 +170,7 @@ def shift_load(
         area_mm2=sum(p.part.area_gross_mm2 for p in est.load.parts),
         load_part_s=machine.load_part_s,
         unload_part_s=machine.unload_part_s,
-        stops=_stops(est, places, rules),
+        stops=_stops(est, places),
         pieces=tuple((p, shares.get(p)) for p in pieces),
         zones=min(rules.zones, need),
         due=due,

@@ -107,13 +107,13 @@ class _Builder:
         bodies = engagements(self.wishes, ground)
         links = self._links(jobs, bodies, ground)
         # A tool that reaches nothing is not fetched.
-        running = sorted({plan.passes[job.index].visit for job in jobs})
+        running = sorted({job.index for job in jobs})
         run = plan.keeping(running)
-        kept = np.cumsum(np.isin([p.visit for p in plan.passes], running)) - 1
+        number = {index: k for k, index in enumerate(running)}
         writer = Writer(run)
         for k, job in enumerate(jobs):
             body = bodies[job.wish] if job.wish >= 0 else None
-            writer.write(int(kept[job.index]), body, linked=k in links)
+            writer.write(number[job.index], body, linked=k in links)
         writer.leave()
         sweeps = self._sweeps(jobs, bodies)
         return ToolPaths(

@@ -44,8 +44,9 @@ class ToolPaths:
     Attributes
     ----------
     plan : PassPlan
-        What was planned, without the visits in which nothing is reached: their tools are not
-        fetched.
+        What is done: the plan without the passes that reach nothing, and without what would be
+        fetched or attended for their sake. ``moves.pass_index`` and ``moves.visit`` count its
+        passes and visits.
     moves : Moves
         All moves in running order. Each visit's rows start at the rack and end at the rack;
         those first and last rows carry ``pass_index = NO_INDEX`` and count as change time.

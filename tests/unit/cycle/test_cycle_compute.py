@@ -204,9 +204,9 @@ def test_two_runs_of_one_contour_are_two_stretches():
 def test_attended_time_is_beside_the_cycle():
     """Loading and unloading 2 parts for 60 s each, two stops for slugs, hand work apart."""
     stops = [
-        AttendedStop(0, "slug", (0,), 50.0),
-        AttendedStop(1, "flip", (0, 1), 140.0),
-        AttendedStop(1, "slug", (1,), 30.0),
+        AttendedStop(0, "slug", ((0, 1),), 30.0, 20.0),
+        AttendedStop(1, "flip", ((0, 0), (1, 0)), 60.0, 20.0),
+        AttendedStop(1, "slug", ((1, 1),), 10.0, 20.0),
     ]
     hand = [HandWork(0, 0, "eased", 12.5, 0.0, 0.0), HandWork(1, 0, "eased", 7.5, 0.0, 0.0)]
     with_stops, without = one_visit(stops=stops, hand=hand), one_visit()

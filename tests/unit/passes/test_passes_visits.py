@@ -19,10 +19,12 @@ from catalogue_builder import (
     a_step,
 )
 from plan_builder import rectangle
+from shift_builder import RULES
 
 from edgetime.errors import NothingToCut
 from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
 from edgetime.passes.checks import swaps
+from edgetime.passes.model import pocket_stops
 from edgetime.tooling.model import Operation
 
 
@@ -219,23 +221,66 @@ def test_json_form_of_the_plan():
     assert STEPS[0].name == data["passes"][0]["step"]
 
 
-def test_a_plan_keeps_what_belongs_to_the_visits_it_keeps():
-    """Passes go with their visits, a slug with the visit before it, a flip with its side."""
-    visits = [PlannedVisit(f"t{v}", f"t{v}", Operation.POLISH, 300.0, v // 3) for v in range(5)]
-    load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0))])
-    run = plan_builder.a_run(load)
-    passes = [plan_builder.a_pass(load, run, visit=v) for v in (0, 1, 2, 3, 3, 4)]
+def _plan_of_five_visits():
+    """Visits 0 to 2 on the first face, 3 and 4 on the second; two parts, cutouts 1 of each."""
+    operations = [Operation.GAUGE, Operation.CUT, Operation.CUT, Operation.POLISH, Operation.POLISH]
+    visits = [PlannedVisit(f"t{v}", f"t{v}", o, 300.0, v // 3) for v, o in enumerate(operations)]
+    load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0)) for _ in range(2)])
+
+    def a_pass(visit, part, contour):
+        path = rectangle(1000.0, 600.0)
+        run = plan_builder.a_run(load, part=part, contour=contour, path=path)
+        step = replace(plan_builder.a_pass(load, run).step, operation=operations[visit])
+        return plan_builder.a_pass(load, run, visit=visit, step=step)
+
+    rows = [(0, 0, 0), (1, 0, 1), (1, 1, 1), (2, 1, 1), (3, 0, 0), (3, 1, 0), (4, 1, 0)]
     stops = [
-        AttendedStop(0, "cups", (0,), 1.0), AttendedStop(1, "slug", (0,), 2.0),
-        AttendedStop(2, "slug", (0,), 3.0), AttendedStop(3, "flip", (0,), 4.0),
-    ]  # fmt: skip
-    plan = PassPlan(
-        load=load, profiles=("eased",), visits=tuple(visits), passes=tuple(passes),
-        stops=tuple(stops), elsewhere_mm={}, treated_mm={}, findings=(),
+        AttendedStop(0, "cups", ((0, 0),), 1.0, 100.0),
+        AttendedStop(2, "slug", ((0, 1), (1, 1)), 2.0, 200.0),
+        AttendedStop(3, "slug", ((1, 1),), 3.0, 300.0),
+        AttendedStop(3, "flip", ((0, 0), (1, 0)), 4.0, 400.0),
+    ]
+    return PassPlan(
+        load=load, profiles=("eased",), visits=tuple(visits),
+        passes=tuple(a_pass(*row) for row in rows), stops=tuple(stops), elsewhere_mm={},
+        treated_mm={}, findings=(),
     )  # fmt: skip
-    kept = plan.keeping([1, 2, 4])
-    assert [v.tool for v in kept.visits] == ["t1", "t2", "t4"]
-    assert [p.visit for p in kept.passes] == [0, 1, 2]
-    assert [(s.before_visit, s.seconds) for s in kept.stops] == [(1, 3.0), (2, 4.0)]
-    assert [s.seconds for s in plan.keeping([0, 1]).stops] == [1.0, 2.0, 3.0]
-    assert plan.keeping(range(5)).as_dict() == plan.as_dict()
+
+
+@pytest.mark.parametrize(
+    ("kept", "tools", "stops"),
+    [
+        # Everything: one cup, two slugs, one slug, two parts turned.
+        (range(7), "t0 t1 t2 t3 t4", [(0, 101.0), (2, 204.0), (3, 303.0), (3, 408.0)]),
+        # No gauging: no cups. The visit is gone, so the others move up.
+        (range(1, 7), "t1 t2 t3 t4", [(1, 204.0), (2, 303.0), (2, 408.0)]),
+        # Nothing cuts part 0 free in visit 1: one slug of the two.
+        ([0, 2, 3, 4, 5, 6], "t0 t1 t2 t3 t4", [(0, 101.0), (2, 202.0), (3, 303.0), (3, 408.0)]),
+        # Nothing is worked on the other face of part 0: one part to turn, a visit later.
+        ([1, 2, 6], "t1 t4", [(1, 204.0), (1, 404.0)]),
+        # The first face only: nobody turns anything.
+        ([0, 1, 2], "t0 t1", [(0, 101.0), (2, 204.0)]),
+    ],
+)
+def test_a_plan_keeps_what_belongs_to_the_passes_it_keeps(kept, tools, stops):
+    """Visits without a pass go; a slug needs its cut, a flip an edge on the other face."""
+    plan = _plan_of_five_visits().keeping(kept)
+    assert " ".join(v.tool for v in plan.visits) == tools
+    assert len(plan.passes) == len(kept)
+    assert [plan.visits[p.visit].operation for p in plan.passes] == [
+        p.step.operation for p in plan.passes
+    ]
+    assert [(s.before_visit, s.seconds) for s in plan.stops] == stops
+
+
+def test_a_tool_without_a_pocket_is_put_in_by_hand_before_its_first_use():
+    """Pieces a to d on a rack of two: c and d stop the machine, each for the stop and the swap."""
+    load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0))])
+    machine = replace(load.machine, pockets=2, stop_s=20.0)
+    visits = [PlannedVisit(t, t, Operation.POLISH, 300.0, 0) for t in "abcacd"]
+    shop = replace(load.catalogue.shop, shift=replace(RULES, tool_swap_s=180.0))
+    stops = pocket_stops(visits, machine, shop)
+    assert [(s.before_visit, s.reason, s.seconds) for s in stops] == [
+        (2, "pocket", 200.0), (5, "pocket", 200.0),
+    ]  # fmt: skip
+    assert pocket_stops(visits, machine, shop, pockets=4) == []
