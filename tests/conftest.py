@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+
 import pytest
 
 from edgetime.drawing import read_drawing
@@ -17,3 +19,32 @@ def read_text(tmp_path):
         return read_drawing(path, **options)
 
     return read
+
+
+@pytest.fixture
+def closed_connections(monkeypatch):
+    """Fail a test that leaves a connection to a SQLite file open.
+
+    Python 3.13 warns of one when it is collected; this tells it at once, on every Python.
+    """
+    left = []
+
+    class Watched(sqlite3.Connection):
+        def __init__(self, *args, **options):
+            super().__init__(*args, **options)
+            left.append(self)
+
+        def close(self):
+            super().close()
+            if self in left:
+                left.remove(self)
+
+    plain = sqlite3.connect
+    monkeypatch.setattr(
+        sqlite3, "connect", lambda *args, **options: plain(*args, factory=Watched, **options)
+    )
+    yield
+    for link in left[:]:
+        link.close()
+        left.append(link)
+    assert not left, f"{len(left)} connections were left open"

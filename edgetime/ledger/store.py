@@ -24,6 +24,13 @@ FILE_NAME = "ledger.sqlite"
 WAIT_S = 30.0
 """How long a writer waits for others before it gives up."""
 
+_PRAGMAS = (
+    "foreign_keys = ON",
+    "synchronous = FULL",
+    "recursive_triggers = ON",
+    "trusted_schema = OFF",
+)
+
 
 def locate(where: str | Path | None, shop: Path | None) -> Path | URL:
     """Return the file or the server's address that is meant.
@@ -195,13 +202,13 @@ class Store:
                 isolation_level=None,
                 check_same_thread=False,
             )
-            for pragma in (
-                "foreign_keys = ON",
-                "synchronous = FULL",
-                "recursive_triggers = ON",
-                "trusted_schema = OFF",
-            ):
-                link.execute(f"PRAGMA {pragma}")
+            try:
+                for pragma in _PRAGMAS:
+                    link.execute(f"PRAGMA {pragma}")
+            except BaseException:
+                # The first statement reads the file, and fails when it is damaged or locked.
+                link.close()
+                raise
             return link
 
         engine = create_engine("sqlite+pysqlite://", creator=connect, poolclass=_pool())

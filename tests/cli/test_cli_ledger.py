@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("closed_connections")
+
 COMMANDS = (
     "show", "receive", "mount", "post", "measure", "dress", "reprofile", "retire", "adjust",
     "reverse", "history", "audit", "export", "import", "backup",

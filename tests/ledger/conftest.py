@@ -10,6 +10,11 @@ from ledger_builder import postgres_server, server_binaries
 from edgetime.ledger import open_ledger
 
 
+@pytest.fixture(autouse=True)
+def _nothing_left_open(closed_connections):
+    """No way into or out of a ledger leaves a connection to its file open."""
+
+
 @pytest.fixture(scope="session")
 def postgres_url():
     """Address of a running server's maintenance database."""
