@@ -47,6 +47,8 @@ def root(
       edgetime demo                  write an invented load and estimate it
       edgetime estimate LOAD.dxf     your own drawing
       edgetime init my-shop          your own machine, tools and layer names
+      edgetime --install-completion bash
+                                     let the shell complete names; or zsh, fish, pwsh
 
     \b
     Exit codes:

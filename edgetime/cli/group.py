@@ -24,6 +24,8 @@ BROKEN_PIPE = 141
 INTERRUPTED = 130
 """128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""
 
+_COMPLETION = ("--show-completion", "--install-completion")
+
 # Newer releases of typer carry their own copy of click, older ones import it; the base of
 # its exceptions is found through the one name both export.
 _ClickError: type[Exception] = next(
@@ -101,6 +103,14 @@ class EdgetimeCommand(TyperCommand):
 
 class EdgetimeGroup(TyperGroup):
     """A group that imports a command when it is called."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the root's options; those for shell completion may name the shell."""
+        if args and args[0] in _COMPLETION and not ctx.resilient_parsing:
+            from edgetime.cli.completion import serve_shell  # noqa: PLC0415  hardly ever used
+
+            serve_shell(ctx, args)
+        return super().parse_args(ctx, args)
 
     def list_commands(self, ctx: Any) -> list[str]:
         """Return the commands' names in the order they are taught."""

@@ -49,8 +49,31 @@ def test_beginning_of_a_name(spawn) -> None:
     assert all(name.startswith("gr") for name in offered)
 
 
-def test_script_for_a_shell(spawn) -> None:
-    """The script that a shell reads is printed on demand."""
-    ran = spawn("--show-completion", "bash")
-    assert ran.code == 0
+@pytest.mark.parametrize(
+    ("shell", "sign"),
+    [
+        ("bash", "complete -o default -F _edgetime_completion edgetime"),
+        ("zsh", "compdef _edgetime_completion edgetime"),
+        ("fish", "complete --command edgetime"),
+        ("pwsh", "Register-ArgumentCompleter -Native -CommandName edgetime"),
+    ],
+)
+def test_script_for_a_shell(run, shell: str, sign: str) -> None:
+    """The script of the shell that is named is printed, whatever shell calls."""
+    ran = run("--show-completion", shell)
+    assert ran.code == 0, ran.err
+    assert sign in ran.out
     assert "_EDGETIME_COMPLETE" in ran.out
+
+
+@pytest.mark.parametrize("option", ["--show-completion", "--install-completion"])
+def test_shell_without_a_script(run, monkeypatch, option: str) -> None:
+    """A shell that is not served, named or calling, is refused with those that are."""
+    ran = run(option, "csh")
+    assert (ran.code, ran.out) == (2, "")
+    assert "'csh'" in ran.err
+    assert f"edgetime {option} bash" in ran.err
+    monkeypatch.setattr("shellingham.detect_shell", lambda: ("dash", "/bin/dash"))
+    ran = run(option)
+    assert ran.code == 2
+    assert f"edgetime {option} bash" in ran.err
