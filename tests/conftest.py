@@ -9,6 +9,17 @@ import pytest
 from edgetime.drawing import read_drawing
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config):
+    """Use all cores for the whole suite alone.
+
+    Starting workers takes longer than the tests of a file or two, and a benchmark wants the
+    machine for itself. Zero means no workers, None one for each core; ``-n`` overrules both.
+    """
+    whole = config.args_source is config.ArgsSource.TESTPATHS
+    return None if whole and not config.getoption("benchmark_only") else 0
+
+
 @pytest.fixture
 def read_text(tmp_path):
     """Return a function that writes text or bytes to a DXF file and reads the drawing."""

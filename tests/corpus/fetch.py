@@ -10,6 +10,7 @@ it, or to ``$EDGETIME_CORPUS``. Each is checked against the digest it is listed 
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
@@ -20,6 +21,11 @@ import tarfile
 import tempfile
 import zipfile
 from pathlib import Path
+
+try:
+    import fcntl
+except ImportError:  # not on every system
+    fcntl = None
 
 LISTED = Path(__file__).parents[1] / "reference" / "dxf_corpus.json"
 TIMEOUT_S = 240
@@ -78,9 +84,43 @@ def _unpack(archive, folder, drawings):
             return f"{path} is not the file that was measured"
         target = drawing_path(folder, drawing)
         target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(data)
+        # Whole or not at all: another run may be looking for it.
+        fresh = target.with_name(f"{target.name}.{os.getpid()}.new")
+        fresh.write_bytes(data)
+        fresh.replace(target)
         del wanted[path]
     return f"the package lacks {', '.join(wanted)}" if wanted else None
+
+
+@contextlib.contextmanager
+def _alone(folder):
+    """Keep out other processes that fetch into the same folder until this one is done."""
+    folder.mkdir(parents=True, exist_ok=True)
+    with (folder / ".lock").open("a") as lock:
+        if fcntl is not None:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
+def fetch_once(folder, told):
+    """Fetch what is missing; of several processes of one run, the first does it for all.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the drawings go.
+    told : Path
+        A file of this run alone, with what the first of them found.
+
+    Returns
+    -------
+    dict
+        As :func:`fetch`.
+    """
+    with _alone(folder):
+        if not told.exists():
+            told.write_text(json.dumps(fetch(folder)), encoding="utf-8")
+        return json.loads(told.read_text(encoding="utf-8"))
 
 
 def fetch(folder):

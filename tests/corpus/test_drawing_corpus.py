@@ -10,7 +10,7 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
-from fetch import corpus_folder, drawing_path, fetch, listed
+from fetch import corpus_folder, drawing_path, fetch_once, listed
 
 from edgetime.drawing import read_drawing
 from edgetime.tolerances import BIARC_TOLERANCE_MM
@@ -23,10 +23,12 @@ BY_ID = dict(zip(IDS, DRAWINGS, strict=True))
 
 
 @pytest.fixture(scope="session")
-def corpus():
-    """Fetch the drawings that are not there yet."""
-    folder = corpus_folder()
-    return folder, fetch(folder)
+def corpus(tmp_path_factory):
+    """Fetch the drawings that are not there yet, once for all processes of a run."""
+    folder, scratch = corpus_folder(), tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        scratch = scratch.parent
+    return folder, fetch_once(folder, scratch / "corpus.json")
 
 
 def opened(corpus, key):
