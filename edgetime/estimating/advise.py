@@ -17,11 +17,13 @@ from typing import Any
 import numpy as np
 
 from edgetime.errors import EdgetimeError, Where
+from edgetime.estimating.by_hand import by_hand
 from edgetime.estimating.pipeline import Estimate, estimate_load, estimate_take_off
 from edgetime.geometry import Segments, bounds, contains, corner_turns, intersections, radii
 from edgetime.geometry.path import FloatArray
 from edgetime.takeoff import Contour, Part, TakeOff
 from edgetime.tooling import FaceUp, Operation, Tool
+from edgetime.toolpath.codes import NEIGHBOUR
 
 __all__ = ["Advice", "advise"]
 
@@ -167,42 +169,45 @@ def _contour_name(index: int) -> str:
 
 
 def _larger_inside_radius(est: Estimate) -> Iterable[Advice]:
+    """Ask for larger corners where they can be had, and for wider openings where they cannot."""
     tools = _finishing_tools(est)
     if not tools:
         return
     needed = max(est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm for t in tools)
-    left: dict[tuple[int, int], float] = defaultdict(float)
-    place: dict[tuple[int, int], tuple[float, float]] = {}
-    for hand in est.paths.hand:
-        left[hand.part, hand.contour] += hand.length_mm
-        place.setdefault((hand.part, hand.contour), (hand.x_mm, hand.y_mm))
     rate = _finishing_rate_s_per_mm(est)
-    for (index, contour), length in left.items():
-        if length < _WORTH_MM or contour < 0:
-            continue
+    for (index, contour), hand in by_hand(est, needed).items():
         part = est.load.parts[index].part
-        inside = [r for r in _inside_radii(_contour(part, contour)) if r < needed]
-        if not inside:
-            continue
-        x, y = place[index, contour]
-        yield Advice(
-            kind="inside-radius",
-            what=(
-                f"{part.part_id} ({part.name}), {_contour_name(contour)}: draw its "
-                f"{len(inside)} tight inside corner(s) with a radius of at least {needed:.1f} mm "
-                f"(smallest now {min(inside):.1f} mm); the largest finishing wheel then reaches "
-                "all of it."
-            ),
-            saving_s=-length * rate,
-            saving_attended_s=0.0,
-            saving_hand_mm=length,
-            how="hand work of this contour; the machine runs that length at this load's own rate",
-            where=Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+        corners = (
+            f"draw its {hand.corners} tight inside corner(s) with a radius of at least "
+            f"{needed:.1f} mm (smallest now {hand.tightest_mm:.1f} mm); the largest finishing "
+            "wheel then reaches them."
         )
+        width = (
+            f"make it at least {2.0 * needed:.1f} mm wide ({hand.width_mm:.1f} mm now, at its "
+            "narrowest); rounding its corners does not let the largest finishing wheel in."
+        )
+        asked = (
+            ("inside-radius", hand.corners_mm, corners),
+            ("wider-opening", hand.narrow_mm, width),
+        )
+        for kind, length, what in asked:
+            if length < _WORTH_MM:
+                continue
+            x, y = hand.place
+            yield Advice(
+                kind=kind,
+                what=f"{part.part_id} ({part.name}), {_contour_name(contour)}: {what}",
+                saving_s=-length * rate,
+                saving_attended_s=0.0,
+                saving_hand_mm=length,
+                how="hand work of this contour; the machine runs that length at this load's own "
+                "rate",
+                where=Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+            )
 
 
 def _smaller_wheel(est: Estimate) -> Iterable[Advice]:
-    """Try wheels that fit the load's own inside radii in place of the larger ones."""
+    """Try wheels that fit the load's own inside radii and narrow openings in place of the larger ones."""
     if est.cycle.hand_mm < _WORTH_MM:
         return
     tools = _finishing_tools(est)
@@ -214,6 +219,11 @@ def _smaller_wheel(est: Estimate) -> Iterable[Advice]:
             for part, contour in contours
             for r in _inside_radii(_contour(est.load.parts[part].part, contour))
             if 0.0 < r < largest
+        }
+        | {
+            round(0.5 * hand.width_mm, 3)
+            for hand in by_hand(est, largest).values()
+            if hand.narrow_mm
         }
     )
     # A wheel below 20 mm has no room for its hub; the trade makes none.
@@ -236,7 +246,7 @@ def _smaller_wheel(est: Estimate) -> Iterable[Advice]:
             other,
             "smaller-wheel",
             f"Finish with wheels and pads of at most {diameter:.1f} mm diameter "
-            f"({', '.join(smaller)}), which enter inside corners of {radius:.1f} mm radius.",
+            f"({', '.join(smaller)}), which enter corners and openings that admit a radius of {radius:.1f} mm.",
             Where(path=est.load.stack.file),
         )
 
@@ -450,7 +460,7 @@ def _stone_on_line(part: Part, origin: FloatArray, along: FloatArray) -> float:
 def _spacing(est: Estimate) -> Iterable[Advice]:
     """Turn what the clearance check found into one line per pair of parts."""
     for finding in est.paths.findings:
-        if finding.code in {"wheel-touches-part", "spacing-too-small"}:
+        if finding.code == NEIGHBOUR.name:
             yield Advice(
                 kind="spacing",
                 what=f"Move the parts apart: {finding.message}",

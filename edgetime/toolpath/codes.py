@@ -28,8 +28,9 @@ INSIDE_RADIUS: Final = Code(
 OPENING_NARROW: Final = Code(
     "opening-narrow",
     Severity.WARNING,
-    "A slot, notch or cutout is narrower than the tool, so a stretch of its edge is not reached.",
-    "Widen the opening, or use a smaller tool.",
+    "A slot, notch, taper or cutout is narrower than the tool, so a stretch of its edge is not "
+    "reached, however its corners are rounded.",
+    "Widen the opening, use a smaller tool, or leave its edge unfinished.",
 )
 
 NEIGHBOUR: Final = Code(

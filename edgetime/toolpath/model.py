@@ -27,6 +27,9 @@ class HandWork:
         Union over the finishing steps [mm].
     x_mm, y_mm : float
         Middle of the stretch, table coordinates [mm].
+    begin_mm, end_mm : float
+        Where along the contour as drawn it begins and ends; an end beyond the length of a closed
+        contour lies in its next round [mm].
     """
 
     part: int
@@ -35,6 +38,8 @@ class HandWork:
     length_mm: float
     x_mm: float
     y_mm: float
+    begin_mm: float = 0.0
+    end_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

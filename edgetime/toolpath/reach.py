@@ -5,21 +5,29 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from edgetime.errors import Where
 from edgetime.findings import Finding
-from edgetime.geometry.measure import direction_at, distance, point_at, vertex_positions
+from edgetime.geometry.measure import point_at, vertex_positions
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments, wrapped_angle
 from edgetime.passes.model import Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD
 from edgetime.toolpath.codes import INSIDE_RADIUS, OPENING_NARROW
 from edgetime.toolpath.model import HandWork
+from edgetime.toolpath.narrow import Opening
 from edgetime.toolpath.parts import PartContours
 
-__all__ = ["Miss", "hand_work", "place_name", "reach_findings"]
+__all__ = ["InsideCorners", "Miss", "hand_work", "place_name", "reach_findings"]
+
+SMALLEST_TOOL_MM: Final = 8.0
+"""No smaller tool is proposed for a narrow opening [mm]: an assumption, finger bits end there."""
+
+NAMED_MOST: Final = 3
+"""So many of the tools that would fit are named."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +73,7 @@ def place_name(plan: PassPlan, part: int, contour: int) -> str:
     return f"cutout {contour} of {name}" if contour else f"the outline of {name}"
 
 
-class _Corners:
+class InsideCorners:
     """The inside corners of a contour: where they are and how tight."""
 
     def __init__(self, path: Path) -> None:
@@ -83,41 +91,28 @@ class _Corners:
         self.end = np.concatenate([marks[arcs + 1], marks[corners]])
         self.radius = np.concatenate([-table.radius[arcs], np.zeros(len(corners))])
 
-    def tightest_mm(self, low: float, high: float) -> float | None:
-        """Return the tightest inside radius within a stretch, 0 for a sharp corner.
+    def within_mm(self, low: float, high: float) -> list[float]:
+        """Return the inside radii within a stretch, 0 for a sharp corner [mm].
 
-        Positions [mm] may exceed the length of a closed contour; None when nothing is concave.
+        Positions [mm] may exceed the length of a closed contour.
         """
         total = self.path.length_mm
-        found = []
+        found: list[float] = []
         for shift in (0.0, total, -total) if self.path.closed else (0.0,):
             begin, end = self.begin + shift, self.end + shift
             # An arc must be more than touched, a sharp corner has no length to be entered.
             inner = np.where(self.radius > 0.0, -COINCIDENT_MM, COINCIDENT_MM)
             touches = (end >= low - inner) & (begin <= high + inner)
             found += self.radius[touches].tolist()
-        return min(found, default=None)
+        return found
 
 
-def _largest_fit_mm(path: Path, at: float, most: float) -> float:
-    """Return the radius of the largest circle that touches a contour at a place from the air."""
-    p, angle = point_at(path, [at])[0], float(direction_at(path, [at])[0])
-    air = np.array([np.sin(angle), -np.cos(angle)])
-    low, high = 0.0, most
-    # Circles touching at one place are nested: the largest that fits is closed in on.
-    for _ in range(4):
-        radii = np.linspace(low, high, 33)
-        away = distance(path, p + radii[:, None] * air)
-        fits = np.flatnonzero(away >= radii - COINCIDENT_MM)
-        best = int(fits[-1])
-        if best == len(radii) - 1:
-            return high
-        low, high = float(radii[best]), float(radii[best + 1])
-    return low
+_Shape = tuple[InsideCorners, Opening]
+"""What is known of a contour's inside."""
 
 
 def reach_findings(plan: PassPlan, misses: Sequence[Miss]) -> tuple[Finding, ...]:
-    """Return one finding per run and tool radius.
+    """Return findings per run and tool radius: tight corners, and openings too narrow.
 
     Parameters
     ----------
@@ -127,14 +122,14 @@ def reach_findings(plan: PassPlan, misses: Sequence[Miss]) -> tuple[Finding, ...
         All stretches left out.
     """
     groups: dict[tuple[object, ...], list[Miss]] = defaultdict(list)
-    corners: dict[int, _Corners] = {}
+    shapes: dict[int, _Shape] = {}
     for miss in misses:
         run = miss.source.run
         # A closed run may begin anywhere and is the same run.
         ends = None if run.path.closed else run.path.points[[0, -1]].tobytes()
         key = (run.part, run.contour, miss.side, ends, round(_needed_mm(plan, miss), 6))
         groups[key].append(miss)
-    return tuple(_finding(plan, group, corners) for group in groups.values())
+    return tuple(f for group in groups.values() for f in _findings(plan, group, shapes))
 
 
 def _needed_mm(plan: PassPlan, miss: Miss) -> float:
@@ -154,44 +149,97 @@ def _joined(miss: Miss) -> list[tuple[float, float]]:
     return out
 
 
-def _finding(plan: PassPlan, group: list[Miss], corners: dict[int, _Corners]) -> Finding:
-    """Return the finding of one run and one tool radius."""
+@dataclass(frozen=True)
+class _Place:
+    """A stretch left out: why, what is there, and where on the contour [mm]."""
+
+    corner: bool
+    has_mm: float
+    at_mm: float
+    length_mm: float
+
+
+def _place(
+    known: InsideCorners, opening: Opening, low: float, high: float, needed: float
+) -> _Place:
+    """Return whether a stretch is a corner too tight, or an opening too narrow to be rounded."""
+    has = min(known.within_mm(low, high), default=None)
+    if (
+        has is not None
+        and has < needed - COINCIDENT_MM
+        and opening.can_be_rounded(low, high, needed)
+    ):
+        return _Place(corner=True, has_mm=has, at_mm=0.5 * (low + high), length_mm=high - low)
+    width, at = opening.narrowest(low, high, 2.0 * needed)
+    return _Place(corner=False, has_mm=0.5 * width, at_mm=at, length_mm=high - low)
+
+
+def _findings(plan: PassPlan, group: list[Miss], shapes: dict[int, _Shape]) -> list[Finding]:
+    """Return the findings of one run and one tool radius: tight corners, and narrow openings."""
+    needed = _needed_mm(plan, group[0])
+    path, begin = group[0].contour()
+    known = shapes.get(id(path))
+    if known is None:
+        known = shapes[id(path)] = (InsideCorners(path), Opening(path))
+    places = [_place(*known, low + begin, high + begin, needed) for low, high in _joined(group[0])]
+    kinds = ([p for p in places if p.corner], [p for p in places if not p.corner])
+    return [_finding(plan, group, path, found) for found in kinds if found]
+
+
+def _finding(plan: PassPlan, group: list[Miss], path: Path, places: list[_Place]) -> Finding:
+    """Return the finding of places of one kind: what the worst has, and what is needed."""
     miss = group[0]
     p = miss.source
     tool = plan.load.catalogue.tools[p.step.tool]
     needed = _needed_mm(plan, miss)
-    path, begin = miss.contour()
-    known = corners.get(id(path))
-    if known is None:
-        known = corners[id(path)] = _Corners(path)
-    stretches = _joined(miss)
-    worst: tuple[float, bool, float] | None = None
-    for low, high in stretches:
-        has = known.tightest_mm(low + begin, high + begin)
-        middle = begin + 0.5 * (low + high)
-        corner = has is not None and has < needed - COINCIDENT_MM
-        value = has if corner and has is not None else _largest_fit_mm(path, middle, needed)
-        if worst is None or value < worst[0]:
-            worst = (value, corner, middle)
-    assert worst is not None  # noqa: S101 - a miss has at least one stretch
-    value, corner, middle = worst
-    x, y = point_at(path, [middle])[0].tolist()
-    length = sum(high - low for low, high in stretches)
-    count = len(stretches)
+    worst = min(places, key=lambda place: place.has_mm)
+    x, y = point_at(path, [worst.at_mm])[0].tolist()
+    length = sum(place.length_mm for place in places)
+    count = len(places)
     steps = ", ".join(dict.fromkeys(m.source.step.name for m in group))
     where = place_name(plan, p.run.part, p.run.contour)
-    had = (
-        f"the inside radius is {value:.1f} mm"
-        if corner
-        else f"the opening admits a radius of {value:.1f} mm"
-    )
+    clearance = f"({miss.needed_mm:.1f} + {tool.clearance_mm:.1f} clearance)"
+    left = f"{length:.1f} mm in {count} place{'s' if count > 1 else ''} left out of {steps}."
+    if worst.corner:
+        said = (
+            f"On {where} the inside radius is {worst.has_mm:.1f} mm, tool {p.step.tool} needs "
+            f"{needed:.1f} mm {clearance}: {left}"
+        )
+    else:
+        said = (
+            f"On {where} the opening is {2.0 * worst.has_mm:.1f} mm wide at its narrowest and admits "
+            f"a radius of {worst.has_mm:.1f} mm, tool {p.step.tool} needs {2.0 * needed:.1f} mm, a radius of "
+            f"{needed:.1f} mm {clearance}: {left} {_that_fits(plan, group, worst.has_mm)}"
+        )
     part = plan.load.parts[p.run.part].part
     return Finding(
-        INSIDE_RADIUS if corner else OPENING_NARROW,
-        f"On {where} {had}, tool {p.step.tool} needs {needed:.1f} mm "
-        f"({miss.needed_mm:.1f} + {tool.clearance_mm:.1f} clearance): {length:.1f} mm in "
-        f"{count} place{'s' if count > 1 else ''} left out of {steps}.",
+        INSIDE_RADIUS if worst.corner else OPENING_NARROW,
+        said.rstrip(),
         Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+    )
+
+
+def _that_fits(plan: PassPlan, group: list[Miss], radius: float) -> str:
+    """Say which tools of the same kinds enter an opening that admits a radius [mm]."""
+    tools = plan.load.catalogue.tools
+    mounted = [tools[name] for name in dict.fromkeys(m.source.step.tool for m in group)]
+    most = 2.0 * (radius - max(t.clearance_mm for t in mounted))
+    if most < SMALLEST_TOOL_MM:
+        return "Rounding its corners does not help."
+    kinds = {t.kind for t in mounted}
+    fitting = sorted(
+        (
+            t
+            for t in tools.values()
+            if t.kind in kinds and 0.5 * t.diameter_mm + t.clearance_mm <= radius + COINCIDENT_MM
+        ),
+        key=lambda t: -t.diameter_mm,
+    )
+    which = ", ".join(f"{t.name} ({t.diameter_mm:g} mm)" for t in fitting[:NAMED_MOST])
+    have = f"the catalogue has {which}" if which else "the catalogue has none"
+    return (
+        f"Rounding its corners does not help; a tool of at most {most:.1f} mm diameter would fit, "
+        f"{have}."
     )
 
 
@@ -234,7 +282,8 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
         middles = [0.5 * (low + high) for low, high in union]
         places = _places(path, miss.side, middles)
         for (low, high), (x, y) in zip(union, places, strict=True):
-            out.append(HandWork(part, contour, plan.profiles[profile], high - low, x, y))
+            name = plan.profiles[profile]
+            out.append(HandWork(part, contour, name, high - low, x, y, low, high))
     return tuple(out)
 
 

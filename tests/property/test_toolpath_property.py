@@ -225,3 +225,35 @@ def test_closest_is_the_least_distance(ax, ay, bx, by, cx, cy, dx, dy, first, se
     assert exact <= sampled + 1e-9
     # Places half a sample apart differ by no more in their distance.
     assert exact >= sampled - 0.5 * float(a.lengths[0]) / n - 1e-9
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.floats(20.0, 400.0),
+    st.floats(20.0, 400.0),
+    st.floats(8.0, 90.0),
+    st.floats(0.0, 0.45),
+    st.floats(0.0, 2.0 * math.pi),
+)
+def test_opening_is_narrow_when_its_short_side_is(width, height, radius, rounding, turn):
+    """A rectangle is too narrow for 2 R, or its corners are too tight, never both."""
+    short = min(width, height)
+    corner = rounding * short if rounding > 0.01 else 0.0
+    assume(abs(short - 2.0 * radius) > 1.0)
+    assume(abs(corner - radius) > 0.5)
+    cutout = rectangle(width, height, radius=corner, hand=-1)
+    spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    cutout = Path.from_bulges(
+        (cutout.points[:-1] - [0.5 * width, 0.5 * height]) @ spin + [1500.0, 1000.0],
+        cutout.bulges,
+        closed=True,
+    )
+    load = a_load([a_part(rectangle(2000.0, 1500.0, x=500.0, y=250.0), cutout)],
+                  tools=[a_tool(2.0 * radius, shaft_mm=5.0)])  # fmt: skip
+    found = build_tool_paths(a_plan(load, [a_pass(load, a_run(load, 0, 1))])).findings
+    if short < 2.0 * radius:
+        (finding,) = found
+        assert finding.code == "opening-narrow"
+        assert f"{short:.1f} mm wide" in finding.message
+    else:
+        assert [f.code for f in found] == (["inside-radius"] if corner < radius else [])

@@ -116,7 +116,7 @@ def test_slot_narrower_than_the_tool_is_left_out():
     assert cut_length(paths) == pytest.approx(straight + 4 * math.pi * 25.0 + 50.0 * dip, rel=1e-12)
     assert paths.hand_mm == pytest.approx(300.0 + 60.0 + 300.0, rel=1e-12)
     (finding,) = (f for f in paths.findings if f.code != "wheel-off-table")
-    assert finding.code == "inside-radius"
+    assert finding.code == "opening-narrow"
     assert "660.0 mm in 1 place left out of polish" in finding.message
 
 
