@@ -12,12 +12,12 @@ from typing import Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from edgetime.cycle.between import dressings, tool_changes
 from edgetime.cycle.model import TERMS, Cycle, Flow, PartTime, ProfileTime, Visit
 from edgetime.errors import InternalError
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
 from edgetime.passes.model import PassPlan, PlannedVisit
-from edgetime.tooling.model import Machine
 from edgetime.toolpath.model import ToolPaths
 
 __all__ = ["SHARED", "compute_cycle"]
@@ -46,7 +46,7 @@ class TimedMoves(Protocol):
         """Seconds of each move, standing apart (n,) [s]."""
 
 
-def _change_rows(paths: ToolPaths) -> NDArray[np.bool_]:
+def change_rows(paths: ToolPaths) -> NDArray[np.bool_]:
     """Return which moves are travel from and to the rack."""
     visit = paths.moves.visit
     out = np.zeros(len(visit), dtype=np.bool_)
@@ -72,39 +72,11 @@ def _split(shape: tuple[int, ...], keys: Sequence[IntArray], values: FloatArray)
     return _sums(flat, values, int(np.prod(shape))).reshape(shape)
 
 
-def _exchange_s(before: PlannedVisit | None, visit: PlannedVisit, machine: Machine) -> float:
-    """Return the time of a tool change without its travel [s].
-
-    The spindle stops, the tool is exchanged and its length measured, the spindle runs up.
-    The spindle is empty at cycle start, so the first change has no run-down. A piece that is
-    in the spindle already stays there: the spindle only goes to the new speed, or stops and
-    runs up again while the parts are turned over.
-    """
-    up = visit.rotation_rad_per_s / machine.spindle_up_rad_per_s2
-    if before is None:
-        return machine.exchange_s + machine.measure_s + up
-    down = before.rotation_rad_per_s / machine.spindle_up_rad_per_s2
-    if before.piece == visit.piece:
-        return abs(up - down) if before.side == visit.side else up + down
-    return down + machine.exchange_s + machine.measure_s + up
-
-
-def _dressings(load: Load, visits: Sequence[PlannedVisit], cut_path: FloatArray) -> FloatArray:
-    """Return the seconds of dressing in each visit (v,) [s].
-
-    A piece is dressed each time its path in the cut, summed over its visits in this load,
-    passes a multiple of the tool's interval.
-    """
-    out = np.zeros(len(visits))
-    run: dict[str, float] = {}
-    for v, visit in enumerate(visits):
-        tool = load.catalogue.tools[visit.tool]
-        if tool.dress_every_mm <= 0.0:
-            continue
-        before = run.get(visit.piece, 0.0)
-        after = run[visit.piece] = before + float(cut_path[v])
-        times = after // tool.dress_every_mm - before // tool.dress_every_mm
-        out[v] = times * tool.dress_s
+def _dressing_s(load: Load, plan: PassPlan, moves: Moves) -> FloatArray:
+    """Return the seconds of dressing in each visit (v,) [s]."""
+    out = np.zeros(len(plan.visits))
+    for p, times in zip(plan.passes, dressings(load, plan, moves).tolist(), strict=True):
+        out[p.visit] += times * load.catalogue.tools[plan.visits[p.visit].tool].dress_s
     return out
 
 
@@ -219,7 +191,7 @@ def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
     machine = load.machine
     n_visits, n_parts, n_profiles = len(visits), len(load.parts), len(plan.profiles)
 
-    change = _change_rows(paths)
+    change = change_rows(paths)
     term = np.array([_TERM_OF_KIND[MoveKind(k)] for k in range(len(MoveKind))])[moves.kind]
     term = np.where(change, _CHANGE, term)
     none = np.full(len(moves), NO_INDEX, dtype=np.int64)
@@ -238,10 +210,8 @@ def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
 
     # What no move carries belongs to no part, but for the probing of each part.
     extra = np.zeros((n_visits, terms))
-    for v, visit in enumerate(visits):
-        extra[v, _CHANGE] = _exchange_s(visits[v - 1] if v else None, visit, machine)
-        extra[v, _DWELL] = machine.water_on_s
-    extra[:, _DWELL] += _dressings(load, visits, cut_path)
+    extra[:, _CHANGE] = [change.total_s for change in tool_changes(visits, machine)]
+    extra[:, _DWELL] = machine.water_on_s + _dressing_s(load, plan, moves)
     own = by_part[:, 1:, :].copy()
     if n_visits:
         own[0, :, _DWELL] += machine.probe_s

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from edgetime._version import __version__
-from edgetime.cycle import Cycle, compute_cycle
+from edgetime.cycle import Cycle, OrderRow, WallClock, compute_cycle, order_of_work
 from edgetime.drawing import read_drawing
 from edgetime.errors import NothingToCut, UsageError, Where
 from edgetime.estimating.options import Options
@@ -98,6 +98,26 @@ class Estimate:
     def wear(self) -> Wear:
         """What the load takes out of its tools, computed when first asked for."""
         return compute_wear(self.paths, self.motion, self.cycle, self.wear_factors)
+
+    @cached_property
+    def order(self) -> tuple[OrderRow, ...]:
+        """The order of work, row by row, computed when first asked for."""
+        return order_of_work(self.paths, self.motion, self.cycle)
+
+    def wall_clock(self, start: str) -> WallClock:
+        """Return what turns times of this cycle into times of day.
+
+        Parameters
+        ----------
+        start : str
+            When cycle start is pressed: ``9:10``, ``2027-01-18 9:10``.
+
+        Raises
+        ------
+        UsageError
+            No such time or date.
+        """
+        return WallClock.of(start, self.paths.plan.stops, self.cycle)
 
     @property
     def digest(self) -> str:

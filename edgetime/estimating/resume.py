@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
+from edgetime.cycle.order import PASS, RETURN, OrderRow
 from edgetime.errors import UsageError, Where
 from edgetime.estimating.pipeline import Estimate
 
@@ -23,8 +22,10 @@ class Resume:
         Where the program starts again.
     row : int
         Row of the estimate's tool table, from 0.
-    part_id : str or None
-        First part to be run by that tool; None for all of them.
+    number : int
+        Row of the order of work, from 1.
+    part_id, place : str or None
+        First part, and place on it, to be run by that tool; None for all of them.
     done_s : float
         What does not run again: total − left [s]. The tool is fetched again, so its change
         counts in what is left.
@@ -37,7 +38,9 @@ class Resume:
     tool: str
     operation: str
     row: int
+    number: int
     part_id: str | None
+    place: str | None
     done_s: float
     left_s: float
     visits: tuple[tuple[str, str, float], ...]
@@ -48,7 +51,9 @@ class Resume:
             "tool": self.tool,
             "operation": self.operation,
             "row": self.row,
+            "number": self.number,
             "part_id": self.part_id,
+            "place": self.place,
             "done_s": self.done_s,
             "left_s": self.left_s,
             "tools": [
@@ -91,42 +96,76 @@ def _find_part(est: Estimate, part: str) -> int:
     )
 
 
+def _find_pass(est: Estimate, row: int, part: int) -> OrderRow:
+    """Return the first pass of a visit on a part."""
+    for each in est.order:
+        if each.visit == row + 1 and each.kind == PASS and each.part == part:
+            return each
+    raise UsageError(
+        f"Tool {est.cycle.visits[row].tool!r} does not touch part "
+        f"{est.load.parts[part].part.part_id!r}.",
+        where=Where(key="--resume-at"),
+        remedy="Name a part that this tool runs, or only the tool.",
+    )
+
+
+def _find_number(est: Estimate, number: int) -> OrderRow:
+    """Return a row of the order of work at which a program can start again."""
+    key = Where(key="--resume-at")
+    if not 1 <= number <= len(est.order):
+        raise UsageError(
+            f"There is no row {number} in the order of work.",
+            where=key,
+            remedy=f"Name a row from 1 to {len(est.order)}; edgetime estimate --runs shows them.",
+        )
+    row = est.order[number - 1]
+    if row.kind == RETURN:
+        raise UsageError(
+            f"Row {number} of the order of work is the way back to the rack.",
+            where=key,
+            remedy="Name the row of a run, or of a tool change.",
+        )
+    return row
+
+
+def _start(est: Estimate, tool: str, part: str | None) -> OrderRow:
+    """Return the row of the order of work at which the program starts again."""
+    names = {name for v in est.cycle.visits for name in (v.tool, v.piece)}
+    if part is None and tool.isdecimal() and tool not in names:
+        return _find_number(est, int(tool))
+    row = _find_row(est, tool)
+    if part is not None:
+        return _find_pass(est, row, _find_part(est, part))
+    return next(each for each in est.order if each.visit == row + 1)
+
+
 def resume_at(est: Estimate, tool: str, part: str | None = None) -> Resume:
     """Return the machine time left when the program is started again at a tool.
+
+    The tool is fetched again, so its change counts in what is left; the way from the run
+    before falls away, for the tool comes from the rack.
 
     Parameters
     ----------
     est : Estimate
         The whole load.
     tool : str
-        Tool name or piece; ``tool#2`` for its second stay in the spindle.
+        Tool name or piece; ``tool#2`` for its second stay in the spindle; or the number of a
+        row of the order of work, ``"17"``.
     part : str, optional
         Id or name of the first part that this tool still has to run.
 
     Raises
     ------
     UsageError
-        The tool does not run in this load, or not on that part.
+        The tool does not run in this load, or not on that part, or there is no such row.
     """
-    row = _find_row(est, tool)
+    start = _start(est, tool, part)
     visits = est.cycle.visits
-    skipped = 0.0
-    part_id: str | None = None
-    if part is not None:
-        index = _find_part(est, part)
-        part_id = est.load.parts[index].part.part_id
-        moves = est.paths.moves
-        rows = np.flatnonzero(moves.visit == row)
-        rows = rows[est.paths.change_rows[row][0] :]
-        mine = np.flatnonzero(moves.part[rows] == index)
-        if not len(mine):
-            raise UsageError(
-                f"Tool {visits[row].tool!r} does not touch part {part!r}.",
-                where=Where(key="--resume-at"),
-                remedy="Name a part that this tool runs, or only the tool.",
-            )
-        before = rows[: mine[0]]
-        skipped = float(est.motion.seconds[before].sum() + moves.dwell[before].sum())
+    row = start.visit - 1
+    stay = [each for each in est.order if each.visit == start.visit]
+    before = [each for each in stay if each.kind == PASS and each.number < start.number]
+    skipped = sum(each.total_s for each in before) + start.travel_s
     left = tuple(
         (v.tool, v.operation, v.time.total_s - (skipped if i == 0 else 0.0))
         for i, v in enumerate(visits[row:])
@@ -136,7 +175,9 @@ def resume_at(est: Estimate, tool: str, part: str | None = None) -> Resume:
         tool=visits[row].tool,
         operation=visits[row].operation,
         row=row,
-        part_id=part_id,
+        number=start.number,
+        part_id=start.part_id or None,
+        place=start.place or None,
         done_s=est.cycle.total_s - left_s,
         left_s=left_s,
         visits=left,

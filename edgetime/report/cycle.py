@@ -6,40 +6,25 @@ from collections.abc import Iterable, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from edgetime.cycle.model import Cycle, Visit
+from edgetime.cycle.model import Cycle
 from edgetime.report.findings import finding_parts
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import clock, length_column, length_header, share
+from edgetime.report.visits import visit_parts
 from edgetime.units import UnitSystem, format_length, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from edgetime.cycle import WallClock
     from edgetime.estimating import Estimate
     from edgetime.takeoff import DrawingTakeOff
 
-__all__ = ["CAUTION", "drawing_parts", "estimate_parts", "visit_rows"]
+__all__ = ["CAUTION", "drawing_parts", "estimate_parts"]
 
 CAUTION = (
     "An estimate, no release to run. Cut wet, keep every wheel below its marked maximum speed, "
     "guards closed, and follow the makers' instructions and your local codes."
-)
-
-WIDEST_NAME = 22
-"""Tool names up to this length stand on one line at 80 columns."""
-
-_VISIT_COLUMNS = (
-    ("#", ">"),
-    ("Tool", "<"),
-    ("Start", ">"),
-    ("Change", ">"),
-    ("Cut", ">"),
-    ("Lead", ">"),
-    ("Plunge", ">"),
-    ("Rapid", ">"),
-    ("Dwell", ">"),
-    ("Total", ">"),
-    ("%", ">"),
 )
 
 
@@ -66,74 +51,6 @@ def drawing_parts(drawings: Iterable[DrawingTakeOff], system: UnitSystem) -> lis
             )
         )
     return parts
-
-
-def _shown(visit: Visit) -> str:
-    name = visit.piece
-    if len(name) > WIDEST_NAME:
-        # A name that must be broken is broken between tool and profile.
-        name = name.replace("/", "/ ", 1)
-    return f"{name} (turned)" if visit.side else name
-
-
-def visit_rows(visits: Sequence[Visit], total_s: float) -> list[list[object]]:
-    """Return the cells of the per-tool table, one row per visit.
-
-    Parameters
-    ----------
-    visits : sequence of Visit
-        In running order.
-    total_s : float
-        Time of the whole cycle [s].
-    """
-    rows: list[list[object]] = []
-    for number, visit in enumerate(visits, 1):
-        time = visit.time
-        rows.append(
-            [
-                number,
-                _shown(visit),
-                clock(visit.starts_s) if visit.starts_s > 0.0 else "0:00",
-                clock(time.change_s),
-                clock(time.cut_s),
-                clock(time.lead_s),
-                clock(time.plunge_s),
-                clock(time.rapid_s),
-                clock(time.dwell_s),
-                clock(time.total_s),
-                share(time.total_s, total_s),
-            ]
-        )
-    return rows
-
-
-def _visit_total(cycle: Cycle) -> list[object]:
-    times = [visit.time for visit in cycle.visits]
-    return [
-        "",
-        "Total",
-        "",
-        clock(sum(t.change_s for t in times)),
-        clock(sum(t.cut_s for t in times)),
-        clock(sum(t.lead_s for t in times)),
-        clock(sum(t.plunge_s for t in times)),
-        clock(sum(t.rapid_s for t in times)),
-        clock(sum(t.dwell_s for t in times)),
-        clock(cycle.total_s),
-        share(cycle.total_s, cycle.total_s),
-    ]
-
-
-def visit_parts(cycle: Cycle) -> list[RenderableType]:
-    """Return the per-tool table with its heading."""
-    return [
-        heading("Tool by tool, in running order (min:s)"),
-        table(
-            _VISIT_COLUMNS,
-            visit_rows(cycle.visits, cycle.total_s),
-            total=_visit_total(cycle),
-        ),
-    ]
 
 
 def _head_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
@@ -198,7 +115,31 @@ def _profile_table(cycle: Cycle, system: UnitSystem) -> list[RenderableType]:
     ]
 
 
-def _beside_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
+def _stop_parts(est: Estimate, wall: WallClock) -> list[RenderableType]:
+    """Return one line per attended stop, from when to when."""
+    parts: list[RenderableType] = []
+    for stop, begin, end in wall.stop_times():
+        row = stop.before_visit + 1
+        place = f"before row {row}" if row <= len(est.cycle.visits) else "after the last tool"
+        parts.append(
+            line(f"Stop       {wall.show(begin)} to {wall.show(end)}: {stop.reason}, {place}",
+                 hang=11)
+        )  # fmt: skip
+    return parts
+
+
+def _total_line(est: Estimate, wall: WallClock | None) -> RenderableType:
+    text = f"\nMachine cycle {format_time(est.cycle.total_s)}"
+    if wall is not None:
+        day = f"{wall.start:%Y-%m-%d} " if wall.dated else ""
+        text += f": cycle start {day}{wall.show(wall.start)}, end {wall.show(wall.end)}"
+        text += " with attended stops" if est.paths.plan.stops else ""
+    return line(text, style="bold")
+
+
+def _beside_parts(
+    est: Estimate, system: UnitSystem, wall: WallClock | None
+) -> list[RenderableType]:
     cycle = est.cycle
     parts: list[RenderableType] = [heading("Beside the machine cycle")]
     pieces = ", ".join(f"{name} {clock(seconds)}" for name, seconds in cycle.attended if seconds)
@@ -206,6 +147,7 @@ def _beside_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
         f"Attended   {format_time(cycle.attended_s)}" if cycle.attended_s else "Attended   none"
     )
     parts.append(line(f"{attended}: {pieces}" if pieces else attended, hang=11))
+    parts += [] if wall is None else _stop_parts(est, wall)
     hand = "none"
     if cycle.hand_mm > 0.0:
         hand = (
@@ -225,7 +167,10 @@ def _beside_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
 
 
 def estimate_parts(
-    est: Estimate, system: UnitSystem, extra: Sequence[RenderableType] = ()
+    est: Estimate,
+    system: UnitSystem,
+    extra: Sequence[RenderableType] = (),
+    wall: WallClock | None = None,
 ) -> list[RenderableType]:
     """Return the screen of an estimate.
 
@@ -237,6 +182,8 @@ def estimate_parts(
         Units of lengths.
     extra : sequence of rich renderables
         Sections asked for beside it; they stand before the findings.
+    wall : WallClock, optional
+        To show times of day.
 
     Returns
     -------
@@ -246,11 +193,11 @@ def estimate_parts(
     cycle = est.cycle
     return [
         *_head_parts(est, system),
-        line(f"\nMachine cycle {format_time(cycle.total_s)}", style="bold"),
-        *visit_parts(cycle),
+        _total_line(est, wall),
+        *visit_parts(cycle, system, wall),
         *_part_table(cycle),
         *_profile_table(cycle, system),
-        *_beside_parts(est, system),
+        *_beside_parts(est, system, wall),
         *extra,
         *finding_parts(est.findings),
         line(f"\n{CAUTION}"),

@@ -1,11 +1,10 @@
-"""What is asked for beside an estimate: explanation, sensitivity, time left, advice, rows."""
+"""What is asked for beside an estimate: explanation, sensitivity, time left, advice."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from edgetime.cycle.model import Cycle
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.findings import tally
 from edgetime.report.screen import heading, line, table
@@ -21,37 +20,12 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ADVICE_HEADER",
-    "VISIT_HEADER",
     "advice_parts",
     "advice_rows",
     "explain_parts",
     "resume_parts",
     "sensitivity_parts",
-    "visit_csv_rows",
 ]
-
-VISIT_HEADER = (
-    "row",
-    "tool",
-    "piece",
-    "operation",
-    "pocket",
-    "side",
-    "starts_s",
-    "change_s",
-    "cut_s",
-    "plunge_s",
-    "lead_s",
-    "rapid_s",
-    "dwell_s",
-    "total_s",
-    "passes",
-    "treated_mm",
-    "edge_mm",
-    "cut_path_mm",
-    "volume_mm3",
-)
-"""Columns of an estimate's CSV form, one row per visit."""
 
 ADVICE_HEADER = (
     "kind",
@@ -63,45 +37,6 @@ ADVICE_HEADER = (
     "where",
 )
 """Columns of the advice's CSV form."""
-
-
-def visit_csv_rows(cycle: Cycle) -> list[list[object]]:
-    """Return the rows of an estimate's CSV form.
-
-    Parameters
-    ----------
-    cycle : Cycle
-        The timeline.
-
-    Returns
-    -------
-    list of list
-        As :data:`VISIT_HEADER`.
-    """
-    return [
-        [
-            number,
-            v.tool,
-            v.piece,
-            v.operation,
-            v.pocket,
-            v.side,
-            v.starts_s,
-            v.time.change_s,
-            v.time.cut_s,
-            v.time.plunge_s,
-            v.time.lead_s,
-            v.time.rapid_s,
-            v.time.dwell_s,
-            v.time.total_s,
-            v.passes,
-            v.treated_mm,
-            v.edge_mm,
-            v.cut_path_mm,
-            v.volume_mm3,
-        ]
-        for number, v in enumerate(cycle.visits, 1)
-    ]
 
 
 _M2 = {"mm2": 1.0, "m2": 1e6}
@@ -221,12 +156,13 @@ def resume_parts(asked: str, rest: Resume) -> list[RenderableType]:
     rest : Resume
         What is left.
     """
-    place = f", from part {rest.part_id} on" if rest.part_id is not None else ""
+    place = f", from part {rest.part_id}, {rest.place} on" if rest.part_id is not None else ""
     return [
         heading(f"Started again at {asked}: {format_time(rest.left_s)} left"),
         line(
-            f"Row {rest.row + 1} of the table above ({rest.tool}, {rest.operation}{place}); "
-            f"{format_time(rest.done_s)} need not run again. The tool is fetched anew.",
+            f"Row {rest.row + 1} of the table of tools, row {rest.number} of the order of work "
+            f"({rest.tool}, {rest.operation}{place}); {format_time(rest.done_s)} need not run "
+            "again. The tool is fetched anew.",
         ),
         table(
             [("Tool", "<"), ("Operation", "<"), ("Left", ">")],

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+from datetime import datetime
 
 import pytest
 
@@ -83,7 +84,7 @@ def test_estimate_document(run, drawings) -> None:
 def test_extras_stand_in_the_same_document(run, drawings) -> None:
     """Explanation, sensitivity and time left are keys of the one estimate document."""
     tools = run("estimate", drawings[0], "--format", "json").json()["tools"]
-    name = tools[-1]["tool"]
+    name = tools[-2]["tool"]
     ran = run(
         "estimate", drawings[0], "--format", "json",
         "--explain", name, "--sensitivity", "--resume-at", name,
@@ -94,9 +95,53 @@ def test_extras_stand_in_the_same_document(run, drawings) -> None:
     told = math.fsum(f["seconds"] for f in factors if f["seconds"] is not None)
     spent = math.fsum(r["total_s"] for r in tools if r["tool"] == name)
     assert told == pytest.approx(spent, abs=1e-6)
-    assert 1 <= len(document["sensitivity"]) <= 5
+    swings = [
+        max(abs(e["low_delta_s"] or 0.0), abs(e["high_delta_s"] or 0.0))
+        for e in document["sensitivity"]
+    ]
+    assert len(swings) == 5
+    assert swings == sorted(swings, reverse=True)
     rest = document["resume"]
-    assert rest["left_s"] + rest["done_s"] == pytest.approx(document["total_s"], abs=1e-6)
+    assert rest["row"] == len(tools) - 2
+    assert rest["done_s"] == pytest.approx(tools[-2]["starts_s"], abs=1e-6)
+    assert rest["left_s"] == pytest.approx(tools[-2]["total_s"] + tools[-1]["total_s"], abs=1e-6)
+
+
+def test_order_of_work_document(run, drawings) -> None:
+    """Its rows add up to the tools; the CSV table has the same keys and figures."""
+    args = ("estimate", *drawings, "--runs", "--start", "2027-01-18 22:30")
+    document = run(*args, "--format", "json").json()
+    rows = document["runs"]
+    for number, tool in enumerate(document["tools"], 1):
+        own = [r for r in rows if r["visit"] == number]
+        assert math.fsum(r["total_s"] for r in own) == pytest.approx(tool["total_s"], abs=1e-6)
+        assert {r["piece"] for r in own} == {tool["piece"]}
+        assert own[0]["starts_at"] == tool["starts_at"]
+    assert {r["part_id"] for r in rows if r["kind"] == "pass"} == {
+        p["part_id"] for p in document["parts"]
+    }
+    table = list(csv.DictReader(io.StringIO(run(*args, "--format", "csv").out)))
+    assert [list(r) for r in table] == [list(r) for r in rows]
+    assert [float(r["ends_s"]) for r in table] == [r["ends_s"] for r in rows]
+
+
+def test_start_turns_times_into_times_of_day(run, drawings) -> None:
+    """From cycle start to the end of the program, with the stops, past midnight."""
+    document = run("estimate", *drawings, "--start", "2027-01-18 22:30", "--format", "json").json()
+    assert document["starts_at"] == "2027-01-18T22:30:00.000"
+    start, end = (datetime.fromisoformat(document[k]) for k in ("starts_at", "ends_at"))
+    stops = [s for s in document["stops"] if s["before_row"] < len(document["tools"])]
+    assert stops
+    waited = sum(s["attended_s"] for s in stops)
+    assert (end - start).total_seconds() == pytest.approx(document["total_s"] + waited, abs=1e-3)
+    assert document["ends_day"] == 1
+    for stop in document["stops"]:
+        begin, back = (datetime.fromisoformat(stop[k]) for k in ("starts_at", "ends_at"))
+        assert (back - begin).total_seconds() == pytest.approx(stop["attended_s"], abs=2e-3)
+        after = document["tools"][stop["before_row"]]
+        assert datetime.fromisoformat(after["starts_at"]) >= back
+    undated = run("estimate", *drawings, "--start", "22:30", "--format", "json").json()
+    assert undated["starts_at"] == "22:30:00.000"
 
 
 def test_advice_document(run, drawings) -> None:
@@ -105,6 +150,7 @@ def test_advice_document(run, drawings) -> None:
     assert ran.code == 0
     document = ran.json()
     assert document["schema"] == "edgetime.advice/1"
+    assert document["advice"]
     for one in document["advice"]:
         assert one["what"]
         assert one["how"]

@@ -26,6 +26,7 @@ WRONG = {
     "place with nan": (["estimate", "x.dxf", "--place", "nan,0"], "nan"),
     "place of which": (["estimate", "x.dxf", "y.dxf", "--place", "1,2"], "1,2"),
     "cutouts": (["estimate", "x.dxf", "--cutouts", "chewed"], "chewed"),
+    "start": (["estimate", "x.dxf", "--start", "25:10"], "25:10"),
     "order": (["estimate", "x.dxf", "--order", "random"], "random"),
     "kind": (["catalogue", "wheels"], "wheels"),
     "entry": (["catalogue", "stones", "granit"], "Did you mean 'granite'"),

@@ -34,7 +34,10 @@ ONE_LINE = ["--profile", "eased", "--thickness", "20", "--stone", "granite"]
 WHAT_IF = ["--what-if", "stone=marble", "--what-if", "stack=marble"]
 COMPARED = ["--with", "stack=fast-metal", "--with", "stack=marble", "--with", "machine=large"]
 TRIED = ["--tool", "metal-1", "--at", "2 m/min", "--explain", "all"]
-EXTRAS = ["--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1", "--wear"]
+EXTRAS = [
+    "--explain", "metal-1", "--sensitivity", "--resume-at", "metal-1,p01", "--wear", "--runs",
+    "--start", "9:10",
+]  # fmt: skip
 JOBS = (
     "date,name,drawing,metres,stone,thickness,stack,quantity,probability\n"
     f"2030-01-07,Cafe,{DEMO[0]},,granite,30 mm,standard,40,0.8\n"

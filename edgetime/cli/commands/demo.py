@@ -70,13 +70,14 @@ def demo_command(
         head = [line(text) for text in _told(written)]
         return [*head, *estimate_parts(est, system)]
 
-    from edgetime.report import extras  # noqa: PLC0415  of no use to --help
+    from edgetime.report.visits import numbered, visit_sheet  # noqa: PLC0415  of no use to --help
 
+    sheet = visit_sheet(est.cycle.total_s)
     return Result(
         output=output,
         document=document,
-        header=extras.VISIT_HEADER,
-        rows=lambda: extras.visit_csv_rows(est.cycle),
+        header=sheet.header,
+        rows=lambda: sheet.csv_rows(numbered(est.cycle)),
         screen=screen,
         findings=est.findings,
         strict=strict,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -16,6 +16,9 @@ from edgetime.cli.options import (
     parse_resume,
 )
 from edgetime.cli.output import Format, Result, table_units
+
+if TYPE_CHECKING:
+    from edgetime.report.columns import Sheet
 
 __all__ = ["estimate_command"]
 
@@ -41,15 +44,33 @@ def estimate_command(
         str | None,
         typer.Option(
             "--resume-at",
-            metavar="TOOL[,PART]",
+            metavar="TOOL[,PART]|ROW",
             autocompletion=complete_from("tools"),
-            help="Also say the time left after a stop at this tool, at this part.",
+            help="Also say the time left after a stop at this tool, at this part, or at this "
+            "row of the order of work.",
         ),
     ] = None,
     wear: Annotated[  # noqa: FBT002
         bool,
         typer.Option("--wear", help="Also the share of each tool's life used, and its cost."),
     ] = False,
+    runs: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option(
+            "--runs",
+            help="The order of work: which part and run each tool is at, from when to when; "
+            "with --format csv this table instead of the tools.",
+        ),
+    ] = False,
+    start: Annotated[
+        str | None,
+        typer.Option(
+            "--start",
+            metavar="[DATE ]TIME",
+            help="Time of cycle start, such as 9:10 or '2027-01-18 9:10': all times become "
+            "times of day, attended stops included.",
+        ),
+    ] = None,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
@@ -68,13 +89,19 @@ def estimate_command(
       edgetime estimate LOAD.dxf --explain TOOL
       edgetime estimate LOAD.dxf --sensitivity
       edgetime estimate LOAD.dxf --resume-at TOOL,p02
+      edgetime estimate LOAD.dxf --runs --start 9:10
       edgetime estimate edgetime-demo/cafe-counters.dxf --wear
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
     """
+    if start is not None:
+        from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy
+
+        parse_start(start)  # a slip is told before the drawings are read
     est = choices.estimate(drawings)
-    from edgetime.report import extras  # noqa: PLC0415  of no use to --help
+    wall = None if start is None else est.wall_clock(start)
+    from edgetime.report import extras, order, visits  # noqa: PLC0415  of no use to --help
 
     factors = effects = rest = None
     if explain is not None:
@@ -102,12 +129,18 @@ def estimate_command(
             out["resume"] = rest.as_dict()
         if wear:
             out["wear"] = est.wear.as_dict()
+        if wall is not None:
+            wall.mark(out)
+        if runs:
+            out["runs"] = order.order_sheet(wall).records(est.order)
         return out
 
     def screen() -> list[Any]:
         from edgetime.report.cycle import estimate_parts  # noqa: PLC0415  brings rich
 
         extra: list[Any] = []
+        if runs:
+            extra += order.order_parts(est.order, system, wall)
         if factors is not None and explain is not None:
             extra += extras.explain_parts(explain, factors, system)
         if effects is not None:
@@ -118,13 +151,16 @@ def estimate_command(
             from edgetime.report.wear import wear_parts  # noqa: PLC0415  only when asked for
 
             extra += wear_parts(est.wear, system)
-        return [*estimate_parts(est, system, extra)]
+        return [*estimate_parts(est, system, extra, wall)]
 
+    sheet: Sheet[Any] = (
+        order.order_sheet(wall) if runs else visits.visit_sheet(est.cycle.total_s, wall)
+    )
     return Result(
         output=output,
         document=document,
-        header=extras.VISIT_HEADER,
-        rows=lambda: extras.visit_csv_rows(est.cycle),
+        header=sheet.header,
+        rows=lambda: sheet.csv_rows(est.order if runs else visits.numbered(est.cycle)),
         screen=screen,
         findings=(*est.findings, *(est.wear.findings if wear else ())),
         strict=strict,

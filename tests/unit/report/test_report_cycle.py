@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from edgetime.cycle.model import Cycle, Flow, Visit
-from edgetime.report.cycle import visit_parts
-from edgetime.report.extras import VISIT_HEADER, visit_csv_rows
 from edgetime.report.screen import Screen
+from edgetime.report.visits import numbered, visit_parts, visit_sheet
+from edgetime.units import UnitSystem
 
 
 def _visit(piece: str, starts_s: float, time: Flow) -> Visit:
@@ -51,7 +51,7 @@ def _cycle(count: int, scale: float) -> Cycle:
 def test_table_holds_a_long_day() -> None:
     """Twenty tools and ten hours fit 80 columns, no figure broken or cut."""
     cycle = _cycle(20, 5.0)
-    text = Screen().render(visit_parts(cycle))
+    text = Screen().render(visit_parts(cycle, UnitSystem.METRIC))
     assert max(map(len, text.splitlines())) <= 80
     # 20 visits × 346 s × 5 = 34 600 s = 576 min 40 s
     assert "576:40" in text
@@ -62,16 +62,18 @@ def test_table_holds_a_long_day() -> None:
 
 def test_first_tool_starts_at_nought() -> None:
     """Cycle start reads 0:00, not as nothing."""
-    text = Screen().render(visit_parts(_cycle(1, 1.0)))
+    text = Screen().render(visit_parts(_cycle(1, 1.0), UnitSystem.METRIC))
     row = next(r for r in text.splitlines() if "metal-0" in r)
     assert " 0:00 " in row
 
 
 def test_csv_rows_match_their_header() -> None:
     """Every row has a cell for each column and adds up to its total."""
-    for row in visit_csv_rows(_cycle(3, 1.0)):
-        cells = dict(zip(VISIT_HEADER, row, strict=True))
-        terms = [cells[t] for t in VISIT_HEADER if t.endswith("_s")]
+    cycle = _cycle(3, 1.0)
+    sheet = visit_sheet(cycle.total_s)
+    for row in sheet.csv_rows(numbered(cycle)):
+        cells = dict(zip(sheet.header, row, strict=True))
+        terms = [cells[t] for t in sheet.header if t.endswith("_s")]
         starts, *parts, total = terms
         assert starts is not None
         assert sum(parts) == total

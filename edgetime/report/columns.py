@@ -1,0 +1,184 @@
+"""Tables declared once: from their columns follow screen, CSV and JSON.
+
+A :class:`Column` says what a figure is called in files (``key``), what it is called on the
+screen (``heading``), in which unit it is, how it is got from a row, and how it is printed. A
+:class:`Sheet` is a sequence of columns and makes all three forms of a table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
+
+from edgetime.report.screen import table
+from edgetime.report.text import clock, length_column, length_header, share
+from edgetime.units import UnitSystem
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+__all__ = [
+    "CLOCK",
+    "COUNT",
+    "EDGE",
+    "PERCENT",
+    "PLACE",
+    "TEXT",
+    "VOLUME",
+    "Column",
+    "Sheet",
+    "Unit",
+]
+
+Row = TypeVar("Row")
+
+_MM_PER_IN: Final = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """What kind of figure a column holds, and how the screen shows such figures.
+
+    Attributes
+    ----------
+    suffix : str
+        How the keys of such columns end: ``_s``, ``_mm``; empty for texts and counts.
+    show : callable
+        Writes a value for the screen in a system of units.
+    heading : callable
+        What stands behind the heading in a system of units; empty for nothing.
+    right : bool
+        Whether the cells stand to the right and are never broken.
+    """
+
+    suffix: str
+    show: Callable[[Any, UnitSystem], str]
+    heading: Callable[[UnitSystem], str] = lambda _: ""
+    right: bool = True
+
+
+def _place(value: float, system: UnitSystem) -> str:
+    return f"{value:.0f}" if system is UnitSystem.METRIC else f"{value / _MM_PER_IN:.1f}"
+
+
+TEXT: Final = Unit("", lambda value, _: str(value), right=False)
+"""Words; they may be broken at blanks."""
+
+COUNT: Final = Unit("", lambda value, _: str(value))
+"""Whole numbers."""
+
+CLOCK: Final = Unit("_s", lambda value, _: clock(value))
+"""Seconds, shown in minutes and seconds."""
+
+EDGE: Final = Unit("_mm", length_column, length_header)
+"""Lengths of edge, shown in metres or feet."""
+
+PLACE: Final = Unit("_mm", _place, lambda s: "mm" if s is UnitSystem.METRIC else "in")
+"""Coordinates, shown in millimetres or inches."""
+
+VOLUME: Final = Unit("_mm3", lambda value, _: f"{value:.0f}")
+"""Volumes."""
+
+PERCENT: Final = Unit("", lambda value, _: share(value, 1.0))
+"""Shares of 1, shown in per cent."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column(Generic[Row]):
+    """One column of a table, for all its forms.
+
+    Attributes
+    ----------
+    get : callable
+        Gets the value from a row; None where there is none.
+    key : str
+        Name in CSV and JSON, ending with its unit; empty for a column of the screen only.
+    heading : str
+        Name on the screen; empty for a column of files only.
+    unit : Unit
+        What kind of figure it is.
+    show : callable or None
+        Writes the value for the screen otherwise than its unit does.
+    total : callable or None
+        Gets the value of the last row, under the rule, from all rows.
+    """
+
+    get: Callable[[Row], Any]
+    key: str = ""
+    heading: str = ""
+    unit: Unit = TEXT
+    show: Callable[[Any, UnitSystem], str] | None = None
+    total: Callable[[Sequence[Row]], Any] | None = None
+
+    def cell(self, value: object, system: UnitSystem) -> str | None:
+        """Return a value as the screen shows it, None for none."""
+        if value is None:
+            return None
+        return (self.show or self.unit.show)(value, system)
+
+    def title(self, system: UnitSystem) -> str:
+        """Return the heading with its unit."""
+        return " ".join(word for word in (self.heading, self.unit.heading(system)) if word)
+
+
+@dataclass(frozen=True)
+class Sheet(Generic[Row]):
+    """A table declared by its columns.
+
+    Attributes
+    ----------
+    columns : tuple of Column
+        In order.
+
+    Raises
+    ------
+    ValueError
+        Two columns have one key, or a key does not end with its unit.
+    """
+
+    columns: tuple[Column[Row], ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a table whose files could not be read."""
+        if len(set(self.header)) < len(self.header):
+            message = f"two columns have one key: {self.header}"
+            raise ValueError(message)
+        for column in self.columns:
+            if column.key and not column.key.endswith(column.unit.suffix):
+                message = f"{column.key} does not end with its unit {column.unit.suffix}"
+                raise ValueError(message)
+
+    @property
+    def header(self) -> tuple[str, ...]:
+        """The keys, as the first row of a CSV file."""
+        return tuple(c.key for c in self.columns if c.key)
+
+    def csv_rows(self, rows: Sequence[Row]) -> list[list[Any]]:
+        """Return the rows of the CSV form, one cell per key."""
+        keyed = [c for c in self.columns if c.key]
+        return [[c.get(row) for c in keyed] for row in rows]
+
+    def records(self, rows: Sequence[Row]) -> list[dict[str, Any]]:
+        """Return the rows of the JSON form, by key."""
+        return [dict(zip(self.header, cells, strict=True)) for cells in self.csv_rows(rows)]
+
+    def screen(self, rows: Sequence[Row], system: UnitSystem) -> Table:
+        """Return the table for the screen, with a last row where a column has a total.
+
+        Parameters
+        ----------
+        rows : sequence
+            In order.
+        system : UnitSystem
+            Units of the figures.
+        """
+        shown = [c for c in self.columns if c.heading]
+        total = None
+        if any(c.total for c in shown):
+            total = ["" if c.total is None else c.cell(c.total(rows), system) for c in shown]
+        return table(
+            [(c.title(system), ">" if c.unit.right else "<") for c in shown],
+            [[c.cell(c.get(row), system) for c in shown] for row in rows],
+            total=total,
+        )

@@ -1,0 +1,126 @@
+"""The order of work: which part and run each tool is at, from when to when."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from edgetime.cycle.order import CHANGE, RETURN, OrderRow
+from edgetime.report.columns import CLOCK, COUNT, EDGE, PLACE, TEXT, Column, Sheet
+from edgetime.report.screen import heading, line
+from edgetime.report.text import clock
+from edgetime.units import UnitSystem
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from edgetime.cycle import WallClock
+
+__all__ = ["clock_columns", "order_parts", "order_sheet"]
+
+_SUMS = "The rows of each tool add up to its time in the table above."
+
+
+def clock_columns(
+    wall: WallClock, name: str, title: str, at: Callable[[Any], datetime]
+) -> tuple[Column[Any], ...]:
+    """Return the columns of a time of day: its text, and the days since cycle start.
+
+    Parameters
+    ----------
+    wall : WallClock
+        With the time of cycle start.
+    name : str
+        What the keys begin with: ``starts`` for ``starts_at`` and ``starts_day``.
+    title : str
+        Heading on the screen.
+    at : callable
+        Gets the moment from a row.
+    """
+    return (
+        Column(key=f"{name}_at", get=lambda row: wall.iso(at(row))),
+        Column(key=f"{name}_day", unit=COUNT, get=lambda row: wall.day(at(row))),
+        Column(heading=title, unit=TEXT, get=at, show=lambda moment, _: wall.show(moment)),
+    )
+
+
+def _what(row: OrderRow) -> str:
+    if row.kind == CHANGE:
+        turned = " (turned)" if row.side else ""
+        return f"{row.visit} {row.piece}{turned}: change"
+    if row.kind == RETURN:
+        return "  back to the rack"
+    run = dict.fromkeys(word for word in (row.place, row.profile) if word)
+    return f"  {row.part_id} {row.name}: {', '.join(run)}"
+
+
+def _clock(value: float, _: UnitSystem) -> str:
+    return clock(value) if value > 0.0 else "0:00"
+
+
+def order_sheet(wall: WallClock | None = None) -> Sheet[OrderRow]:
+    """Return the columns of the order of work.
+
+    Parameters
+    ----------
+    wall : WallClock, optional
+        Adds times of day; on the screen they stand instead of the machine's clock.
+    """
+    starts: tuple[Column[OrderRow], ...] = (
+        Column(key="starts_s", heading="" if wall else "From", unit=CLOCK, show=_clock,
+               get=lambda r: r.starts_s),
+        Column(key="ends_s", heading="" if wall else "To", unit=CLOCK, show=_clock,
+               get=lambda r: r.ends_s),
+    )  # fmt: skip
+    if wall is not None:
+        starts += clock_columns(wall, "starts", "From", lambda r: wall.at(r.visit - 1, r.starts_s))
+        starts += clock_columns(wall, "ends", "To", lambda r: wall.at(r.visit - 1, r.ends_s))
+    return Sheet(
+        (
+            Column(key="number", heading="#", unit=COUNT, get=lambda r: r.number),
+            Column(heading="Tool, part and run", get=_what),
+            Column(key="visit", unit=COUNT, get=lambda r: r.visit),
+            Column(key="tool", get=lambda r: r.tool),
+            Column(key="piece", get=lambda r: r.piece),
+            Column(key="operation", get=lambda r: r.operation),
+            Column(key="side", unit=COUNT, get=lambda r: r.side),
+            Column(key="kind", get=lambda r: r.kind),
+            Column(key="part_id", get=lambda r: r.part_id or None),
+            Column(key="name", get=lambda r: r.name or None),
+            Column(key="place", get=lambda r: r.place or None),
+            Column(key="profile", get=lambda r: r.profile or None),
+            Column(heading="Pass", unit=COUNT, get=lambda r: r.passes and f"{r.pass_number}/{r.passes}",
+                   show=lambda value, _: value),
+            Column(key="pass", unit=COUNT, get=lambda r: r.pass_number),
+            Column(key="passes", unit=COUNT, get=lambda r: r.passes),
+            *starts,
+            Column(key="total_s", heading="Time", unit=CLOCK, get=lambda r: r.total_s),
+            Column(key="travel_s", unit=CLOCK, get=lambda r: r.travel_s),
+            Column(key="edge_mm", heading="Edge", unit=EDGE, get=lambda r: r.edge_mm),
+            Column(key="x_mm", heading="X", unit=PLACE, get=lambda r: r.x_mm),
+            Column(key="y_mm", heading="Y", unit=PLACE, get=lambda r: r.y_mm),
+        )
+    )  # fmt: skip
+
+
+def order_parts(
+    rows: Sequence[OrderRow], system: UnitSystem, wall: WallClock | None = None
+) -> list[RenderableType]:
+    """Return the section on the order of work.
+
+    Parameters
+    ----------
+    rows : sequence of OrderRow
+        In order of time.
+    system : UnitSystem
+        Units of lengths and places.
+    wall : WallClock, optional
+        To show times of day.
+    """
+    unit = "time of day" if wall is not None else "min:s"
+    return [
+        heading(f"Order of work ({unit}; X, Y: tool centre where the cut starts)"),
+        order_sheet(wall).screen(rows, system),
+        line(_SUMS),
+    ]
