@@ -1,108 +1,27 @@
 """How one tool's time came about: each factor, its value, and the file and key it is from.
 
-The rows that carry seconds add up to the tool's total, so nothing is left unsaid.
+The rows that carry seconds add up to the tool's total. Each is summed on its own from the
+moves and the machine's file, none is what the others leave.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
-
-import numpy as np
+from collections.abc import Sequence
 
 from edgetime.errors import UsageError, Where
+from edgetime.estimating.explain_times import drilling, tell_times
+from edgetime.estimating.factors import Factor, Teller
 from edgetime.estimating.pipeline import Estimate
-from edgetime.moves import MoveKind
 from edgetime.passes import Pass
-from edgetime.tooling import Operation
+from edgetime.passes.work import BREAKTHROUGH_MM
+from edgetime.takeoff.model import Place
+from edgetime.tooling import Operation, Step
+from edgetime.toolpath.core import BACK_OFF_MM
 
 __all__ = ["Factor", "explain_tool"]
 
-
-@dataclass(frozen=True, kw_only=True)
-class Factor:
-    """One line of an explanation.
-
-    Attributes
-    ----------
-    name : str
-        What it is.
-    value : float
-        Its value in ``unit``.
-    unit : str
-        ``mm``, ``mm/s``, ``s``, ``-`` …
-    seconds : float or None
-        Its share of the tool's total [s]; None for a factor that only explains one.
-    file, key, written : str
-        The file and dotted key it comes from and the text written there; ``drawing`` for
-        what the drawing gives, empty for what is computed.
-    note : str
-        The formula in words.
-    """
-
-    name: str
-    value: float
-    unit: str
-    seconds: float | None = None
-    file: str = ""
-    key: str = ""
-    written: str = ""
-    note: str = ""
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "name": self.name,
-            "value": self.value,
-            "unit": self.unit,
-            "seconds": self.seconds,
-            "file": self.file,
-            "key": self.key,
-            "written": self.written,
-            "note": self.note,
-        }
-
-
-class _Teller:
-    """Collects factors, looking up where each figure is written."""
-
-    def __init__(self, est: Estimate) -> None:
-        self.raw = est.load.catalogue.raw
-        self.factors: list[Factor] = []
-
-    def from_file(
-        self, name: str, value: float, unit: str, file: str, key: str, note: str = ""
-    ) -> None:
-        self.factors.append(
-            Factor(
-                name=name,
-                value=value,
-                unit=unit,
-                file=file,
-                key=key,
-                written=self.raw.get((file, key), ""),
-                note=note,
-            )
-        )
-
-    def computed(self, name: str, value: float, unit: str, note: str = "") -> None:
-        self.factors.append(Factor(name=name, value=value, unit=unit, note=note))
-
-    def time(
-        self, name: str, seconds: float, note: str = "", file: str = "", key: str = ""
-    ) -> None:
-        self.factors.append(
-            Factor(
-                name=name,
-                value=seconds,
-                unit="s",
-                seconds=seconds,
-                file=file,
-                key=key,
-                written=self.raw.get((file, key), "") if file else "",
-                note=note,
-            )
-        )
+_MOST_DEPTHS = 6
+"""A note lists this many depths."""
 
 
 def explain_tool(est: Estimate, tool: str) -> tuple[Factor, ...]:
@@ -135,162 +54,179 @@ def explain_tool(est: Estimate, tool: str) -> tuple[Factor, ...]:
             remedy=f"Name one of: {running}.",
         )
     passes = [p for p in est.plan.passes if p.visit in rows]
-    teller = _Teller(est)
+    teller = Teller(est.load.catalogue.raw)
     _tell_what(teller, est, rows, passes)
     _tell_steps(teller, est, passes)
-    _tell_motion(teller, est, rows)
-    _tell_change_and_dwell(teller, est, rows, passes)
+    tell_times(teller, est, rows)
     return tuple(teller.factors)
 
 
-def _tell_what(teller: _Teller, est: Estimate, rows: list[int], passes: list[Pass]) -> None:
+def _tell_what(teller: Teller, est: Estimate, rows: list[int], passes: list[Pass]) -> None:
     visits = [est.cycle.visits[i] for i in rows]
     tool = est.load.catalogue.tools[visits[0].tool]
-    treated = sum(v.treated_mm for v in visits)
-    edge = sum(v.edge_mm for v in visits)
-    path = sum(v.cut_path_mm for v in visits)
-    teller.factors.append(
-        Factor(
-            name="edge treated, once",
-            value=treated,
-            unit="mm",
-            file=", ".join(d.path for d in est.take_off.drawings),
-            key="drawing",
-            note=f"{len({id(p.run) for p in passes})} edge runs or holes",
-        )
-    )
-    teller.computed("edge × passes", edge, "mm", f"{len(passes)} passes over these runs")
-    teller.computed(
-        "tool-centre path in the cut",
-        path,
+    teller.fact(
+        "edge treated, once",
+        sum(v.treated_mm for v in visits),
         "mm",
-        "parallel curve of the edge at the tool's offset, convex corners rolled",
+        f"{len({id(p.run) for p in passes})} edge runs or holes",
+        file=", ".join(d.path for d in est.take_off.drawings),
+        key="drawing",
     )
+    teller.fact(
+        "edge × passes",
+        sum(v.edge_mm for v in visits),
+        "mm",
+        f"{len(passes)} passes over these runs",
+    )
+    if any(p.step.operation is not Operation.CORE for p in passes):
+        teller.fact(
+            "tool-centre path in the cut",
+            sum(v.cut_path_mm for v in visits),
+            "mm",
+            "parallel curve of the edge at the tool's offset, convex corners rolled",
+        )
     real = est.load.diameter_mm(tool.name)
     if real == tool.diameter_mm:
-        teller.from_file("tool diameter", real, "mm", tool.file, "diameter")
+        teller.fact("tool diameter", real, "mm", file=tool.file, key="diameter")
     else:
-        teller.factors.append(
-            Factor(name="tool diameter", value=real, unit="mm", key="--diameter", note="as mounted")
-        )
+        teller.fact("tool diameter", real, "mm", "as mounted", key="--diameter")
 
 
-def _tell_steps(teller: _Teller, est: Estimate, passes: list[Pass]) -> None:
+def _tell_steps(teller: Teller, est: Estimate, passes: list[Pass]) -> None:
     load = est.load
     stack = load.stack
-    shop = load.catalogue.shop
-    steps = {p.step.name: p.step for p in passes}
+    running = {p.step.name for p in passes}
     for index, step in enumerate(stack.steps):
-        if steps.get(step.name) is not step:
+        if step.name not in running:
             continue
         at = f"step[{index + 1}]"
-        mine = [p for p in passes if p.step is step]
-        teller.from_file(
-            f"feed of step {step.name}", step.feed_mm_per_s, "mm/s", stack.file, f"{at}.feed"
+        mine = [p for p in passes if p.step.name == step.name]
+        name = step.name
+        teller.fact(
+            f"feed of step {name}", step.feed_mm_per_s, "mm/s", file=stack.file, key=f"{at}.feed"
         )
-        if step.operation is Operation.ROUGH:
-            teller.from_file(
-                "stock on sawn edges",
-                shop.stock_mm[shop.outer_source],
-                "mm",
-                shop.file,
-                f"stock.{shop.outer_source}",
+        if step.operation is not Operation.CORE:
+            teller.fact(
+                f"plunge feed of step {name}",
+                step.plunge_mm_per_s,
+                "mm/s",
+                file=stack.file,
+                key=f"{at}.plunge",
             )
-            teller.from_file(
-                "stock per pass", step.engagement_mm, "mm", stack.file, f"{at}.engagement"
-            )
-        elif step.operation in {Operation.CUT, Operation.CORE, Operation.GAUGE}:
-            teller.from_file(
-                "depth per pass or peck", step.depth_step_mm, "mm", stack.file, f"{at}.depth_step"
-            )
-            teller.computed("actual thickness", load.parts[0].actual_mm, "mm")
-        counts = sorted({p.count for p in mine})
-        teller.computed(
-            f"passes per run, step {step.name}",
-            float(counts[-1]),
-            "-",
-            "" if len(counts) == 1 else f"from {counts[0]} to {counts[-1]} by run",
+        teller.fact(
+            f"retract feed of step {name}",
+            step.retract_mm_per_s,
+            "mm/s",
+            file=stack.file,
+            key=f"{at}.retract",
         )
-    teller.from_file(
-        "stone's feed factor", load.stone.feed_factor, "-", load.stone.file, "feed_factor"
+        if step.operation is Operation.CORE:
+            _tell_bore(teller, est, step, at, mine)
+        elif step.operation in {Operation.CUT, Operation.GAUGE}:
+            _tell_depths(teller, est, step, at, mine)
+        elif step.operation is Operation.ROUGH:
+            _tell_stock(teller, est, step, at, mine)
+        if step.operation is not Operation.CORE:
+            counts = sorted({p.count for p in mine})
+            teller.fact(
+                f"passes per run, step {name}",
+                float(counts[-1]),
+                "-",
+                "" if len(counts) == 1 else f"from {counts[0]} to {counts[-1]} by run",
+            )
+    teller.fact(
+        "stone's feed factor",
+        load.stone.feed_factor,
+        "-",
+        "on feeds in the stone and plunge feeds, not on retract feeds",
+        file=load.stone.file,
+        key="feed_factor",
     )
-    teller.factors.append(
-        Factor(name="feed override", value=load.feed_override, unit="-", key="--feed-override")
+    teller.fact(
+        "feed override",
+        load.feed_override,
+        "-",
+        "as the stone's feed factor",
+        key="--feed-override",
     )
 
 
-def _tell_motion(teller: _Teller, est: Estimate, rows: list[int]) -> None:
-    moves = est.paths.moves
-    seconds = est.motion.seconds
-    of_visit = np.isin(moves.visit, rows)
-    changing = _change_mask(est, rows)
-    cut = of_visit & (moves.kind == MoveKind.CUT) & ~changing
-    base = np.array([p.feed_mm_per_s for p in est.plan.passes] or [1.0])[
-        np.maximum(moves.pass_index, 0)
-    ]
-    plain = float((moves.length[cut] / base[cut]).sum())
-    at_feed = float((moves.length[cut] / moves.feed[cut]).sum())
-    spent = float(seconds[cut].sum())
+def _tell_thickness(teller: Teller, est: Estimate, passes: Sequence[Pass]) -> float:
+    """Add the thickness and what a bit runs below it; return their sum [mm]."""
+    thickness = max(est.load.parts[p.run.part].actual_mm for p in passes)
+    teller.fact("actual thickness", thickness, "mm")
+    below = max(-p.bottom_z_mm for p in passes) - thickness
+    if below > 0.0:
+        note = "the bit runs this far below the slab" if below == BREAKTHROUGH_MM else ""
+        teller.fact("breakthrough", below, "mm", note)
+    return thickness + max(below, 0.0)
+
+
+def _tell_bore(teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]) -> None:
     machine = est.load.machine
-    teller.time("path ÷ feed", plain, "tool-centre path in the cut over the step's feed")
-    teller.time(
-        "feed changed on arcs and corners", at_feed - plain, "contact-feed rules of the step"
+    depth = _tell_thickness(teller, est, passes)
+    teller.fact("depth bored", depth, "mm", "actual thickness + breakthrough")
+    teller.fact(
+        "depth per peck", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
     )
-    teller.time(
-        "slowing for corners, arcs and short moves",
-        spent - at_feed,
-        "acceleration, jerk, corner tolerance and block time of the controller",
-        machine.file,
-        "axis_acceleration",
+    rows = est.paths.moves
+    holes = {id(p): k for k, p in enumerate(est.plan.passes)}
+    mine = [holes[id(p)] for p in passes]
+    pecks = max(int(((rows.pass_index == k) & drilling(est)).sum()) for k in mine)
+    teller.fact("pecks per hole", float(pecks), "-", "depth bored ÷ depth per peck, rounded up")
+    teller.fact(
+        "approach height", machine.approach_z_mm, "mm", "drilling begins here",
+        file=machine.file, key="approach_z",
+    )  # fmt: skip
+    teller.fact(
+        "back-off", BACK_OFF_MM, "mm", "between pecks the bit stops short of the last depth by this"
     )
-    for kind, name in (
-        (MoveKind.LEAD, "leads, overruns and overlap"),
-        (MoveKind.PLUNGE, "vertical feed moves"),
-        (MoveKind.RAPID, "rapids between runs"),
-    ):
-        mask = of_visit & (moves.kind == kind) & ~changing
-        teller.time(name, float(seconds[mask].sum()), f"{moves.length[mask].sum() / 1000:.2f} m")
+    teller.fact("holes bored", float(len(passes)), "-")
 
 
-def _change_mask(est: Estimate, rows: list[int]) -> np.ndarray[Any, np.dtype[np.bool_]]:
-    moves = est.paths.moves
-    mask = np.zeros(len(moves), dtype=np.bool_)
-    for row in rows:
-        at = np.flatnonzero(moves.visit == row)
-        first, last = est.paths.change_rows[row]
-        mask[at[:first]] = True
-        mask[at[len(at) - last :]] = True
-    return mask
-
-
-def _tell_change_and_dwell(
-    teller: _Teller, est: Estimate, rows: list[int], passes: list[Pass]
+def _tell_depths(
+    teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
 ) -> None:
-    machine = est.load.machine
-    moves = est.paths.moves
-    changing = _change_mask(est, rows)
-    stays = len(rows)
-    travel = float(est.motion.seconds[changing].sum())
-    change = sum(est.cycle.visits[i].time.change_s for i in rows)
-    exchange = stays * machine.exchange_s
-    measure = stays * machine.measure_s
-    teller.time("travel to and from the rack", travel)
-    teller.time("exchange", exchange, f"{stays} ×", machine.file, "exchange")
-    teller.time("length measuring", measure, f"{stays} ×", machine.file, "measure")
-    teller.time(
-        "spindle run-down and run-up",
-        change - travel - exchange - measure,
-        "speed ÷ run-up rate",
-        machine.file,
-        "spindle_up",
+    if step.operation is Operation.CUT:
+        depth = _tell_thickness(teller, est, passes)
+        teller.fact("depth cut", depth, "mm", "actual thickness + breakthrough")
+    else:
+        _tell_thickness(teller, est, passes)
+    teller.fact(
+        "depth per step", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
     )
-    waits = float(moves.dwell[np.isin(moves.visit, rows)].sum())
-    water = stays * machine.water_on_s
-    dwell = sum(est.cycle.visits[i].time.dwell_s for i in rows)
-    teller.time("waits at the start of runs", waits, f"{len(passes)} passes")
-    teller.time("water on", water, f"{stays} ×", machine.file, "water_on")
-    teller.time(
-        "probing and dressing",
-        dwell - waits - water,
-        "probing falls on the first tool; dressing by the tool's interval",
+    depths = sorted({-p.bottom_z_mm for p in passes})
+    listed = ", ".join(f"{d:g}" for d in depths[:_MOST_DEPTHS])
+    more = " …" if len(depths) > _MOST_DEPTHS else ""
+    teller.fact("depth steps", float(len(depths)), "-", f"down to {listed}{more} mm")
+
+
+def _tell_stock(teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]) -> None:
+    load = est.load
+    shop = load.catalogue.shop
+    places = {p.run.place for p in passes}
+    if Place.OUTER in places:
+        teller.fact(
+            "stock on outer edges", shop.stock_mm[shop.outer_source], "mm",
+            file=shop.file, key=f"stock.{shop.outer_source}",
+        )  # fmt: skip
+    if Place.CUTOUT in places:
+        methods = {
+            load.parts[p.run.part].part.cutouts[p.run.contour - 1].method or load.cutout_method
+            for p in passes
+            if p.run.contour > 0
+        }
+        if "precut" in methods:
+            teller.fact(
+                "stock in precut openings", shop.stock_mm[shop.precut_source], "mm",
+                file=shop.file, key=f"stock.{shop.precut_source}",
+            )  # fmt: skip
+        for k, other in enumerate(load.stack.steps):
+            if "milled" in methods and other.operation is Operation.CUT:
+                teller.fact(
+                    f"stock left by step {other.name}", other.stock_left_mm, "mm",
+                    file=load.stack.file, key=f"step[{k + 1}].stock_left",
+                )  # fmt: skip
+    teller.fact(
+        "stock per pass", step.engagement_mm, "mm", file=load.stack.file, key=f"{at}.engagement"
     )

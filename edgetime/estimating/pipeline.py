@@ -117,7 +117,7 @@ class Estimate:
         UsageError
             No such time or date.
         """
-        return WallClock.of(start, self.paths.plan.stops, self.cycle)
+        return WallClock.of(start, self.plan.stops, self.cycle)
 
     @property
     def digest(self) -> str:

@@ -133,7 +133,7 @@ def _total_line(est: Estimate, wall: WallClock | None) -> RenderableType:
     if wall is not None:
         day = f"{wall.start:%Y-%m-%d} " if wall.dated else ""
         text += f": cycle start {day}{wall.show(wall.start)}, end {wall.show(wall.end)}"
-        text += " with attended stops" if est.paths.plan.stops else ""
+        text += " with attended stops" if est.plan.stops else ""
     return line(text, style="bold")
 
 

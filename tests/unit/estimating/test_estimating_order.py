@@ -126,7 +126,7 @@ def a_clock(text, stops):
 
 def test_stops_move_what_follows_them():
     """A slug of 4 min before the second visit: it starts at 9:24, the program ends at 9:30:40."""
-    wall = a_clock("9:10", [AttendedStop(1, "slug", (0,), 240.0)])
+    wall = a_clock("9:10", [AttendedStop(1, "slug", ((0, 1),), 200.0, 40.0)])
     assert wall.show(wall.at(0, 599.0)) == "09:19:59"
     assert wall.show(wall.at(1, 600.0)) == "09:24:00"
     assert wall.show(wall.end) == "09:30:40"
@@ -136,7 +136,7 @@ def test_stops_move_what_follows_them():
 
 def test_stop_behind_the_last_tool_does_not_move_the_end():
     """The program ends, then the slug is taken out."""
-    wall = a_clock("9:10", [AttendedStop(2, "slug", (0,), 240.0)])
+    wall = a_clock("9:10", [AttendedStop(2, "slug", ((0, 1),), 200.0, 40.0)])
     assert wall.show(wall.end) == "09:26:40"
     ((_, begin, _),) = wall.stop_times()
     assert begin == wall.end
