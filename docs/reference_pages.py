@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 import dataclasses
 import inspect
 import os
 import re
 import textwrap
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from enum import StrEnum
 from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
@@ -251,6 +253,8 @@ def _entry(name: str, value: Any, level: str) -> str:
         shape = str(inspect.signature(value)).replace("'", "")
         parts.append(f"```py\n{name}{shape}\n```" if len(shape) < 80 else _long(name, value))
     parts.append(_docstring(value))
+    if inspect.isclass(value) and issubclass(value, StrEnum):
+        parts.append("*Values:* " + ", ".join(f"`{member.value}`" for member in value))
     if inspect.isclass(value):
         parts.append(_members(value))
     return "\n\n".join(p for p in parts if p)
@@ -298,7 +302,41 @@ def api_page() -> str:
         if inner:
             parts.append(f"### edgetime.{stage}")
             parts += [_entry(n, getattr(module, n), "####") for n in sorted(inner)]
+    listed = set(re.findall(r"^#{3,4} (\w+)$", "\n".join(parts), re.MULTILINE))
+    named = [t for t in _named_types([getattr(edgetime, n) for n in public]) if t[1] not in listed]
+    if named:
+        parts.append("## Types named above\n\nImport each from the module it is listed under.")
+    for module in dict.fromkeys(m for m, _, _ in named):
+        parts.append(f"### {module}")
+        parts += [_entry(name, value, "####") for m, name, value in named if m == module]
     return _page("Python", *parts)
+
+
+def _named_types(owners: Iterable[Any]) -> list[tuple[str, str, type]]:
+    """Return (module, name, class) of our classes that annotations of the owners name."""
+    found: dict[str, type] = {}
+    for owner in owners:
+        if inspect.isfunction(owner):
+            text = str(inspect.signature(owner))
+        else:
+            shown = {k: v for k, v in inspect.get_annotations(owner).items() if k[0] != "_"}
+            text = " ".join(map(str, shown.values()))
+        for name in re.findall(r"\b[A-Z]\w+", text):
+            value = _looked_up(name, owner.__module__)
+            if inspect.isclass(value) and value.__module__.startswith("edgetime."):
+                found[name] = value
+    return sorted((c.__module__, name, c) for name, c in found.items())
+
+
+def _looked_up(name: str, module_name: str) -> object:
+    """Return what a name means in a module, also where only the type checker imports it."""
+    module = import_module(module_name)
+    if hasattr(module, name):
+        return getattr(module, name)
+    for node in ast.walk(ast.parse(inspect.getsource(module))):
+        if isinstance(node, ast.ImportFrom) and name in {a.name for a in node.names}:
+            return getattr(import_module(node.module or ""), name, None)
+    return None
 
 
 REFERENCE: dict[str, Callable[[], str]] = {

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from edgetime.life import LifeFit, Survival, fit_life, fit_lives, survive
     from edgetime.load import Load, make_load
     from edgetime.motion import MotionLimits, MotionTimes, compute_motion
+    from edgetime.moves import MoveKind, Moves
     from edgetime.passes import PassPlan, plan_passes
     from edgetime.price import Quote, price_lengths, price_list, price_load, price_what_if
     from edgetime.shift import (
@@ -70,6 +71,8 @@ _HOME = {
     "Load": "load",
     "MotionLimits": "motion",
     "MotionTimes": "motion",
+    "MoveKind": "moves",
+    "Moves": "moves",
     "PassPlan": "passes",
     "Quote": "price",
     "Severity": "findings",
@@ -129,6 +132,8 @@ __all__ = [
     "Load",
     "MotionLimits",
     "MotionTimes",
+    "MoveKind",
+    "Moves",
     "PassPlan",
     "Quote",
     "Severity",

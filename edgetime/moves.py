@@ -20,16 +20,24 @@ NO_INDEX: Final = -1
 
 
 class MoveKind(IntEnum):
-    """What a move does; the kinds are the time columns of a cycle."""
+    """What a move does; the kinds are the time columns of a cycle.
+
+    Attributes
+    ----------
+    RAPID : 0
+        In the air at the machine's traverse speed.
+    PLUNGE : 1
+        Any vertical move at a feed, down or up.
+    LEAD : 2
+        Leads, overruns and the overlap of a closed run.
+    CUT : 3
+        In the cut along the edge, at depth.
+    """
 
     RAPID = 0
-    """In the air at the machine's traverse speed."""
     PLUNGE = 1
-    """Any vertical move at a feed, down or up."""
     LEAD = 2
-    """Leads, overruns and the overlap of a closed run."""
     CUT = 3
-    """In the cut along the edge, at depth."""
 
 
 @dataclass(frozen=True, eq=False)

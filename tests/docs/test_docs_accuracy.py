@@ -83,10 +83,10 @@ def _sentences(kitchen: dict[str, Estimate]) -> list[str]:
         - sum(v.time.total_s for v in cycle.visits if v.operation == op)
         for op in ("cut", "core")
     }
+    bit, coring = before["cut"] / 60.0, before["core"] / 60.0
     return [
         f"On the kitchen above, precut: {cycle.total_s / 60.0:.1f} min, of which {told}.",
-        f"{before['cut'] / 60.0:.1f} minutes of finger bit and "
-        f"{before['core'] / 60.0:.1f} more of coring stand before it",
+        f"{bit:.1f} minutes of finger bit and {coring:.1f} more of coring stand before it",
     ]
 
 

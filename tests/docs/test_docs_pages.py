@@ -136,6 +136,21 @@ def test_readme_shows_the_cautions() -> None:
         assert word in cautions, word
 
 
+def test_types_in_signatures_have_an_entry() -> None:
+    """Each class of ours that a signature on the Python page names is explained there."""
+    text = (DOCS / "reference" / "api.md").read_text(encoding="utf-8")
+    entries = set(re.findall(r"^#{3,4} (\w+)$", text, re.MULTILINE))
+    signatures = " ".join(re.findall(r"```py\n(\w+\(.*?)```", text, re.DOTALL))
+    classes = {
+        name
+        for path in (ROOT / "edgetime").rglob("*.py")
+        for name in re.findall(r"^class ([A-Z]\w+)", path.read_text(encoding="utf-8"), re.MULTILINE)
+    } - {"Path"}  # in signatures it is the one of pathlib
+    named = set(re.findall(r"\b[A-Z]\w+", signatures)) & classes
+    assert {"Moves", "TimedMoves", "Balance", "ShiftDefaults"} <= named
+    assert named <= entries
+
+
 def test_every_code_has_a_row() -> None:
     """The page of findings names every code of every stage and every kind of error."""
     text = (DOCS / "reference" / "findings.md").read_text(encoding="utf-8")
