@@ -16,6 +16,8 @@ from enum import StrEnum
 from typing import Final
 
 from edgetime.errors import UnitInvalid, Where
+from edgetime.unit_table import ALIASES, FT_MM, IN_MM, SURVEY_FT_MM, UNITS
+from edgetime.usual_units import proposed_unit
 
 __all__ = [
     "DRAWING_UNIT_NAMES",
@@ -28,6 +30,7 @@ __all__ = [
     "format_time",
     "parse_quantity",
     "unit_names",
+    "written_in_inches",
 ]
 
 
@@ -37,107 +40,6 @@ class UnitSystem(StrEnum):
     METRIC = "metric"
     IMPERIAL = "imperial"
 
-
-# Exact by definition: the international yard and pound agreement of 1959 makes the inch
-# 25.4 mm and the pound 0.45359237 kg; the US survey foot is 1200/3937 m.
-_IN: Final = 25.4
-_FT: Final = 304.8
-_LB: Final = 0.45359237
-_SURVEY_FT: Final = 1.2e6 / 3937.0
-_US_GALLON_MM3: Final = 231.0 * _IN**3
-# The mechanical horsepower, 550 ft·lbf/s, and the metric one, 75 kgf·m/s.
-_STANDARD_GRAVITY: Final = 9.80665
-_HP_W: Final = 550.0 * 0.3048 * _LB * _STANDARD_GRAVITY
-_PS_W: Final = 75.0 * _STANDARD_GRAVITY
-
-UNITS: Final[dict[str, dict[str, float]]] = {
-    "length": {"mm": 1.0, "cm": 10.0, "m": 1e3, "km": 1e6, "um": 1e-3, "in": _IN, "ft": _FT},
-    "speed": {
-        "mm/s": 1.0,
-        "mm/min": 1.0 / 60.0,
-        "m/s": 1e3,
-        "m/min": 1e3 / 60.0,
-        "in/s": _IN,
-        "in/min": _IN / 60.0,
-        "ft/s": _FT,
-        "ft/min": _FT / 60.0,
-    },
-    "acceleration": {"mm/s2": 1.0, "m/s2": 1e3, "in/s2": _IN, "ft/s2": _FT},
-    "jerk": {"mm/s3": 1.0, "m/s3": 1e3, "in/s3": _IN, "ft/s3": _FT},
-    "time": {
-        "s": 1.0,
-        "ms": 1e-3,
-        "min": 60.0,
-        "h": 3600.0,
-        "d": 86400.0,
-        "week": 604800.0,
-    },
-    "rotation": {
-        "rpm": math.tau / 60.0,
-        "1/min": math.tau / 60.0,
-        "1/s": math.tau,
-        "rad/s": 1.0,
-    },
-    "area": {"mm2": 1.0, "cm2": 1e2, "m2": 1e6, "in2": _IN**2, "ft2": _FT**2},
-    "volume": {
-        "mm3": 1.0,
-        "cm3": 1e3,
-        "m3": 1e9,
-        "ml": 1e3,
-        "l": 1e6,
-        "in3": _IN**3,
-        "ft3": _FT**3,
-    },
-    "density": {"kg/m3": 1.0, "g/cm3": 1e3, "t/m3": 1e3, "lb/ft3": _LB / 0.3048**3},
-    "angle": {"rad": 1.0, "deg": math.pi / 180.0},
-    "ratio": {"": 1.0, "%": 0.01},
-    "power": {"W": 1.0, "kW": 1e3, "hp": _HP_W, "PS": _PS_W},
-    "flow": {
-        "mm3/s": 1.0,
-        "l/min": 1e6 / 60.0,
-        "l/h": 1e6 / 3600.0,
-        "l/s": 1e6,
-        "m3/h": 1e9 / 3600.0,
-        "cm3/min": 1e3 / 60.0,
-        "mm3/min": 1.0 / 60.0,
-        "gal/min": _US_GALLON_MM3 / 60.0,
-    },
-    "mass": {"kg": 1.0, "g": 1e-3, "t": 1e3, "lb": _LB},
-}
-"""Dimension → unit → factor to the internal unit. The gallon is the US one."""
-
-_ALIASES: Final[dict[str, str]] = {
-    '"': "in",
-    "inch": "in",
-    "inches": "in",
-    "'": "ft",
-    "foot": "ft",
-    "feet": "ft",
-    "ipm": "in/min",
-    "fpm": "ft/min",
-    "sec": "s",
-    "hr": "h",
-    "day": "d",
-    "days": "d",
-    "weeks": "week",
-    "°": "deg",
-    "degree": "deg",
-    "degrees": "deg",
-    "/min": "1/min",
-    "min-1": "1/min",
-    "r/min": "1/min",
-    "rev/min": "1/min",
-    "/s": "1/s",
-    "percent": "%",
-    "sqft": "ft2",
-    "sqin": "in2",
-    "cc": "cm3",
-    "lbs": "lb",
-    "litre": "l",
-    "liter": "l",
-    "lpm": "l/min",
-    "gpm": "gal/min",
-}
 
 _QUANTITY: Final = re.compile(
     r"""\s*(?P<sign>[+-]?)\s*
@@ -166,7 +68,31 @@ def unit_names(dimension: str) -> tuple[str, ...]:
     return tuple(name for name in UNITS[dimension] if name)
 
 
-def parse_quantity(text: str | float, dimension: str, *, where: Where | None = None) -> float:
+def written_in_inches(text: str) -> bool | None:
+    """Return whether a text is a quantity in inches or feet, None when it has no such unit.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``350 in/min``.
+    """
+    match = _QUANTITY.fullmatch(text)
+    unit = match["unit"] if match is not None else ""
+    for dimension in ("length", "speed", "acceleration", "jerk"):
+        name = _canonical(unit, UNITS[dimension])
+        if unit and name in UNITS[dimension]:
+            return name.startswith(("in", "ft"))
+    return None
+
+
+def parse_quantity(
+    text: str | float,
+    dimension: str,
+    *,
+    where: Where | None = None,
+    usual: str = "",
+    inches: bool = False,
+) -> float:
     """Read a quantity with its unit into internal units.
 
     Parameters
@@ -181,6 +107,11 @@ def parse_quantity(text: str | float, dimension: str, *, where: Where | None = N
         ``flow`` [mm³/s], ``mass`` [kg].
     where : Where, optional
         The place the text comes from, for the error.
+    usual : str
+        A key of :data:`edgetime.usual_units.USUAL`, for the unit that is proposed where it is
+        missing; the dimension's own if empty.
+    inches : bool
+        Whether what stands beside it is in inches, for the same purpose.
 
     Returns
     -------
@@ -201,7 +132,7 @@ def parse_quantity(text: str | float, dimension: str, *, where: Where | None = N
             remedy=f"Write a number and a unit, one of: {known}.",
         )
     if not isinstance(text, str):
-        return _bare(float(text), dimension, where)
+        return _bare(float(text), dimension, where, usual=usual, inches=inches)
     match = _QUANTITY.fullmatch(text)
     if match is None:
         raise UnitInvalid(
@@ -212,7 +143,7 @@ def parse_quantity(text: str | float, dimension: str, *, where: Where | None = N
     value = _number(match, text, where)
     unit = match["unit"]
     if not unit:
-        return _bare(value, dimension, where, text)
+        return _bare(value, dimension, where, text, usual=usual, inches=inches)
     factor = table.get(_canonical(unit, table))
     if factor is None:
         raise UnitInvalid(
@@ -223,14 +154,24 @@ def parse_quantity(text: str | float, dimension: str, *, where: Where | None = N
     return _finite(value * factor, text, where)
 
 
-def _bare(value: float, dimension: str, where: Where | None, text: str | None = None) -> float:
+def _bare(
+    value: float,
+    dimension: str,
+    where: Where | None,
+    text: str | None = None,
+    *,
+    usual: str,
+    inches: bool,
+) -> float:
     shown = text if text is not None else f"{value:g}"
     if "" not in UNITS[dimension]:
-        names = unit_names(dimension)
+        names = ", ".join(unit_names(dimension))
+        unit = proposed_unit(value, usual or dimension, UNITS[dimension], inches=inches)
+        write = f'Write "{shown.strip()} {unit}", or with' if unit else "Write it with"
         raise UnitInvalid(
             f"{shown!r} has no unit; {'an' if dimension[0] in 'aeiou' else 'a'} {dimension} needs one.",
             where=where,
-            remedy=f'Write "{shown.strip()} {names[0]}", or with one of: {", ".join(names)}.',
+            remedy=f"{write} one of: {names}.",
         )
     return _finite(value, shown, where)
 
@@ -262,7 +203,7 @@ def _canonical(unit: str, table: dict[str, float]) -> str:
     name = unit.translate(_TRANSLATE).replace("^", "").replace("**", "")
     name = re.sub(r"\s+", "", name)
     for candidate in (name, name.lower()):
-        candidate = _ALIASES.get(candidate, candidate)  # noqa: PLW2901  one table, two spellings
+        candidate = ALIASES.get(candidate, candidate)  # noqa: PLW2901  one table, two spellings
         if candidate in table:
             return candidate
     # kW, W and PS carry capitals; "KW" and "ps" mean the same, no two units differ by case.
@@ -291,9 +232,9 @@ def format_length(length_mm: float, system: UnitSystem | str = UnitSystem.METRIC
         if abs(length_mm) < 1e3:
             return f"{length_mm:.1f} mm"
         return f"{length_mm / 1e3:.3f} m"
-    if abs(length_mm) < 10.0 * _FT:
-        return f"{length_mm / _IN:.2f} in"
-    return f"{length_mm / _FT:.2f} ft"
+    if abs(length_mm) < 10.0 * FT_MM:
+        return f"{length_mm / IN_MM:.2f} in"
+    return f"{length_mm / FT_MM:.2f} ft"
 
 
 def format_speed(speed_mm_per_s: float, system: UnitSystem | str = UnitSystem.METRIC) -> str:
@@ -313,7 +254,7 @@ def format_speed(speed_mm_per_s: float, system: UnitSystem | str = UnitSystem.ME
     """
     if UnitSystem(system) is UnitSystem.METRIC:
         return f"{speed_mm_per_s * 0.06:.2f} m/min"
-    return f"{speed_mm_per_s * 60.0 / _IN:.1f} in/min"
+    return f"{speed_mm_per_s * 60.0 / IN_MM:.1f} in/min"
 
 
 def format_area(area_mm2: float, system: UnitSystem | str = UnitSystem.METRIC) -> str:
@@ -333,7 +274,7 @@ def format_area(area_mm2: float, system: UnitSystem | str = UnitSystem.METRIC) -
     """
     if UnitSystem(system) is UnitSystem.METRIC:
         return f"{area_mm2 / 1e6:.3f} m²"
-    return f"{area_mm2 / _FT**2:.2f} sq ft"
+    return f"{area_mm2 / FT_MM**2:.2f} sq ft"
 
 
 def format_time(time_s: float) -> str:
@@ -362,15 +303,15 @@ def format_time(time_s: float) -> str:
 
 INSUNITS: Final[dict[int, tuple[str, float | None]]] = {
     0: ("unitless", None),
-    1: ("in", _IN),
-    2: ("ft", _FT),
+    1: ("in", IN_MM),
+    2: ("ft", FT_MM),
     3: ("mile", 1_609_344.0),
     4: ("mm", 1.0),
     5: ("cm", 10.0),
     6: ("m", 1e3),
     7: ("km", 1e6),
-    8: ("microinch", _IN * 1e-6),
-    9: ("mil", _IN * 1e-3),
+    8: ("microinch", IN_MM * 1e-6),
+    9: ("mil", IN_MM * 1e-3),
     10: ("yd", 914.4),
     11: ("angstrom", 1e-7),
     12: ("nm", 1e-6),
@@ -382,10 +323,10 @@ INSUNITS: Final[dict[int, tuple[str, float | None]]] = {
     18: ("AU", 149_597_870_700.0 * 1e3),
     19: ("light-year", 9_460_730_472_580_800.0 * 1e3),
     20: ("parsec", 149_597_870_700.0 * 1e3 * 648_000.0 / math.pi),
-    21: ("US survey ft", _SURVEY_FT),
-    22: ("US survey in", _SURVEY_FT / 12.0),
-    23: ("US survey yd", _SURVEY_FT * 3.0),
-    24: ("US survey mile", _SURVEY_FT * 5280.0),
+    21: ("US survey ft", SURVEY_FT_MM),
+    22: ("US survey in", SURVEY_FT_MM / 12.0),
+    23: ("US survey yd", SURVEY_FT_MM * 3.0),
+    24: ("US survey mile", SURVEY_FT_MM * 5280.0),
 }
 """Code of the header variable $INSUNITS → name and millimetres (DXF reference, header
 section); 0 says nothing."""
@@ -394,7 +335,7 @@ DRAWING_UNIT_NAMES: Final[dict[str, float]] = {
     "mm": 1.0,
     "cm": 10.0,
     "m": 1e3,
-    "in": _IN,
-    "ft": _FT,
+    "in": IN_MM,
+    "ft": FT_MM,
 }
 """What ``--drawing-units`` accepts → millimetres."""

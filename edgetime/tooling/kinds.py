@@ -34,20 +34,23 @@ __all__ = [
 _MONEY = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*")
 
 
-def refuse(what: str, remedy: str = "") -> PydanticCustomError:
+def refuse(what: str, remedy: str = "", *, in_inches: str = "") -> PydanticCustomError:
     """Return the error that carries our own sentence and remedy through pydantic.
 
     Parameters
     ----------
     what, remedy : str
         As in :class:`edgetime.errors.EdgetimeError`.
+    in_inches : str
+        The remedy in a file that is written in inches, where it differs.
 
     Returns
     -------
     PydanticCustomError
         To be raised.
     """
-    return PydanticCustomError("edgetime", "{what}", {"what": what, "remedy": remedy})
+    told = {"what": what, "remedy": remedy, "in_inches": in_inches or remedy}
+    return PydanticCustomError("edgetime", "{what}", told)
 
 
 class Kind:
@@ -85,6 +88,9 @@ class Quantity(Kind):
         Bounds as a person would write them; ``above`` is not itself allowed.
     word : str, optional
         A word that stands for no limit (infinity).
+    usual : str
+        A key of :data:`edgetime.usual_units.USUAL`: what to propose where the unit is missing;
+        the dimension's own if empty.
     """
 
     def __init__(
@@ -95,9 +101,11 @@ class Quantity(Kind):
         at_least: str | None = None,
         at_most: str | None = None,
         word: str | None = None,
+        usual: str = "",
     ) -> None:
         self.dimension = dimension
         self.word = word
+        self.usual = usual
         self._above_text, self._least_text, self._most_text = above, at_least, at_most
         self._above = -math.inf if above is None else parse_quantity(above, dimension)
         self._least = -math.inf if at_least is None else parse_quantity(at_least, dimension)
@@ -108,18 +116,27 @@ class Quantity(Kind):
         if self.word is not None and value == self.word:
             return math.inf
         try:
-            number = parse_quantity(value, self.dimension)
+            number = parse_quantity(value, self.dimension, usual=self.usual)
         except UnitInvalid as error:
             what = error.what
             if not isinstance(value, (str, int, float)) or isinstance(value, bool):
                 what = f"{shown(value)} is no quantity."
-            raise refuse(what, error.remedy or f"Allowed: {self.allowed()}.") from None
+            remedy = error.remedy or f"Allowed: {self.allowed()}."
+            raise refuse(what, remedy, in_inches=self._in_inches(value)) from None
         if not (self._above < number and self._least <= number <= self._most):
             raise refuse(
                 f"{shown(value)} is out of range; allowed is {self.allowed()}.",
                 "Correct the number or its unit.",
             )
         return number
+
+    def _in_inches(self, value: Any) -> str:
+        """Return the remedy for a quantity that cannot be read, beside figures in inches."""
+        try:
+            parse_quantity(value, self.dimension, usual=self.usual, inches=True)
+        except UnitInvalid as error:
+            return error.remedy
+        return ""
 
     def allowed(self) -> str:
         """Return the range in the units it was declared in."""

@@ -53,9 +53,10 @@ Place2 = Annotated[
 Feed = Annotated[float, Quantity("speed", above="0 mm/min", at_most="60 m/min")]
 Rotation = Annotated[float, Quantity("rotation", above="0 rpm", at_most="60000 rpm")]
 Seconds = Annotated[float, Quantity("time", at_least="0 s", at_most="8 h")]
+Handling = Annotated[float, Quantity("time", at_least="0 s", at_most="8 h", usual="handling")]
 Fraction = Annotated[float, Quantity("ratio", at_least="0 %", at_most="100 %")]
 Accel = Quantity("acceleration", above="0 m/s2", at_most="50 m/s2")
-Traverse = Quantity("speed", above="0 m/min", at_most="200 m/min")
+Traverse = Quantity("speed", above="0 m/min", at_most="200 m/min", usual="traverse")
 XYZ = tuple[float, float, float]
 
 
@@ -142,7 +143,7 @@ class ProfileFile(_File):
 class LifeTable(_Table):
     """How long a tool lasts, by one measure. Give exactly one of the measures."""
 
-    length: Annotated[float | None, Quantity("length", above="0 m")] = Field(
+    length: Annotated[float | None, Quantity("length", above="0 m", usual="edge")] = Field(
         default=None, description="Edge in contact: the edge length, counted once per pass."
     )
     volume: Annotated[float | None, Quantity("volume", above="0 cm3")] = Field(
@@ -153,7 +154,7 @@ class LifeTable(_Table):
         description="G-ratio: volume of stone removed per volume of wheel worn. Needs "
         "usable_depth or usable_volume; the life is G times the usable volume.",
     )
-    time: Annotated[float | None, Quantity("time", above="0 s")] = Field(
+    time: Annotated[float | None, Quantity("time", above="0 s", usual="tool life")] = Field(
         default=None, description="Time in the cut."
     )
     holes: Annotated[int | None, Count(1, 10_000_000)] = Field(
@@ -219,9 +220,9 @@ class ToolFile(_File):
     max_speed: Annotated[float | None, Quantity("rotation", above="0 rpm", at_most="60000 rpm")] = (
         Field(default=None, description="Maximum speed marked on the tool.")
     )
-    max_peripheral: Annotated[float | None, Quantity("speed", above="0 m/s", at_most="150 m/s")] = (
-        Field(default=None, description="Maximum peripheral speed marked on the tool.")
-    )
+    max_peripheral: Annotated[
+        float | None, Quantity("speed", above="0 m/s", at_most="150 m/s", usual="rim speed")
+    ] = Field(default=None, description="Maximum peripheral speed marked on the tool.")
     life: list[LifeTable] = Field(
         default_factory=list,
         description="One table per measure; the earliest end governs.",
@@ -232,7 +233,7 @@ class ToolFile(_File):
             description="How far the radius may wear before the tool is spent.",
         )
     )
-    usable_volume: Annotated[float | None, Quantity("volume", above="0 cm3")] = Field(
+    usable_volume: Annotated[float | None, Quantity("volume", above="0 cm3", usual="bond")] = Field(
         default=None,
         description="Volume of bond that may wear; otherwise the ring of usable_depth over "
         "the whole width.",
@@ -244,18 +245,18 @@ class ToolFile(_File):
     supplier: Annotated[str | None, Text()] = Field(
         default=None, description="The shop's own name for whom it is bought from."
     )
-    lead_time: Annotated[float, Quantity("time", at_least="0 s", at_most="730 d")] = _key(
-        "From the order to the delivery.", "14 d"
-    )
-    lead_time_spread: Annotated[float, Quantity("time", at_least="0 s", at_most="365 d")] = _key(
-        "Standard deviation of the lead time.", "0 d"
-    )
+    lead_time: Annotated[
+        float, Quantity("time", at_least="0 s", at_most="730 d", usual="delivery")
+    ] = _key("From the order to the delivery.", "14 d")
+    lead_time_spread: Annotated[
+        float, Quantity("time", at_least="0 s", at_most="365 d", usual="delivery")
+    ] = _key("Standard deviation of the lead time.", "0 d")
     minimum_order: Annotated[int, Count(1, 10_000)] = _key("Fewest pieces in an order.", 1)
     set: Annotated[str | None, Text()] = Field(
         default=None,
         description="Name of a set: tools of one set are ordered together, as many of each.",
     )
-    dress_every: Annotated[float, Quantity("length", at_least="0 m")] = _key(
+    dress_every: Annotated[float, Quantity("length", at_least="0 m", usual="edge")] = _key(
         "Path in the cut after which the tool is dressed; 0 m for never.", "0 m"
     )
     dress_time: Seconds = _key("Time one dressing takes.", "0 s")
@@ -405,8 +406,8 @@ class MachineFile(_File):
     corner_tolerance: Annotated[float, Quantity("length", at_least="0 mm", at_most="5 mm")] = _key(
         "How far a blended corner may leave the programmed path.", "0.05 mm"
     )
-    block_time: Annotated[float, Quantity("time", at_least="0 s", at_most="1 s")] = _key(
-        "Least time the controller needs for one move.", "2 ms"
+    block_time: Annotated[float, Quantity("time", at_least="0 s", at_most="1 s", usual="block")] = (
+        _key("Least time the controller needs for one move.", "2 ms")
     )
     pockets: Annotated[int, Count(1, 500)] = _key("Tools that fit in the rack.")
     rack: Place2 = _key("Where the tool is exchanged, in table coordinates.")
@@ -420,14 +421,14 @@ class MachineFile(_File):
     max_speed: Rotation = _key("Greatest spindle speed.")
     probe: Seconds = _key("Probing the thickness of one part.", "0 s")
     water_on: Seconds = _key("Wait for the water after each tool change.", "0 s")
-    flip: Seconds = _key("Attended: turning one part over.", "5 min")
-    cup_move: Seconds = _key("Attended: moving the cups under one part.", "3 min")
-    slug: Seconds = _key("Attended: taking out the slug of one cutout.", "1 min")
-    load_part: Seconds = _key(
+    flip: Handling = _key("Attended: turning one part over.", "5 min")
+    cup_move: Handling = _key("Attended: moving the cups under one part.", "3 min")
+    slug: Handling = _key("Attended: taking out the slug of one cutout.", "1 min")
+    load_part: Handling = _key(
         "Attended: bringing and fixing one part, before the cycle.", "2.5 min"
     )
-    unload_part: Seconds = _key("Attended: taking one part off, after the cycle.", "1.5 min")
-    stop: Seconds = _key("Attended: stopping and starting the program again, each time.", "1 min")
+    unload_part: Handling = _key("Attended: taking one part off, after the cycle.", "1.5 min")
+    stop: Handling = _key("Attended: stopping and starting the program again, each time.", "1 min")
     water_flow: Annotated[
         float | None, Quantity("flow", at_least="0 l/min", at_most="1000 l/min")
     ] = Field(default=None, description="Water at the tool while it is in the cut.")
@@ -483,10 +484,10 @@ class _OwnFile(_Table):
 class BreakTable(_Table):
     """A break of the person at the machine; the machine runs on."""
 
-    after: Annotated[float, Quantity("time", at_least="0 s", at_most="24 h")] = _key(
+    after: Annotated[float, Quantity("time", at_least="0 s", at_most="24 h", usual="shift")] = _key(
         "When it begins, counted from the beginning of the shift."
     )
-    length: Annotated[float, Quantity("time", above="0 s", at_most="8 h")] = _key(
+    length: Annotated[float, Quantity("time", above="0 s", at_most="8 h", usual="handling")] = _key(
         "How long it lasts."
     )
 
@@ -494,10 +495,10 @@ class BreakTable(_Table):
 class ShiftTable(_Table):
     """How a shift runs."""
 
-    starts: Annotated[float, Quantity("time", at_least="0 h", at_most="24 h")] = _key(
-        "Time of the day it begins, counted from midnight.", "7 h"
+    starts: Annotated[float, Quantity("time", at_least="0 h", at_most="24 h", usual="shift")] = (
+        _key("Time of the day it begins, counted from midnight.", "7 h")
     )
-    hours: Annotated[float, Quantity("time", above="0 h", at_most="24 h")] = _key(
+    hours: Annotated[float, Quantity("time", above="0 h", at_most="24 h", usual="shift")] = _key(
         "Length, breaks included.", "8 h"
     )
     breaks: list[BreakTable] = Field(
@@ -513,19 +514,19 @@ class ShiftTable(_Table):
         default=None,
         description="Length of a zone in X; the table's length divided by the zones if absent.",
     )
-    warm_up: Seconds = _key("The machine by itself, before the first cycle.", "10 min")
-    measure: Seconds = _key("Attended: measuring a load after its cycle, on the table.", "2 min")
-    tool_swap: Seconds = _key(
+    warm_up: Handling = _key("The machine by itself, before the first cycle.", "10 min")
+    measure: Handling = _key("Attended: measuring a load after its cycle, on the table.", "2 min")
+    tool_swap: Handling = _key(
         "Attended, the machine stands: changing one tool piece in the rack.", "3 min"
     )
     used: Fraction = _key(
         "Share of its life each tool piece has behind it when the shift begins.", "50 %"
     )
     scrap: Fraction = _key("Share of the parts that are spoiled.", "1 %")
-    stoppage_every: Annotated[float, Quantity("time", above="0 h", word="never")] = _key(
-        "Running time from one stoppage to the next, on average.", "20 h"
+    stoppage_every: Annotated[float, Quantity("time", above="0 h", word="never", usual="shift")] = (
+        _key("Running time from one stoppage to the next, on average.", "20 h")
     )
-    stoppage: Seconds = _key("Attended: ending one stoppage, on average.", "10 min")
+    stoppage: Handling = _key("Attended: ending one stoppage, on average.", "10 min")
     cycle_spread: Fraction = _key(
         "How far cycles differ from the estimate: standard deviation by mean.", "5 %"
     )

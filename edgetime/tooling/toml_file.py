@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from edgetime.errors import CatalogueInvalid, Where
+from edgetime.units import written_in_inches
 
 __all__ = ["TomlFile", "error_in", "flatten", "key_lines", "read_bytes", "read_toml"]
 
@@ -47,6 +48,12 @@ class TomlFile:
     def lines(self) -> dict[str, int]:
         """Line of each dotted key, counted from 1."""
         return key_lines(self.text)
+
+    @cached_property
+    def in_inches(self) -> bool:
+        """Whether most lengths and speeds of the file are in inches or feet."""
+        said = [written_in_inches(text) for _, text in flatten(self.data)]
+        return said.count(True) > said.count(False)
 
     def error(self, what: str, *, key: str = "", remedy: str = "") -> CatalogueInvalid:
         """Return the error of a key in this file, with its line or that of its table.

@@ -95,7 +95,8 @@ def _translate(file: TomlFile, model: type[BaseModel], detail: ErrorDetails) -> 
     owner = _model_at(model, loc[:-1])
     if kind == "edgetime":
         context = detail.get("ctx", {})
-        return file.error(context["what"], key=key, remedy=context["remedy"])
+        remedy = context["in_inches" if file.in_inches else "remedy"]
+        return file.error(context["what"], key=key, remedy=remedy)
     if kind == "extra_forbidden":
         known = list(owner.model_fields)
         near = closest(name, known)

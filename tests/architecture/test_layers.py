@@ -12,7 +12,16 @@ import pytest
 import edgetime
 
 PACKAGE = Path(edgetime.__file__).parent
-GROUND = {"_version", "errors", "findings", "units", "tolerances", "moves"}
+GROUND = {
+    "_version",
+    "errors",
+    "findings",
+    "units",
+    "unit_table",
+    "usual_units",
+    "tolerances",
+    "moves",
+}
 STAGES = [
     "geometry",
     "drawing",

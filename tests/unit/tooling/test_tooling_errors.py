@@ -25,7 +25,7 @@ WRONG = {
     ),
     "no-unit": (
         "stacks/standard.toml", 'feed = "600 mm/min"', "feed = 600",
-        "step[7].feed", "'600' has no unit", "600 mm/s",
+        "step[7].feed", "'600' has no unit", 'Write "600 mm/min"',
     ),
     "unknown-unit": (
         "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "600 furlong/min"',
