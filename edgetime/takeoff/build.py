@@ -11,17 +11,20 @@ import numpy as np
 
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.takeoff import codes
-from edgetime.takeoff.contours import UNFINISHED, contours_of
+from edgetime.takeoff.claims import Claims
+from edgetime.takeoff.contours import contours_of
 from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.loops import Loops, inside
-from edgetime.takeoff.model import Contour, Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
+from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
-from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops, sound_loops
+from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.openings import Openings
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
-from edgetime.takeoff.sheet import Sheet, sort_out
+from edgetime.takeoff.sheet import UNFINISHED, Sheet, sort_out
+from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import known_profile, read_labels
 from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
 
@@ -119,10 +122,13 @@ def _one_drawing(
     notes = Notes(drawing.path)
     sheet = sort_out(drawing, options.rules, notes)
     _note_unknown_profiles(sheet, options, notes)
-    found = find_loops(sheet, notes, gap_mm=options.gap_mm, overlay_mm=options.overlay_mm)
-    loops = sound_loops(sheet, found.loops, notes, overlay_mm=options.overlay_mm)
+    claims = Claims(sheet)
+    found = find_loops(sheet, claims, notes, gap_mm=options.gap_mm, overlay_mm=options.overlay_mm)
+    loops = sound_loops(sheet, claims, found.loops, notes, overlay_mm=options.overlay_mm)
+    claims.note(notes)
     nest, chains = nest_loops(
         sheet,
+        claims,
         loops,
         found.chains,
         notes,
@@ -130,7 +136,7 @@ def _one_drawing(
         overlay_mm=options.overlay_mm,
     )
     _note_chains(sheet, chains, nest, notes, options.gap_mm)
-    drafts = _drafts(drawing, sheet, nest, options, notes)
+    drafts = _drafts(drawing, sheet, claims, nest, options, notes)
     if not drafts:
         notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no part.")
     else:
@@ -218,7 +224,8 @@ def _note_chains(
         notes.add(
             codes.OPEN_CHAIN,
             f"A chain {span}, does not close; the nearest other end, {where}, is "
-            f"{gaps[near]:.3f} mm from its end (up to {gap_mm:g} mm are joined).",
+            f"{gaps[near]:.3f} mm from its end (up to {gap_mm:g} mm are joined)."
+            + lost_profiles(sheet, pieces),
             layer=info.layer,
             handle=info.handle,
             at=end.tolist(),
@@ -226,7 +233,7 @@ def _note_chains(
 
 
 def _drafts(
-    drawing: Drawing, sheet: Sheet, nest: Nest, options: _Options, notes: Notes
+    drawing: Drawing, sheet: Sheet, claims: Claims, nest: Nest, options: _Options, notes: Notes
 ) -> list[_Draft]:
     loops, count = nest.loops, len(nest.loops)
     outlines = loops.select(np.array(nest.parts, dtype=np.int64))
@@ -246,7 +253,15 @@ def _drafts(
     for p, label in zip(nest.parts, labels, strict=True):
         fallback[p] = label.profile or options.rules.default_profile
     contours = contours_of(sheet, loops, outer, [f or UNFINISHED for f in fallback])
-    openings = _Openings(sheet, loops, contours, options, notes)
+    openings = Openings(
+        sheet,
+        claims,
+        loops,
+        contours,
+        notes,
+        core_diameters_mm=options.core_diameters_mm,
+        hole_diameter_mm=options.hole_diameter_mm,
+    )
     areas, boxes = loops.areas.tolist(), loops.boxes.tolist()
     out = []
     for k, p in enumerate(nest.parts):
@@ -281,68 +296,6 @@ def _drafts(
 
 def _reading_order(x: float, y: float) -> tuple[float, float]:
     return (-round(float(y), 3), round(float(x), 3))
-
-
-class _Openings:
-    """Makes cutouts and holes of loops."""
-
-    def __init__(
-        self,
-        sheet: Sheet,
-        loops: Loops,
-        contours: list[tuple[Contour, float, tuple[float, float]]],
-        options: _Options,
-        notes: Notes,
-    ) -> None:
-        self._sheet, self._loops, self._contours = sheet, loops, contours
-        self._options, self._notes = options, notes
-        self._circles = loops.circles.tolist()
-
-    def make(self, number: int) -> Cutout | Hole:
-        sheet = self._sheet
-        own = self._loops.segments.entity[self._loops.first[number] : self._loops.first[number + 1]]
-        entities = sorted(set(own.tolist()))
-        lead = sheet.entities[entities[0]]
-        x, y, diameter = self._circles[number]
-        if len(entities) == 1 and lead.circle_diameter_mm is not None:
-            diameter = lead.circle_diameter_mm
-        circle = None if math.isnan(diameter) else diameter
-        if all(sheet.meaning(e) is Meaning.HOLE for e in entities):
-            if circle is not None and self._fits(circle):
-                return Hole(x, y, circle, lead.layer, lead.handle)
-            self._note_misfit(circle, lead, number)
-        contour, missing, worst = self._contours[number]
-        if missing > 0.0:
-            self._notes.add(
-                codes.CUTOUT_PROFILE_MISSING,
-                f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
-                layer=lead.layer,
-                handle=lead.handle,
-                at=worst,
-            )
-        rules = (sheet.rules[e] for e in entities)
-        method = next((r.method for r in rules if r is not None and r.method is not None), None)
-        return Cutout(contour, circle, method)
-
-    def _fits(self, diameter: float) -> bool:
-        cores = self._options.core_diameters_mm
-        # Rounding of a unit conversion must not decide at the limit itself.
-        reach = self._options.hole_diameter_mm + 1e-9
-        return not cores or min(abs(d - diameter) for d in cores) <= reach
-
-    def _note_misfit(self, diameter: float | None, lead: Entity, number: int) -> None:
-        x, y, _ = self._circles[number]
-        if diameter is None:
-            text = "A closed line on a hole layer is no circle; it counts as a cutout."
-            x, y = self._loops.segments.start[self._loops.first[number]].tolist()
-        else:
-            near = min(self._options.core_diameters_mm, key=lambda d: abs(d - diameter))
-            text = (
-                f"No core bit has the diameter {diameter:.2f} mm (within "
-                f"{self._options.hole_diameter_mm:g} mm); the nearest has {near:g} mm. It counts "
-                "as a cutout."
-            )
-        self._notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=(x, y))
 
 
 def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:

@@ -35,8 +35,34 @@ DUPLICATE_CURVE: Final = Code(
 PROFILE_CONFLICT: Final = Code(
     "profile-conflict",
     Severity.WARNING,
-    "Two profiles are drawn for the same stretch of edge; the first drawn counts.",
-    "Delete one of the two curves.",
+    "Two worked profiles are drawn on the same stretch of edge; the one whose layer rule comes "
+    "first in layers.toml counts.",
+    "Delete one of the two curves, or put the rule that is to count first.",
+)
+WORKED_OVER_UNFINISHED: Final = Code(
+    "worked-over-unfinished",
+    Severity.NOTE,
+    "A stretch of edge is drawn as worked and as unfinished; the worked profile counts.",
+    "Nothing, if that is what is meant; else delete one of the two curves there.",
+)
+SEAM_OVER_PROFILE: Final = Code(
+    "seam-over-profile",
+    Severity.NOTE,
+    "A stretch of edge is drawn as a seam and with a profile, or as unfinished; the seam counts.",
+    "Nothing, if the edge is joined to another part; else delete the seam there.",
+)
+METHOD_CONFLICT: Final = Code(
+    "method-conflict",
+    Severity.WARNING,
+    "Two layer rules say differently how a cutout is made; the first in layers.toml counts.",
+    "Delete one of the two curves, or put the rule that is to count first.",
+)
+HOLE_PROFILE: Final = Code(
+    "hole-profile",
+    Severity.WARNING,
+    "A profile is drawn on a hole; a core bit makes the hole and gives its edge no profile, so "
+    "the profile is not counted.",
+    "Add that work by hand, or draw the hole on a cutout layer only.",
 )
 PROFILE_UNKNOWN: Final = Code(
     "profile-unknown",
@@ -170,6 +196,10 @@ CODES: tuple[Code, ...] = (
     RECESS_LISTED,
     DUPLICATE_CURVE,
     PROFILE_CONFLICT,
+    WORKED_OVER_UNFINISHED,
+    SEAM_OVER_PROFILE,
+    METHOD_CONFLICT,
+    HOLE_PROFILE,
     PROFILE_UNKNOWN,
     PROFILE_TEXT_LOOSE,
     OUTLINE_PROFILE_MISSING,

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
+from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Stretches", "label_stretches", "remove_stretches", "shared_stretches"]
+__all__ = ["Meetings", "Stretches", "label_stretches", "remove_stretches", "shared_stretches"]
 
 _ALONG_RAD = 0.2
 # Crossing lines are near each other for a moment; lines that lie on one another also run
@@ -43,6 +44,12 @@ class Stretches:
     t1: FloatArray
     u0: FloatArray
     u1: FloatArray
+
+    def swapped(self) -> Stretches:
+        """Return the same stretches with the two tables exchanged, sorted by base row."""
+        order = np.lexsort((self.base, self.u0, self.other))
+        turned = Stretches(self.other, self.base, self.u0, self.u1, self.t0, self.t1)
+        return turned.take(order)
 
     def take(self, rows: object) -> Stretches:
         """Return the selected stretches."""
@@ -117,10 +124,44 @@ def _breaks(t0: FloatArray, t1: FloatArray, slack: float) -> list[float]:
     return [*out, 1.0]
 
 
+@dataclass(frozen=True, eq=False)
+class Meetings:
+    """Where two curves that both claim a stretch of a base meet, one per row.
+
+    A claim is the entity whose layer gives the profile; the smallest claim of a stretch wins.
+
+    Attributes
+    ----------
+    winner, loser : (k,) integer array
+        Claims of the stretch.
+    kept, lost : (k,) integer array
+        The entities that were drawn there.
+    length : (k,) array
+        Length of the stretch [mm].
+    place : (k, 2) array
+        Where it begins [mm].
+    own : (k,) bool array
+        The base itself is what lost.
+    """
+
+    winner: IntArray
+    loser: IntArray
+    kept: IntArray
+    lost: IntArray
+    length: FloatArray
+    place: FloatArray
+    own: BoolArray
+
+    def take(self, rows: BoolArray) -> Meetings:
+        """Return the selected rows."""
+        names = ("winner", "loser", "kept", "lost", "length", "place", "own")
+        return Meetings(*(getattr(self, n)[rows] for n in names))
+
+
 def label_stretches(
-    base: Pieces, found: Stretches, sources: IntArray, *, tolerance_mm: float
-) -> tuple[Pieces, IntArray]:
-    """Split base rows where stretches begin and end, and label what they cover.
+    base: Pieces, found: Stretches, over: Pieces, *, tolerance_mm: float
+) -> tuple[Pieces, IntArray, Meetings]:
+    """Split base rows where stretches begin and end; the strongest claim labels each piece.
 
     Parameters
     ----------
@@ -128,8 +169,8 @@ def label_stretches(
         The outlines.
     found : Stretches
         Sorted by base row.
-    sources : (k,) integer array
-        Label per stretch; where several cover, the smallest wins.
+    over : Pieces
+        The table the stretches' other rows are of.
     tolerance_mm : float
         Ends closer than this are one [mm].
 
@@ -139,30 +180,72 @@ def label_stretches(
         In order of base rows and along them.
     parents : (n,) integer array
         Base row of each piece.
+    meetings : Meetings
+        Every other curve on each piece that is covered, its claim beside the one that wins.
     """
+    own, others = base.claim, over.claim[found.other]
     rows, first, count = np.unique(found.base, return_index=True, return_counts=True)
     whole = (count == 1) & (found.t0[first] == 0.0) & (found.t1[first] == 1.0)
     label = base.label.copy()
-    label[rows[whole]] = sources[first[whole]]
+    simple = rows[whole]
+    label[simple] = np.minimum(others[first[whole]], own[simple])
     parent: list[IntArray] = [np.setdiff1d(np.arange(len(base)), rows[~whole])]
     t0 = [np.zeros(len(parent[0]))]
     t1 = [np.ones(len(parent[0]))]
     names = [label[parent[0]]]
+    # One row per piece and curve over it: base row, stretch, and the piece's ends.
+    cover: list[tuple[IntArray, IntArray, FloatArray, FloatArray]] = [
+        (simple, first[whole], np.zeros(len(simple)), np.ones(len(simple)))
+    ]
     for row, at, n in zip(
         rows[~whole].tolist(), first[~whole].tolist(), count[~whole].tolist(), strict=True
     ):
-        own = slice(at, at + n)
-        f0, f1, source = found.t0[own], found.t1[own], sources[own]
+        here = slice(at, at + n)
+        f0, f1, source = found.t0[here], found.t1[here], others[here]
         cuts = np.array(_breaks(f0, f1, tolerance_mm / max(float(base.length[row]), 1e-300)))
         middle = 0.5 * (cuts[:-1] + cuts[1:])
-        cover = (f0[:, None] <= middle) & (middle <= f1[:, None])
-        best = np.where(cover, source[:, None], np.iinfo(np.int64).max).min(axis=0)
-        tag = np.where(cover.any(axis=0), best, base.label[row])
+        covers = (f0[:, None] <= middle) & (middle <= f1[:, None])
+        best = np.where(covers, source[:, None], np.iinfo(np.int64).max).min(axis=0)
+        tag = np.where(covers.any(axis=0), np.minimum(best, own[row]), base.label[row])
         parent.append(np.full(len(middle), row))
         t0.append(cuts[:-1])
         t1.append(cuts[1:])
         names.append(tag)
-    return _assemble(base, parent, t0, t1, names)
+        which, piece = np.nonzero(covers)
+        cover.append((np.full(len(which), row), at + which, cuts[piece], cuts[piece + 1]))
+    pieces, parents = _assemble(base, parent, t0, t1, names)
+    return pieces, parents, _meetings(base, found, over, cover)
+
+
+def _meetings(
+    base: Pieces,
+    found: Stretches,
+    over: Pieces,
+    cover: list[tuple[IntArray, IntArray, FloatArray, FloatArray]],
+) -> Meetings:
+    row, stretch = (np.concatenate([c[k] for c in cover]).astype(np.int64) for k in (0, 1))
+    low, high = (np.concatenate([c[k] for c in cover]) for k in (2, 3))
+    other = found.other[stretch]
+    claim, drawn = over.claim[other], over.entity[other]
+    # The base takes part in its own pieces: as what is covered, and as what may win.
+    order = np.lexsort((low, row))
+    new = np.ones(len(order), dtype=np.bool_)
+    new[1:] = (np.diff(row[order]) != 0) | (np.diff(low[order]) != 0.0)
+    at, count = order[new], int(new.sum())
+    piece = np.empty(len(order), dtype=np.int64)
+    piece[order] = np.cumsum(new) - 1
+    piece = np.concatenate([np.arange(count), piece])
+    row, low, high = (np.concatenate([v[at], v]) for v in (row, low, high))
+    claim = np.concatenate([base.claim[row[:count]], claim])
+    drawn = np.concatenate([base.entity[row[:count]], drawn])
+    order = np.lexsort((drawn, claim, piece))
+    winner = order[np.unique(piece[order], return_index=True)[1]][piece]
+    loses = np.flatnonzero(winner != np.arange(len(piece)))
+    best = winner[loses]
+    part = base.part(row[loses], low[loses], high[loses])
+    return Meetings(
+        claim[best], claim[loses], drawn[best], drawn[loses], part.length, part.start, loses < count
+    )
 
 
 def remove_stretches(

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 
 from edgetime.geometry.path import IntArray, Path
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.model import Contour, Edge, Place
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 
-__all__ = ["UNFINISHED", "contours_of"]
-
-UNFINISHED: Final = "unfinished"
+__all__ = ["contours_of"]
 
 
 def contours_of(
@@ -43,9 +38,9 @@ def contours_of(
     if not len(loops):
         return []
     loops = loops.turned(~outer)
-    given = np.where(loops.segments.label >= 0, loops.segments.label, loops.segments.entity)
+    given = loops.segments.claim
     entities, where = np.unique(given, return_inverse=True)
-    own = [_given_profile(sheet, e) for e in entities.tolist()]
+    own = [sheet.profile(e) for e in entities.tolist()]
     layers = [sheet.entities[e].layer for e in entities.tolist()]
     kinds = {pair: k for k, pair in enumerate(dict.fromkeys(zip(own, layers, strict=True)))}
     kind = np.array([kinds[pair] for pair in zip(own, layers, strict=True)])[where]
@@ -84,13 +79,6 @@ def contours_of(
         x, y = points[int(lacking[a:b].argmax())].tolist() if missing[k] else (0.0, 0.0)
         out.append((contour, missing[k], (x, y)))
     return out
-
-
-def _given_profile(sheet: Sheet, entity: int) -> str | None:
-    """Return the profile of an entity's layer; outlines and holes have none of their own."""
-    if sheet.meaning(entity) in {Meaning.OUTLINE, Meaning.HOLE}:
-        return None
-    return sheet.profile(entity)
 
 
 def _from_edge_starts(loops: Loops, kind: IntArray) -> IntArray:

@@ -99,10 +99,18 @@ class Loops:
 
     @cached_property
     def lead(self) -> IntArray:
-        """First entity of each loop."""
+        """The entity that gives most of each loop, of equal ones the first."""
         if not len(self):
             return np.zeros(0, dtype=np.int64)
-        return np.asarray(np.minimum.reduceat(self.segments.entity, self.first[:-1]))
+        entity = self.segments.entity
+        order = np.lexsort((entity, self.owner))
+        new = np.flatnonzero(
+            np.diff(self.owner[order] * (entity.max() + 1) + entity[order], prepend=-1)
+        )
+        share = np.round(np.add.reduceat(self.segments.length[order], new), 6)
+        loop, own = self.owner[order][new], entity[order][new]
+        best = np.lexsort((own, -share, loop))
+        return np.asarray(own[best[np.unique(loop[best], return_index=True)[1]]])
 
     @cached_property
     def circles(self) -> FloatArray:

@@ -6,18 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edgetime.findings import Code
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
+from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.loops import (
     Loops,
     contained,
     inside,
     loop_crossings,
-    retraced,
-    same_loops,
     self_crossing,
 )
 from edgetime.takeoff.notches import Notch, closed_along, cut_notches
@@ -27,12 +25,10 @@ from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.seams import divide
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
+from edgetime.takeoff.sound import MIN_AREA_MM2, Reporter, kinds
 from edgetime.tolerances import RIB_MM
 
-__all__ = ["MIN_AREA_MM2", "Nest", "nest_loops", "sound_loops"]
-
-MIN_AREA_MM2 = 1.0
-"""A smaller loop is a slip of the pen [mm²]: a 1 mm square is below the smallest core bit."""
+__all__ = ["Nest", "is_edge_chain", "nest_loops"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,91 +50,9 @@ class Nest:
     openings: dict[int, list[int]]
 
 
-def _kinds(sheet: Sheet, loops: Loops) -> tuple[BoolArray, BoolArray]:
-    """Return which loops are drawn as openings, and which of them on hole layers only."""
-    opening = np.zeros(len(loops), dtype=bool)
-    hole = np.zeros(len(loops), dtype=bool)
-    if len(loops):
-        means = [sheet.meaning(e) for e in range(len(sheet.entities))]
-        at, own = loops.first[:-1], loops.segments.entity
-
-        def any_of(*wanted: Meaning) -> BoolArray:
-            flag = np.array([m in wanted for m in means], dtype=bool)
-            return np.logical_or.reduceat(flag[own], at)
-
-        outline, cutout = any_of(Meaning.OUTLINE), any_of(Meaning.CUTOUT)
-        hole = any_of(Meaning.HOLE) & ~outline & ~cutout
-        opening = (cutout | hole) & ~outline
-    return opening, hole
-
-
-class _Reporter:
-    """Writes findings about loops."""
-
-    def __init__(self, sheet: Sheet, loops: Loops, notes: Notes) -> None:
-        self.sheet, self.loops, self.notes = sheet, loops, notes
-
-    def say(self, code: Code, loop: int, text: str, at: object = None) -> None:
-        info = self.sheet.entities[int(self.loops.lead[loop])]
-        place = self.loops.segments.start[self.loops.first[loop]] if at is None else at
-        self.notes.add(
-            code,
-            text,
-            layer=info.layer,
-            handle=info.handle,
-            at=np.asarray(place).tolist(),
-        )
-
-    def name(self, loop: int) -> str:
-        info = self.sheet.entities[int(self.loops.lead[loop])]
-        return f"layer {info.layer}" + (f", handle {info.handle}" if info.handle else "")
-
-
-def sound_loops(sheet: Sheet, loops: Loops, notes: Notes, *, overlay_mm: float) -> Loops:
-    """Return the loops that can be measured, counter-clockwise and none twice."""
-    if not len(loops):
-        return loops
-    loops = loops.sound()
-    x, y = np.round(loops.boxes[:, :2], 6).T
-    order = np.lexsort((y, x, loops.lead))
-    loops = loops.select(order)
-    report = _Reporter(sheet, loops, notes)
-    keep = np.ones(len(loops), dtype=bool)
-    crossing, turning = self_crossing(loops)
-    for k, place in crossing.items():
-        keep[k] = False
-        report.say(codes.SELF_CROSSING, k, "The line crosses itself here; it is left out.", place)
-    for k in np.nonzero(keep & turning)[0].tolist():
-        keep[k] = False
-        report.say(codes.SELF_CROSSING, k, "The line crosses or retraces itself; it is left out.")
-    for k in np.nonzero(keep & (loops.areas < MIN_AREA_MM2))[0].tolist():
-        keep[k] = False
-        report.say(
-            codes.LOOP_TINY,
-            k,
-            f"A closed line of {loops.lengths[k]:.3f} mm encloses {loops.areas[k]:.4f} mm² "
-            f"(at least {MIN_AREA_MM2:g} mm² count); it is left out.",
-        )
-    for k in np.nonzero(keep & retraced(loops))[0].tolist():
-        keep[k] = False
-        report.say(codes.SELF_CROSSING, k, "The line runs back on itself; it is left out.")
-    loops = loops.select(np.nonzero(keep)[0])
-    copies = same_loops(loops, tolerance_mm=overlay_mm)
-    if copies:
-        report = _Reporter(sheet, loops, notes)
-        for copy, first in sorted(copies.items()):
-            report.say(
-                codes.DUPLICATE_CURVE,
-                copy,
-                f"A closed line of {loops.lengths[copy]:.1f} mm is drawn on one drawn before "
-                f"({report.name(first)}); it counts once.",
-            )
-        loops = loops.select(np.setdiff1d(np.arange(len(loops)), sorted(copies)))
-    return loops
-
-
 def nest_loops(
     sheet: Sheet,
+    claims: Claims,
     loops: Loops,
     chains: list[Chain],
     notes: Notes,
@@ -152,6 +66,8 @@ def nest_loops(
     ----------
     sheet : Sheet
         The drawing's curves.
+    claims : Claims
+        What lies on what.
     loops : Loops
         Sound loops.
     chains : list of Chain
@@ -175,13 +91,13 @@ def nest_loops(
         # A seam may run across a sink, which then notches both parts, or end on a notch.
         waiting = len(seams)
         if seams and len(loops):
-            nest = _by_depth(sheet, loops, Notes(""), made, overlay_mm)
+            nest = _by_depth(sheet, claims, loops, Notes(""), made, overlay_mm)
             loops, made, seams = _divided(sheet, nest, made, seams, notes, gap_mm)
         before = len(loops)
         loops, made = _notched(sheet, loops, made, notes, gap_mm, overlay_mm)
         if not seams or (len(seams) == waiting and len(loops) == before):
             break
-    return _by_depth(sheet, loops, notes, made, overlay_mm), chains + seams
+    return _by_depth(sheet, claims, loops, notes, made, overlay_mm), chains + seams
 
 
 def _closed(
@@ -190,7 +106,7 @@ def _closed(
     """Return the loops with cutouts drawn from edge to edge last, and the chains left over."""
     left: list[Chain] = []
     closed: list[Pieces] = []
-    opening, _ = _kinds(sheet, loops)
+    opening, _ = kinds(sheet, loops)
     for chain in chains:
         line = chain.pieces
         means = {sheet.meaning(e) for e in set(line.entity.tolist())}
@@ -209,11 +125,11 @@ def _notched(
 ) -> tuple[Loops, int]:
     """Return the loops, made outlines and those with notches last, and how many those are."""
     while True:
-        opening, hole = _kinds(sheet, loops)
+        opening, hole = kinds(sheet, loops)
         opening[len(loops) - made :] = False
         if not opening.any():
             return loops, made
-        report = _Reporter(sheet, loops, notes)
+        report = Reporter(sheet, loops, notes)
         cut, new, notches = cut_notches(
             loops, opening & ~hole, ~opening, gap_mm=gap_mm, overlay_mm=overlay_mm
         )
@@ -226,7 +142,7 @@ def _notched(
         loops, made = cut, made - len(again) + new
 
 
-def _note_notch(report: _Reporter, notch: Notch) -> None:
+def _note_notch(report: Reporter, notch: Notch) -> None:
     report.say(
         codes.CUTOUT_NOTCHES,
         notch.opening,
@@ -299,7 +215,9 @@ def _measurable(loops: Loops) -> bool:
     return not crossing and not turning.any() and bool((loops.areas >= MIN_AREA_MM2).all())
 
 
-def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, made: int, overlay_mm: float) -> Nest:
+def _by_depth(
+    sheet: Sheet, claims: Claims, loops: Loops, notes: Notes, made: int, overlay_mm: float
+) -> Nest:
     """Loops at an even depth are parts, those at an odd depth openings of the part around.
 
     The last ``made`` loops are outlines whatever layers their pieces are on.
@@ -307,8 +225,8 @@ def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, made: int, overlay_mm: f
     count = len(loops)
     if not count:
         return Nest(loops, [], {})
-    report = _Reporter(sheet, loops, notes)
-    opening, hole = _kinds(sheet, loops)
+    report = Reporter(sheet, loops, notes)
+    opening, hole = kinds(sheet, loops)
     # A part divided or notched at a sink has a piece of the sink in its outline.
     opening[count - made :] = False
     alive = np.ones(count, dtype=bool)
@@ -334,7 +252,14 @@ def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, made: int, overlay_mm: f
         for k in np.nonzero(lost)[0].tolist():
             what = "hole" if hole[k] else "cutout"
             where = "lies in no part" if depth[k] == 0 else "lies inside another opening"
-            report.say(codes.CUTOUT_OUTSIDE, k, f"A {what} of {loops.lengths[k]:.1f} mm {where}.")
+            text = f"A {what} of {loops.lengths[k]:.1f} mm {where}."
+            drawn = claims.with_covered(loops.loop(k).entity.tolist())
+            if any(sheet.meaning(e) is Meaning.OUTLINE for e in drawn):
+                opening[k] = lost[k] = False
+                text += " It is drawn as an outline, too, and counts as a part."
+            else:
+                text += report.lost(k)
+            report.say(codes.CUTOUT_OUTSIDE, k, text)
         alive &= ~lost
     parts = np.nonzero(alive & (depth % 2 == 0))[0].tolist()
     openings: dict[int, list[int]] = {p: [] for p in parts}
@@ -354,7 +279,7 @@ def _by_depth(sheet: Sheet, loops: Loops, notes: Notes, made: int, overlay_mm: f
     return Nest(loops, parts, openings)
 
 
-def _note_ribs(report: _Reporter, openings: dict[int, list[int]]) -> None:
+def _note_ribs(report: Reporter, openings: dict[int, list[int]]) -> None:
     """Note openings with hardly any stone between them and the outline."""
     loops = report.loops
     around = np.full(len(loops), -1)
@@ -371,11 +296,13 @@ def _note_ribs(report: _Reporter, openings: dict[int, list[int]]) -> None:
     if not len(i):
         return
     a, b = loops.segments.take(i), loops.segments.take(j)
-    width = np.full(len(i), np.inf)
+    width, place = np.full(len(i), np.inf), a.start.copy()
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
         for one, other in ((a, b), (b, a)):
-            x, y = one.shape.point(np.full(len(i), share)).T
-            width = np.minimum(width, other.shape.nearest(x, y)[1])
+            points = one.shape.point(np.full(len(i), share))
+            apart = other.shape.nearest(*points.T)[1]
+            nearer = apart < width
+            width[nearer], place[nearer] = apart[nearer], points[nearer]
     for k in np.unique(owner[i[width < RIB_MM]]).tolist():
         mine = owner[i] == k
         at = int(np.flatnonzero(mine)[width[mine].argmin()])
@@ -385,13 +312,11 @@ def _note_ribs(report: _Reporter, openings: dict[int, list[int]]) -> None:
             f"Between an opening of {loops.lengths[k]:.1f} mm and the edge of its part "
             f"({report.name(int(around[k]))}) {width[at]:.2f} mm of stone are left; less than "
             f"{RIB_MM:g} mm breaks.",
-            a.start[at],
+            place[at],
         )
 
 
-def _note_crossings(
-    report: _Reporter, opening: BoolArray, alive: BoolArray
-) -> set[tuple[int, int]]:
+def _note_crossings(report: Reporter, opening: BoolArray, alive: BoolArray) -> set[tuple[int, int]]:
     """Note loops that cross each other; openings that do are left out."""
     a, b, points = loop_crossings(report.loops)
     place: dict[tuple[int, int], FloatArray] = {}
@@ -402,8 +327,10 @@ def _note_crossings(
         text = f"This line crosses another ({report.name(other)})"
         if opening[k]:
             alive[k] = False
-            text += "; the opening is left out"
-        report.say(codes.LOOPS_CROSS, k, text + ".", at)
+            text += f"; the opening is left out.{report.lost(k)}"
+        else:
+            text += "."
+        report.say(codes.LOOPS_CROSS, k, text, at)
     return set(place)
 
 

@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
 
-from edgetime.geometry.segments import BoolArray
+from edgetime.geometry.path import IntArray
 from edgetime.takeoff import codes
-from edgetime.takeoff.coincide import (
-    Stretches,
-    label_stretches,
-    remove_stretches,
-    shared_stretches,
-)
-from edgetime.takeoff.joining import Chain, join
+from edgetime.takeoff.claims import Claims
+from edgetime.takeoff.coincide import Stretches, label_stretches, remove_stretches, shared_stretches
+from edgetime.takeoff.joining import Chain, Joined, join
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.takeoff.rules import Meaning
-from edgetime.takeoff.sheet import Sheet
+from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.tolerances import COINCIDENT_MM
 
 __all__ = ["Found", "find_loops"]
+
+_KINDS = {Meaning.OUTLINE: 1, Meaning.CUTOUT: 2, Meaning.HOLE: 3}
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,55 +39,90 @@ class Found:
     chains: list[Chain]
 
 
-def find_loops(sheet: Sheet, notes: Notes, *, gap_mm: float, overlay_mm: float) -> Found:
+def find_loops(
+    sheet: Sheet, claims: Claims, notes: Notes, *, gap_mm: float, overlay_mm: float
+) -> Found:
     """Find all closed loops of a drawing, their segments labelled with what gives the profile.
 
-    Curves on outline, cutout and hole layers, and closed curves on profile layers, are the
-    base. A curve on a profile layer that lies on the base labels it and is used up; what is
-    left of such curves and of open base curves is joined.
+    Cutouts and holes that close by themselves are loops. Curves on outline layers, closed
+    curves on profile layers, and what is left of the openings are the base. A curve on a
+    profile layer that lies on the base labels it and is used up; what is left of such curves
+    and of open base curves is joined. What then still is open but lies on a loop labels that.
 
     Parameters
     ----------
     sheet : Sheet
         The drawing's curves.
+    claims : Claims
+        Takes what lies on what.
     notes : Notes
-        Takes findings on duplicates, conflicts, bridges and branches.
+        Takes findings on bridges and branches.
     gap_mm, overlay_mm : float
         Tolerances of joining and of lying on one another [mm].
     """
-    shapes_open = _counted_once(sheet, sheet.shapes_open, notes, overlay_mm)
-    edges_open = _counted_once(sheet, sheet.edges_open, notes, overlay_mm)
-    used, loops_of_edges = _closed_overlays(sheet, shapes_open, overlay_mm)
+    layers = [e.layer.casefold() for e in sheet.entities]
+    shapes_open = _counted_once(sheet, sheet.shapes_open, claims, overlay_mm)
+    edges_open = _counted_once(sheet, sheet.edges_open, claims, overlay_mm)
+    opens = sheet.of_meaning(shapes_open, Meaning.CUTOUT, Meaning.HOLE)
+    outlines, mine = shapes_open.take(~opens), shapes_open.take(opens)
+    # The line of a sink along the front is no second copy of the front: an opening is closed
+    # by its own lines if they do close.
+    kind = sheet.of_meaning(mine, Meaning.HOLE)
+    alone = join(mine, 2 * sheet.inserts[mine.entity] + kind, layers, gap_mm=gap_mm)
+    mine = _pieces_of(mine, alone.open_chains)
+    outlines, mine = _overlaid_openings(outlines, mine, claims, overlay_mm)
 
-    base = concatenate([sheet.shapes_closed, loops_of_edges, shapes_open])
-    whole = len(sheet.shapes_closed) + len(loops_of_edges)
+    whole = sheet.of_meaning(sheet.shapes_closed, Meaning.CUTOUT, Meaning.HOLE)
+    closed_outlines = sheet.shapes_closed.take(~whole)
+    openings = Loops.stack([_entity_loops(sheet.shapes_closed.take(whole)), alone.loops])
+    used, own = _closed_overlays(
+        sheet, concatenate([closed_outlines, openings.segments, outlines, mine]), overlay_mm
+    )
+    closed = concatenate([closed_outlines, own])
+    base = concatenate([closed, outlines, mine])
     over = concatenate([edges_open, used])
     shared = _same_insert_first(
         sheet, base, over, shared_stretches(base, over, tolerance_mm=overlay_mm)
     )
-    pieces, parents = label_stretches(
-        base, shared, over.label[shared.other], tolerance_mm=overlay_mm
-    )
+    pieces, parents = claims.label(base, shared, over, tolerance_mm=overlay_mm)
     left, came_from = remove_stretches(
         over, shared.other, shared.u0, shared.u1, tolerance_mm=overlay_mm
     )
-    loose = concatenate([pieces.take(parents >= whole), left.take(came_from < len(edges_open))])
-    closed = pieces.take(parents < whole)
-    first = np.flatnonzero(np.diff(closed.entity, prepend=-1))
-    loops = [Loops(closed, np.append(first, len(closed)))]
+    from_open = came_from < len(edges_open)
+    loose = concatenate([pieces.take(parents >= len(closed)), left.take(from_open)])
 
-    layers = [e.layer.casefold() for e in sheet.entities]
-    joined = join(loose, sheet.inserts[loose.entity], layers, gap_mm=gap_mm)
-    loops.append(joined.loops)
-    bridges, branches, chains = joined.bridges, joined.branches, joined.open_chains
+    joined = [alone, join(loose, sheet.inserts[loose.entity], layers, gap_mm=gap_mm)]
+    chains = joined[1].open_chains
     if len({int(sheet.inserts[c.pieces.entity[0]]) for c in chains}) > 1:
         # What stays open by itself may close with another block's curves.
         rest = concatenate([c.pieces for c in chains])
-        again = join(rest, np.zeros(len(rest), dtype=np.int64), layers, gap_mm=gap_mm)
-        loops.append(again.loops)
-        bridges, branches = bridges + again.bridges, branches + again.branches
-        chains = again.open_chains
-    for bridge in bridges:
+        none = np.zeros(len(rest), dtype=np.int64)
+        joined.append(join(rest, none, layers, gap_mm=gap_mm))
+        chains = joined[2].open_chains
+    _note_joints(sheet, joined, notes, gap_mm)
+    every = Loops.stack(
+        [
+            _entity_loops(pieces.take(parents < len(closed))),
+            openings,
+            *(j.loops for j in joined[1:]),
+        ]
+    )
+    chains += [Chain(left.take(np.array([k]))) for k in np.flatnonzero(~from_open).tolist()]
+    return _laid_on_loops(sheet, every, chains, claims, overlay_mm)
+
+
+def _pieces_of(table: Pieces, chains: list[Chain]) -> Pieces:
+    return concatenate([table.take(np.s_[:0]), *(c.pieces for c in chains)])
+
+
+def _entity_loops(table: Pieces) -> Loops:
+    """Return closed entities as loops, one each."""
+    first = np.flatnonzero(np.diff(table.entity, prepend=-1))
+    return Loops(table, np.append(first, len(table)))
+
+
+def _note_joints(sheet: Sheet, joined: list[Joined], notes: Notes, gap_mm: float) -> None:
+    for bridge in [b for j in joined for b in j.bridges]:
         info = sheet.entities[bridge.entity]
         notes.add(
             codes.GAP_BRIDGED,
@@ -99,7 +131,7 @@ def find_loops(sheet: Sheet, notes: Notes, *, gap_mm: float, overlay_mm: float) 
             handle=info.handle,
             at=(bridge.x_mm, bridge.y_mm),
         )
-    for x, y, entity in branches:
+    for x, y, entity in [b for j in joined for b in j.branches]:
         info = sheet.entities[entity]
         notes.add(
             codes.BRANCH,
@@ -108,73 +140,52 @@ def find_loops(sheet: Sheet, notes: Notes, *, gap_mm: float, overlay_mm: float) 
             handle=info.handle,
             at=(x, y),
         )
-    every = Loops.stack(loops)
-    return Found(every, _without_copies(sheet, every, chains, notes, overlay_mm))
 
 
-def _counted_once(sheet: Sheet, table: Pieces, notes: Notes, tolerance_mm: float) -> Pieces:
-    """Take away what lies on a curve drawn earlier, each with a finding."""
+def _counted_once(sheet: Sheet, table: Pieces, claims: Claims, tolerance_mm: float) -> Pieces:
+    """Take away what lies on a curve of the same kind whose claim comes first."""
     shared = shared_stretches(table, table, tolerance_mm=tolerance_mm, among=True)
     one, two = table.entity[shared.base], table.entity[shared.other]
-    # A cutout may end on the edge of a part: its line there is no second copy of that edge.
-    outline = np.array(
-        [m is Meaning.OUTLINE for m in map(sheet.meaning, range(len(sheet.entities)))]
-    )
-    alike = outline[one] == outline[two]
+    # A cutout may end on the edge of a part, and a hole be drawn on a cutout: no copies.
+    means = np.array([_KINDS.get(sheet.meaning(e), 0) for e in range(len(sheet.entities))])
+    alike = means[one] == means[two]
     shared = shared.take((sheet.inserts[one] == sheet.inserts[two]) & alike)
     if not len(shared.base):
         return table
-    _note_copies(sheet, table, shared, notes)
+    # Each stretch that is taken away loses to the strongest curve on it only.
+    _, _, meetings = label_stretches(table, shared.swapped(), table, tolerance_mm=tolerance_mm)
+    claims.met(meetings.take(meetings.own))
     return remove_stretches(table, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm)[0]
 
 
-def _note_copies(sheet: Sheet, table: Pieces, shared: Stretches, notes: Notes) -> None:
-    rows = table.take(shared.other)
-    length = (shared.u1 - shared.u0) * rows.length
-    start = table.part(shared.other, shared.u0, shared.u1).start
-    by_pair: dict[tuple[int, int], list[int]] = defaultdict(list)
-    for k, pair in enumerate(
-        zip(rows.entity.tolist(), table.entity[shared.base].tolist(), strict=True)
-    ):
-        by_pair[pair].append(k)
-    for (copy, first), own in by_pair.items():
-        mine, other = sheet.entities[copy], sheet.entities[first]
-        one, two = sheet.profile(copy), sheet.profile(first)
-        total = float(length[own].sum())
-        place = f"layer {other.layer}" + (f", handle {other.handle}" if other.handle else "")
-        if one == two:
-            code = codes.DUPLICATE_CURVE
-            text = f"{total:.1f} mm lie on a curve drawn before ({place}); they count once."
-        else:
-            code = codes.PROFILE_CONFLICT
-            one, two = one or "no profile", two or "no profile"
-            text = f"{total:.1f} mm are drawn as {one} and as {two} ({place}); {two} counts."
-        notes.add(code, text, layer=mine.layer, handle=mine.handle, at=start[own[0]].tolist())
-
-
-def _closed_overlays(
-    sheet: Sheet, shapes_open: Pieces, tolerance_mm: float
+def _overlaid_openings(
+    outlines: Pieces, mine: Pieces, claims: Claims, tolerance_mm: float
 ) -> tuple[Pieces, Pieces]:
+    """Let open lines of openings label the open outline lines they lie on; return both.
+
+    A cutout may be drawn in part on the outline layer, in part on its own, and the two may
+    overlap: what lies on one another is one line then.
+    """
+    if not len(outlines) or not len(mine):
+        return outlines, mine
+    shared = shared_stretches(outlines, mine, tolerance_mm=tolerance_mm)
+    labelled, _ = claims.label(outlines, shared, mine, tolerance_mm=tolerance_mm)
+    left, _ = remove_stretches(mine, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm)
+    return labelled, left
+
+
+def _closed_overlays(sheet: Sheet, base: Pieces, tolerance_mm: float) -> tuple[Pieces, Pieces]:
     """Part closed curves on profile layers into overlays and outlines of their own."""
     table = sheet.edges_closed
-    base = concatenate([sheet.shapes_closed, shapes_open])
     if not len(table) or not len(base):
         return table.take(np.s_[:0]), table
-    covered = _covered(base, table, tolerance_mm)
-    bare = np.unique(table.entity[~covered])
-    lies_on = ~np.isin(table.entity, bare)
-    return table.take(lies_on), table.take(~lies_on)
-
-
-def _covered(base: Pieces, table: Pieces, tolerance_mm: float) -> BoolArray:
-    """Return which rows of a table lie on the base from end to end."""
     shared = shared_stretches(base, table, tolerance_mm=tolerance_mm)
     _, parents = remove_stretches(
         table, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm
     )
-    out = np.ones(len(table), dtype=bool)
-    out[parents] = False
-    return out
+    bare = np.unique(table.entity[parents])
+    lies_on = ~np.isin(table.entity, bare)
+    return table.take(lies_on), table.take(~lies_on)
 
 
 def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretches) -> Stretches:
@@ -186,30 +197,52 @@ def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretch
     return shared.take(own | ~has_own[shared.other])
 
 
-def _without_copies(
-    sheet: Sheet, loops: Loops, chains: list[Chain], notes: Notes, tolerance_mm: float
-) -> list[Chain]:
-    """Drop open chains that lie on closed loops all along: they are drawn twice."""
+def _laid_on_loops(
+    sheet: Sheet, loops: Loops, chains: list[Chain], claims: Claims, tolerance_mm: float
+) -> Found:
+    """Let open chains that lie on loops label them; return what is left of the chains.
+
+    Of curves on profile layers every stretch counts. Other chains count when they lie on loops
+    all along: a cutout that is open along the edge of a part is yet to be closed.
+    """
     if not chains or not len(loops):
-        return chains
+        return Found(loops, chains)
     rows = concatenate([c.pieces for c in chains])
-    covered = _covered(loops.segments, rows, tolerance_mm)
-    out = []
-    at = 0
-    for chain in chains:
-        n = len(chain.pieces)
-        if covered[at : at + n].all():
-            info = sheet.entities[int(chain.pieces.entity[0])]
-            total = float(chain.pieces.length.sum())
-            if total > COINCIDENT_MM:
-                notes.add(
-                    codes.DUPLICATE_CURVE,
-                    f"{total:.1f} mm lie on closed lines drawn elsewhere; they count once.",
-                    layer=info.layer,
-                    handle=info.handle,
-                    at=chain.pieces.start[0].tolist(),
-                )
-        else:
-            out.append(chain)
-        at += n
-    return out
+    owner = np.repeat(np.arange(len(chains)), [len(c.pieces) for c in chains])
+    shared = _same_insert_first(
+        sheet,
+        loops.segments,
+        rows,
+        shared_stretches(loops.segments, rows, tolerance_mm=tolerance_mm),
+    )
+    left, parents = remove_stretches(
+        rows, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm
+    )
+    # Chains that lie on loops in part only stay whole, unless they are edges.
+    edge = np.logical_and.reduceat(sheet.of_meaning(rows, *EDGE_LIKE), _firsts(owner))
+    on = edge.copy()
+    on[~np.isin(np.arange(len(chains)), owner[parents])] = True
+    shared = shared.take(on[owner[shared.other]])
+    if not len(shared.base):
+        return Found(loops, chains)
+    segments, came_from = claims.label(loops.segments, shared, rows, tolerance_mm=tolerance_mm)
+    labelled = Loops(segments, np.searchsorted(came_from, loops.first))
+    touched = np.zeros(len(chains), dtype=bool)
+    touched[owner[shared.other]] = True
+    out = [c for c, gone in zip(chains, touched.tolist(), strict=True) if not gone]
+    rest = touched[owner[parents]]
+    if rest.any():
+        out += _runs(left.take(rest), owner[parents[rest]])
+    return Found(labelled, out)
+
+
+def _firsts(owner: IntArray) -> IntArray:
+    return np.flatnonzero(np.diff(owner, prepend=-1))
+
+
+def _runs(pieces: Pieces, owner: IntArray) -> list[Chain]:
+    """Return pieces in order as chains, parted where they do not meet."""
+    apart = np.hypot(*(pieces.start[1:] - pieces.end[:-1]).T) > COINCIDENT_MM
+    new = np.flatnonzero(np.concatenate([[True], apart | (np.diff(owner) != 0)]))
+    stops = [*new[1:].tolist(), len(pieces)]
+    return [Chain(pieces.take(np.s_[a:b])) for a, b in zip(new.tolist(), stops, strict=True)]

@@ -51,6 +51,11 @@ class Pieces:
         """The bare segments."""
         return Segments(self.start, self.end, self.bulge)
 
+    @property
+    def claim(self) -> IntArray:
+        """The entity whose layer gives each row its profile, its own where nothing else does."""
+        return np.asarray(np.where(self.label >= 0, self.label, self.entity))
+
     def take(self, rows: IntArray | BoolArray | slice) -> Pieces:
         """Return the rows selected by an index, a mask or a slice."""
         return Pieces(

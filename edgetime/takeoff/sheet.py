@@ -4,19 +4,25 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 import numpy as np
 
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.geometry.path import FloatArray, IntArray
-from edgetime.geometry.segments import BoolArray
+from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.takeoff import codes
+from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-__all__ = ["EDGE_LIKE", "SHAPES", "Sheet", "sort_out"]
+__all__ = ["EDGE_LIKE", "SHAPES", "UNFINISHED", "Sheet", "sort_out"]
+
+UNFINISHED: Final = "unfinished"
+_MEANINGS: Final = tuple(Meaning)
 
 SHAPES = frozenset({Meaning.OUTLINE, Meaning.CUTOUT, Meaning.HOLE})
 EDGE_LIKE = frozenset({Meaning.EDGE, Meaning.SEAM, Meaning.UNFINISHED})
@@ -29,9 +35,11 @@ class Sheet:
     Attributes
     ----------
     entities : list of Entity
-        In order of handle, then as drawn; segments refer to this order.
+        In order of claim (see :func:`sort_out`); segments refer to this order.
     rules : list of LayerRule or None
         Rule of each entity, None for those in no part.
+    numbers : dict
+        Place of each rule, by its identity.
     inserts : (n,) integer array
         INSERT instance of each entity.
     shapes_closed, shapes_open, edges_closed, edges_open : Pieces
@@ -42,6 +50,7 @@ class Sheet:
 
     entities: list[Entity]
     rules: list[LayerRule | None]
+    numbers: dict[int, int]
     inserts: IntArray
     shapes_closed: Pieces
     shapes_open: Pieces
@@ -57,26 +66,91 @@ class Sheet:
     def profile(self, entity: int) -> str | None:
         """Return the profile that an entity's layer gives, None for none."""
         rule = self.rules[entity]
-        if rule is None:
-            return None
-        if rule.means in {Meaning.SEAM, Meaning.UNFINISHED}:
-            return str(rule.means)
-        return rule.profile
+        return None if rule is None else _profile_of(rule)
+
+    def worked(self, entity: int) -> bool:
+        """Tell whether an entity's layer gives a profile that is made."""
+        return self.profile(entity) not in {None, UNFINISHED}
+
+    def rule_number(self, entity: int) -> int:
+        """Return the place of an entity's rule among the layer rules; it must have one."""
+        return self.numbers[id(self.rules[entity])]
+
+    def of_meaning(self, table: Pieces, *wanted: Meaning) -> BoolArray:
+        """Return which rows of a table are of entities whose layers have these meanings."""
+        return np.asarray(np.isin(self._means[table.entity], [_MEANINGS.index(m) for m in wanted]))
+
+    @cached_property
+    def _means(self) -> IntArray:
+        means = (self.meaning(e) for e in range(len(self.entities)))
+        return np.array([_MEANINGS.index(m) for m in means], dtype=np.int64)
+
+    def name(self, entity: int) -> str:
+        """Return where an entity is, for messages."""
+        info = self.entities[entity]
+        return f"layer {info.layer}" + (f", handle {info.handle}" if info.handle else "")
 
 
-def _draw_order(entities: tuple[Entity, ...]) -> IntArray:
-    def number(handle: str) -> int:
-        try:
-            return min(int(handle, 16), 2**62)
-        except ValueError:
-            return 2**62
+def _claim_order(drawing: Drawing, rules: LayerRules, number: dict[int, int]) -> IntArray:
+    """Return the entities in order of claim: of curves on one another the first one counts.
 
-    handles = np.array([number(e.handle) for e in entities], dtype=np.int64)
-    return np.argsort(handles, kind="stable")
+    Seams come before worked edges, those before what is left unfinished, that before the bare
+    lines of holes, cutouts and outlines; within each the earlier layer rule. Place and size decide between
+    curves of one rule, so neither the order of the file nor its handles do.
+    """
+    entities = drawing.entities
+    count = len(entities)
+    by_layer = {e.layer: rules.rule_for(e.layer) for e in entities}
+    layers = {name: k for k, name in enumerate(sorted(by_layer, key=lambda n: (n.casefold(), n)))}
+    rank = {
+        name: (7, 0) if rule is None else (_strength(rule), number[id(rule)])
+        for name, rule in by_layer.items()
+    }
+    keys = np.array([(*rank[e.layer], layers[e.layer]) for e in entities], dtype=np.int64)
+    place = np.full((count, 5), np.inf)
+    if len(drawing.entity):
+        at = np.flatnonzero(np.diff(drawing.entity, prepend=-1))
+        own = drawing.entity[at]
+        box = Segments(drawing.start, drawing.end, drawing.bulge).boxes()
+        place[own, :2] = np.minimum.reduceat(box[:, :2], at, axis=0)
+        place[own, 2:4] = np.maximum.reduceat(box[:, 2:], at, axis=0)
+        place[own, 4] = np.add.reduceat(drawing.length, at)
+    handles = np.array([_handle_number(e.handle) for e in entities], dtype=np.int64)
+    # The rounding of an arc's box depends on its direction; that may not decide.
+    columns = [handles, *np.round(place, 6).T[::-1], *keys.reshape(-1, 3).T[::-1]]
+    return np.lexsort(columns)
+
+
+def _strength(rule: LayerRule) -> int:
+    if rule.means is Meaning.SEAM:
+        return 0
+    profile = _profile_of(rule)
+    if profile is not None:
+        return 2 if profile == UNFINISHED else 1
+    return {Meaning.HOLE: 3, Meaning.CUTOUT: 4, Meaning.OUTLINE: 5}.get(rule.means, 6)
+
+
+def _profile_of(rule: LayerRule) -> str | None:
+    """Return the profile that a layer gives its curves, None for none."""
+    if rule.means in {Meaning.SEAM, Meaning.UNFINISHED}:
+        return str(rule.means)
+    # Outlines and holes have none of their own, whatever their rule says.
+    return rule.profile if rule.means in {Meaning.EDGE, Meaning.CUTOUT} else None
+
+
+def _handle_number(handle: str) -> int:
+    try:
+        return min(int(handle, 16), 2**62)
+    except ValueError:
+        return 2**62
 
 
 def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     """Sort a drawing's curves by the meaning of their layers; note what is left out.
+
+    The entities are put in order of claim: where several lie on one another, the first of
+    them gives the stretch its profile. So the more specific layer counts, then the earlier
+    layer rule, whatever order the file has them in.
 
     Parameters
     ----------
@@ -87,7 +161,8 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     notes : Notes
         Takes findings on unmatched and hidden layers and on recess work.
     """
-    order = _draw_order(drawing.entities)
+    numbers = {id(r): k for k, r in enumerate(rules.rules)}
+    order = _claim_order(drawing, rules, numbers)
     entities = [drawing.entities[k] for k in order.tolist()]
     rank = np.empty(len(order), dtype=np.int64)
     rank[order] = np.arange(len(order))
@@ -115,6 +190,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
         np.asarray(label, dtype=np.int64),
     )
     closed = _closed(entities, table)
+    table = _in_one_sense(table, closed)
 
     def pick(flag: BoolArray) -> Pieces:
         return table.take(flag[entity]) if len(entities) else table
@@ -122,6 +198,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     return Sheet(
         entities=entities,
         rules=rule_of,
+        numbers=numbers,
         inserts=np.array([e.insert for e in entities], dtype=np.int64),
         shapes_closed=pick(shape & closed),
         shapes_open=pick(shape & ~closed),
@@ -129,6 +206,27 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
         edges_open=pick(edge & ~closed),
         recesses=pick(recess),
     )
+
+
+def _in_one_sense(table: Pieces, closed: BoolArray) -> Pieces:
+    """Return each entity run the same way however it is drawn.
+
+    Open ones from their lower left end, closed ones counter-clockwise from their lower left
+    vertex: ties further on are then broken alike.
+    """
+    if not len(table):
+        return table
+    loops = Loops(table, np.append(np.flatnonzero(np.diff(table.entity, prepend=-1)), len(table)))
+    whole = closed[table.entity[loops.first[:-1]]]
+    start, end = table.start[loops.first[:-1]], table.end[loops.first[1:] - 1]
+    x, y = np.round(end - start, 6).T
+    loops = loops.turned(np.where(whole, loops.areas < 0.0, (x < 0.0) | ((x == 0.0) & (y < 0.0))))
+    x, y = np.round(loops.segments.start, 6).T
+    begin = np.lexsort((y, x, loops.owner))[loops.first[:-1]]
+    begin = np.where(whole, begin, loops.first[:-1])[loops.owner]
+    first, count = loops.first[:-1][loops.owner], np.diff(loops.first)[loops.owner]
+    rows = np.arange(len(table))
+    return loops.segments.take(first + (rows - first + begin - first) % count)
 
 
 def _closed(entities: list[Entity], table: Pieces) -> BoolArray:

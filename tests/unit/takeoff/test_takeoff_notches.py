@@ -251,7 +251,7 @@ def test_outline_on_a_profile_layer_stays_an_outline() -> None:
     [
         (500, -100, 200, 100, {"cutout-outside": 1}),
         (-10, -10, 2020, 620, {"cutout-outside": 1}),
-        (0, 0, 2000, 600, {"duplicate-curve": 1}),
+        (0, 0, 2000, 600, {"cutout-outside": 1}),
         (500, 1, 200, 100, {"rib-thin": 1}),
         (500, 6, 200, 100, {}),
     ],
@@ -291,15 +291,15 @@ def test_cutout_across_an_opening_drawn_as_an_outline_stays_an_error() -> None:
     assert found(take_off([b.drawing()], PLAIN))["loops-cross"] == 1
 
 
-def test_seam_layer_that_names_no_profile() -> None:
-    """Curves of two cutout layers on one another: the one without a profile is called so."""
+def test_layer_that_names_no_profile() -> None:
+    """Curves of two cutout layers on one another: the one with a profile counts."""
     rules = LayerRules((LayerRule("A", Meaning.CUTOUT), *RULES.rules), default_profile="bevel")
     b = _top().chain("A", [(500, 100), (900, 100), (900, 500)])
     b.chain("SINK", [(900, 500), (500, 500), (500, 100), (900, 100)])
-    findings = take_off([b.drawing()], rules).findings
-    (message,) = (f.message for f in findings if f.code == "profile-conflict")
-    assert message.startswith("400.0 mm are drawn as flat-polish and as no profile (layer A,")
-    assert message.endswith("no profile counts.")
+    result = take_off([b.drawing()], rules)
+    assert found(result) == {"cutout-profile-missing": 1}
+    lengths = result.drawings[0].lengths_by_profile_mm
+    assert lengths == pytest.approx({"bevel": 5200.0, "flat-polish": 1200.0, "unfinished": 400.0})
 
 
 @pytest.mark.parametrize("turned", np.linspace(0.0, 2.0 * math.pi, 9))

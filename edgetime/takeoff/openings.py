@@ -1,0 +1,122 @@
+"""Openings of parts: cutouts and core-bit holes."""
+
+from __future__ import annotations
+
+import math
+
+from edgetime.drawing.model import Entity
+from edgetime.takeoff import codes
+from edgetime.takeoff.claims import Claims
+from edgetime.takeoff.loops import Loops
+from edgetime.takeoff.model import Contour, Cutout, Hole
+from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.rules import Meaning
+from edgetime.takeoff.sheet import UNFINISHED, Sheet
+
+__all__ = ["Openings"]
+
+
+class Openings:
+    """Makes cutouts and holes of loops."""
+
+    def __init__(
+        self,
+        sheet: Sheet,
+        claims: Claims,
+        loops: Loops,
+        contours: list[tuple[Contour, float, tuple[float, float]]],
+        notes: Notes,
+        *,
+        core_diameters_mm: tuple[float, ...],
+        hole_diameter_mm: float,
+    ) -> None:
+        self._sheet, self._claims, self._notes = sheet, claims, notes
+        self._loops, self._contours = loops, contours
+        self._cores, self._reach = core_diameters_mm, hole_diameter_mm
+        self._circles = loops.circles.tolist()
+
+    def make(self, number: int) -> Cutout | Hole:
+        """Return a loop as a hole if a core bit makes it, else as a cutout."""
+        sheet = self._sheet
+        own = self._loops.segments.entity[self._loops.first[number] : self._loops.first[number + 1]]
+        entities = sorted(set(own.tolist()))
+        lead = sheet.entities[entities[0]]
+        x, y, diameter = self._circles[number]
+        if len(entities) == 1 and lead.circle_diameter_mm is not None:
+            diameter = lead.circle_diameter_mm
+        circle = None if math.isnan(diameter) else diameter
+        if all(sheet.meaning(e) is Meaning.HOLE for e in entities):
+            if circle is not None and self._fits(circle):
+                self._note_finish(number, lead)
+                return Hole(x, y, circle, lead.layer, lead.handle)
+            self._note_misfit(circle, lead, number)
+        contour, missing, worst = self._contours[number]
+        if missing > 0.0:
+            self._notes.add(
+                codes.CUTOUT_PROFILE_MISSING,
+                f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
+                layer=lead.layer,
+                handle=lead.handle,
+                at=worst,
+            )
+        return Cutout(contour, circle, self._method(entities, worst))
+
+    def _method(self, entities: list[int], place: tuple[float, float]) -> str | None:
+        """Return how a cutout is made: any curve drawn there may say, the earlier rule counts."""
+        said: dict[str, int] = {}
+        for e in self._claims.with_covered(entities):
+            rule = self._sheet.rules[e]
+            if rule is not None and rule.method is not None:
+                said.setdefault(rule.method, e)
+        if len(said) < 2:
+            return next(iter(said), None)
+        method, other = sorted(said, key=lambda m: self._sheet.rule_number(said[m]))[:2]
+        loser = self._sheet.entities[said[other]]
+        self._notes.add(
+            codes.METHOD_CONFLICT,
+            f"A cutout is drawn as {other} and as {method} ({self._sheet.name(said[method])}); "
+            f"{method} counts, since its layer rule comes first.",
+            layer=loser.layer,
+            handle=loser.handle,
+            at=place,
+        )
+        return method
+
+    def _note_finish(self, number: int, lead: Entity) -> None:
+        """Note the profiles drawn on a hole."""
+        drawn: dict[str, float] = {}
+        contour, _, _ = self._contours[number]
+        for edge in contour.edges:
+            if edge.profile != UNFINISHED:
+                drawn[edge.profile] = drawn.get(edge.profile, 0.0) + edge.length_mm
+        if drawn:
+            lost = ", ".join(f"{mm:.1f} mm {profile}" for profile, mm in sorted(drawn.items()))
+            x, y, diameter = self._circles[number]
+            self._notes.add(
+                codes.HOLE_PROFILE,
+                f"On a hole of {diameter:.2f} mm an edge is drawn ({lost}); a core bit gives it "
+                "none.",
+                layer=lead.layer,
+                handle=lead.handle,
+                at=(x, y),
+            )
+
+    def _fits(self, diameter: float) -> bool:
+        cores = self._cores
+        # Rounding of a unit conversion must not decide at the limit itself.
+        reach = self._reach + 1e-9
+        return not cores or min(abs(d - diameter) for d in cores) <= reach
+
+    def _note_misfit(self, diameter: float | None, lead: Entity, number: int) -> None:
+        x, y, _ = self._circles[number]
+        if diameter is None:
+            text = "A closed line on a hole layer is no circle; it counts as a cutout."
+            x, y = self._loops.segments.start[self._loops.first[number]].tolist()
+        else:
+            near = min(self._cores, key=lambda d: abs(d - diameter))
+            text = (
+                f"No core bit has the diameter {diameter:.2f} mm (within "
+                f"{self._reach:g} mm); the nearest has {near:g} mm. It counts "
+                "as a cutout."
+            )
+        self._notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=(x, y))
