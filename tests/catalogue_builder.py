@@ -96,7 +96,13 @@ TOOLS = (
 )
 
 STEPS = (
-    a_step(Operation.CORE, "core-35", places=(Place.HOLE, Place.CUTOUT), depth_step_mm=10.0),
+    a_step(
+        Operation.CORE,
+        "core-35",
+        places=(Place.HOLE, Place.CUTOUT),
+        depth_step_mm=10.0,
+        feed_mm_per_s=1.0,
+    ),
     a_step(Operation.CUT, "finger", places=(Place.CUTOUT,), depth_step_mm=8.0, stock_left_mm=1.0),
     a_step(Operation.ROUGH, "drum", engagement_mm=1.0),
     a_step(Operation.SEAM, "seamer", engagement_mm=0.0),

@@ -8,17 +8,16 @@ from difflib import get_close_matches
 from typing import Final, TypeVar
 
 from edgetime.errors import NothingToCut, StackMissing, UsageError, Where
+from edgetime.findings import Finding
+from edgetime.load import codes
 from edgetime.load.checks import load_findings
 from edgetime.load.model import Load, PlacedPart
 from edgetime.load.place import Placement, placed_parts
 from edgetime.takeoff.model import TakeOff
+from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Catalogue, Stack, Stone
 
 __all__ = ["CUTOUT_METHODS", "NOMINAL_MATCH_MM", "ORDERS", "make_load", "stack_serves"]
-
-NOMINAL_MATCH_MM: Final = 2.0
-"""A nominal thickness counts as one of the catalogue when it is no further off [mm]: slabs
-sold as 20 and 30 mm are made from about 18 to 22 and from 28 to 32."""
 
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 """Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""
@@ -26,6 +25,10 @@ FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 THICKNESS_RANGE_MM: Final = (3.0, 300.0)
 """Slab thickness allowed [mm]: from thin sintered sheets to a solid block; beyond it a unit
 is wrong."""
+
+DIAMETER_SLACK_MM: Final = 0.5
+"""A tool may measure this much more than new, or less than spent, without a finding [mm]: makers
+round their diameters, and callipers slip."""
 
 CUTOUT_METHODS: Final = ("milled", "precut")
 ORDERS: Final = ("short-travel", "as-drawn")
@@ -122,6 +125,24 @@ def _real_diameters(
             value, (0.1 * new, 10.0 * new), f"diameter of {name}", "--diameter", " mm"
         )
     return out
+
+
+def _diameter_findings(
+    catalogue: Catalogue, diameters_mm: Mapping[str, float]
+) -> Iterable[Finding]:
+    """Return which real diameters the tools cannot have: larger than new, or past being spent."""
+    for name, has in diameters_mm.items():
+        tool = catalogue.tools[name]
+        spent = tool.diameter_mm - 2.0 * (tool.usable_depth_mm or 0.5 * tool.diameter_mm)
+        if spent - DIAMETER_SLACK_MM <= has <= tool.diameter_mm + DIAMETER_SLACK_MM:
+            continue
+        least = f", and spent at {spent:.1f} mm" if tool.usable_depth_mm is not None else ""
+        yield Finding(
+            codes.DIAMETER_UNLIKELY,
+            f"{name} is said to measure {has:.1f} mm; it is {tool.diameter_mm:.1f} mm when "
+            f"new{least}.",
+            Where(path=tool.file or None, key="diameter"),
+        )
 
 
 def make_load(
@@ -223,5 +244,8 @@ def make_load(
         diameters_mm=diameters,
         feed_override=override,
         order=the_order,
-        findings=load_findings(tuple(p.part for p in parts), the_machine),
+        findings=(
+            *load_findings(tuple(p.part for p in parts), the_machine),
+            *_diameter_findings(catalogue, diameters),
+        ),
     )

@@ -33,9 +33,18 @@ PART_TOO_NARROW: Final = Code(
     "Cut it from a wider piece, hold it in a fixture of its own, or finish it by hand.",
 )
 
+DIAMETER_UNLIKELY: Final = Code(
+    "diameter-unlikely",
+    Severity.WARNING,
+    "The real diameter given for a tool is larger than when it was new, or smaller than when it "
+    "is spent (its diameter less twice usable_depth).",
+    "Measure it again and check the unit; or correct diameter or usable_depth in the tool's file.",
+)
+
 CODES: tuple[Code, ...] = (
     LOAD_LARGER_THAN_TABLE,
     PART_OFF_TABLE,
     PARTS_OVERLAP,
     PART_TOO_NARROW,
+    DIAMETER_UNLIKELY,
 )

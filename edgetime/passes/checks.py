@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from edgetime.errors import Where
@@ -11,7 +10,9 @@ from edgetime.passes.model import PlannedVisit
 from edgetime.passes.planner import Planner
 from edgetime.passes.work import COUNT_SLACK
 from edgetime.takeoff.model import Place
+from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm
 from edgetime.tooling.model import Operation, Step
+from edgetime.tooling.plausible import overspeed_finding
 
 __all__ = ["check_coverage", "check_pockets", "check_speeds", "swaps"]
 
@@ -76,66 +77,30 @@ def check_coverage(planner: Planner) -> None:
 
 
 def _profile_depth_mm(planner: Planner, step: Step) -> float:
-    """Return how far a step's wheels reach into the stone beyond the finished edge [mm].
-
-    A wheel ground to a profile is wider at its rim than where it meets the edge plane, by the
-    greatest depth of the profile.
-    """
-    if not planner.tool(step).profiled:
-        return 0.0
+    """Return how far a step's wheels reach into the stone beyond the finished edge [mm]."""
+    tool = planner.tool(step)
     claimed = {
         p for row, s in enumerate(planner.steps) if s is step for p, _ in planner.claims[row]
     }
-    depth = 0.0
-    for p in claimed:
-        profile = planner.profiles[p]
-        section = planner.section(profile) if profile else None
-        if section is not None:
-            depth = max(depth, *(u for u, _ in section.points_mm))
-    return depth
+    sections = [planner.section(profile) for p in claimed if (profile := planner.profiles[p])]
+    return max((profile_depth_mm(tool, section) for section in sections), default=0.0)
 
 
 def check_speeds(planner: Planner, steps: Sequence[Step]) -> None:
-    """Hold spindle speeds against the tools' marked maximum and the machine's.
+    """Hold spindle speeds and feeds against what tools, machine and operation bear.
 
     The peripheral speed is ``π D n``, that is ω D / 2, with the real diameter at the rim.
     """
     load = planner.load
-    per_minute = 30.0 / math.pi
+    spindle = load.machine.max_rotation_rad_per_s
     for step in steps:
         tool = planner.tool(step)
-        omega = step.rotation_rad_per_s
-        where = Where(path=load.stack.file or None, key=f"{step.key}.spindle")
         rim = planner.radius_mm(step) + _profile_depth_mm(planner, step)
-        speed = omega * rim
-        most = tool.max_peripheral_mm_per_s
-        if most is not None and speed > most * (1.0 + COUNT_SLACK):
-            planner.findings.add(
-                codes.TOO_FAST,
-                (step.name, "peripheral"),
-                f"Step {step.name}: {tool.name}, {2 * rim:.4g} mm at the rim, runs at "
-                f"{speed / 1000:.1f} m/s with {omega * per_minute:.0f} rev/min; it is marked "
-                f"for {most / 1000:.1f} m/s.",
-                where,
-            )
-        limit = tool.max_rotation_rad_per_s
-        if limit is not None and omega > limit * (1.0 + COUNT_SLACK):
-            planner.findings.add(
-                codes.TOO_FAST,
-                (step.name, "rotation"),
-                f"Step {step.name} turns {tool.name} at {omega * per_minute:.0f} rev/min; it is "
-                f"marked for {limit * per_minute:.0f} rev/min.",
-                where,
-            )
-        spindle = load.machine.max_rotation_rad_per_s
-        if omega > spindle * (1.0 + COUNT_SLACK):
-            planner.findings.add(
-                codes.SPINDLE_LIMIT,
-                step.name,
-                f"Step {step.name} asks for {omega * per_minute:.0f} rev/min; the spindle of "
-                f"{load.machine.name} reaches {spindle * per_minute:.0f} rev/min.",
-                where,
-            )
+        for found in overspeeds(step, tool, rim, spindle):
+            told = overspeed_finding(found, step, tool, load.machine.name, load.stack.file)
+            planner.findings.add(told.kind, (step.name, found.what), told.message, told.where)
+        for told in feed_findings(step, tool, load.stack.file):
+            planner.findings.add(told.kind, (step.name, told.message), told.message, told.where)
 
 
 def swaps(pieces: Sequence[str], pockets: int) -> int:

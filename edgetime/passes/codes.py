@@ -74,18 +74,6 @@ TOOL_MISSING: Final = Code(
     "A step of the stack names a tool the catalogue does not have; the step is left out.",
     "Add the tool to the shop's tools folder, or correct its name in the stack.",
 )
-TOO_FAST: Final = Code(
-    "too-fast",
-    Severity.ERROR,
-    "A step turns its tool faster than the tool is marked for.",
-    "Lower the spindle speed in the stack; a marked maximum is never exceeded.",
-)
-SPINDLE_LIMIT: Final = Code(
-    "spindle-limit",
-    Severity.ERROR,
-    "A step asks for a spindle speed the machine does not reach.",
-    "Lower the spindle speed in the stack, or choose another machine.",
-)
 POCKETS_SHORT: Final = Code(
     "pockets-short",
     Severity.WARNING,
@@ -105,7 +93,5 @@ CODES: tuple[Code, ...] = (
     NO_SECTION,
     MADE_ELSEWHERE,
     TOOL_MISSING,
-    TOO_FAST,
-    SPINDLE_LIMIT,
     POCKETS_SHORT,
 )

@@ -9,13 +9,13 @@ import numpy as np
 
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding
-from edgetime.load.build import NOMINAL_MATCH_MM
 from edgetime.load.model import Load
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.runs import HOLE_CONTOUR, ProfiledContour, circle_run, profiled_contours
 from edgetime.takeoff.model import Place
 from edgetime.tolerances import HOLE_DIAMETER_MM
+from edgetime.tooling.limits import section_near
 from edgetime.tooling.model import FaceUp, Operation, Profile, Section, Step, Tool
 
 __all__ = ["Findings", "Planner", "serves"]
@@ -97,11 +97,7 @@ class Planner:
 
     def section(self, profile: Profile) -> Section | None:
         """Return the section of a profile nearest to the load's thickness, None if none is near."""
-        nominal = self.load.nominal_mm
-        near = min(profile.sections, key=lambda t: abs(t - nominal), default=None)
-        if near is None or abs(near - nominal) > NOMINAL_MATCH_MM:
-            return None
-        return profile.sections[near]
+        return section_near(profile, self.load.nominal_mm)
 
     def _below_mm(self, profile: Profile | None) -> float:
         """Return how far an edge reaches below the slab, where an apron is glued on [mm]."""

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.model import Place
+from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Operation, Profile, ShopDefaults, Stack, Step, Tool, ToolKind
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.words import suggest
@@ -15,9 +16,6 @@ __all__ = ["cross_check"]
 
 SHARE_SUM_TOLERANCE: Final = 1e-6
 """The shares of a profile may miss 1 by this: the rounding of printed percentages."""
-
-NOMINAL_MATCH_MM: Final = 2.0
-"""A nominal thickness counts as one a stack serves when it is no further off [mm]."""
 
 _FITS: Final[dict[Operation, frozenset[ToolKind]]] = {
     Operation.CORE: frozenset({ToolKind.CORE_BIT}),

@@ -13,7 +13,10 @@ from edgetime.geometry.intersect import candidate_pairs
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
 from edgetime.passes.model import Pass, PassPlan
+from edgetime.passes.work import BREAKTHROUGH_MM
 from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tooling.codes import WHEEL_LOW
+from edgetime.tooling.limits import COVERS_EDGE
 from edgetime.tooling.model import Operation
 from edgetime.toolpath.codes import (
     GAUGE_ENTRY,
@@ -70,12 +73,50 @@ def check_all(
     boxes = _boxes(sweeps)
     radii = np.array([_swept_radius_mm(plan, s.source) for s in sweeps])
     return (
+        *_low_tools(plan),
         *_travel(plan, sweeps, boxes),
         *_overhang(plan, sweeps, boxes, radii),
         *_shafts(plan, sweeps),
         *_entries(plan, sweeps),
         *_neighbours(plan, sweeps, boxes, radii, contours),
     )
+
+
+def _low_tools(plan: PassPlan) -> list[Finding]:
+    """Return the tools whose working part is lower than the edges, or shorter than the holes."""
+    worst: dict[str, Pass] = {}
+    parts: dict[str, set[int]] = {}
+    for p in plan.passes:
+        tool = plan.load.catalogue.tools[p.step.tool]
+        if p.step.operation not in COVERS_EDGE | {Operation.CORE}:
+            continue
+        if tool.width_mm >= _height_mm(p) - COINCIDENT_MM:
+            continue
+        parts.setdefault(tool.name, set()).add(p.run.part)
+        if tool.name not in worst or _height_mm(p) > _height_mm(worst[tool.name]):
+            worst[tool.name] = p
+    out = []
+    for name, p in worst.items():
+        tool = plan.load.catalogue.tools[name]
+        more = len(parts[name]) - 1
+        also = f" (and {more} more part{'s' if more > 1 else ''})" if more else ""
+        x, y = p.run.path.points[0].tolist()
+        out.append(
+            Finding(
+                WHEEL_LOW,
+                f"The working part of {name} is {tool.width_mm:.1f} mm high; on "
+                f"{place_name(plan, p.run.part, p.run.contour)}{also} it has {_height_mm(p):.1f} mm "
+                f"of stone to cover.",
+                _where(plan, p.run.part, x, y),
+            )
+        )
+    return out
+
+
+def _height_mm(p: Pass) -> float:
+    """Return the height of stone beside a tool that works through it, apron and all [mm]."""
+    below = 0.0 if p.step.operation.finishing else BREAKTHROUGH_MM
+    return -p.bottom_z_mm - below
 
 
 def _boxes(sweeps: Sequence[Sweep]) -> FloatArray:

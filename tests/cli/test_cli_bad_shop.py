@@ -153,3 +153,27 @@ def test_shop_is_found_from_below(run, shop: Path, monkeypatch) -> None:
     monkeypatch.chdir(shop / "machines")
     assert " in" in run("catalogue", "machines").out
     assert run("check").code == 0
+
+
+def test_too_fast_a_spindle_is_an_error_of_the_check(run, shop):
+    """9,500 rpm on a drum marked 9,000 and a metal marked 8,500: errors with file, line and key."""
+    stack = shop / "stacks" / "standard.toml"
+    text = stack.read_text()
+    stack.write_text(text.replace('spindle = "6500 rpm"', 'spindle = "9500 rpm"', 1))
+    ran = run("check", "shop", "--format", "json")
+    assert ran.code == 3
+    document = ran.json()
+    assert document["schema"] == "edgetime.error/1"
+    assert "it is marked for 9000 rev/min" in document["what"]
+    assert document["where"]["key"] == "step[8].spindle"
+
+
+def test_feed_in_mm_per_s_is_a_warning_of_the_check(run, shop):
+    """450 mm/s for a finger bit passes with a warning, and fails under --strict."""
+    stack = shop / "stacks" / "standard.toml"
+    stack.write_text(stack.read_text().replace('feed = "600 mm/min"', 'feed = "450 mm/s"', 1))
+    ran = run("check", "shop", "--format", "json")
+    assert ran.code == 0
+    assert [f["code"] for f in ran.json()["findings"]] == ["feed-unusual"]
+    assert run("check", "shop", "--strict").code == 1
+    assert "feed-unusual" in run("check", "shop").out

@@ -6,9 +6,10 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.options import FormatOption, ShopOption, find_shop_folder
+from edgetime.cli.options import FormatOption, ShopOption, StrictOption, find_shop_folder
 from edgetime.cli.output import Format, Result
-from edgetime.errors import UsageError, Where
+from edgetime.errors import CatalogueInvalid, UsageError, Where
+from edgetime.findings import Finding, Severity
 
 __all__ = ["check_command"]
 
@@ -20,20 +21,23 @@ def check_command(
     ] = None,
     shop: ShopOption = None,
     output: FormatOption = Format.TABLE,
+    strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
     r"""Check every file of a shop folder and report all errors at once.
 
     Each error names the file, the key, the value found and what is allowed there. Where all
     files can be read, it is checked that jobs can be priced with them: one currency, a step
-    of whole coins, a locale that is known. Nothing is changed. Without a folder, the one found
-    from the working folder upward is checked.
+    of whole coins, a locale that is known; that no step turns a tool faster than it is marked
+    for, or than the spindle of the shop's machine turns (errors); and whether feeds are usual for
+    their operation and tools as high as the edges they work (warnings). Nothing is changed.
+    Without a folder, the one found from the working folder upward is checked.
 
     \b
     Examples:
       edgetime check edgetime-demo
       edgetime check --shop my-shop --format json
 
-    Exit codes: 0 all files can be used; 2 wrong use or no shop folder; 3 errors found.
+    Exit codes: 0 all files can be used; 1 warnings, with --strict; 2 wrong use or no shop folder; 3 errors found.
     """
     if folder is not None and shop is not None and folder != shop:
         raise UsageError(
@@ -57,8 +61,10 @@ def check_command(
 
     catalogue = load_catalogue(chosen)
     from edgetime.price.rates import price_errors  # noqa: PLC0415  brings the locale data
+    from edgetime.tooling.plausible import catalogue_findings  # noqa: PLC0415  as above
 
-    errors = price_errors(catalogue)
+    findings = catalogue_findings(catalogue)
+    errors = [*price_errors(catalogue), *_as_errors(findings)]
     if errors:
         raise _joined(errors)
     counts = {
@@ -73,15 +79,18 @@ def check_command(
             "digest": catalogue.digest,
             "entries": counts,
             "errors": [],
+            "findings": [f.as_dict() for f in findings],
         }
 
     def screen() -> list[Any]:
-        from edgetime.report.screen import line  # noqa: PLC0415  brings rich
+        from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
+        from edgetime.report.screen import line  # noqa: PLC0415  as above
 
         listed = ", ".join(f"{number} {kind}" for kind, number in counts.items())
         return [
             line(f"{chosen}: no errors."),
             line(f"With the shipped entries it does not replace: {listed}."),
+            *(finding_parts(findings) if findings else ()),
         ]
 
     return Result(
@@ -90,7 +99,18 @@ def check_command(
         header=("kind", "entries"),
         rows=lambda: [[kind, number] for kind, number in counts.items()],
         screen=screen,
+        findings=findings,
+        strict=strict,
     )
+
+
+def _as_errors(findings: tuple[Finding, ...]) -> list[CatalogueInvalid]:
+    """Return the findings that are errors: no shop may run so."""
+    return [
+        CatalogueInvalid(f.message, where=f.where, remedy=f.remedy)
+        for f in findings
+        if f.severity is Severity.ERROR
+    ]
 
 
 def _joined(errors: Any) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 from catalogue_builder import SHOP, a_catalogue, a_drawing, a_load, a_rectangle
@@ -112,3 +113,16 @@ def test_json_form_says_what_lies_where():
     assert data["schema"] == "edgetime.load/1"
     assert data["parts"][0]["bounds_mm"] == [500.0, 400.0, 1500.0, 1000.0]
     assert data["parts"][0]["actual_mm"] == 31.0
+
+
+@pytest.mark.parametrize(
+    ("diameter", "unlikely"), [(60.4, False), (60.6, True), (51.6, False), (51.4, True)]
+)
+def test_diameter_the_tool_cannot_have_is_a_finding(diameter, unlikely):
+    """A drum of 60 mm, spent 4 mm deep, measures 52 to 60 mm, give or take half a millimetre."""
+    catalogue = a_catalogue()
+    drum = replace(catalogue.tools["drum"], usable_depth_mm=4.0)
+    assert drum.diameter_mm == 60.0
+    catalogue = replace(catalogue, tools={**catalogue.tools, "drum": drum})
+    load = a_load(a_rectangle(), catalogue=catalogue, diameters_mm={"drum": diameter})
+    assert [f.code for f in load.findings] == ["diameter-unlikely"] * unlikely

@@ -140,3 +140,22 @@ def test_codes_say_what_to_do(code):
     """Every kind of finding has a meaning and a remedy, in sentences."""
     assert code.meaning.endswith(".")
     assert code.remedy.endswith(".")
+
+
+def test_wheel_lower_than_the_slab_is_told():
+    """A wheel 25 mm high works an edge of 30 mm: 5 mm stay as they are."""
+    low = replace(a_tool(), width_mm=25.0)
+    (finding,) = findings(a_load([a_part(OUTLINE)], tools=[low]))
+    assert (finding.code, finding.severity) == ("wheel-low", Severity.WARNING)
+    assert "is 25.0 mm high" in finding.message
+    assert "30.0 mm of stone to cover" in finding.message
+    assert findings(a_load([a_part(OUTLINE)], tools=[replace(a_tool(), width_mm=30.0)])) == ()
+
+
+def test_what_runs_below_the_slab_needs_no_height():
+    """A drum that runs 2 mm below a slab of 30 mm needs a working part of 30 mm, not of 32."""
+    step = a_step(operation=Operation.ROUGH)
+    for width, found in ((30.0, 0), (29.0, 1)):
+        load = a_load([a_part(OUTLINE)], tools=[replace(a_tool(), width_mm=width)])
+        told = findings(load, a_pass(load, a_run(load), step, bottom_z_mm=-32.0))
+        assert [f.code for f in told] == ["wheel-low"] * found
