@@ -48,7 +48,7 @@ def root(
       edgetime estimate LOAD.dxf     your own drawing
       edgetime init my-shop          your own machine, tools and layer names
       edgetime --install-completion bash
-                                     let the shell complete names; or zsh, fish, pwsh
+                                     complete names with Tab; also zsh, fish
 
     \b
     Exit codes:

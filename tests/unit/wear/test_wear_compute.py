@@ -98,11 +98,11 @@ def test_time_of_a_core_bit_is_the_time_in_stone():
 
 
 def test_sawn_area_is_the_slot_s_length_times_the_thickness():
-    """However many depths it takes: a round cutout of 300 mm, centre path 11 mm inside."""
+    """However many depths it takes: a round cutout of 300 mm, cut to size 10 mm inside."""
     part = _with(a_rectangle(), a_cutout(circle(1000.0, 800.0, 150.0)))
     tools = {"finger": {"life": (Life("area", 2e6),)}}
     finger = by_piece(wear_of(a_load(part, catalogue=shop(tools=tools))))["finger"]
-    slot = 2.0 * math.pi * (150.0 - 1.0 - 10.0)
+    slot = 2.0 * math.pi * (150.0 - 10.0)
     assert finger.path_mm == pytest.approx(5 * slot), "33 mm in depths of at most 8"
     assert finger.area_mm2 == pytest.approx(slot * T)
     assert finger.volume_mm3 == pytest.approx(slot * T * 20.0)
