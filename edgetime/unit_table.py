@@ -41,6 +41,14 @@ UNITS: Final[dict[str, dict[str, float]]] = {
         "d": 86400.0,
         "week": 604800.0,
     },
+    "time per length": {
+        "s/m": 1e-3,
+        "min/m": 0.06,
+        "h/m": 3.6,
+        "s/ft": 1.0 / FT_MM,
+        "min/ft": 60.0 / FT_MM,
+        "h/ft": 3600.0 / FT_MM,
+    },
     "rotation": {
         "rpm": math.tau / 60.0,
         "1/min": math.tau / 60.0,

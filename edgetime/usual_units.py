@@ -51,6 +51,7 @@ USUAL: Final[dict[str, Usual]] = {
     "rotation": Usual(5.0, 7e3, ("rpm",)),
     "speed": Usual(0.33, 500.0, ("mm/min", "m/min", "mm/s"), ("in/min",)),
     "time": Usual(0.0, 8.0 * _HOUR, ("s",)),
+    "time per length": Usual(0.01, 14.4, ("min/m", "s/m"), ("min/ft",)),
     "volume": Usual(1e5, 1e11, ("l", "cm3"), ("in3",)),
     # Narrower than their dimension: what a key of a file or an option is about.
     "traverse": Usual(30.0, 3e3, ("m/min", "mm/min", "m/s"), ("in/min",)),

@@ -202,7 +202,7 @@ class _Comparer:
             stack=load.stack.name,
             feed_override=load.feed_override,
             machine_s=sum(est.cycle.total_s for est in estimates) / count,
-            attended_s=sum(est.cycle.attended_s for est in estimates) / count,
+            attended_s=sum(est.labour.total_s for est in estimates) / count,
             hand_mm=sum(est.cycle.hand_mm for est in estimates) / count,
             edge_mm=edge_mm,
             tools=figures["tools"].value if known else None,

@@ -10,12 +10,13 @@ from typing import Final
 from edgetime.comparison.yields import ShiftYield
 from edgetime.estimating import Estimate
 from edgetime.price import Fact, Figure, Quote
+from edgetime.price.model import KINDS as QUOTE_KINDS
 from edgetime.price.money import decimal_of
 from edgetime.price.sheet import figure
 
 __all__ = ["KINDS", "cost_figures", "time_figures", "yield_figures"]
 
-KINDS: Final = ("machine", "power", "water", "labour", "hand", "tools", "cost")
+KINDS: Final = (*(k for k in QUOTE_KINDS if k not in {"overhead", "margin"}), "cost")
 """Kinds of cost that are told per load."""
 
 _MM2_PER_M2: Final = 1e6
@@ -77,7 +78,7 @@ def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Figure]
     for est in estimates:
         for visit in est.cycle.visits:
             tools[visit.tool] = tools.get(visit.tool, 0.0) + visit.time.total_s
-        for reason, seconds in est.cycle.attended:
+        for reason, seconds in est.labour.by_kind():
             tasks[reason] = tasks.get(reason, 0.0) + seconds
     count = len(estimates)
     return {

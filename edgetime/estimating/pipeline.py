@@ -17,6 +17,7 @@ from edgetime.drawing import read_drawing
 from edgetime.errors import NothingToCut, UsageError, Where
 from edgetime.estimating.options import Options
 from edgetime.findings import Finding
+from edgetime.labour import Labour, compute_labour
 from edgetime.load import Load, Placement, make_load
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
@@ -119,6 +120,11 @@ class Estimate:
         """
         return WallClock.of(start, self.plan.stops, self.cycle)
 
+    @cached_property
+    def labour(self) -> Labour:
+        """What people do for the load, computed when first asked for."""
+        return compute_labour(self.plan, self.cycle, self.wear)
+
     @property
     def digest(self) -> str:
         """SHA-256 of drawings, catalogue, options and version: equal digests, equal figures."""
@@ -151,6 +157,7 @@ class Estimate:
             "thickness_mm": self.load.nominal_mm,
             "actual_thickness_mm": self.load.parts[0].actual_mm,
             **self.cycle.as_dict(),
+            "labour": self.labour.as_dict(),
             "hand_work": [
                 {
                     "part_id": self.load.parts[h.part].part.part_id,

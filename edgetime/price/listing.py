@@ -22,7 +22,7 @@ from edgetime.price.rates import Rates
 from edgetime.price.sheet import FOOT, Fact, Figure, figure
 from edgetime.tooling.model import Catalogue, Machine, Profile, Stone
 
-__all__ = ["EDGES", "EDGE_MM", "PriceList", "Row", "price_list"]
+__all__ = ["EDGES", "EDGE_MM", "LIST_GROUPS", "PriceList", "Row", "price_list"]
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
@@ -32,14 +32,16 @@ own, on as many tables as they take."""
 _NOT_OF_A_LIST: Final = (codes.MINIMUM_CHARGED, codes.SEVERAL_LOADS)
 """Findings about one job: a list has no minimum, and says how many loads its edges take."""
 
-_GROUPS: Final = {
+LIST_GROUPS: Final = {
     "machine": ("machine", "power", "water"),
     "labour": ("labour",),
     "tools": ("tools",),
     "hand": ("hand",),
+    "other": ("material", "remakes"),
     "overhead": ("overhead",),
     "margin": ("margin",),
 }
+"""Column of the list → kinds of cost of a quote that it holds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,8 +59,8 @@ class Row:
     seconds_per_m : Decimal or None
         Machine cycle [s/m].
     shares : dict
-        ``machine`` (with power and water), ``labour``, ``tools``, ``hand``, ``overhead``,
-        ``margin`` [-]; they add up to 1.
+        ``machine`` (with power and water), ``labour``, ``tools``, ``hand``, ``other`` (material
+        of the bench, remakes), ``overhead``, ``margin`` [-]; they add up to 1.
     why_not : str
         Why there is no price.
     quote : Quote or None
@@ -164,7 +166,7 @@ class PriceList:
         }
 
 
-_OF_A_LOAD: Final = ("machine-rate", *KINDS[:-1], "cost", "price")
+_OF_A_LOAD: Final = ("machine-rate", *KINDS, "cost", "price")
 """Figures of a quote that a line comes of; a list has no minimum, and no total to round."""
 
 
@@ -200,7 +202,7 @@ def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[
         out[name] = figure(
             name, unit, f"{rule}({formula}, step)", [*factors, step], "without the minimum charge"
         )
-    for group, kinds in _GROUPS.items():
+    for group, kinds in LIST_GROUPS.items():
         formula, factors = "0", []
         if out["price"].value:
             whole = " + ".join(kinds)
@@ -258,7 +260,7 @@ def _row(
             per_m=per_m,
             per_ft=per_ft,
             seconds_per_m=quote.machine_s / metres,
-            shares={name: figures[f"share:{name}"].value for name in _GROUPS},
+            shares={name: figures[f"share:{name}"].value for name in LIST_GROUPS},
             quote=quote,
             figures=figures,
         )

@@ -14,12 +14,16 @@ from edgetime.price.money import digits
 from edgetime.price.sheet import FOOT, Figure
 from edgetime.price.work import Amounts
 
-__all__ = ["KINDS", "CostShare", "Line", "PartPrice", "Quote", "chosen"]
+__all__ = ["ADDED", "KINDS", "CostShare", "Line", "PartPrice", "Quote", "chosen"]
 
 KINDS: Final = (
-    "machine", "power", "water", "labour", "hand", "tools", "overhead", "margin", "minimum",
+    "machine", "power", "water", "labour", "hand", "tools", "material", "remakes", "overhead",
+    "margin",
 )  # fmt: skip
-"""What a price is made of; ``minimum`` is what the minimum charge adds."""
+"""What a price is made of before the minimum charge and rounding."""
+
+ADDED: Final = ("minimum", "rounding")
+"""What the minimum charge and rounding add to it, or rounding takes away."""
 
 
 def chosen(figures: Mapping[str, Figure], name: str, what: str) -> tuple[Figure, ...]:
@@ -57,11 +61,11 @@ class CostShare:
     Attributes
     ----------
     kind : str
-        Of :data:`KINDS`.
+        Of :data:`KINDS` or :data:`ADDED`.
     amount : Decimal
-        Of the net price.
+        In the quote's currency; rounding may take away.
     share : Decimal
-        Of the net price, before rounding [-].
+        Of the net price [-].
     """
 
     kind: str

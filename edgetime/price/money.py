@@ -9,10 +9,22 @@ from typing import Final
 
 from edgetime.errors import InternalError
 
-__all__ = ["EXACT", "ROUNDINGS", "apportion", "decimal_of", "digits", "minor_unit", "rounded"]
+__all__ = [
+    "EXACT",
+    "ROUNDINGS",
+    "apportion",
+    "decimal_of",
+    "digits",
+    "minor_unit",
+    "rounded",
+    "shared",
+]
 
 EXACT: Final = Context(prec=50, rounding=ROUND_HALF_EVEN)
 """Digits money is reckoned with between its roundings: thirty more than any sum needs."""
+
+_FINE: Final = Decimal("1e-20")
+"""Shares of a quantity are cut off here: far below anything measured, and sums stay exact."""
 
 ROUNDINGS: Final = {
     "half-up": ROUND_HALF_UP,
@@ -86,6 +98,30 @@ def apportion(total: Decimal, weights: Sequence[Decimal], step: Decimal) -> tupl
         for i in order[:left]:
             steps[i] += 1
         return tuple(n * step for n in steps)
+
+
+def shared(total: Decimal, weights: Sequence[Decimal]) -> list[Decimal]:
+    """Share out a quantity in proportion to weights so that the shares add up to it exactly.
+
+    Parameters
+    ----------
+    total : Decimal
+        Seconds, litres, money before rounding.
+    weights : sequence of Decimal
+        None negative, at least one above zero.
+
+    Returns
+    -------
+    list of Decimal
+        In the order of the weights. Each is cut off at twenty decimals; the last weight above
+        zero takes what that leaves.
+    """
+    with decimal.localcontext(EXACT):
+        whole = sum(weights, Decimal(0))
+        out = [(total * w / whole).quantize(_FINE) for w in weights]
+        last = max(i for i, w in enumerate(weights) if w > 0)
+        out[last] += total - sum(out, Decimal(0))
+        return out
 
 
 def digits(value: Decimal) -> str:

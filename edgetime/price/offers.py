@@ -31,11 +31,11 @@ __all__ = [
     "serving_stack",
 ]
 
-LENGTHS_ERROR: Final = Decimal("0.27")
+LENGTHS_ERROR: Final = Decimal("0.26")
 LENGTHS_ERROR_WITH_PARTS: Final = Decimal("0.17")
-"""How far the net price of an inquiry without a drawing may lie from that with it, without and
-with the number of parts told [-]: the widest difference over the loads the tests compare,
-rounded up to whole per cent. It comes on top of the estimate's own error."""
+"""How far the net price by lengths may lie from the one by drawing, as a share of the latter,
+without and with the number of parts given [-]: the widest difference over the loads the tests
+compare, rounded up to whole per cent. It comes on top of the estimate's own error."""
 
 _CHANGE: Final = re.compile(r"(?:^|[\s,]+)(?=[^\s,=]+\s*=)")
 """Where a change begins: only before a key, for a value may hold blanks and a decimal comma."""

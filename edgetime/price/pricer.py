@@ -18,11 +18,16 @@ _COST: Final = {
     "machine": "machine_rate * (machine_s + waiting_s) / 3600",
     "power": "electricity * energy_kwh",
     "water": "water_rate * water_m3",
-    "labour": "labour_rate * ((attended_s + attendance * machine_s) / 3600 + setup_h)",
+    "labour": "labour_rate * ((attended_s + attendance * machine_s + bench_s) / 3600 + setup_h)",
     "hand": "hand_rate * hand_m",
     "tools": "tools",
+    "material": "material",
 }
 """Kind of cost → formula over the amounts of a load, an item or a part."""
+
+_REMAKES: Final = "scrap / (1 - scrap)"
+"""Parts to be made again for each good one, where a share ``scrap`` of all is spoiled, the
+remade ones among them: the sum of the geometric series."""
 
 _MARGIN: Final = {
     "cost": "margin * (cost + overhead)",
@@ -30,16 +35,19 @@ _MARGIN: Final = {
 }
 
 _ATTENDED_KEYS: Final = "load_part, unload_part, flip, cup_move, slug, stop"
+"""Of the machine's file; measuring and replacing tools are keys of ``[shift]``."""
 
 _AMOUNTS: Final = {
     "machine_s": ("s", "machine cycle; edgetime estimate --explain TOOL says how it comes about"),
     "waiting_s": ("s", "attended while the machine stands; none with machine_waits = false"),
-    "attended_s": ("s", "loading, stops and unloading, by the load's parts"),
+    "attended_s": ("s", "loading, stops, replacing worn tools, measuring, unloading"),
     "setup_h": ("h", "once per load, shared by setup_share"),
+    "bench_s": ("s", "steps of preparation in the profiles' files, by length of edge"),
     "energy_kwh": ("kWh", "as edgetime wear reckons it; an item's share by its machine time"),
     "water_m3": ("m3", "as edgetime wear reckons it; an item's share by its machine time"),
     "hand_m": ("m", "edge that no finishing tool reaches"),
     "tools": ("", "as worn, price times share of life used: figure tools"),
+    "material": ("", "used up at the bench, by length of edge"),
 }
 """Name of an amount → unit, money without one, and where it comes from."""
 
@@ -126,7 +134,14 @@ class Pricer:
         for kind, formula in _COST.items():
             if kind != "tools":
                 self.put(kind, formula, self.needed(formula, total))
-        self.put("cost", " + ".join(_COST), [self.ref(kind) for kind in _COST])
+        self.put(
+            "remakes",
+            f"{_REMAKES} * ({' + '.join(_COST)})",
+            [self.rates.scrap_fact, *(self.ref(kind) for kind in _COST)],
+            "breakage: parts that are spoiled are made again",
+        )
+        parts = (*_COST, "remakes")
+        self.put("cost", " + ".join(parts), [self.ref(kind) for kind in parts])
         share = self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-")
         self.put("overhead", "overhead_rate * cost", [share, self.ref("cost")])
         self.put(
@@ -160,11 +175,12 @@ class Pricer:
         body = " + ".join(_COST.values())
         facts = self.needed(body, amounts)
         facts += [
+            self.rates.scrap_fact,
             self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-"),
             self.rates.fact("margin", "margin", self.own.margin, "-"),
         ]
         on = "* (1 + margin)" if self.own.margin_on == "cost" else "/ (1 - margin)"
-        formula = f"({body}) * (1 + overhead_rate) {on}"
+        formula = f"({body}) * (1 + {_REMAKES}) * (1 + overhead_rate) {on}"
         if self.figures["minimum"].value and self.figures["price"].value:
             formula += " * (1 + minimum / price)"
             facts += [self.ref("minimum"), self.ref("price")]

@@ -12,7 +12,7 @@ from edgetime.findings import Severity
 from edgetime.price.findings import price_findings
 from edgetime.price.inquiry import Inquiry
 from edgetime.price.model import KINDS, CostShare, Line, PartPrice, Quote
-from edgetime.price.money import EXACT, apportion, decimal_of
+from edgetime.price.money import EXACT, apportion, decimal_of, rounded
 from edgetime.price.pricer import Pricer
 from edgetime.price.rates import Rates
 from edgetime.price.sheet import FOOT, Fact, figure
@@ -76,6 +76,38 @@ def _quantity(item: str, count: dict[str, Decimal]) -> tuple[Decimal, str]:
         return Decimal(1), "load"
     unit = "m" if item.startswith("profile:") else "each"
     return count.get(item, Decimal(0)), unit
+
+
+def _kinds(pricer: Pricer, net: Decimal) -> tuple[CostShare, ...]:
+    """Return what the net price is made of; the costs are as they came about, not rounded up.
+
+    The minimum charge and the rounding stand beside them and belong to the margin.
+    """
+    unit = pricer.rates.unit
+    exact = [pricer.figures[kind].value for kind in KINDS]
+    price, minimum = pricer.figures["price"], pricer.figures["minimum"]
+    with decimal.localcontext(EXACT):
+        before = rounded(price.value, unit)
+        least = rounded(price.value + minimum.value, unit) - before
+    amounts = dict(zip(KINDS, apportion(before, exact, unit), strict=True))
+    amounts["minimum"] = least
+    amounts["rounding"] = net - before - least
+    facts = [
+        Fact(name="net", value=net, unit=pricer.currency, note="figure net"),
+        pricer.ref("price"),
+        pricer.ref("minimum"),
+    ]
+    pricer.put("rounding", "net - price - minimum", facts, f"round_to, {pricer.rule}")
+    true = [pricer.ref(name) for name in ("margin", "minimum", "rounding")]
+    pricer.put("margin-in-all", "margin + minimum + rounding", true)
+    if net:
+        of = figure("margin-share", "-", "(margin + minimum + rounding) / net", [*true, facts[0]])
+        pricer.figures[of.name] = of
+    with decimal.localcontext(EXACT):
+        return tuple(
+            CostShare(kind=kind, amount=amount, share=amount / net if net else Decimal(0))
+            for kind, amount in amounts.items()
+        )
 
 
 def price_work(
@@ -156,14 +188,11 @@ def price_work(
     band = None
     if error is not None:
         price = pricer.figures["price"].value
-        band = (pricer.charged(price * (1 - error)), pricer.charged(price * (1 + error)))
-    exact = [pricer.figures[kind].value for kind in KINDS]
-    whole = sum(exact, Decimal(0))
-    with decimal.localcontext(EXACT):
-        kinds = tuple(
-            CostShare(kind=kind, amount=amount, share=x / whole if whole else Decimal(0))
-            for kind, amount, x in zip(KINDS, apportion(net, exact, rates.unit), exact, strict=True)
-        )
+        # The error is measured on the drawn price d: told = d (1 ± error), so d = told / (1 ± error).
+        with decimal.localcontext(EXACT):
+            low, high = price / (1 + error), price / (1 - error)
+        band = (pricer.charged(low), pricer.charged(high))
+    kinds = _kinds(pricer, net)
     return Quote(
         currency=rates.currency,
         locale=rates.own.locale,

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.estimating import Estimate
-from edgetime.price.money import minor_unit
+from edgetime.price.money import decimal_of, minor_unit
 from edgetime.price.sheet import Fact, Figure, figure
 from edgetime.tooling.model import Catalogue, Tool
 from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
@@ -128,6 +128,21 @@ class Rates:
         """Return an amount of ``[price]`` of the same name as a factor."""
         unit = f"{self.currency}/{per}" if per else self.currency
         return self.fact(name, key, getattr(self.own, key), unit)
+
+    @property
+    def scrap_fact(self) -> Fact:
+        """The share of parts that are spoiled, as the shift has it."""
+        shift = self.catalogue.shop.shift
+        key = "shift.scrap"
+        return Fact(
+            name="scrap",
+            value=decimal_of(0.0 if shift is None else shift.scrap),
+            unit="-",
+            file=self.file,
+            key=key,
+            written=self.catalogue.raw.get((self.file, key), "not stated"),
+            note="parts spoiled, of all that are made",
+        )
 
     @property
     def machine_fact(self) -> Fact:

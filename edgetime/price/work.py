@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import Path
+from edgetime.labour import KINDS
 from edgetime.moves import NO_INDEX, MoveKind
-from edgetime.price.money import EXACT, decimal_of
+from edgetime.price.money import EXACT, decimal_of, shared
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
@@ -64,25 +64,32 @@ class Amounts:
     waiting_s : Decimal
         Attended work while the machine is taken up and stands [s].
     attended_s : Decimal
-        Attended work at the load: loading, stops, unloading [s].
+        Attended work at the load: loading, stops, replacing worn tools, measuring, unloading
+        [s].
     setup_h : Decimal
         Attended work once per load [h].
+    bench_s : Decimal
+        Work on edges at the bench, before the load comes to the machine [s].
     energy_kwh, water_m3 : Decimal
         Power and water.
     hand_m : Decimal
         Edge finished by hand [m].
     tools : Decimal
         Share of the tools' prices used up, in the shop's currency.
+    material : Decimal
+        Used up at the bench, in the shop's currency.
     """
 
     machine_s: Decimal = Decimal(0)
     waiting_s: Decimal = Decimal(0)
     attended_s: Decimal = Decimal(0)
     setup_h: Decimal = Decimal(0)
+    bench_s: Decimal = Decimal(0)
     energy_kwh: Decimal = Decimal(0)
     water_m3: Decimal = Decimal(0)
     hand_m: Decimal = Decimal(0)
     tools: Decimal = Decimal(0)
+    material: Decimal = Decimal(0)
 
     def __add__(self, other: Amounts) -> Amounts:
         with decimal.localcontext(EXACT):
@@ -129,7 +136,7 @@ class Work:
 
 
 def _rank(item: str) -> tuple[int, str]:
-    order = ("profile", "cutout", HOLES, CORNERS, HANDLING, SETUP)
+    order = ("profile", "preparation", "cutout", HOLES, CORNERS, HANDLING, SETUP)
     return order.index(item.partition(":")[0]), item
 
 
@@ -208,14 +215,6 @@ class _Collector:
             return self.item(self.cutouts[run.part][run.contour - 1])
         if run.contour == 0:
             return NO_INDEX
-        if run.place == "hole":
-            return self.item(HOLES)
-        # An entry hole lies within the cutout it opens.
-        x, y = run.path.points[:, 0].mean(), run.path.points[:, 1].mean()
-        for number, cutout in enumerate(self.parts[run.part].cutouts):
-            x0, y0, x1, y1 = bounds(cutout.contour.path)
-            if x0 <= x <= x1 and y0 <= y <= y1:
-                return self.item(self.cutouts[run.part][number])
         return self.item(HOLES)
 
     def move_items(self) -> IntArray:
@@ -247,8 +246,7 @@ class _Collector:
     def machine_s(self) -> tuple[FloatArray, FloatArray]:
         """Return the machine's time by part and item, and in the cut by visit, part, item [s].
 
-        What no item owns in a visit (changes, travel) is shared by the own time there. The
-        time of a part over its items adds up to the cycle's time of that part.
+        What no item owns in a visit (changes, travel) is shared by the own time there.
         """
         est = self.est
         moves, cycle = est.paths.moves, est.cycle
@@ -261,70 +259,86 @@ class _Collector:
         visit_s = np.array([v.time.total_s for v in cycle.visits])
         in_visit = own.sum(axis=(1, 2))
         scale = np.divide(visit_s, in_visit, out=np.zeros_like(visit_s), where=in_visit > 0.0)
-        share = (own * scale[:, None, None]).sum(axis=0)
-        part_s = np.array([p.time.total_s for p in cycle.parts])
-        by_part = share.sum(axis=1)
-        scale = np.divide(part_s, by_part, out=np.zeros_like(part_s), where=by_part > 0.0)
-        return share * scale[:, None], own
+        return (own * scale[:, None, None]).sum(axis=0), own
 
     def take_machine(self) -> None:
-        share, own = self.machine_s()
-        for i, part in enumerate(self.est.cycle.parts):
-            row = share[i]
-            if row.sum() <= 0.0:
-                self.add(i, HANDLING, "machine_s", decimal_of(part.time.total_s))
-            for k in np.flatnonzero(row > 0.0):
-                self.add(i, self.items[k], "machine_s", decimal_of(float(row[k])))
+        cycle = self.est.cycle
+        seconds, own = self.machine_s()
+        part_s = shared(
+            decimal_of(cycle.total_s), [decimal_of(p.time.total_s) for p in cycle.parts]
+        )
+        for part, whole in enumerate(part_s):
+            row = seconds[part]
+            served = np.flatnonzero(row > 0.0)
+            if not len(served):
+                self.add(part, HANDLING, "machine_s", whole)
+                continue
+            shares = shared(whole, [decimal_of(float(s)) for s in row[served]])
+            for k, share in zip(served, shares, strict=True):
+                self.add(part, self.items[k], "machine_s", share)
         self.take_tools(own)
         used = self.est.wear.consumables
-        total = sum((decimal_of(float(s)) for s in share.flat), Decimal(0))
+        keys = [key for key, amounts in self.amounts.items() if amounts["machine_s"] > 0]
+        weights = [self.amounts[key]["machine_s"] for key in keys]
         for name, amount in (
             ("energy_kwh", used.electricity_kwh),
             ("water_m3", None if used.water_l is None else used.water_l / 1000.0),
         ):
-            if amount is None or total == 0:
-                continue
-            for key in list(self.amounts):
-                seconds = self.amounts[key]["machine_s"]
-                self.add(*key, name, decimal_of(amount) * seconds / total)
+            if amount is not None and keys:
+                for key, share in zip(keys, shared(decimal_of(amount), weights), strict=True):
+                    self.add(*key, name, share)
 
     def take_tools(self, own: FloatArray) -> None:
-        """Share out the cost of each tool piece: by part as worn, within it by time."""
+        """Share out each tool piece, and replacing it: by part as worn, within it by time."""
+        shift = self.load.catalogue.shop.shift
+        swap_s = decimal_of(0.0 if shift is None else shift.tool_swap_s)
         piece_of = [v.piece for v in self.est.cycle.visits]
         for t in self.est.wear.tools:
-            if t.cost is None or not t.share:
+            if not t.share:
                 continue
             rows = [v for v, piece in enumerate(piece_of) if piece == t.piece]
             seconds = own[rows].sum(axis=0)
-            whole = sum((decimal_of(s) for _, s in t.by_part), Decimal(0))
+            weights: dict[tuple[int, str], Decimal] = defaultdict(Decimal)
             for part, used in t.by_part:
-                cost = t.cost * decimal_of(used) / whole
-                total = sum((decimal_of(float(s)) for s in seconds[part]), Decimal(0))
-                for k in np.flatnonzero(seconds[part] > 0.0):
-                    weight = decimal_of(float(seconds[part][k])) / total
-                    self.add(part, self.items[k], "tools", cost * weight)
+                row = seconds[part]
+                if not row.any():
+                    weights[part, HANDLING] += decimal_of(used)
+                for k in np.flatnonzero(row > 0.0):
+                    within = decimal_of(float(row[k] / row.sum()))
+                    weights[part, self.items[k]] += decimal_of(used) * within
+            replacing = decimal_of(t.share) * swap_s
+            for name, amount in (
+                ("tools", t.cost or Decimal(0)),
+                ("attended_s", replacing),
+                ("waiting_s", replacing),
+            ):
+                shares = shared(amount, list(weights.values()))
+                for key, share in zip(weights, shares, strict=True):
+                    self.add(*key, name, share)
 
     # People ---------------------------------------------------------------------------
 
-    def take_attended(self) -> None:
-        machine = self.load.machine
-        each = decimal_of(machine.load_part_s) + decimal_of(machine.unload_part_s)
-        owed = [each] * len(self.parts)
-        for stop in self.est.plan.stops:
-            parts = stop.parts or tuple(range(len(self.parts)))
-            share = decimal_of(stop.seconds) / len(parts)
-            for part in parts:
-                items = list(dict.fromkeys(self.cutouts[part]))
-                if stop.reason == "slug" and items:
-                    for name in items:
-                        self.add(part, name, "attended_s", share / len(items))
-                else:
-                    owed[part] += share
-        for part, seconds in enumerate(owed):
-            self.spread(part, "attended_s", seconds)
-        if self.rates.machine_waits:
-            for amounts in self.amounts.values():
-                amounts["waiting_s"] = amounts["attended_s"]
+    def take_labour(self) -> None:
+        """Share out what people do: each task over the places it is done at."""
+        for task in self.est.labour.tasks:
+            if task.kind in {"set-up", "attend", "swap"}:
+                # Set-up is shared by a rule of its own; attending is a share of each item's
+                # machine time; replacing tools goes with their wear.
+                continue
+            waits = KINDS[task.kind].waits == "always" or self.rates.machine_waits
+            places = task.places or tuple((part, 0) for part in range(len(self.parts)))
+            shares = shared(decimal_of(task.seconds), [Decimal(1)] * len(places))
+            for (part, contour), share in zip(places, shares, strict=True):
+                names = ["attended_s", "waiting_s"] if waits else ["attended_s"]
+                for name in names:
+                    if contour > 0:
+                        self.add(part, self.cutouts[part][contour - 1], name, share)
+                    else:
+                        self.spread(part, name, share)
+        for p in self.est.labour.preparation:
+            item = f"preparation:{p.profile}"
+            self.add(p.part, item, "bench_s", decimal_of(p.seconds))
+            self.add(p.part, item, "material", p.material)
 
     def take_setup(self) -> None:
         rule, hours = self.rates.setup_share, self.rates.setup_h
@@ -341,8 +355,8 @@ class _Collector:
             weights = [decimal_of(treated[i]) for i in range(len(self.parts))]
         if not sum(weights):
             weights = [Decimal(1)] * len(self.parts)
-        for part, weight in enumerate(weights):
-            self.spread(part, "setup_h", hours * weight / sum(weights))
+        for part, share in enumerate(shared(hours, weights)):
+            self.spread(part, "setup_h", share)
 
     def take_hand(self) -> None:
         for h in self.est.paths.hand:
@@ -358,11 +372,11 @@ class _Collector:
             for (p, item), a in self.amounts.items()
             if p == part and a["machine_s"] > 0
         }
-        whole = sum(own.values(), Decimal(0))
-        if not whole:
+        if not own:
             self.add(part, HANDLING, name, amount)
-        for item, seconds in own.items():
-            self.add(part, item, name, amount * seconds / whole)
+            return
+        for item, share in zip(own, shared(amount, list(own.values())), strict=True):
+            self.add(part, item, name, share)
 
     def add(self, part: int, item: str, name: str, amount: Decimal) -> None:
         self.amounts[part, item][name] += amount
@@ -370,10 +384,17 @@ class _Collector:
     def counts(self) -> dict[str, Decimal]:
         metres: dict[str, float] = defaultdict(float)
         number: dict[str, int] = defaultdict(int)
+        # Only holes that are bored are sold; the rest are findings.
+        number[HOLES] = len(
+            {
+                (p.run.part, p.run.path.points.tobytes())
+                for p in self.est.plan.passes
+                if p.run.place == "hole"
+            }
+        )
         for part, cutouts in zip(self.parts, self.cutouts, strict=True):
             corners, along = _corners(part, self.finished)
             number[CORNERS] += corners
-            number[HOLES] += len(part.holes)
             for name in cutouts:
                 number[name] += 1
             for edge in part.outline.edges:
@@ -381,6 +402,11 @@ class _Collector:
             for profile, length in along.items():
                 metres[profile] -= length
         out = {f"profile:{p}": decimal_of(length) / 1000 for p, length in metres.items()}
+        prepared: dict[str, dict[int, float]] = defaultdict(dict)
+        for step in self.est.labour.preparation:
+            prepared[step.profile][step.part] = step.length_mm
+        for profile, lengths in prepared.items():
+            out[f"preparation:{profile}"] = decimal_of(sum(lengths.values())) / 1000
         out.update((name, Decimal(n)) for name, n in number.items())
         return out
 
@@ -404,7 +430,7 @@ def collect(est: Estimate, rates: PriceRates) -> Work:
     with decimal.localcontext(EXACT):
         collector = _Collector(est, rates)
         collector.take_machine()
-        collector.take_attended()
+        collector.take_labour()
         collector.take_setup()
         collector.take_hand()
         return Work(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
+from edgetime.price.listing import LIST_GROUPS
 from edgetime.report.findings import finding_parts, tally
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
@@ -38,7 +39,7 @@ QUOTE_HEADER = (
 
 LIST_HEADER = (
     "stone", "thickness_mm", "profile", "stack", "per_m", "per_ft", "currency",
-    "machine_s_per_m", "machine", "labour", "tools", "hand", "overhead", "margin", "why_not",
+    "machine_s_per_m", *LIST_GROUPS, "why_not",
 )  # fmt: skip
 """Columns of the price list's CSV form; the kinds of cost are shares of the net price."""
 
@@ -111,8 +112,8 @@ class Numbers:
 
 def _title(item: str) -> str:
     kind, _, profile = item.partition(":")
-    if kind == "cutout":
-        return f"cutouts, {profile}"
+    if kind in {"cutout", "preparation"}:
+        return f"{'cutouts' if kind == 'cutout' else kind}, {profile}"
     return profile or _NAMES[item]
 
 
@@ -200,6 +201,19 @@ def _cost_table(quote: Quote, numbers: Numbers) -> RenderableType:
         rows,
         total=["Net", numbers.amount(quote.net), numbers.number(Decimal(100), 1)],
     )
+
+
+def _margin_line(quote: Quote, numbers: Numbers) -> list[RenderableType]:
+    """Say what margin is left, where minimum or rounding change it."""
+    own = quote.figures
+    if not quote.net or not (own["minimum"].value or own["rounding"].value):
+        return []
+    return [
+        line(
+            f"Margin with minimum and rounding: {numbers.money(own['margin-in-all'].value)}, "
+            f"{numbers.percent(own['margin-share'].value, 1)} % of the net price."
+        )
+    ]
 
 
 def _totals(quote: Quote, numbers: Numbers) -> list[RenderableType]:
@@ -327,6 +341,7 @@ def quote_screen(
             ),
         ]
     parts += [heading("What the net price is made of"), _cost_table(quote, numbers)]
+    parts += _margin_line(quote, numbers)
     if what_ifs:
         parts += what_if_parts(quote, what_ifs, numbers)
     parts += explain_figure_parts(figures, numbers)
@@ -343,13 +358,12 @@ def list_csv_rows(prices: PriceList) -> list[list[object]]:
     prices : PriceList
         The list.
     """
-    kinds = ("machine", "labour", "tools", "hand", "overhead", "margin")
     return [
         [
             row.stone, row.thickness_mm, row.profile, row.stack, row.per_m, row.per_ft,
             prices.currency,
             None if row.seconds_per_m is None else round(row.seconds_per_m, 3),
-            *(round(row.shares[k], 6) if row.shares else None for k in kinds),
+            *(round(row.shares[k], 6) if row.shares else None for k in LIST_GROUPS),
             row.why_not,
         ]
         for row in prices.rows
@@ -377,7 +391,6 @@ def list_screen(
         To be explained.
     """
     numbers = Numbers(prices.locale, prices.currency)
-    kinds = ("machine", "labour", "tools", "hand", "overhead", "margin")
     tax = "tax included" if prices.tax_included else "net"
     parts: list[RenderableType] = [
         line(
@@ -393,10 +406,10 @@ def list_screen(
     for row in prices.rows:
         cells: list[object] = [row.profile]
         if row.per_m is None or row.per_ft is None:
-            cells += [row.why_not, *[""] * 7]
+            cells += [row.why_not, *[""] * (len(LIST_GROUPS) + 1)]
         else:
             cells += [numbers.amount(row.per_m), numbers.amount(row.per_ft)]
-            cells += [numbers.percent(row.shares[k]) for k in kinds]
+            cells += [numbers.percent(row.shares[k]) for k in LIST_GROUPS]
         groups.setdefault((row.stone, row.thickness_mm), []).append(cells)
     stacks = {(r.stone, r.thickness_mm): r.stack for r in prices.rows}
     for (stone, thickness), rows in groups.items():
@@ -406,7 +419,7 @@ def list_screen(
             heading(f"{stone}, {_thickness(thickness, system)}, {with_stack}"),
             table(
                 [("Profile", "<"), ("Per m", ">"), ("Per ft", ">"),
-                 *((name.capitalize(), ">") for name in kinds)],
+                 *((name.capitalize(), ">") for name in LIST_GROUPS)],
                 rows,
             ),
         ]  # fmt: skip

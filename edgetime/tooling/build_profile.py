@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 from itertools import pairwise
 
 from edgetime.errors import CatalogueInvalid
-from edgetime.tooling.model import FaceUp, Profile, Section
+from edgetime.tooling.model import FaceUp, PreparationStep, Profile, Section
 from edgetime.tooling.schema import ProfileFile, SectionTable
 from edgetime.tooling.sections import arc_bulge, arc_extent, build_section
 from edgetime.tooling.toml_file import TomlFile
@@ -139,4 +140,13 @@ def build_profile(name: str, table: ProfileFile, file: TomlFile, errors: Errors)
         sections=sections,
         source=table.source[""],
         file=file.name,
+        preparation=tuple(
+            PreparationStep(
+                name=step.name,
+                s_per_mm=step.time,
+                material_per_m=Decimal(0) if step.material is None else step.material[0],
+                currency="" if step.material is None else step.material[1],
+            )
+            for step in table.preparation
+        ),
     )

@@ -111,6 +111,28 @@ class Section:
     height_mm: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PreparationStep:
+    """Work on an edge at the bench, before the part comes to the router.
+
+    Attributes
+    ----------
+    name : str
+        What is done.
+    s_per_mm : float
+        A person's time per length of edge [s/mm].
+    material_per_m : Decimal
+        What is used up per metre of edge, in ``currency``.
+    currency : str
+        ISO 4217 code, ``""`` where no material is stated.
+    """
+
+    name: str
+    s_per_mm: float
+    material_per_m: Decimal
+    currency: str
+
+
 @dataclass(frozen=True)
 class Profile:
     """What an edge becomes.
@@ -134,6 +156,8 @@ class Profile:
         Where the shape comes from.
     file : str
         Path of the TOML file.
+    preparation : tuple of PreparationStep
+        What is done before the router.
     """
 
     name: str
@@ -146,6 +170,7 @@ class Profile:
     sections: dict[float, Section]
     source: str
     file: str
+    preparation: tuple[PreparationStep, ...] = ()
 
     @property
     def finished(self) -> bool:

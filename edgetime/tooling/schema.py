@@ -25,6 +25,7 @@ from edgetime.tooling.kinds import (
     Sources,
     Text,
 )
+from edgetime.tooling.money import Rate
 from edgetime.tooling.price_table import PriceTable
 
 __all__ = [
@@ -112,6 +113,18 @@ class SectionTable(_Table):
     )
 
 
+class PreparationTable(_Table):
+    """A step of work on an edge at the bench, before the part comes to the router."""
+
+    name: Str = _key("What is done, such as glue-up.")
+    time: Annotated[float, Quantity("time per length", at_least="0 min/m", at_most="4 h/m")] = _key(
+        "A person's time per length of edge.", "0 min/m"
+    )
+    material: Annotated[tuple[Decimal, str] | None, Rate("m")] = Field(
+        default=None, description="What is used up per length of edge; nothing if absent."
+    )
+
+
 class ProfileFile(_File):
     """What an edge becomes."""
 
@@ -137,6 +150,11 @@ class ProfileFile(_File):
     )
     section: list[SectionTable] = _key(
         "One table per nominal thickness, the thinnest first.",
+    )
+    preparation: list[PreparationTable] = Field(
+        default_factory=list,
+        description="Work before the router: strip, glue-up and clamping of a laminated edge. "
+        "Priced and counted as labour, not as machine time.",
     )
 
 

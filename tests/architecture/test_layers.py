@@ -33,6 +33,7 @@ STAGES = [
     "motion",
     "cycle",
     "wear",
+    "labour",
     "estimating",
     "ledger",
     "life",

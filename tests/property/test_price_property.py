@@ -30,6 +30,8 @@ amounts = st.builds(
     machine_s=seconds,
     waiting_s=seconds,
     attended_s=seconds,
+    bench_s=seconds,
+    material=st.decimals(0, 500, places=4),
     setup_h=st.decimals(0, 2, places=3),
     energy_kwh=st.decimals(0, 30, places=5),
     water_m3=st.decimals(0, 5, places=5),
@@ -85,7 +87,12 @@ def _check(job, chosen) -> None:
     assert sum(x.amount for x in made.parts) == shown
     assert sum(x.amount for x in made.kinds) == made.net
     assert made.net + made.tax == made.gross
-    assert all(x.amount >= 0 for x in (*made.lines, *made.parts, *made.kinds))
+    assert all(x.amount >= 0 for x in (*made.lines, *made.parts))
+    kinds = {x.kind: x.amount for x in made.kinds}
+    assert all(amount >= 0 for kind, amount in kinds.items() if kind != "rounding")
+    for kind, amount in kinds.items():
+        # Rounding of the price stays apart: a cost is what it was, to the cent.
+        assert abs(amount - made.figures[kind].value) < 2 * CENT, kind
     for amount in (made.net, made.tax, made.gross, *(x.amount for x in made.lines)):
         assert amount % CENT == 0
     if chosen.tax_at == "line":

@@ -101,13 +101,21 @@ def gaps(tmp_path_factory):
             price_lengths(told_of(drawn, parts), catalogue, Options(**options))[0]
             for parts in (None, len(drawn.parts))
         ]
-        out[name] = [abs(q.net / drawn.net - 1) for q in told]
+        out[name] = [(abs(q.net / drawn.net - 1), drawn.shown, q.band) for q in told]
     return out
+
+
+def test_the_range_by_lengths_holds_the_price_by_drawing(gaps) -> None:
+    """Every load compared lies within the range printed for it, with and without its parts."""
+    for name, told in gaps.items():
+        for _, drawn, (low, high) in told:
+            assert low <= drawn <= high, name
 
 
 def test_error_without_a_drawing_is_the_one_measured(gaps) -> None:
     """The stated error is the widest gap over all loads, rounded up to whole per cent."""
     percent = Decimal("0.01")
     assert len(gaps) >= 7
-    assert rounded(max(g[0] for g in gaps.values()), percent, "up") == LENGTHS_ERROR
-    assert rounded(max(g[1] for g in gaps.values()), percent, "up") == LENGTHS_ERROR_WITH_PARTS
+    without, told = ([g[k][0] for g in gaps.values()] for k in (0, 1))
+    assert rounded(max(without), percent, "up") == LENGTHS_ERROR
+    assert rounded(max(told), percent, "up") == LENGTHS_ERROR_WITH_PARTS

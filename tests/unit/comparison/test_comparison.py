@@ -127,8 +127,11 @@ def test_another_rate_changes_the_machine_s_cost_only() -> None:
     """Ten more an hour cost ten times the hours the machine is taken up."""
     est = feed_estimate()
     before, after = compare_setups([est], ["rate=82"]).setups
-    hours = (Decimal(repr(est.cycle.total_s)) + Decimal(repr(est.cycle.attended_s))) / 3600
-    assert float(after.cost - before.cost) == pytest.approx(float(10 * hours), rel=1e-9)
+    rules = est.load.catalogue.shop.shift
+    worn = sum(t.share for t in est.wear.tools if t.share)
+    stands = est.cycle.attended_s + rules.measure_s + worn * rules.tool_swap_s
+    hours = (est.cycle.total_s + stands) / 3600 / (1 - rules.scrap)
+    assert float(after.cost - before.cost) == pytest.approx(10 * hours, rel=1e-9)
     assert "--with rate=82" in {f.written for f in after.figures["machine"].facts}
 
 

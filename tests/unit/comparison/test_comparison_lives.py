@@ -45,8 +45,12 @@ def test_a_life_follows_the_feed_as_the_command_feed_has_it(by) -> None:
     assert more > 0.0
     assert float(after.tools - before.tools) == pytest.approx(more, rel=1e-9)
     alone = price_load(feed_estimate(tools=tools, steps=FAST)).figures
-    stated = float(alone["cost"].value - alone["tools"].value)
-    assert float(after.cost) == pytest.approx(stated + float(after.tools), rel=1e-9)
+    rules, own = est.load.catalogue.shop.shift, est.load.catalogue.shop.price
+    swap = rules.tool_swap_s / 3600 * float(own.machine_rate + own.labour_rate)
+    tools_alone = float(alone["tools"].value)
+    more = (float(after.tools) - tools_alone) * (1 + swap / 100.0)
+    stated = float(alone["cost"].value)
+    assert float(after.cost) == pytest.approx(stated + more / (1 - rules.scrap), rel=1e-9)
     (told,) = _told(comparison, "life-by-feed")
     assert "'stack=fast' runs wheel" in told.message
     assert "3.6 m/min" in told.message

@@ -125,9 +125,9 @@ def test_margin_on_the_price() -> None:
 
 
 def test_second_table_spares_the_waiting() -> None:
-    """Without waiting the machine is charged for its cycle alone, people as before."""
+    """The machine is charged for its cycle and the slug it waits for, people as before."""
     one, two = quote(), quote(machine_waits=False)
-    near(two.figures["machine"].value, 72.0 * float(two.machine_s) / 3600.0)
+    near(two.figures["machine"].value, 72.0 * (float(two.machine_s) + 50.0) / 3600.0)
     assert one.figures["machine"].value > two.figures["machine"].value
     assert one.figures["labour"].value == two.figures["labour"].value
 

@@ -1,0 +1,143 @@
+"""What people do for a load, and whether the machine waits for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Final, Literal
+
+__all__ = ["KINDS", "Labour", "Preparation", "Task", "TaskKind"]
+
+MachineWaits = Literal["always", "one-table", "never"]
+
+
+@dataclass(frozen=True, slots=True)
+class TaskKind:
+    """One kind of attended work.
+
+    Attributes
+    ----------
+    key : str
+        In JSON and CSV.
+    title : str
+        On screens.
+    keys : str
+        Keys of the shop's files that state its minutes.
+    waits : {"always", "one-table", "never"}
+        Whether the machine stands meanwhile; ``one-table`` unless another table is loaded.
+    """
+
+    key: str
+    title: str
+    keys: str
+    waits: MachineWaits
+
+
+KINDS: Final = {
+    kind.key: kind
+    for kind in (
+        TaskKind("set-up", "set-up", "price.setup", "never"),
+        TaskKind("load", "loading", "load_part", "one-table"),
+        TaskKind("flip", "turning over", "flip, stop", "always"),
+        TaskKind("cups", "moving cups", "cup_move, stop", "always"),
+        TaskKind("slug", "taking out slugs", "slug, stop", "always"),
+        TaskKind("pocket", "tools without a pocket", "shift.tool_swap, stop", "always"),
+        TaskKind("attend", "attending the cycle", "price.attendance", "never"),
+        TaskKind("swap", "replacing worn tools", "shift.tool_swap", "always"),
+        TaskKind("measure", "measuring", "shift.measure", "one-table"),
+        TaskKind("unload", "unloading", "unload_part", "one-table"),
+    )
+}
+"""Every kind of attended work at a load, in the order it comes up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Attended work of one kind.
+
+    Attributes
+    ----------
+    kind : str
+        Key of :data:`KINDS`.
+    seconds : float
+        Attended [s].
+    places : tuple of (int, int)
+        Part and contour (0 for the whole part) that share it equally; empty for all parts.
+    """
+
+    kind: str
+    seconds: float
+    places: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Preparation:
+    """Work on the edges of one profile before the load comes to the machine.
+
+    Attributes
+    ----------
+    part : int
+        Index into the load's parts.
+    profile, step : str
+        Profile, and what is done: ``glue-up`` …
+    length_mm : float
+        Edge [mm].
+    seconds : float
+        Of a person at the bench [s].
+    material : Decimal
+        Money, in the currency of the profile's file.
+    """
+
+    part: int
+    profile: str
+    step: str
+    length_mm: float
+    seconds: float
+    material: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Labour:
+    """The attended time of a load.
+
+    Attributes
+    ----------
+    tasks : tuple of Task
+        At the load, in the order of :data:`KINDS`.
+    preparation : tuple of Preparation
+        At the bench, before.
+    """
+
+    tasks: tuple[Task, ...]
+    preparation: tuple[Preparation, ...]
+
+    @property
+    def task_s(self) -> float:
+        """Attended time at the load, set-up and expected tool changes included [s]."""
+        return sum(t.seconds for t in self.tasks)
+
+    @property
+    def preparation_s(self) -> float:
+        """Time at the bench before [s]."""
+        return sum(p.seconds for p in self.preparation)
+
+    @property
+    def total_s(self) -> float:
+        """All attended time [s]."""
+        return self.task_s + self.preparation_s
+
+    def by_kind(self) -> tuple[tuple[str, float], ...]:
+        """Return kind and seconds, those with any; the bench last, by its steps [s]."""
+        sums = dict.fromkeys(KINDS, 0.0)
+        for t in self.tasks:
+            sums[t.kind] += t.seconds
+        for p in self.preparation:
+            sums[p.step] = sums.get(p.step, 0.0) + p.seconds
+        return tuple((kind, seconds) for kind, seconds in sums.items() if seconds > 0.0)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "total_s": self.total_s,
+            "tasks": [{"kind": kind, "attended_s": seconds} for kind, seconds in self.by_kind()],
+        }
