@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle
 from edgetime.report.findings import finding_parts
+from edgetime.report.labour import tasks_text
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import clock, length_column, length_header, share
 from edgetime.report.visits import visit_parts
@@ -142,12 +143,9 @@ def _beside_parts(
 ) -> list[RenderableType]:
     cycle = est.cycle
     parts: list[RenderableType] = [heading("Beside the machine cycle")]
-    pieces = ", ".join(f"{name} {clock(seconds)}" for name, seconds in cycle.attended if seconds)
-    attended = (
-        f"Attended   {format_time(cycle.attended_s)}" if cycle.attended_s else "Attended   none"
-    )
-    parts.append(line(f"{attended}: {pieces}" if pieces else attended, hang=11))
+    parts.append(line(f"Attended   {tasks_text(cycle.attended)}", hang=11))
     parts += [] if wall is None else _stop_parts(est, wall)
+    parts.append(line(f"Labour     {tasks_text(est.labour.by_kind())}", hang=11))
     hand = "none"
     if cycle.hand_mm > 0.0:
         hand = (

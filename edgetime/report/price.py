@@ -7,7 +7,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from edgetime.price.listing import LIST_GROUPS
+from edgetime.price.model import ADDED
 from edgetime.report.findings import finding_parts, tally
+from edgetime.report.labour import tasks_text
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
 from edgetime.report.what_if import what_if_parts
@@ -206,7 +208,7 @@ def _cost_table(quote: Quote, numbers: Numbers) -> RenderableType:
 def _margin_line(quote: Quote, numbers: Numbers) -> list[RenderableType]:
     """Say what margin is left, where minimum or rounding change it."""
     own = quote.figures
-    if not quote.net or not (own["minimum"].value or own["rounding"].value):
+    if not quote.net or not any(k.amount for k in quote.kinds if k.kind in ADDED):
         return []
     return [
         line(
@@ -342,6 +344,11 @@ def quote_screen(
         ]
     parts += [heading("What the net price is made of"), _cost_table(quote, numbers)]
     parts += _margin_line(quote, numbers)
+    sums: dict[str, float] = {}
+    for est in estimates:
+        for kind, seconds in est.labour.by_kind():
+            sums[kind] = sums.get(kind, 0.0) + seconds
+    parts.append(line(f"Labour {tasks_text(sums.items())}.", hang=2))
     if what_ifs:
         parts += what_if_parts(quote, what_ifs, numbers)
     parts += explain_figure_parts(figures, numbers)

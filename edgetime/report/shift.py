@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from edgetime.labour import KINDS as TASKS
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.findings import finding_parts
 from edgetime.report.screen import heading, line, table
@@ -209,15 +210,8 @@ _KINDS = {
     "rest": "After the last cycle",
 }
 _TASKS = {
-    "load": "Loads parts",
-    "unload": "Unloads parts",
-    "measure": "Measures",
-    "swap": "Swaps tools",
-    "flip": "Turns parts over",
-    "cups": "Moves cups",
-    "slug": "Takes out slugs",
-    "pocket": "Puts in tools without a pocket",
-    "stoppage": "Ends stoppages",
+    **{kind.key: kind.title.capitalize() for kind in TASKS.values()},
+    "stoppage": "Ending stoppages",
 }
 
 

@@ -22,6 +22,9 @@ __all__ = ["AsPlanned", "Draws", "Outcome", "run_shift"]
 _SLACK = 1e-9
 """Shares of a tool's life that add up to one within this are one [-]."""
 
+_ATTENDING_S = 60.0
+"""A person attends a cycle in spells of this length; other work may come between them [s]."""
+
 _URGENT = 0
 """Priority of what the machine waits for; loading and unloading come after it, the load that
 is further on first."""
@@ -150,7 +153,8 @@ class _Run:
         with self.person.request(priority=priority) as turn:
             yield turn
             spans = self.workday.pieces(self.env.now, work)
-            self.begun_s.setdefault(load, spans[0][0])
+            if kind != "set-up":
+                self.begun_s.setdefault(load, spans[0][0])
             self.person_log += [Span(kind, a, b, load) for a, b in spans]
             yield self.env.timeout(spans[-1][1] - self.env.now)
 
@@ -168,18 +172,38 @@ class _Run:
                 yield self.env.timeout(self.rules.warm_up_s)
                 self.machine_log.append(Span("warm-up", 0.0, self.env.now))
 
-    def _fits(self, index: int, load: ShiftLoad) -> bool:
-        """Return whether a load begun now would be done within the shift, as planned."""
-        rules, now = self.rules, self.env.now
+    def _ends(self, index: int, load: ShiftLoad, laid_s: float) -> tuple[float, bool]:
+        """Return when a load laid down then leaves the machine, and whether that is in time."""
+        rules = self.rules
         swaps = len(self.inserted[index])
-        loaded = self.workday.end(now, load.loading_s)
+        loaded = self.workday.end(laid_s, load.loading_s)
         start = max(loaded, self.free_s)
         free = start + swaps * rules.tool_swap_s + load.cycle_s + load.stop_s
         done = self.workday.end(free, rules.measure_s + load.unloading_s)
-        if self.begin_all or done <= rules.hours_s + 1e-6:
+        return free, self.begin_all or done <= rules.hours_s + 1e-6
+
+    def _room_s(self, need: int) -> float:
+        """Return when there are so many free zones, as planned; never too late [s]."""
+        unloaded = sorted(
+            (
+                self.workday.end(free, self.rules.measure_s + self.loads[i].unloading_s),
+                min(self.loads[i].zones, self.rules.zones),
+            )
+            for i, free in self.expected_s.items()
+        )
+        level, room = self.zones.level, self.env.now
+        for done, zones in unloaded:
+            if level >= need:
+                break
+            level, room = level + zones, max(room, done)
+        return room
+
+    def _fits(self, index: int, load: ShiftLoad) -> bool:
+        """Return whether a load begun now would be done within the shift, as planned."""
+        free, fits = self._ends(index, load, self.env.now)
+        if fits:
             self.free_s = self.expected_s[index] = free
-            return True
-        return False
+        return fits
 
     def _took(self, index: int) -> None:
         """Move what is expected of the machine by what a load took longer or shorter."""
@@ -194,6 +218,13 @@ class _Run:
             if load.ready_s > self.env.now:
                 yield self.env.timeout(load.ready_s - self.env.now)
             need = min(load.zones, self.rules.zones)
+            # A load that cannot be done in time is not set up either.
+            ready = self.workday.end(self.env.now, load.setup_s)
+            if not self._ends(index, load, max(ready, self._room_s(need)))[1]:
+                return
+            # Whatever the load before needs now comes first.
+            yield self.env.timeout(0.0)
+            yield from self._attend(load.setup_s, 1 + index, "set-up", index)
             yield self.zones.get(need)
             if not self._fits(index, load):
                 return
@@ -219,6 +250,8 @@ class _Run:
 
     def _cycle(self, index: int, load: ShiftLoad) -> _Process:
         factor = self.draws.cycle()
+        if load.attend_s > 0.0:
+            self.env.process(self._attended(index, load, factor))
         at = 0.0
         for stop in load.stops:
             yield from self._running((stop.at_s - at) * factor, index)
@@ -226,6 +259,16 @@ class _Run:
             yield from self._held("stop", index, work)
             at = stop.at_s
         yield from self._running((load.cycle_s - at) * factor, index)
+
+    def _attended(self, index: int, load: ShiftLoad, factor: float) -> _Process:
+        """Attend a cycle now and then, evenly; the machine does not wait for that."""
+        spells = math.ceil(load.attend_s / _ATTENDING_S)
+        begun = self.env.now
+        for k in range(spells):
+            due = begun + load.cycle_s * factor * k / spells
+            if due > self.env.now:
+                yield self.env.timeout(due - self.env.now)
+            yield from self._attend(load.attend_s / spells, 1 + index, "attend", index)
 
     def _running(self, seconds: float, index: int) -> _Process:
         left = seconds

@@ -157,7 +157,7 @@ def explain_shift(
             )
         )
     for load in dict.fromkeys(r.load for r in shift.runs):
-        out += _of_load(load, [r.load for r in shift.runs].count(load), machine, raw)
+        out += _of_load(load, [r.load for r in shift.runs].count(load), machine, catalogue)
     out += _swaps(shift)
     out += _of_person(shift.figures)
     out += plans
@@ -178,8 +178,9 @@ def explain_shift(
 
 
 def _of_load(
-    load: ShiftLoad, times: int, machine: Machine, raw: Mapping[tuple[str, str], str]
+    load: ShiftLoad, times: int, machine: Machine, catalogue: Catalogue
 ) -> Iterator[Factor]:
+    raw = catalogue.raw
     often = "once" if times == 1 else f"{times} times"
     place = load.where
     listed = f"{place.path}:{place.line}" if place.path and place.line else (place.path or "")
@@ -205,6 +206,22 @@ def _of_load(
     if drawn:
         reasons = ", ".join(dict.fromkeys(s.reason for s in load.stops)) or "none"
         yield given("stops in the cycle", load.stop_s, "s", "drawing", reasons)
+    price = catalogue.shop.price
+    for key, note, seconds in (
+        ("set-up", "once, while the machine may run another load", load.setup_s),
+        ("attending", f"{price.attendance:.0%} of the cycle", load.attend_s),
+    ):
+        at = "price.setup" if key == "set-up" else "price.attendance"
+        if seconds > 0.0:
+            yield Factor(
+                name=f"{load.name}: {key}",
+                value=seconds,
+                unit="s",
+                file=catalogue.shop.file,
+                key=at,
+                written=raw.get((catalogue.shop.file, at), ""),
+                note=f"{often}; {note}",
+            )
     for name, key, each, total in (
         ("loading", "load_part", load.load_part_s, load.loading_s),
         ("unloading", "unload_part", load.unload_part_s, load.unloading_s),

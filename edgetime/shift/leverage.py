@@ -55,6 +55,8 @@ def leverages_of(
             x,
             load_part_s=x.load_part_s * less,
             unload_part_s=x.unload_part_s * less,
+            setup_s=x.setup_s * less,
+            attend_s=x.attend_s * less,
             stops=tuple(replace(s, seconds=s.seconds * less) for s in x.stops),
         )
         for x in loads

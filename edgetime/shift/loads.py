@@ -15,7 +15,7 @@ from edgetime.passes.model import pocket_stops
 from edgetime.shift import codes
 from edgetime.shift.jobs import Job
 from edgetime.shift.model import ShiftLoad, Stop
-from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
+from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults, ShopDefaults
 from edgetime.tooling.words import suggest
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def machine_of(catalogue: Catalogue, name: str | None) -> Machine:
     return catalogue.machines[wanted]
 
 
-def undrawn_load(job: Job, machine: Machine) -> ShiftLoad:
+def undrawn_load(job: Job, machine: Machine, shop: ShopDefaults) -> ShiftLoad:
     """Return the load of a job that is not drawn yet.
 
     Parameters
@@ -64,6 +64,8 @@ def undrawn_load(job: Job, machine: Machine) -> ShiftLoad:
         With cycle, area and parts. Its tools are not known, so none is ever swapped for it.
     machine : Machine
         Gives the times of loading and unloading.
+    shop : ShopDefaults
+        Gives set-up and attendance.
     """
     if job.cycle_s is None or job.area_mm2 is None or job.parts is None:
         raise InternalError("A job without drawings lacks its figures.")
@@ -74,6 +76,8 @@ def undrawn_load(job: Job, machine: Machine) -> ShiftLoad:
         area_mm2=job.area_mm2,
         load_part_s=machine.load_part_s,
         unload_part_s=machine.unload_part_s,
+        setup_s=3600.0 * float(shop.price.setup_h),
+        attend_s=float(shop.price.attendance) * job.cycle_s,
         due=job.due,
         ready_s=job.ready_s,
         where=job.where,
@@ -148,6 +152,7 @@ def shift_load(
     places = machine.pockets if pockets is None else pockets
     paths = tuple(d.path for d in est.take_off.drawings)
     shares = {t.piece: t.share for t in est.wear.tools}
+    tasks = {t.kind: t.seconds for t in est.labour.tasks}
     pieces = tuple(dict.fromkeys(v.piece for v in est.cycle.visits))
     boxes = [bounds(p.part.outline.path) for p in est.load.parts]
     length = max(b[2] for b in boxes) - min(b[0] for b in boxes)
@@ -170,6 +175,8 @@ def shift_load(
         area_mm2=sum(p.part.area_gross_mm2 for p in est.load.parts),
         load_part_s=machine.load_part_s,
         unload_part_s=machine.unload_part_s,
+        setup_s=tasks.get("set-up", 0.0),
+        attend_s=tasks.get("attend", 0.0),
         stops=_stops(est, places),
         pieces=tuple((p, shares.get(p)) for p in pieces),
         zones=min(rules.zones, need),
@@ -188,7 +195,7 @@ def with_cycle(load: ShiftLoad, cycle_s: float) -> ShiftLoad:
     """Return a load with another machine cycle, its stops moved in proportion."""
     factor = cycle_s / load.cycle_s if load.cycle_s > 0.0 else 0.0
     stops = tuple(replace(s, at_s=s.at_s * factor) for s in load.stops)
-    return replace(load, cycle_s=cycle_s, stops=stops)
+    return replace(load, cycle_s=cycle_s, attend_s=load.attend_s * factor, stops=stops)
 
 
 def _findings(

@@ -68,6 +68,10 @@ class ShiftLoad:
         Area of all parts, gross of cutouts [mm²].
     load_part_s, unload_part_s : float
         Attended, per part [s].
+    setup_s : float
+        Attended, once, before it is laid down; the machine may run another load meanwhile [s].
+    attend_s : float
+        Attended during the cycle, while the machine runs [s].
     stops : tuple of Stop
         In order of time.
     pieces : tuple of (str, float or None)
@@ -93,6 +97,8 @@ class ShiftLoad:
     area_mm2: float
     load_part_s: float
     unload_part_s: float
+    setup_s: float = 0.0
+    attend_s: float = 0.0
     stops: tuple[Stop, ...] = ()
     pieces: tuple[tuple[str, float | None], ...] = ()
     zones: int = 1
@@ -123,6 +129,8 @@ class ShiftLoad:
             "name": self.name,
             "drawings": list(self.drawings),
             "cycle_s": self.cycle_s,
+            "setup_s": self.setup_s,
+            "attend_s": self.attend_s,
             "parts": self.parts,
             "area_mm2": self.area_mm2,
             "loading_s": self.loading_s,
@@ -144,8 +152,8 @@ class Span:
     Attributes
     ----------
     kind : str
-        For the machine as in :data:`ACCOUNT`; for the person ``load``, ``unload``, ``measure``,
-        ``swap``, ``stoppage`` or the reason of a stop.
+        For the machine as in :data:`ACCOUNT`; for the person a key of
+        :data:`edgetime.labour.KINDS`, or ``stoppage``.
     start_s, stop_s : float
         From the beginning of the shift [s].
     load : int

@@ -47,7 +47,8 @@ def limits(
 ) -> list[tuple[list[float], float, float]]:
     """Return what must hold of every choice that fits, whatever its order.
 
-    The machine runs loads after the first one's loading and before the last one's unloading.
+    The machine runs loads after the first one's set-up and loading and before the last one's
+    unloading.
     Of loads that are ready late it has only the time after that. The person has the shift
     less the breaks. A load that shares the table with none keeps the machine from all others
     while it is handled. And each zone is taken from the first part laid down to the last one
@@ -66,11 +67,15 @@ def limits(
     need = [min(x.zones, rules.zones) for x in loads]
     alone = shares_with_none(loads, rules)
     table = [w if only else m for w, m, only in zip(whole, machine, alone, strict=True)]
-    before = max(rules.warm_up_s, min(x.loading_s for x in loads))
+    before = max(rules.warm_up_s, min(x.setup_s + x.loading_s for x in loads))
     after = min(x.unloading_s + rules.measure_s for x in loads)
     out = [
         (machine, 1.0, hours - before - after),
-        ([h + x.stop_s for h, x in zip(handling, loads, strict=True)], 1.0, free),
+        (
+            [h + x.setup_s + x.stop_s for h, x in zip(handling, loads, strict=True)],
+            1.0,
+            free,
+        ),
         (table, 1.0, hours - max(0.0, rules.warm_up_s - max(x.loading_s for x in loads))),
         ([n * w for n, w in zip(need, whole, strict=True)], float(min(need)), rules.zones * hours),
     ]
@@ -250,7 +255,8 @@ class Orders:
         """
         load, day = self.loads[i], self.workday
         laid = max(free_s, load.ready_s) if self.alone[i] else load.ready_s
-        loaded = day.end(laid, load.loading_s)
+        ready = day.end(load.ready_s, load.setup_s)
+        loaded = day.end(max(laid, ready), load.loading_s)
         done = max(free_s, loaded, self.rules.warm_up_s) + load.cycle_s + load.stop_s
         last = day.end(done, self.rules.measure_s + load.unloading_s)
         if not self._within(last):

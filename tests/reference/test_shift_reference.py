@@ -177,6 +177,11 @@ def _shift(est, *, tables, cycle_s=None):
     return simulate_shift([load], by, pockets=est.load.machine.pockets, fill=True, variation=False)
 
 
+def _at_the_table_s(shift):
+    """Return what a person does at the table: all but setting a load up beforehand."""
+    return shift.figures.attended_s - dict(shift.figures.attended).get("set-up", 0.0)
+
+
 @pytest.mark.parametrize("tables", [1, 2])
 @pytest.mark.parametrize("cycle_s", [None, 108 * MIN], ids=["estimated", "told"])
 def test_trade_yield_of_large_kitchens(kitchens, tables, cycle_s) -> None:
@@ -212,7 +217,7 @@ def test_handling_is_fitted_to_the_trade(kitchens, machine) -> None:
     shift = _shift(est, tables=1, cycle_s=108 * MIN)
     parts = len(est.load.parts)
     handling_s = est.load.machine.load_part_s + est.load.machine.unload_part_s
-    other_s = shift.figures.attended_s / shift.figures.loads - parts * handling_s
+    other_s = _at_the_table_s(shift) / shift.figures.loads - parts * handling_s
     fitted_s = (1.5 * HOUR / 3.5 - other_s) / parts
     shipped = load_catalogue().machines[machine]
     assert shipped.load_part_s + shipped.unload_part_s == pytest.approx(fitted_s, abs=15.0)
@@ -222,18 +227,28 @@ def test_handling_is_fitted_to_the_trade(kitchens, machine) -> None:
 def test_trade_attended_time_of_large_kitchens(kitchens, tables) -> None:
     """One to two hours, on one table and on two: what the handling was fitted to."""
     (est, _), _ = kitchens
-    attended = _shift(est, tables=tables, cycle_s=108 * MIN).figures.attended_s
+    attended = _at_the_table_s(_shift(est, tables=tables, cycle_s=108 * MIN))
     assert HOUR <= attended <= 2.0 * HOUR
 
 
 def test_trade_attended_time_of_small_kitchens(kitchens) -> None:
     """One to two hours with loads that nothing was fitted to, on one table."""
     _, (est, _) = kitchens
-    assert HOUR <= _shift(est, tables=1).figures.attended_s <= 2.0 * HOUR
+    assert HOUR <= _at_the_table_s(_shift(est, tables=1)) <= 2.0 * HOUR
 
 
 @pytest.mark.xfail(strict=True, reason="2 h 34 min; docs/explanation/shift.md says why")
 def test_trade_attended_time_of_small_kitchens_on_two_tables(kitchens) -> None:
     """The same with seven of them on two tables."""
     _, (est, _) = kitchens
-    assert _shift(est, tables=2).figures.attended_s <= 2.0 * HOUR
+    assert _at_the_table_s(_shift(est, tables=2)) <= 2.0 * HOUR
+
+
+@pytest.mark.xfail(strict=True, reason="15 min a load; docs/explanation/shift.md has the figures")
+@pytest.mark.parametrize("large", [True, False])
+@pytest.mark.parametrize("tables", [1, 2])
+def test_trade_attended_time_with_set_up(kitchens, tables, large) -> None:
+    """One to two hours, where the set-up of each load is counted too."""
+    est, _ = kitchens[0 if large else 1]
+    shift = _shift(est, tables=tables, cycle_s=108 * MIN if large else None)
+    assert shift.figures.attended_s <= 2.0 * HOUR

@@ -235,7 +235,7 @@ def shift_command(
             )
             findings += [*estimated(job).findings, *told]
         else:
-            load = stage.undrawn_load(job, the_machine)
+            load = stage.undrawn_load(job, the_machine, catalogue.shop)
             findings.append(not_drawn(job, pocket_plan=pocket_plan, table_filling=table_filling))
         loads += [load] * job.quantity
     known = read_used(used or [], loads)
