@@ -25,6 +25,7 @@ from edgetime.toolpath.codes import (
     TRAVEL,
     WHEEL_OFF_TABLE,
 )
+from edgetime.toolpath.contact import contact_findings
 from edgetime.toolpath.distance import nearest_within
 from edgetime.toolpath.parts import PartContours
 from edgetime.toolpath.reach import place_name
@@ -74,6 +75,7 @@ def check_all(
     radii = np.array([_swept_radius_mm(plan, s.source) for s in sweeps])
     return (
         *_low_tools(plan),
+        *contact_findings(plan),
         *_travel(plan, sweeps, boxes),
         *_overhang(plan, sweeps, boxes, radii),
         *_shafts(plan, sweeps),

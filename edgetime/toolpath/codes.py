@@ -8,6 +8,7 @@ from edgetime.findings import Code, Severity
 
 __all__ = [
     "CODES",
+    "CONTACT_FEED",
     "GAUGE_ENTRY",
     "INSIDE_RADIUS",
     "NEIGHBOUR",
@@ -70,6 +71,14 @@ GAUGE_ENTRY: Final = Code(
     "Widen the opening, use a smaller disc, or gauge this edge elsewhere.",
 )
 
+CONTACT_FEED: Final = Code(
+    "contact-feed",
+    Severity.NOTE,
+    "In a tight inside corner the edge runs past the wheel three times and more as fast as the "
+    "programmed feed, r / (r − R) times: the finish may suffer there.",
+    "Set hold_contact_feed of the step, draw the corner larger, or use a smaller tool.",
+)
+
 CODES: tuple[Code, ...] = (
     INSIDE_RADIUS,
     OPENING_NARROW,
@@ -78,5 +87,6 @@ CODES: tuple[Code, ...] = (
     WHEEL_OFF_TABLE,
     SHAFT_HITS_STONE,
     GAUGE_ENTRY,
+    CONTACT_FEED,
 )
 """All codes of this stage."""

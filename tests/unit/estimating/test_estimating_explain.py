@@ -42,7 +42,7 @@ def test_terms_of_every_kind_of_tool_add_up(tool):
 def test_core_bit_by_hand():
     """Two holes of 31 + 2 mm in pecks of 10 mm, from 5 mm above the stone, back off 0.5 mm.
 
-    Down to 10, 20, 30 and 33 mm: 5 + 33 + 3 x 0.5 mm drilled a hole at 30 mm/s; up again
+    Down to 10, 20, 30 and 33 mm: 5 + 33 + 3 x 0.5 mm drilled a hole at 1 mm/s; up again
     15 + 25 + 35 + 38 mm, down again 14.5 + 24.5 + 34.5 mm at 50 mm/s.
     """
     est = two_tops()
@@ -52,7 +52,7 @@ def test_core_bit_by_hand():
     assert (by["depth per peck"], by["pecks per hole"]) == (10.0, 4.0)
     assert (by["approach height"], by["back-off"]) == (5.0, 0.5)
     assert by["way drilled"] == pytest.approx(2 * 39.5)
-    assert by["way drilled ÷ feed"] == pytest.approx(2 * 39.5 / 30.0)
+    assert by["way drilled ÷ feed"] == pytest.approx(2 * 39.5 / 1.0)
     assert by["way back up ÷ feed"] == pytest.approx(2 * 113.0 / 50.0)
     assert by["way down again ÷ feed"] == pytest.approx(2 * 73.5 / 50.0)
     assert by["exchange"] == 10.0
@@ -66,7 +66,7 @@ def test_core_bit_by_hand():
 def test_factors_on_the_feed_are_in_the_terms():
     """At half feed drilling takes twice as long; the retract feed is as it was."""
     by = told(two_tops(feed_override=0.5), "core-35")
-    assert by["way drilled ÷ feed"] == pytest.approx(2 * 39.5 / 15.0)
+    assert by["way drilled ÷ feed"] == pytest.approx(2 * 39.5 / 0.5)
     assert by["way back up ÷ feed"] == pytest.approx(2 * 113.0 / 50.0)
 
 
