@@ -20,10 +20,12 @@ from edgetime.cli.options import (
     factor_option,
     find_shop_folder,
     length_option,
+    parse_copies,
     parse_diameters,
     parse_place,
 )
 from edgetime.cli.output import Result
+from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate, Options
@@ -101,6 +103,40 @@ PlaceOption = Annotated[
         "parts at X,Y on the table, in mm; may be repeated. Otherwise as drawn.",
     ),
 ]
+OnlyOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--only",
+        metavar="PART",
+        help="Cut only these parts, by id or name, * for any text; may be repeated.",
+    ),
+]
+WithoutOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--without",
+        metavar="PART",
+        help="Leave these parts out, by id or name, * for any text; may be repeated.",
+    ),
+]
+CopiesOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--copies",
+        metavar="[DRAWING=]N",
+        help="Lay a drawing N times on the table, in rows with room for the wheels; may be "
+        "repeated.",
+    ),
+]
+ApartOption = Annotated[
+    str | None,
+    typer.Option(
+        "--apart",
+        metavar="LENGTH",
+        help="Lay the pieces of a part divided by a seam this far apart, so that wheels reach "
+        "both sides of the seam.",
+    ),
+]
 DiameterOption = Annotated[
     list[str] | None,
     typer.Option(
@@ -128,6 +164,10 @@ class LoadOptions:
     feed_override: FeedOverrideOption = "1"
     order: OrderOption = None
     place: PlaceOption = None
+    only: OnlyOption = None
+    without: WithoutOption = None
+    copies: CopiesOption = None
+    apart: ApartOption = None
     diameter: DiameterOption = None
     shop: ShopOption = None
     layers: LayersOption = None
@@ -154,11 +194,28 @@ class LoadOptions:
             feed_override=factor_option(self.feed_override, "--feed-override"),
             order=_text(self.order),
             place=parse_place(self.place or (), drawings),
+            only=self.only or (),
+            without=self.without or (),
+            copies=parse_copies(self.copies or (), drawings),
+            apart_mm=length_option(self.apart, "--apart"),
             diameters_mm=diameters_mm,
         )
 
     def without_drawing(self) -> Options:
-        """Return the choices for parts that no drawing gives."""
+        """Return the choices for parts that no drawing gives.
+
+        Raises
+        ------
+        UsageError
+            An option is about parts on the table.
+        """
+        for name in ("place", "only", "without", "copies", "apart"):
+            if getattr(self, name):
+                raise UsageError(
+                    f"--{name} is about the parts of a drawing, and no drawing is named.",
+                    where=Where(key=f"--{name}"),
+                    remedy=f"Name a drawing, or leave --{name} out.",
+                )
         from edgetime.estimating import Options  # noqa: PLC0415  brings numpy
 
         return Options(

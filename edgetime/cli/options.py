@@ -15,7 +15,7 @@ from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import UnitSystem, parse_quantity
 
 if TYPE_CHECKING:
-    from edgetime.load import Placement
+    from edgetime.load import Copies, Placement
     from edgetime.tooling import Catalogue
 
 __all__ = [
@@ -35,11 +35,16 @@ __all__ = [
     "find_shop_folder",
     "length_option",
     "load_shop",
+    "parse_copies",
     "parse_diameters",
     "parse_place",
     "parse_resume",
     "speed_option",
 ]
+
+
+_LONGEST_COUNT = 6
+"""Digits of a number of copies, long before it is too many."""
 
 
 class DrawingUnits(StrEnum):
@@ -335,6 +340,52 @@ def parse_place(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Placemen
                 rotation_rad=radians(values[2]) if len(values) > 2 else 0.0,
             )
         )
+    return tuple(found)
+
+
+def parse_copies(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Copies, ...]:
+    """Read ``[DRAWING=]N``.
+
+    Parameters
+    ----------
+    texts : iterable of str
+        As given with ``--copies``.
+    drawings : sequence of str
+        The drawings of the load; a number without a name is the only drawing's.
+
+    Returns
+    -------
+    tuple of Copies
+        One per text.
+
+    Raises
+    ------
+    UsageError
+        No whole number, or no name although there are several drawings.
+    """
+    chosen = list(texts)
+    if not chosen:
+        return ()
+    from edgetime.load import Copies  # noqa: PLC0415  brings numpy
+
+    found: list[Copies] = []
+    for text in chosen:
+        name, sign, number = text.rpartition("=")
+        count = number.strip()
+        if not (count.isascii() and count.isdecimal()) or len(count) > _LONGEST_COUNT:
+            raise UsageError(
+                f"{text!r} is no number of copies.",
+                where=Where(key="--copies"),
+                remedy="Write how often the drawing lies on the table, such as 3, with DRAWING= "
+                "before it when there are several drawings.",
+            )
+        if not sign and len(drawings) > 1:
+            raise UsageError(
+                f"{text!r} does not say which of the {len(drawings)} drawings is copied.",
+                where=Where(key="--copies"),
+                remedy=f'Write --copies "{drawings[-1]}={count}".',
+            )
+        found.append(Copies(name if sign else 0, int(count)))
     return tuple(found)
 
 

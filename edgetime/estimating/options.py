@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from edgetime.load import Placement
+from edgetime.load import PartChoice, Placement
 
 __all__ = ["Options"]
 
@@ -32,6 +32,8 @@ class Options:
         Drawings that do not lie where they are drawn.
     diameters_mm : dict
         Real diameters of mounted tools by name [mm].
+    choice : PartChoice
+        Which parts are cut, how often, and how far apart pieces lie.
     """
 
     drawing_units: str | None = None
@@ -45,6 +47,7 @@ class Options:
     order: str | None = None
     place: tuple[Placement, ...] = ()
     diameters_mm: dict[str, float] = field(default_factory=dict)
+    choice: PartChoice = field(default_factory=PartChoice)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the choices as plain values, for the digest and the JSON document."""

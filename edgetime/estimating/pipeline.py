@@ -18,7 +18,7 @@ from edgetime.errors import NothingToCut, UsageError, Where
 from edgetime.estimating.options import Options
 from edgetime.findings import Finding
 from edgetime.labour import Labour, compute_labour
-from edgetime.load import Load, Placement, make_load
+from edgetime.load import Copies, Load, PartChoice, Placement, make_load
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
 from edgetime.takeoff import TakeOff, take_off
@@ -255,6 +255,7 @@ def estimate_take_off(parts: TakeOff, catalogue: Catalogue, options: Options) ->
         order=options.order,
         place=options.place,
         diameters_mm=options.diameters_mm,
+        choice=options.choice,
     )
     return estimate_load(parts, load, options)
 
@@ -310,6 +311,10 @@ def estimate(
     order: str | None = None,
     place: Iterable[Placement] = (),
     diameters_mm: dict[str, float] | None = None,
+    only: Iterable[str] = (),
+    without: Iterable[str] = (),
+    copies: Iterable[Copies] = (),
+    apart_mm: float | None = None,
 ) -> Estimate:
     """Say how long a load runs, tool by tool.
 
@@ -324,6 +329,8 @@ def estimate(
     drawing_units, machine, stone, stack, thickness_mm, actual_mm, cutout_method,
     feed_override, order, place, diameters_mm
         As :class:`Options`.
+    only, without, copies, apart_mm
+        As :class:`edgetime.load.PartChoice`.
 
     Returns
     -------
@@ -366,6 +373,9 @@ def estimate(
         order=order,
         place=tuple(place),
         diameters_mm=dict(diameters_mm or {}),
+        choice=PartChoice(
+            only=tuple(only), without=tuple(without), copies=tuple(copies), apart_mm=apart_mm
+        ),
     )
     parts = read_take_off(drawings, catalogue, drawing_units=drawing_units)
     return estimate_take_off(parts, catalogue, options)

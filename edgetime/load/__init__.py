@@ -1,7 +1,9 @@
 """The load: placed parts, their stone and thickness, the machine and its mounted tools."""
 
 from edgetime.load.build import make_load
+from edgetime.load.choice import Copies
+from edgetime.load.layout import PartChoice
 from edgetime.load.model import Load, PlacedPart
 from edgetime.load.place import Placement
 
-__all__ = ["Load", "PlacedPart", "Placement", "make_load"]
+__all__ = ["Copies", "Load", "PartChoice", "PlacedPart", "Placement", "make_load"]

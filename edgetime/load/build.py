@@ -11,8 +11,9 @@ from edgetime.errors import NothingToCut, StackMissing, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.load import codes
 from edgetime.load.checks import load_findings
+from edgetime.load.layout import ALL_AS_DRAWN, PartChoice, apart_findings, lay_parts
 from edgetime.load.model import Load, PlacedPart
-from edgetime.load.place import Placement, placed_parts
+from edgetime.load.place import Placement
 from edgetime.takeoff.model import TakeOff
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Catalogue, Stack, Stone
@@ -159,6 +160,7 @@ def make_load(
     order: str | None = None,
     place: Iterable[Placement] = (),
     diameters_mm: Mapping[str, float] | None = None,
+    choice: PartChoice = ALL_AS_DRAWN,
 ) -> Load:
     """Lay the parts of a take-off on a machine's table.
 
@@ -184,6 +186,8 @@ def make_load(
         Drawings that do not lie where they are drawn.
     diameters_mm : mapping of str to float, optional
         Real diameter of mounted tools, by tool name [mm].
+    choice : PartChoice
+        Which parts are cut, how often, and how far apart pieces lie.
 
     Returns
     -------
@@ -197,7 +201,7 @@ def make_load(
     StackMissing
         The stack does not serve the stone or the thickness.
     NothingToCut
-        The take-off holds no part.
+        The take-off holds no part, or none is left.
     """
     shop = catalogue.shop
     the_machine = _choose(catalogue.machines, machine or shop.machine, "machine")
@@ -230,10 +234,16 @@ def make_load(
             remedy="Run edgetime takeoff on them: its findings say which lines make no part and why.",
         )
     _check_stack(catalogue, the_stack, the_stone, nominal)
-    parts = tuple(
-        PlacedPart(part=p, nominal_mm=nominal, actual_mm=actual)
-        for p in placed_parts(take_off, tuple(place))
+    laid = lay_parts(
+        take_off,
+        catalogue,
+        the_stack,
+        the_machine,
+        diameters_mm=diameters,
+        place=place,
+        choice=choice,
     )
+    parts = tuple(PlacedPart(part=p, nominal_mm=nominal, actual_mm=actual) for p in laid)
     return Load(
         parts=parts,
         machine=the_machine,
@@ -245,6 +255,7 @@ def make_load(
         feed_override=override,
         order=the_order,
         findings=(
+            *apart_findings(take_off, catalogue, choice),
             *load_findings(tuple(p.part for p in parts), the_machine),
             *_diameter_findings(catalogue, diameters),
         ),

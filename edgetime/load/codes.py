@@ -32,6 +32,12 @@ PART_TOO_NARROW: Final = Code(
     "A part is narrower than the machine can hold while its edges are worked.",
     "Cut it from a wider piece, hold it in a fixture of its own, or finish it by hand.",
 )
+NO_SEAM_TO_LAY_APART: Final = Code(
+    "no-seam-to-lay-apart",
+    Severity.NOTE,
+    "Pieces are to be laid apart, but no two parts of a drawing meet in a seam.",
+    "Draw the seam from edge to edge on a seam layer, or leave --apart out.",
+)
 
 DIAMETER_UNLIKELY: Final = Code(
     "diameter-unlikely",
@@ -47,4 +53,5 @@ CODES: tuple[Code, ...] = (
     PARTS_OVERLAP,
     PART_TOO_NARROW,
     DIAMETER_UNLIKELY,
+    NO_SEAM_TO_LAY_APART,
 )

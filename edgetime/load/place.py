@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from edgetime.errors import UsageError, Where
 from edgetime.geometry.measure import bounds
-from edgetime.geometry.path import FloatArray, Path
-from edgetime.takeoff.model import Contour, Part, TakeOff
+from edgetime.geometry.path import FloatArray
+from edgetime.load.moved import moved_part
+from edgetime.takeoff.model import Part, TakeOff
 
-__all__ = ["Placement", "bounds_of_parts", "placed_parts"]
+__all__ = ["Placement", "bounds_of_parts", "drawing_index", "placed_parts"]
 
 _QUARTER = math.pi / 2.0
 
@@ -59,75 +60,57 @@ def bounds_of_parts(parts: Sequence[Part]) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def _moved_path(path: Path, turn: FloatArray, shift: FloatArray) -> Path:
-    # A rigid motion keeps bulges and lengths, so only the vertices change.
-    return replace(path, points=path.points @ turn.T + shift)
-
-
-def _moved_contour(contour: Contour, turn: FloatArray, shift: FloatArray) -> Contour:
-    return replace(contour, path=_moved_path(contour.path, turn, shift))
-
-
-def moved_part(part: Part, turn: FloatArray, shift: FloatArray) -> Part:
-    """Return a part turned about the origin, then shifted.
+def drawing_index(take_off: TakeOff, drawing: str | int, key: str, what: str) -> int:
+    """Return the number of a drawing of the load, from 0.
 
     Parameters
     ----------
-    part : Part
-        As drawn.
-    turn : (2, 2) array
-        Rotation matrix.
-    shift : (2,) array
-        Translation [mm].
+    take_off : TakeOff
+        The drawings.
+    drawing : str or int
+        Its path as given, a file name that only one of them bears, or its number.
+    key, what : str
+        The option that names it, and what that wants of it, for the error.
+
+    Raises
+    ------
+    UsageError
+        No drawing of the load, or several.
     """
-    holes = []
-    for hole in part.holes:
-        x, y = turn @ np.array([hole.x_mm, hole.y_mm]) + shift
-        holes.append(replace(hole, x_mm=float(x), y_mm=float(y)))
-    return replace(
-        part,
-        outline=_moved_contour(part.outline, turn, shift),
-        cutouts=tuple(
-            replace(c, contour=_moved_contour(c.contour, turn, shift)) for c in part.cutouts
-        ),
-        holes=tuple(holes),
-    )
-
-
-def _drawing_index(take_off: TakeOff, placement: Placement) -> int:
     names = [d.path for d in take_off.drawings]
-    where = Where(key="--place")
-    if isinstance(placement.drawing, int):
-        if 0 <= placement.drawing < len(names):
-            return placement.drawing
+    where = Where(key=key)
+    if isinstance(drawing, int):
+        if 0 <= drawing < len(names):
+            return drawing
         raise UsageError(
-            f"Drawing {placement.drawing} is to be placed, but the load has {len(names)}, "
-            f"numbered from 0.",
+            f"Drawing {drawing} is to be {what}, but the load has {len(names)}, numbered from 0.",
             where=where,
             remedy=f"Give a number from 0 to {len(names) - 1}, or the drawing's path.",
         )
-    hits = [i for i, name in enumerate(names) if name == placement.drawing]
+    hits = [i for i, name in enumerate(names) if name == drawing]
     if not hits:
         # A bare file name will do when only one drawing bears it.
-        tail = placement.drawing.replace("\\", "/").rsplit("/", 1)[-1]
+        tail = drawing.replace("\\", "/").rsplit("/", 1)[-1]
         hits = [
             i
             for i, name in enumerate(names)
-            if tail == placement.drawing and name.replace("\\", "/").rsplit("/", 1)[-1] == tail
+            if tail == drawing and name.replace("\\", "/").rsplit("/", 1)[-1] == tail
         ]
     if len(hits) != 1:
         known = ", ".join(names)
         state = "is in the load more than once" if hits else "is not in the load"
         raise UsageError(
-            f"The drawing to be placed, {placement.drawing!r}, {state}.",
+            f"The drawing to be {what}, {drawing!r}, {state}.",
             where=where,
             remedy=f"Name one of: {known}.",
         )
     return hits[0]
 
 
-def placed_parts(take_off: TakeOff, place: Sequence[Placement]) -> tuple[Part, ...]:
-    """Return all parts in table coordinates, in take-off order.
+def placed_parts(
+    take_off: TakeOff, place: Sequence[Placement], drawn: Sequence[Sequence[Part]] | None = None
+) -> tuple[tuple[Part, ...], ...]:
+    """Return the parts of each drawing in table coordinates, in take-off order.
 
     Parameters
     ----------
@@ -135,6 +118,8 @@ def placed_parts(take_off: TakeOff, place: Sequence[Placement]) -> tuple[Part, .
         Parts in drawing coordinates.
     place : sequence of Placement
         Drawings to be moved; the others lie where they are drawn.
+    drawn : sequence of sequence of Part, optional
+        The parts of each drawing, where they are not the take-off's own.
 
     Raises
     ------
@@ -144,7 +129,7 @@ def placed_parts(take_off: TakeOff, place: Sequence[Placement]) -> tuple[Part, .
     """
     by_drawing: dict[int, Placement] = {}
     for placement in place:
-        index = _drawing_index(take_off, placement)
+        index = drawing_index(take_off, placement.drawing, "--place", "placed")
         numbers = (placement.x_mm, placement.y_mm, placement.rotation_rad)
         # The comparison is false for NaN.
         near = all(abs(v) <= MAX_PLACE_MM for v in numbers[:2])
@@ -163,15 +148,15 @@ def placed_parts(take_off: TakeOff, place: Sequence[Placement]) -> tuple[Part, .
             )
         by_drawing[index] = placement
 
-    out: list[Part] = []
-    for index, drawing in enumerate(take_off.drawings):
+    out: list[tuple[Part, ...]] = []
+    for index, parts in enumerate(drawn or [d.parts for d in take_off.drawings]):
         chosen = by_drawing.get(index)
-        if chosen is None or not drawing.parts:
-            out.extend(drawing.parts)
+        if chosen is None or not parts:
+            out.append(tuple(parts))
             continue
         turn = rotation_matrix(chosen.rotation_rad)
-        turned = [moved_part(p, turn, np.zeros(2)) for p in drawing.parts]
+        turned = [moved_part(p, turn, np.zeros(2)) for p in parts]
         x0, y0, _, _ = bounds_of_parts(turned)
         shift = np.array([chosen.x_mm - x0, chosen.y_mm - y0])
-        out.extend(moved_part(p, turn, shift) for p in drawing.parts)
+        out.append(tuple(moved_part(p, turn, shift) for p in parts))
     return tuple(out)

@@ -67,6 +67,9 @@ def _head_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
     )
     parts.append(line(f"Machine    {load.machine.name}: {load.machine.title}", hang=11))
     parts.append(line(f"Stack      {load.stack.name}: {load.stack.title}", hang=11))
+    drawn = len(est.take_off.parts)
+    if len(load.parts) != drawn:
+        parts.append(line(f"Parts      {len(load.parts)} on the table, {drawn} drawn", hang=11))
     if load.feed_override != 1.0:
         parts.append(line(f"Feeds      at {100.0 * load.feed_override:g} %", hang=11))
     return parts

@@ -169,7 +169,7 @@ SEAM_DIVIDES: Final = Code(
     "seam-divides",
     Severity.NOTE,
     "A seam runs from edge to edge of a part and divides it; both parts get the seam as an edge.",
-    "Nothing, if that is what is meant.",
+    "Lay the pieces apart with --apart, so that wheels reach both sides of the seam.",
 )
 SEAM_LOOSE: Final = Code(
     "seam-loose",

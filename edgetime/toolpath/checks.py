@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,9 @@ from edgetime.findings import Finding, Severity
 from edgetime.geometry.intersect import candidate_pairs
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
+from edgetime.load.apart import seam_pairs
+from edgetime.load.layout import seam_names
+from edgetime.load.room import clear_gap_mm
 from edgetime.passes.model import Pass, PassPlan
 from edgetime.passes.work import BREAKTHROUGH_MM
 from edgetime.tolerances import COINCIDENT_MM
@@ -283,11 +287,30 @@ def _neighbours(
         pair = (int(own[k]), int(part_of[m]), float(radii[k]))
         if pair not in worst and contours[keys[m]].holds(sweeps[k].centre.start[:1])[0]:
             worst[pair] = (0.0, k)
-    return [_neighbour(plan, sweeps[k], pair, has, spacing) for pair, (has, k) in worst.items()]
+    seamed = _seamed(plan) if worst else {}
+    return [
+        _neighbour(plan, sweeps[k], pair, has, spacing, seamed) for pair, (has, k) in worst.items()
+    ]
+
+
+def _seamed(plan: PassPlan) -> dict[frozenset[int], str]:
+    """Return what lays pieces that meet in a seam far enough apart, by the two parts."""
+    load = plan.load
+    pairs = seam_pairs([p.part for p in load.parts], seam_names(load.catalogue))
+    if not pairs:
+        return {}
+    gap = clear_gap_mm(load.catalogue, load.stack, load.machine, load.diameters_mm)
+    hint = f" They meet in a seam: --apart {math.ceil(gap)} lays them far enough apart."
+    return {frozenset((p.first, p.second)): hint for p in pairs}
 
 
 def _neighbour(
-    plan: PassPlan, sweep: Sweep, pair: tuple[int, int, float], has: float, spacing: float
+    plan: PassPlan,
+    sweep: Sweep,
+    pair: tuple[int, int, float],
+    has: float,
+    spacing: float,
+    seamed: dict[frozenset[int], str],
 ) -> Finding:
     """Return the finding of one pair of parts and one radius."""
     part, other, radius = pair
@@ -298,7 +321,8 @@ def _neighbour(
         NEIGHBOUR,
         f"While {sweep.source.step.tool} works on {names[0]}, its centre comes within "
         f"{has:.1f} mm of {names[1]}; it needs {radius + spacing:.1f} mm "
-        f"(radius {radius:.1f} + spacing {spacing:.1f}).",
+        f"(radius {radius:.1f} + spacing {spacing:.1f})."
+        f"{seamed.get(frozenset((part, other)), '')}",
         _where(plan, part, x, y),
         Severity.ERROR if cuts else None,
     )

@@ -39,7 +39,8 @@ NEIGHBOUR: Final = Code(
     Severity.WARNING,
     "The swept wheel comes nearer to another part than the spacing asks for; an error when it "
     "would cut into it.",
-    "Lay the parts further apart, use a smaller tool, or work on them in separate loads.",
+    "Lay the parts further apart (pieces that meet in a seam with --apart), use a smaller tool, or "
+    "work on them in separate loads (--only).",
 )
 
 TRAVEL: Final = Code(

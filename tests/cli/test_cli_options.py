@@ -9,6 +9,7 @@ import pytest
 from edgetime.cli.options import (
     factor_option,
     length_option,
+    parse_copies,
     parse_diameters,
     parse_place,
     parse_resume,
@@ -55,6 +56,54 @@ def test_places() -> None:
     (named,) = parse_place(["b=1.dxf=1,2,-90"], ["a.dxf", "b=1.dxf"])
     assert named.drawing == "b=1.dxf"
     assert named.rotation_rad == pytest.approx(-math.pi / 2.0)
+
+
+def test_copies() -> None:
+    """The only drawing needs no name; a name may hold the sign itself."""
+    (alone,) = parse_copies(["3"], ["a.dxf"])
+    assert (alone.drawing, alone.count) == (0, 3)
+    (named,) = parse_copies(["b=1.dxf=12"], ["a.dxf", "b=1.dxf"])
+    assert (named.drawing, named.count) == ("b=1.dxf", 12)
+
+
+MACHINE_S = {
+    "estimate": lambda d: d["total_s"],
+    "wear": lambda d: d["total_s"],
+    "survive": lambda d: d["total_s"],
+    "advise": lambda d: d["total_s"],
+    "price": lambda d: d["machine_s"],
+    "compare": lambda d: d["setups"][0]["machine_s"],
+    "shift": lambda d: d["loads"][0]["cycle_s"],
+}
+"""Machine time of one load, as each command that estimates loads tells it."""
+
+
+@pytest.mark.parametrize("command", MACHINE_S)
+def test_every_command_that_estimates_a_load_takes_a_choice(run, drawings, command: str) -> None:
+    """Without two of four parts each tells the same shorter time, and refuses unknown parts."""
+    more = ["--with", "stack=fast-metal"] if command == "compare" else []
+    name, machine_s = drawings[-1].name, MACHINE_S[command]
+    shorter = run("estimate", name, "--without", "vanity*", "--format", "json").json()
+    assert len(shorter["parts"]) == 2
+    less = run(command, name, *more, "--without", "vanity*", "--format", "json")
+    assert less.code == 0, less.err
+    assert machine_s(less.json()) == pytest.approx(shorter["total_s"], abs=1e-6)
+    whole = machine_s(run(command, name, *more, "--format", "json").json())
+    assert whole > shorter["total_s"] + 600.0
+    wrong = run(command, name, *more, "--only", "vanitty", "--format", "json")
+    assert wrong.code == 2
+    assert "VANITY" in wrong.json()["remedy"]
+
+
+def test_copies_are_parts_of_their_own(run, drawings) -> None:
+    """Two of each on the large table: ids of their own, each edge twice."""
+    args = ("estimate", drawings[0].name, "--machine", "large", "--format", "json")
+    one, two = run(*args).json(), run(*args, "--copies", "2").json()
+    ids = [p["part_id"] for p in one["parts"]]
+    assert [p["part_id"] for p in two["parts"]] == [*ids, *(f"{i}-2" for i in ids)]
+    for a, b in zip(one["by_profile"], two["by_profile"], strict=True):
+        assert b["edge_mm"] == pytest.approx(2.0 * a["edge_mm"])
+    assert one["digest"] != two["digest"]
 
 
 def test_resume() -> None:
