@@ -63,6 +63,23 @@ def _faults(catalogue: Catalogue, tools: Sequence[Tool]) -> Iterator[CatalogueIn
         )
 
 
+def _preparation_faults(
+    catalogue: Catalogue, profiles: Iterable[str], currency: str
+) -> Iterator[CatalogueInvalid]:
+    """Yield the materials of preparation that are priced in another currency."""
+    for name in sorted(profiles):
+        profile = catalogue.profiles[name]
+        for number, step in enumerate(profile.preparation, 1):
+            if step.material_per_m and step.currency != currency:
+                yield error_in(
+                    profile.file,
+                    f"The material for {step.name} is priced in {step.currency}, the job in "
+                    f"{currency}; money of two currencies cannot be added up.",
+                    key=f"preparation[{number}].material",
+                    remedy=f"Copy the profile into the shop's profiles/ and write it in {currency}.",
+                )
+
+
 def price_errors(catalogue: Catalogue) -> list[CatalogueInvalid]:
     """Return why nothing can be priced with a shop, though all its files can be read.
 
@@ -98,7 +115,7 @@ class Rates:
         locale is not known.
     """
 
-    def __init__(self, catalogue: Catalogue, estimates: Iterable[Estimate]) -> None:
+    def __init__(self, catalogue: Catalogue, estimates: Sequence[Estimate]) -> None:
         self.own: PriceRates = catalogue.shop.price
         self.catalogue = catalogue
         self.file = catalogue.shop.file
@@ -107,6 +124,9 @@ class Rates:
         for fault in _faults(catalogue, tools):
             raise fault
         self.currency = _currency(catalogue, tools)
+        prepared = {p.profile for est in estimates for p in est.labour.preparation}
+        for fault in _preparation_faults(catalogue, prepared, self.currency):
+            raise fault
         self.unit = minor_unit(self.currency)
         self.machine = machine_hour_rate(self)
 

@@ -14,7 +14,7 @@ from plan_builder import rectangle
 from price_builder import RATES, an_estimate, priced_tools
 from shift_builder import RULES
 
-from edgetime.errors import NothingToCut
+from edgetime.errors import CatalogueInvalid, NothingToCut
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.price import price_load
 from edgetime.price.work import collect
@@ -178,6 +178,18 @@ def test_a_laminated_edge_costs_its_strip_its_glue_and_its_clamping():
     cost = Decimal("0.2") * 36 + 12
     more = with_it.figures["price"].value - without.figures["price"].value
     assert more == pytest.approx(cost * Decimal("1.10") * Decimal("1.25"))
+
+
+def test_material_in_another_currency_is_refused_with_its_key():
+    """The strip is priced in CHF, the shop in EUR."""
+    step = PreparationStep(name="strip", s_per_mm=0.0, material_per_m=Decimal(9), currency="CHF")
+    base = an_estimate(tools=priced_tools())
+    eased = replace(base.load.catalogue.profiles["eased"], preparation=(step,))
+    profiles = {**base.load.catalogue.profiles, "eased": eased}
+    catalogue = replace(base.load.catalogue, profiles=profiles)
+    with pytest.raises(CatalogueInvalid, match="CHF, the job in EUR") as told:
+        price_load(estimate_take_off(base.take_off, catalogue, Options()))
+    assert told.value.where.key == "preparation[1].material"
 
 
 def test_rounding_leaves_the_costs_as_they_are():

@@ -237,9 +237,10 @@ def test_error_without_a_drawing_leaves_the_minimum() -> None:
     assert price_load(est).band is None
     made = price_loads([est], error=error)
     assert made.band == tuple(
-        (price * f).quantize(cent, "ROUND_HALF_UP") for f in (1 - error, 1 + error)
+        (price / f).quantize(cent, "ROUND_HALF_UP") for f in (1 + error, 1 - error)
     )
-    for times, low, high in (("0.9", "0.9", "1.25"), ("1.1", "1.1", "1.25"), ("2", "2", "2")):
+    third = 4.0 / 3.0
+    for times, low, high in (("0.9", "0.9", third), ("1.1", "1.1", third), ("2", "2", "2")):
         least = (price * Decimal(times)).quantize(cent)
         dear = an_estimate(rates=replace(RATES, minimum=least))
         made = price_loads([dear], error=error)

@@ -28,6 +28,7 @@ INTERNAL = {
     "acceleration": "mm/s**2",
     "jerk": "mm/s**3",
     "time": "s",
+    "time per length": "s/mm",
     "rotation": "rad/s",
     "area": "mm**2",
     "volume": "mm**3",
