@@ -11,12 +11,15 @@ __all__ = [
     "BIARC_TOLERANCE_MM",
     "COINCIDENT_MM",
     "GAP_MM",
+    "HAND_MM",
     "HOLE_DIAMETER_MM",
     "LENGTH_RELATIVE",
+    "NOTHING_MM",
     "OVERLAY_MM",
     "PLANAR_Z_MM",
     "RIB_MM",
     "STRAIGHT_BULGE",
+    "STRIP_MM",
     "TANGENT_RAD",
     "ZERO_LENGTH_MM",
 ]
@@ -41,6 +44,18 @@ HOLE_DIAMETER_MM: Final = 0.5
 RIB_MM: Final = 5.0
 """Less stone between an opening and an edge is a slip of the pen [mm]: a wheel takes its stock
 of 1 to 2 mm from both sides, and what is left of a slab 20 mm thick breaks. Assumption."""
+
+HAND_MM: Final = 100.0
+"""A part whose longest side is shorter is smaller than a hand [mm]: no cup holds it. Assumption;
+vacuum cups for stone measure about that (common practice, no source)."""
+
+STRIP_MM: Final = 10.0
+"""A part of less mean width, area over half the perimeter, is no strip of stone [mm]: it is half as
+wide as a slab is thick. Assumption."""
+
+NOTHING_MM: Final = 20.0
+"""A part whose longest side is shorter than a slab is thick is no part [mm]: an error, not a
+warning. Assumption."""
 
 PLANAR_Z_MM: Final = 1e-3
 """An entity whose Z varies by less is planar [mm]."""

@@ -93,9 +93,9 @@ class Builder:
     def rectangle(self, layer, x, y, w, h, **more) -> Builder:
         return self.closed(layer, [(x, y), (x + w, y), (x + w, y + h), (x, y + h)], **more)
 
-    def text(self, text, x, y, *, layer="TEXT", insert=-1, visible=True) -> Builder:
+    def text(self, text, x, y, *, layer="TEXT", insert=-1, visible=True, height=0.0) -> Builder:
         handle = f"{0x900 + len(self.texts):X}"
-        self.texts.append(Text(text, x, y, layer, handle, insert, visible))
+        self.texts.append(Text(text, x, y, layer, handle, insert, visible, height))
         return self
 
     def drawing(self, *, path="kitchen.dxf", units="mm", mm_per_unit=1.0) -> Drawing:

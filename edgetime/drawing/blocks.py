@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from edgetime.drawing.affine import Affine, insert_map, trace
-from edgetime.drawing.codes import BLOCK_MISSING, ENTITY_OUT_OF_RANGE
+from edgetime.drawing.codes import BLOCK_FLAT, BLOCK_MISSING, ENTITY_OUT_OF_RANGE
 from edgetime.drawing.entities import CURVES, add_curve
+from edgetime.drawing.mending import NO_SCALE
 from edgetime.drawing.model import LayerState
 from edgetime.drawing.place import Builder, Place, whole
 from edgetime.drawing.texts import TEXTS, add_text
@@ -184,6 +185,16 @@ def _insert(builder: Builder, blocks: Blocks, entity: Any, place: Place) -> None
         builder.find(
             ENTITY_OUT_OF_RANGE,
             f"INSERT of block {name!r} has numbers that are not finite.",
+            layer=layer,
+            handle=handle,
+        )
+        return
+    # Old exports write 0 for the scale in Z of what is flat; in X and Y there is no such habit.
+    flat = [axis for axis, s in zip("XY", scale, strict=False) if abs(s) <= NO_SCALE]
+    if flat:
+        builder.find(
+            BLOCK_FLAT,
+            f"INSERT of block {name!r} has the scale 0 in {' and '.join(flat)}; it is left out.",
             layer=layer,
             handle=handle,
         )

@@ -7,6 +7,7 @@ from typing import Final
 from edgetime.findings import Code, Severity
 
 __all__ = [
+    "BLOCK_FLAT",
     "BLOCK_MISSING",
     "CODES",
     "DRAWING_LARGE",
@@ -101,6 +102,12 @@ BLOCK_MISSING: Final = Code(
     "An inserted block is not in the file, or is a reference to another file.",
     "Bind external references before exporting.",
 )
+BLOCK_FLAT: Final = Code(
+    "block-flat",
+    Severity.ERROR,
+    "A block is inserted with the scale 0 in X or Y, so it has no size; it is left out.",
+    "Give the insert a scale, or delete it.",
+)
 
 CODES: Final = (
     DRAWING_REPAIRED,
@@ -116,4 +123,5 @@ CODES: Final = (
     ENTITY_DAMAGED,
     ZERO_LENGTH,
     BLOCK_MISSING,
+    BLOCK_FLAT,
 )

@@ -9,10 +9,19 @@ from typing import Final
 
 from edgetime.drawing.source import Source
 
-__all__ = ["mend_always", "mend_decimal_commas", "strip_to_geometry"]
+__all__ = ["NO_SCALE", "mend_always", "mend_decimal_commas", "strip_to_geometry"]
+
+NO_SCALE: Final = 1e-9
+"""Stands for the scale 0 of an insert, which the DXF library takes for 1: at this scale the largest
+slab is below every tolerance."""
 
 _BODY: Final = r"[ \t]*\n((?:[^\n]*\n[^\n]*\n)*?)(?=[ \t]*0[ \t]*\n)"
 _ELLIPSE: Final = re.compile(r"^([ \t]*0[ \t]*\n[ \t]*ELLIPSE)" + _BODY, re.MULTILINE)
+
+_INSERT: Final = re.compile(r"^([ \t]*0[ \t]*\n[ \t]*INSERT)" + _BODY, re.MULTILINE)
+_NO_SCALE: Final = re.compile(
+    r"^([ \t]*4[12][ \t]*\n)[ \t]*[+-]?0*\.?0*(?:[eE][+-]?\d+)?[ \t]*$", re.MULTILINE
+)
 
 _CLASSES: Final[dict[str, tuple[str, ...]]] = {
     "LINE": ("AcDbLine",),
@@ -58,6 +67,7 @@ def _text(tags: Sequence[tuple[int, str]]) -> str:
 def mend_always(source: Source) -> None:
     """Mend what the library would read without a word and wrongly.
 
+    Inserts with the scale 0, which the library reads as 1, get one too small to show anything.
     Ellipses whose "minor" axis is the longer one are written with their axes exchanged, for
     the library clamps the ratio to 1. Entities of newer types without subclass markers get
     them, for the library drops or refuses such entities. Polylines that frame a text stay,
@@ -71,6 +81,8 @@ def mend_always(source: Source) -> None:
     text = source.text
     if re.search(r"^[ \t]*ELLIPSE[ \t]*$", text, re.MULTILINE):
         text = _ELLIPSE.sub(_exchange_axes, text)
+    if re.search(r"^[ \t]*INSERT[ \t]*$", text, re.MULTILINE) and _NO_SCALE.search(text):
+        text = _INSERT.sub(_mark_no_scale, text)
     if _old_with_new_types(text):
         text = _as_r2000(text)
         source.remarks.append("the version says R12 or older, but newer entities are in it")
@@ -88,6 +100,15 @@ def mend_always(source: Source) -> None:
             source.remarks.append(f"subclass markers were missing in {count} entities")
     # The library deletes the polylines that this list of handles names.
     source.text = text.replace("\nACAD_MTEXT_TEXT_BORDERS_", "\nMTEXT_TEXT_BORDERS_")
+
+
+def _mark_no_scale(match: re.Match[str]) -> str:
+    lines = match[2].split("\n")
+    for k in range(0, len(lines) - 1, 2):
+        lines[k : k + 2] = _NO_SCALE.sub(rf"\g<1>{NO_SCALE!r}", "\n".join(lines[k : k + 2])).split(
+            "\n"
+        )
+    return match[1] + "\n" + "\n".join(lines)
 
 
 def _exchange_axes(match: re.Match[str]) -> str:
@@ -224,6 +245,8 @@ def strip_to_geometry(source: Source) -> None:
     """
     lines = source.text.split("\n")
     starts = [i for i in range(0, len(lines) - 1, 2) if lines[i].strip() == "0"]
+    if not starts:
+        return
     kept: list[str] = []
     section, table, keep = "", "", True
     for start, stop in zip(starts, [*starts[1:], len(lines)], strict=True):

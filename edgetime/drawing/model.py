@@ -73,6 +73,8 @@ class Text:
         As for :class:`Entity`.
     visible : bool
         As for :class:`Entity`.
+    height_mm : float
+        Height of its letters, 0 if unknown [mm].
     """
 
     text: str
@@ -82,6 +84,7 @@ class Text:
     handle: str
     insert: int = -1
     visible: bool = True
+    height_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
+from edgetime.drawing.formats import other_format
 from edgetime.errors import DrawingUnreadable, LimitExceeded, Where
 
 __all__ = ["MAX_FILE_BYTES", "Source", "load_source", "to_ascii"]
@@ -21,7 +22,6 @@ MAX_FILE_BYTES: Final = 512 * 1024 * 1024
 """Larger files are refused: reading takes some ten times the file's size in memory."""
 
 _BINARY: Final = b"AutoCAD Binary DXF\r\n\x1a\x00"
-_DWG: Final = re.compile(rb"AC10\d\d[\x00-\x08]")
 _START: Final = re.compile(r"\s*(?:999[ \t]*\n[^\n]*\n\s*)*0[ \t]*\n[ \t]*[A-Z]\w*[ \t]*\n")
 _HEADER: Final = r"\$%s[ \t]*\r?\n[ \t]*%s[ \t]*\r?\n[ \t]*([^\r\n]*)"
 _VERSION: Final = re.compile((_HEADER % ("ACADVER", "1")).encode())
@@ -91,20 +91,18 @@ def load_source(path: str) -> Source:
     if data.startswith(_BINARY):
         text = _binary_text(data, where)
     else:
-        if _DWG.match(data):
-            raise DrawingUnreadable(
-                "The file is a DWG, not a DXF.", where=where, remedy="Save it as DXF."
-            )
         text = _resolve(_decode(data, source))
         if "\r" in text:
             text = re.sub(r"\r+\n|\r", "\n", text)
     if "\0" in text or not _START.match(text):
-        raise DrawingUnreadable(
-            "The file is not a DXF: it does not begin with a group code 0 and a name.",
-            where=where,
-            remedy="Save the drawing as DXF.",
+        what, remedy = other_format(data) or (
+            "not a DXF: it does not begin with a group code 0 and a name",
+            "Export the drawing as DXF, release 2000 to 2018, ASCII.",
         )
-    source.text = _whole(text, source)
+        told = what if what.startswith("not ") else f"{what}, not a DXF"
+        raise DrawingUnreadable(f"The file is {told}.", where=where, remedy=remedy)
+    # Pairs of lines are counted from the first group code on.
+    source.text = _whole(text.lstrip(), source)
     source.sections = _sections(source.text)
     if source.sections > 1:
         source.remarks.append("sections of the same name were read one after another")

@@ -40,6 +40,9 @@ def add_text(builder: Builder, kind: str, entity: Any, place: Place) -> None:
     x, y, _ = outer.point(ns.get("insert", _ORIGIN))
     if not said.strip() or not (math.isfinite(x) and math.isfinite(y)):
         return
+    # Sizes are compared only: what an unequal scale does to them matters little.
+    size = math.sqrt(abs(place.map.xx * place.map.yy - place.map.xy * place.map.yx))
+    height = float(ns.get("char_height" if kind == "MTEXT" else "height", 0.0)) * size
     hidden = ns.get("invisible", 0) or builder.layers[layer] is not LayerState.SHOWN
     builder.texts.append(
         Text(
@@ -50,5 +53,6 @@ def add_text(builder: Builder, kind: str, entity: Any, place: Place) -> None:
             place.handle or ns.get("handle") or "",
             place.insert,
             place.visible and not hidden,
+            height if math.isfinite(height) and height > 0.0 else 0.0,
         )
     )

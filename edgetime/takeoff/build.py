@@ -19,19 +19,17 @@ from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Recess, T
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
 from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.oddities import note_islands, note_small, note_touching
 from edgetime.takeoff.openings import Openings
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.sound import lost_profiles, sound_loops
-from edgetime.takeoff.texts import known_profile, read_labels
+from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
 
-__all__ = ["HAND_MM", "take_off"]
-
-HAND_MM = 100.0
-"""A drawing whose largest part is no longer than this is smaller than a hand [mm]."""
+__all__ = ["take_off"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +49,7 @@ class _Draft:
     part: Part
     box: tuple[float, float, float, float]
     lead: Entity
-    text: str | None
+    label: Labels
 
 
 def take_off(
@@ -139,15 +137,9 @@ def _one_drawing(
     drafts = _drafts(drawing, sheet, claims, nest, options, notes)
     if not drafts:
         notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no part.")
-    else:
-        largest = max(max(d.box[2] - d.box[0], d.box[3] - d.box[1]) for d in drafts)
-        if largest < HAND_MM:
-            notes.add(
-                codes.PART_SMALL,
-                f"The largest part is {largest:.2f} mm long, read in {drawing.units} "
-                f"({drawing.mm_per_unit:g} mm each); a hand is about {HAND_MM:.0f} mm.",
-            )
-    named = _named(drafts)
+    note_small(sheet, nest, notes, units=drawing.units, mm_per_unit=drawing.mm_per_unit)
+    note_touching(sheet, nest, notes, overlay_mm=options.overlay_mm)
+    named = _named(drafts, notes)
     lengths: dict[str, float] = defaultdict(float)
     for _, part in named:
         for contour in part.contours():
@@ -242,6 +234,9 @@ def _drafts(
         drawing.texts,
         options.rules,
         outlines,
+        loops.select(
+            np.array(sorted(k for own in nest.openings.values() for k in own), dtype=np.int64)
+        ),
         np.array([e.insert for e in lead], dtype=np.int64),
         notes,
         profiles=options.profiles,
@@ -264,6 +259,7 @@ def _drafts(
     )
     areas, boxes = loops.areas.tolist(), loops.boxes.tolist()
     out = []
+    methods: dict[int, str | None] = {}
     for k, p in enumerate(nest.parts):
         outline, missing, worst = contours[p]
         if missing > 0.0 and fallback[p] is None:
@@ -275,6 +271,8 @@ def _drafts(
                 at=worst,
             )
         made = [openings.make(o) for o in nest.openings[p]]
+        own = zip(nest.openings[p], made, strict=True)
+        methods |= {o: m.method for o, m in own if isinstance(m, Cutout)}
         holes = [h for h in made if isinstance(h, Hole)]
         cutouts = [c for c in made if isinstance(c, Cutout)]
         x0, y0, x1, y1 = boxes[p]
@@ -290,7 +288,8 @@ def _drafts(
             area_mm2=areas[p] - sum(areas[o] for o in nest.openings[p]),
             size_mm=(x1 - x0, y1 - y0),
         )
-        out.append(_Draft(part, (x0, y0, x1, y1), lead[k], labels[k].name))
+        out.append(_Draft(part, (x0, y0, x1, y1), lead[k], labels[k]))
+    note_islands(sheet, nest, methods, notes)
     return out
 
 
@@ -319,12 +318,23 @@ def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:
     return {k: tuple(v) for k, v in out.items()}
 
 
-def _named(drafts: list[_Draft]) -> list[tuple[str, Part]]:
+def _named(drafts: list[_Draft], notes: Notes) -> list[tuple[str, Part]]:
     """Return names, not yet unique, and parts in order of position."""
     blocks = block_names([d.lead for d in drafts])
     out = []
     for r, row in enumerate(in_rows([d.box for d in drafts]), start=1):
         for c, k in enumerate(row, start=1):
-            name = blocks[k] or drafts[k].text or f"row {r}, {ordinal(c)}"
+            label = drafts[k].label
+            name = blocks[k] or label.name or f"row {r}, {ordinal(c)}"
+            if label.others and not blocks[k]:
+                outline = drafts[k].part.outline
+                notes.add(
+                    codes.PART_NAME_CHOSEN,
+                    f"Of the texts in a part {label.name!r} names it; it could have been "
+                    f"{' or '.join(repr(other) for other in label.others[:3])}.",
+                    layer=outline.layer,
+                    handle=outline.handle,
+                    at=drafts[k].box[:2],
+                )
             out.append((name, drafts[k].part))
     return out

@@ -76,6 +76,12 @@ PROFILE_TEXT_LOOSE: Final = Code(
     "A PROFILE: text belongs to no part, or says something else than another text in its part.",
     "Move the text inside the outline of its part and leave one text per part.",
 )
+PART_NAME_CHOSEN: Final = Code(
+    "part-name-chosen",
+    Severity.NOTE,
+    "Several texts in a part could be its name; the largest counts, of equal ones the first.",
+    "Write PART: name in the part if another one is meant.",
+)
 OUTLINE_PROFILE_MISSING: Final = Code(
     "outline-profile-missing",
     Severity.WARNING,
@@ -183,6 +189,25 @@ PART_SMALL: Final = Code(
     "Every part of a drawing is smaller than a hand; the units are probably wrong.",
     "Check the units, and state them with --drawing-units.",
 )
+PART_TOO_SMALL: Final = Code(
+    "part-too-small",
+    Severity.WARNING,
+    "A part is too short to hold, or narrower than any strip of stone. It is quoted, but probably "
+    "not intended.",
+    "Delete it if it is a slip of the pen; else check the units, and how the part will be held.",
+)
+PART_IN_OPENING: Final = Code(
+    "part-in-opening",
+    Severity.WARNING,
+    "A part lies in an opening of another part; it comes loose with the waste when that is cut.",
+    "Move it out of the opening, or mark the opening's layer as precut if it is open already.",
+)
+PARTS_TOUCH: Final = Code(
+    "parts-touch",
+    Severity.NOTE,
+    "Two parts share a stretch of edge as they are drawn; no tool reaches it.",
+    "Move the parts apart by more than the largest wheel.",
+)
 NO_PARTS: Final = Code(
     "no-parts",
     Severity.ERROR,
@@ -202,6 +227,7 @@ CODES: tuple[Code, ...] = (
     HOLE_PROFILE,
     PROFILE_UNKNOWN,
     PROFILE_TEXT_LOOSE,
+    PART_NAME_CHOSEN,
     OUTLINE_PROFILE_MISSING,
     CUTOUT_PROFILE_MISSING,
     GAP_BRIDGED,
@@ -219,5 +245,8 @@ CODES: tuple[Code, ...] = (
     SEAM_DIVIDES,
     SEAM_LOOSE,
     PART_SMALL,
+    PART_TOO_SMALL,
+    PART_IN_OPENING,
+    PARTS_TOUCH,
     NO_PARTS,
 )

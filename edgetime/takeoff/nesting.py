@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -43,11 +43,14 @@ class Nest:
         Loops that are outlines.
     openings : dict
         Openings of each part.
+    islands : dict
+        Opening of another part around a part, for the parts that lie in one.
     """
 
     loops: Loops
     parts: list[int]
     openings: dict[int, list[int]]
+    islands: dict[int, int] = field(default_factory=dict)
 
 
 def nest_loops(
@@ -275,8 +278,10 @@ def _by_depth(
                 f"A closed line of {loops.lengths[k]:.1f} mm lies inside a part "
                 f"({report.name(p)}); it counts as a cutout.",
             )
+    within = (depth[i] % 2 == 0) & (depth[j] == depth[i] - 1)
+    islands = dict(zip(i[within].tolist(), j[within].tolist(), strict=True))
     _note_ribs(report, openings)
-    return Nest(loops, parts, openings)
+    return Nest(loops, parts, openings, islands)
 
 
 def _note_ribs(report: Reporter, openings: dict[int, list[int]]) -> None:

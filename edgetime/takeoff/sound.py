@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from edgetime.findings import Code
+from edgetime.findings import Code, Severity
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.claims import Claims
@@ -43,7 +43,9 @@ class Reporter:
     def __init__(self, sheet: Sheet, loops: Loops, notes: Notes) -> None:
         self.sheet, self.loops, self.notes = sheet, loops, notes
 
-    def say(self, code: Code, loop: int, text: str, at: object = None) -> None:
+    def say(
+        self, code: Code, loop: int, text: str, at: object = None, *, level: Severity | None = None
+    ) -> None:
         """Add a finding about a loop, at its start unless another place is given."""
         info = self.sheet.entities[int(self.loops.lead[loop])]
         place = self.loops.segments.start[self.loops.first[loop]] if at is None else at
@@ -53,6 +55,7 @@ class Reporter:
             layer=info.layer,
             handle=info.handle,
             at=np.asarray(place).tolist(),
+            level=level,
         )
 
     def name(self, loop: int) -> str:

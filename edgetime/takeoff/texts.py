@@ -1,15 +1,16 @@
 """What the texts of a drawing say about its parts.
 
 ``PROFILE: eased`` on a line of its own, in upper or lower case, gives a part the profile of
-all outer edges that no curve gives one; ``PART: name`` names it. Any other short text with a
-letter in it that lies inside a part can name it, too.
+all outer edges that no curve gives one; ``PART: name`` names it. Without that a part is named by
+the largest text in it that does not read as a note on the work; of equal ones by the first, from
+the top and from the left.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
+from edgetime.takeoff.words import reads_as_note
 
 __all__ = ["BESIDE_MM", "Labels", "known_profile", "read_labels"]
 
@@ -45,10 +47,13 @@ class Labels:
         Of its outer edges.
     name : str or None
         Its name.
+    others : tuple of str
+        Further texts that could have named it.
     """
 
     profile: str | None = None
     name: str | None = None
+    others: tuple[str, ...] = ()
 
 
 def known_profile(name: str, profiles: Collection[str] | None) -> str | None:
@@ -67,6 +72,7 @@ def read_labels(
     texts: tuple[Text, ...],
     rules: LayerRules,
     outlines: Loops,
+    openings: Loops,
     inserts: IntArray,
     notes: Notes,
     *,
@@ -82,6 +88,8 @@ def read_labels(
         Texts on ignored layers are not read.
     outlines : Loops
         One per part.
+    openings : Loops
+        A text in one of them names the opening, not the part.
     inserts : (n,) integer array
         INSERT instance of each part.
     notes : Notes
@@ -96,22 +104,40 @@ def read_labels(
             usable.append(text)
     usable.sort(key=lambda t: (-round(t.y_mm, 3), round(t.x_mm, 3), t.text))
     owner = _owners(usable, outlines, inserts)
-    out = [Labels() for _ in range(len(outlines))]
-    named: dict[int, str] = {}
-    plain: dict[int, str] = {}
+    in_opening = [k >= 0 for k in _around(usable, openings)]
+    named: dict[int, list[Text]] = {}
+    plain: dict[int, list[Text]] = {}
     profile: dict[int, str] = {}
-    for text, part in zip(usable, owner, strict=True):
+    for text, part, opening in zip(usable, owner, in_opening, strict=True):
         for line in text.text.splitlines():
             if found := _PROFILE.match(line):
                 _take_profile(text, found[1], part, outlines, profile, notes, profiles)
             elif part < 0:
                 continue
             elif found := _PART.match(line):
-                named.setdefault(part, found[1])
-            elif part not in plain and _is_name(line):
-                plain[part] = line.strip()
-    for k in range(len(out)):
-        out[k] = Labels(profile.get(k), named.get(k, plain.get(k)))
+                named.setdefault(part, []).append(replace(text, text=found[1]))
+            elif not opening and _is_name(line) and not reads_as_note(line, profiles):
+                plain.setdefault(part, []).append(replace(text, text=line.strip()))
+    return [
+        Labels(profile.get(k), *_chosen(named.get(k) or _largest(plain.get(k, []))))
+        for k in range(len(outlines))
+    ]
+
+
+def _chosen(texts: list[Text]) -> tuple[str | None, tuple[str, ...]]:
+    """Return the first text and the others that say something else."""
+    names = list(dict.fromkeys(t.text for t in texts))
+    return (names[0], tuple(names[1:])) if names else (None, ())
+
+
+def _largest(texts: list[Text]) -> list[Text]:
+    """Return the texts by size, the largest first; sizes within a twentieth are one."""
+    left = list(texts)
+    out: list[Text] = []
+    while left:
+        least = max(t.height_mm for t in left) / 1.05
+        out += [t for t in left if t.height_mm >= least]
+        left = [t for t in left if t.height_mm < least]
     return out
 
 
@@ -124,20 +150,26 @@ def _is_name(line: str) -> bool:
 
 def _owners(texts: list[Text], outlines: Loops, inserts: IntArray) -> list[int]:
     """Return the part each text lies in: the smallest around it, else its block's only part."""
+    owner = _around(texts, outlines)
+    for k, part in enumerate(owner):
+        if part < 0 and texts[k].insert >= 0:
+            own = np.nonzero(inserts == texts[k].insert)[0]
+            if len(own) == 1:
+                owner[k] = int(own[0])
+    return owner
+
+
+def _around(texts: list[Text], loops: Loops) -> list[int]:
+    """Return the smallest loop around each text, -1 for none."""
     owner = np.full(len(texts), -1, dtype=np.int64)
-    if texts and len(outlines):
+    if texts and len(loops):
         points = np.array([[t.x_mm, t.y_mm] for t in texts])
-        i, j = box_pairs(np.column_stack([points, points]), outlines.boxes, margin_mm=0.0)
-        winding, _ = inside(outlines, j, points[i])
+        i, j = box_pairs(np.column_stack([points, points]), loops.boxes, margin_mm=0.0)
+        winding, _ = inside(loops, j, points[i])
         hit = winding != 0
         i, j = i[hit], j[hit]
-        for k in np.lexsort((-outlines.areas[j], i)).tolist():
+        for k in np.lexsort((-loops.areas[j], i)).tolist():
             owner[i[k]] = j[k]
-        for k in np.nonzero(owner < 0)[0].tolist():
-            if texts[k].insert >= 0:
-                own = np.nonzero(inserts == texts[k].insert)[0]
-                if len(own) == 1:
-                    owner[k] = own[0]
     return list(owner.tolist())
 
 

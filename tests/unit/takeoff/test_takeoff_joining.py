@@ -100,7 +100,7 @@ def test_parts_that_share_a_line_where_no_layer_closes():
     assert result.drawings[0].lengths_by_profile_mm == pytest.approx(
         {"eased": 2600.0, "unfinished": 2600.0, "half-bullnose": 1200.0}
     )
-    assert found(result) == {"branch": 2}
+    assert found(result) == {"branch": 2, "parts-touch": 1}
 
 
 def test_touching_parts_drawn_apart_stay_apart():
@@ -119,7 +119,7 @@ def test_shorter_part_beside_a_longer_side():
     b.line("OUTLINE", (1800, 400), (1000, 400))
     result = take_off([b.drawing()], PLAIN)
     assert [round(p.area_mm2) for p in result.parts] == [600000, 240000]
-    assert found(result) == {"branch": 2}
+    assert found(result) == {"branch": 2, "parts-touch": 1}
 
 
 def test_stray_line_at_a_corner_does_not_spoil_the_part():
@@ -154,7 +154,7 @@ def test_blocks_are_not_joined_with_each_other():
         ("p01", "VANITY", 600000),
         ("p02", "VANITY (2)", 600000),
     ]
-    assert result.findings == ()
+    assert found(result) == {"parts-touch": 1}
 
 
 def test_blocks_that_only_close_together_are_joined():

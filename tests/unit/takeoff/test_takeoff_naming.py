@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from takeoff_builder import RULES, Builder
+import itertools
+
+import pytest
+from takeoff_builder import RULES, Builder, found
 
 from edgetime.takeoff import take_off
 from edgetime.takeoff.naming import in_rows, ordinal, unique_names
@@ -81,3 +84,69 @@ def test_suffixes_never_collide_with_a_name_that_has_one():
 def test_a_tall_part_takes_in_what_stands_beside_it():
     """Parts whose middle is above the tallest one's lower edge share its row."""
     assert in_rows([(0, 0, 500, 2000), (600, 100, 900, 400), (600, 1500, 900, 1900)]) == [[0, 2, 1]]
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "POLISH FRONT",
+        "Front edge polished",
+        "half bullnose all round",
+        "eased 3 sides",
+        "30mm granite",
+        "R20",
+        "\u00d8 35",
+        "2 cutouts",
+        "Sichtkante poliert",
+        "chant poli",
+        "canto pulido",
+        "bordo lucido",
+        "scale 1:10",
+    ],
+)
+def test_work_notes_are_no_names(note):
+    """What says how a part is worked, measured or what it is made of does not name it."""
+    b = Builder().rectangle("EASED", 0, 0, 1000, 600)
+    b.text(note, 100, 500, height=50).text("Kitchen island", 100, 100, height=20)
+    result = take_off([b.drawing()], RULES, profiles=("eased", "half-bullnose"))
+    assert [p.name for p in result.parts] == ["Kitchen island"]
+    assert found(result) == {}
+
+
+@pytest.mark.parametrize("name", ["Backsplash", "Bar front", "Edgeware Rd", "Sink run", "Wall cap"])
+def test_names_that_sound_like_work_are_names(name):
+    """Words of the kitchen are no notes."""
+    b = Builder().rectangle("EASED", 0, 0, 1000, 600).text(name, 100, 500)
+    assert [p.name for p in take_off([b.drawing()], RULES).parts] == [name]
+
+
+def test_largest_text_then_first_in_reading_order():
+    """The largest of several texts names the part, of equal ones the first; a note says so."""
+    texts = [("Vanity", 100, 100, 40.0), ("Job 4711 Smith", 100, 500, 20.0), ("B2", 500, 100, 39.0)]
+    for order in itertools.permutations(texts):
+        b = Builder().rectangle("EASED", 0, 0, 1000, 600)
+        for text, x, y, height in order:
+            b.text(text, x, y, height=height)
+        result = take_off([b.drawing()], RULES)
+        assert [p.name for p in result.parts] == ["Vanity"]
+        (finding,) = result.findings
+        assert finding.code == "part-name-chosen"
+        assert "'B2' or 'Job 4711 Smith'" in finding.message
+
+
+def test_text_in_an_opening_names_the_opening():
+    """The word in a sink is no name of the part around it."""
+    b = Builder().rectangle("EASED", 0, 0, 1000, 600).rectangle("SINK", 200, 100, 400, 400)
+    b.text("Undercounter bowl", 300, 300, height=80).text("Run A", 700, 300, height=20)
+    result = take_off([b.drawing()], RULES)
+    assert [p.name for p in result.parts] == ["Run A"]
+    assert found(result) == {}
+
+
+def test_block_names_a_part_without_a_choice():
+    """Where a block gives the name, the texts in it are none of its names."""
+    b = Builder().rectangle("EASED", 0, 0, 1000, 600, insert=0, blocks=("ISLAND",))
+    b.text("Left", 100, 500).text("Right", 700, 500)
+    result = take_off([b.drawing()], RULES)
+    assert [p.name for p in result.parts] == ["ISLAND"]
+    assert found(result) == {}

@@ -108,7 +108,7 @@ def test_sink_on_a_seam_notches_both_parts() -> None:
     result = take_off([b.rectangle("SINK", 700, 100, 500, 400).drawing()], PLAIN)
     assert [p.area_mm2 for p in result.parts] == pytest.approx([600e3 - 300 * 400, 600e3 - 80e3])
     assert _lengths(result) == pytest.approx({"bevel": 2 * (3200 - 400), "flat-polish": 1800.0})
-    assert found(result) == {"cutout-notches": 2}
+    assert found(result) == {"cutout-notches": 2, "parts-touch": 1}
 
 
 def test_notch_and_seam_in_one_part() -> None:
