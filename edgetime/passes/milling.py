@@ -5,20 +5,49 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 
-from edgetime.geometry.measure import distance, start_directions
+from edgetime.geometry.measure import distance, point_at, start_directions, vertex_positions
+from edgetime.geometry.path import FloatArray, Path
+from edgetime.geometry.split import start_at
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.planner import Planner, serves
-from edgetime.passes.runs import ProfiledContour, begun_within, circle_run
+from edgetime.passes.runs import ProfiledContour, circle_run
+from edgetime.passes.starts import places
+from edgetime.passes.travel import RapidClock
 from edgetime.passes.work import BREAKTHROUGH_MM, Stroke, Work, ceil_count
 from edgetime.takeoff.model import Place
-from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
 from edgetime.tooling.model import Operation, Step
 
 __all__ = ["Milling"]
+
+_AS_LONG: Final = 1.0 - 1e-6
+"""Segments that are so much of the longest are as long, but for rounding [-]."""
+
+
+def _entries(path: Path, clock: RapidClock, home: FloatArray) -> list[float]:
+    """Return the places where an opening may be entered [mm], the nearest to the rack first.
+
+    The middle of the longest segment, of one of the longest; on a curve any place.
+    """
+    if (np.abs(path.bulges) <= STRAIGHT_BULGE).any():
+        rows = np.flatnonzero(path.lengths >= _AS_LONG * path.lengths.max())
+        at = vertex_positions(path)[rows] + 0.5 * path.lengths[rows]
+        point = point_at(path, at)
+    else:
+        spots = places(path, 0.0)
+        at, point = spots.at, spots.point
+    # Rounding must not choose between places equally far.
+    order = np.lexsort((point[:, 0].round(3), point[:, 1].round(3), clock(home, point).round(6)))
+    return [float(a) for a in at[order]]
+
+
+def _run(c: ProfiledContour, path: Path) -> EdgeRun:
+    return EdgeRun(c.part, c.number, path, c.place, free_start=False, free_end=False)
 
 
 class Milling:
@@ -33,6 +62,8 @@ class Milling:
     def __init__(self, planner: Planner) -> None:
         self.planner = planner
         self._milled = [c for c in planner.contours if (c.part, c.number) in planner.cut_steps]
+        self._clock = RapidClock(planner.load.machine)
+        self._home = np.array(planner.load.machine.rack_mm)
         self._cut_runs: dict[tuple[int, int], EdgeRun] = {}
         self._entries: dict[int, list[EdgeRun]] = {}
         for c in self._milled:
@@ -41,31 +72,30 @@ class Milling:
     def _enter(self, c: ProfiledContour) -> None:
         """Find where a milled cutout is entered: its run begins there.
 
-        The run begins at the middle of its longest segment. The entry hole touches what the
-        finger bit leaves or, if the core bit is the smaller one, lies around the bit's centre
-        path: in both cases it is within the slug and leaves room for the finger bit.
+        The entry hole touches what the finger bit leaves or, if the core bit is the smaller one,
+        lies around the bit's centre path: in both cases it is within the slug and leaves room
+        for the finger bit.
         """
         planner = self.planner
-        step = planner.steps[planner.cut_steps[c.part, c.number]]
-        path = begun_within(c.path, int(np.argmax(c.path.lengths)))
         key = (c.part, c.number)
-        self._cut_runs[key] = EdgeRun(
-            c.part, c.number, path, c.place, free_start=False, free_end=False
-        )
-        angle = float(start_directions(path)[0])
-        air = np.array([math.sin(angle), -math.cos(angle)])
-        for row, core in enumerate(planner.steps):
-            if core.operation is not Operation.CORE or not serves(core, Place.CUTOUT):
-                continue
-            r = planner.radius_mm(core)
-            away = planner.stock_mm(c, int(path.tags[0])) + max(planner.radius_mm(step), r)
-            centre = path.points[0] + away * air
-            # Nearer to another stretch of the edge the core would cut into it.
-            if distance(c.path, centre)[0] >= away - COINCIDENT_MM:
-                at = (float(centre[0]), float(centre[1]))
-                hole = circle_run(c.part, c.number, c.place, at, 2.0 * r)
-                self._entries.setdefault(row, []).append(hole)
-                return
+        step = planner.steps[planner.cut_steps[key]]
+        entries = [start_at(c.path, at) for at in _entries(c.path, self._clock, self._home)]
+        for path in entries:
+            for row, core in enumerate(planner.steps):
+                if core.operation is not Operation.CORE or not serves(core, Place.CUTOUT):
+                    continue
+                r = planner.radius_mm(core)
+                away = planner.stock_mm(c, int(path.tags[0])) + max(planner.radius_mm(step), r)
+                angle = float(start_directions(path)[0])
+                centre = path.points[0] + away * np.array([math.sin(angle), -math.cos(angle)])
+                # Nearer to another stretch of the edge the core would cut into it.
+                if distance(c.path, centre)[0] >= away - COINCIDENT_MM:
+                    at = (float(centre[0]), float(centre[1]))
+                    hole = circle_run(c.part, c.number, c.place, at, 2.0 * r)
+                    self._entries.setdefault(row, []).append(hole)
+                    self._cut_runs[key] = _run(c, path)
+                    return
+        self._cut_runs[key] = _run(c, entries[0])
         planner.findings.add(
             codes.NO_ENTRY_CORE,
             key,

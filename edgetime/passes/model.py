@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from edgetime.findings import Finding
+from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path
 from edgetime.load.model import Load
 from edgetime.takeoff.model import Place
@@ -35,6 +36,9 @@ class EdgeRun:
     free_start, free_end : bool
         The edge line may be overrun at this end (air beyond it); False where stone, a wall
         edge or another profile goes on.
+    begin_mm : float or None
+        Where along a closed path the tool comes to the edge and leaves it [mm]; None where the
+        tool path decides.
     """
 
     part: int
@@ -43,6 +47,15 @@ class EdgeRun:
     place: Place
     free_start: bool
     free_end: bool
+    begin_mm: float | None = None
+
+    @property
+    def ends_mm(self) -> tuple[list[float], list[float]]:
+        """Where the run begins and ends: (x, y) and (x, y) [mm]."""
+        if self.begin_mm is None:
+            return self.path.points[0].tolist(), self.path.points[-1].tolist()
+        place = point_at(self.path, [self.begin_mm])[0].tolist()
+        return place, place
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,6 +218,9 @@ class PassPlan:
         Edge length per (part index, profile) that asks for finishing here [mm].
     findings : tuple of Finding
         Of this stage only.
+    drawn : tuple of Pass
+        The same passes visit by visit in the order drawn, to be timed as well; empty when
+        ``passes`` are in that order.
     """
 
     load: Load
@@ -215,8 +231,9 @@ class PassPlan:
     elsewhere_mm: dict[str, float]
     treated_mm: dict[tuple[int, str], float]
     findings: tuple[Finding, ...]
+    drawn: tuple[Pass, ...] = ()
 
-    def keeping(self, passes: Sequence[int]) -> PassPlan:
+    def keeping(self, passes: Sequence[int], drawn: Sequence[int] = ()) -> PassPlan:
         """Return the plan with only some of its passes, in their order.
 
         Visits without a pass go, and so does what is attended for the sake of passes that
@@ -225,8 +242,8 @@ class PassPlan:
 
         Parameters
         ----------
-        passes : sequence of int
-            Indices of the passes that stay, ascending.
+        passes, drawn : sequence of int
+            Indices of the passes that stay, ascending, and of the same ones as drawn.
         """
         kept = [self.passes[k] for k in passes]
         visits = sorted({p.visit for p in kept})
@@ -258,8 +275,22 @@ class PassPlan:
             self,
             visits=running,
             passes=tuple(replace(p, visit=number[p.visit]) for p in kept),
+            drawn=tuple(replace(p, visit=number[p.visit]) for p in (self.drawn[k] for k in drawn)),
             stops=tuple(sorted(stops, key=lambda s: s.before_visit)),
         )
+
+    def taking_drawn(self, visits: Sequence[int]) -> PassPlan:
+        """Return the plan with some of its visits in the order drawn.
+
+        Parameters
+        ----------
+        visits : sequence of int
+            Indices of those visits.
+        """
+        some = frozenset(visits)
+        own = [p for p in self.passes if p.visit not in some]
+        own += [p for p in self.drawn if p.visit in some]
+        return replace(self, passes=tuple(sorted(own, key=lambda p: p.visit)), drawn=())
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form; edge runs by part, contour, length and ends."""
@@ -289,8 +320,8 @@ class PassPlan:
                     ),
                     "run_mm": p.run.path.length_mm,
                     "closed": p.run.path.closed,
-                    "start_mm": p.run.path.points[0].tolist(),
-                    "end_mm": p.run.path.points[-1].tolist(),
+                    "start_mm": p.run.ends_mm[0],
+                    "end_mm": p.run.ends_mm[1],
                     "free_start": p.run.free_start,
                     "free_end": p.run.free_end,
                     "offset_mm": p.offset_mm,

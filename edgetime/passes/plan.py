@@ -10,9 +10,8 @@ from typing import Final
 import numpy as np
 
 from edgetime.errors import NothingToCut
-from edgetime.geometry.measure import corner_turns, start_directions
+from edgetime.geometry.measure import start_directions
 from edgetime.geometry.path import FloatArray
-from edgetime.geometry.segments import Segments
 from edgetime.load.checks import sampled
 from edgetime.load.model import Load
 from edgetime.passes import codes
@@ -21,107 +20,24 @@ from edgetime.passes.grinding import Grinding
 from edgetime.passes.milling import Milling
 from edgetime.passes.model import (
     AttendedStop,
-    EdgeRun,
     Pass,
     PassPlan,
     PlannedVisit,
     pocket_stops,
 )
+from edgetime.passes.order import Orderer
 from edgetime.passes.planner import Planner
-from edgetime.passes.runs import begun_at
-from edgetime.passes.tour import short_tour
 from edgetime.passes.work import Work
 from edgetime.takeoff.model import Place
-from edgetime.tolerances import STRAIGHT_BULGE, TANGENT_RAD
 from edgetime.tooling.model import Operation, Step
 
 __all__ = ["plan_passes"]
-
-STARTS_MOST: Final = 8
-"""A closed run is offered so many starts; more bring next to nothing."""
 
 OPPOSITE_RAD: Final = math.radians(10.0)
 """Two edges run opposite ways when their directions differ from 180° by less [rad]."""
 
 
 _Stay = tuple[PlannedVisit, list[list[Work]]]
-
-
-def _starts(work: Work) -> list[int]:
-    """Return the vertices a run may begin at; the first is how it is drawn.
-
-    The tool goes down in the middle of a straight, so the vertices before the longest
-    straights are offered; on a contour without any, its corners.
-    """
-    path = work.run.path
-    if not path.closed or work.fixed_start or work.step.operation is Operation.CORE:
-        return [0]
-    begins = np.abs(path.bulges) <= STRAIGHT_BULGE
-    if not begins.any():
-        turns = np.roll(corner_turns(path), 1)
-        begins = (np.abs(turns) > TANGENT_RAD) | (path.tags != np.roll(path.tags, 1))
-    vertices = np.flatnonzero(begins[1:]) + 1
-    longest = np.argsort(-path.lengths[vertices], kind="stable")[: STARTS_MOST - 1]
-    return [0, *np.sort(vertices[longest]).tolist()]
-
-
-class _Orderer:
-    """Puts the work of a visit in running order; the same runs give the same order."""
-
-    def __init__(self, load: Load) -> None:
-        self.load = load
-        self.tours: dict[tuple[int, ...], list[tuple[int, int]]] = {}
-        self.turned: dict[tuple[int, int], EdgeRun] = {}
-        self.starts: dict[int, list[int]] = {}
-
-    def ordered(self, works: list[Work]) -> list[Work]:
-        """Return the works in running order, those of one run together."""
-        groups: dict[int, list[Work]] = {}
-        for work in works:
-            groups.setdefault(id(work.run), []).append(work)
-        stays = list(groups.values())
-        if self.load.order == "as-drawn":
-            return [w for stay in stays for w in stay]
-        key = tuple(groups)
-        if key not in self.tours:
-            self.tours[key] = self._tour([stay[0] for stay in stays])
-        return [
-            replace(w, run=self._begun(w.run, choice))
-            for i, choice in self.tours[key]
-            for w in stays[i]
-        ]
-
-    def _tour(self, works: list[Work]) -> list[tuple[int, int]]:
-        entries: list[FloatArray] = []
-        exits: list[FloatArray] = []
-        for work in works:
-            path = work.run.path
-            if work.step.operation is Operation.CORE:
-                # The bit goes down at the centre of its circle.
-                centre = path.points[:2].mean(axis=0)[None, :]
-                self.starts[id(work.run)] = [0]
-                entries.append(centre)
-                exits.append(centre)
-                continue
-            self.starts[id(work.run)] = starts = _starts(work)
-            if path.closed and not work.fixed_start:
-                # A tool comes to a closed run in the middle of the segment it starts with.
-                middles = Segments.of(path).point(np.full(len(path), 0.5))
-                entries.append(middles[starts])
-                exits.append(middles[starts])
-            else:
-                entries.append(path.points[:1])
-                exits.append(path.points[-1:])
-        return short_tour(entries, exits, self.load.machine.rack_mm)
-
-    def _begun(self, run: EdgeRun, choice: int) -> EdgeRun:
-        vertex = self.starts[id(run)][choice]
-        if vertex == 0:
-            return run
-        key = (id(run), vertex)
-        if key not in self.turned:
-            self.turned[key] = replace(run, path=begun_at(run.path, vertex))
-        return self.turned[key]
 
 
 def _mergeable(groups: list[list[Work]]) -> bool:
@@ -273,6 +189,21 @@ def _passes(planner: Planner, visit: int, works: list[Work]) -> list[Pass]:
     ]
 
 
+def _in_order(
+    planner: Planner, visits: list[_Stay], order: Callable[[list[Work]], list[Work]]
+) -> tuple[Pass, ...]:
+    """Return the passes visit by visit, each visit's work put in order."""
+    passes: list[Pass] = []
+    for v, (_, groups) in enumerate(visits):
+        if len(groups) > 1 and _mergeable(groups):
+            parts = [[w for group in groups for w in group]]
+        else:
+            parts = groups
+        for works in parts:
+            passes.extend(_passes(planner, v, order(works)))
+    return tuple(passes)
+
+
 def plan_passes(load: Load) -> PassPlan:
     """Plan which tool runs where, how often, and in which order.
 
@@ -308,15 +239,11 @@ def plan_passes(load: Load) -> PassPlan:
             "write the text PROFILE: NAME into the part, or set default_profile in layers.toml. Or "
             "choose a stack that makes the profile they have.",
         )
-    orderer = _Orderer(load)
-    passes: list[Pass] = []
-    for v, (_, groups) in enumerate(visits):
-        if len(groups) > 1 and _mergeable(groups):
-            parts = [[w for group in groups for w in group]]
-        else:
-            parts = groups
-        for works in parts:
-            passes.extend(_passes(planner, v, orderer.ordered(works)))
+    orderer = Orderer(load)
+    passes = _in_order(planner, visits, orderer.drawn)
+    drawn: tuple[Pass, ...] = ()
+    if load.order != "as-drawn":
+        drawn, passes = passes, _in_order(planner, visits, orderer.quick)
     planned = tuple(visit for visit, _ in visits)
     used = {w.step.name: w.step for _, groups in visits for group in groups for w in group}
     check_speeds(planner, list(used.values()))
@@ -325,9 +252,10 @@ def plan_passes(load: Load) -> PassPlan:
         load=load,
         profiles=planner.names,
         visits=planned,
-        passes=tuple(passes),
+        passes=passes,
         stops=tuple(_stops(planner, visits)),
         elsewhere_mm=elsewhere,
         treated_mm=treated,
         findings=tuple(findings.items.values()),
+        drawn=drawn,
     )

@@ -10,7 +10,6 @@ import numpy as np
 
 from edgetime.geometry.measure import bounds, corner_turns
 from edgetime.geometry.path import IntArray, Path
-from edgetime.geometry.segments import Segments
 from edgetime.geometry.split import concatenate
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX
@@ -21,8 +20,6 @@ __all__ = [
     "FREE_CORNER_RAD",
     "HOLE_CONTOUR",
     "ProfiledContour",
-    "begun_at",
-    "begun_within",
     "circle_run",
     "mirrored",
     "profiled_contours",
@@ -174,52 +171,6 @@ def profiled_contours(load: Load) -> tuple[tuple[str, ...], tuple[ProfiledContou
         for k, contour in enumerate(placed.part.contours())
     )
     return names, contours
-
-
-def begun_at(path: Path, vertex: int) -> Path:
-    """Return a closed path begun at another of its vertices, the same segments in turn.
-
-    Parameters
-    ----------
-    path : Path
-        Closed.
-    vertex : int
-        Index of the new first vertex.
-    """
-    if vertex == 0:
-        return path
-    return Path(
-        np.vstack([path.points[vertex:-1], path.points[: vertex + 1]]),
-        np.roll(path.bulges, -vertex),
-        np.roll(path.lengths, -vertex),
-        True,
-        np.roll(path.tags, -vertex),
-    )
-
-
-def begun_within(path: Path, segment: int) -> Path:
-    """Return a closed path begun in the middle of one of its segments.
-
-    Parameters
-    ----------
-    path : Path
-        Closed.
-    segment : int
-        The segment, which becomes the first and, its other half, the last.
-    """
-    turned = begun_at(path, segment)
-    one = Segments(turned.points[:1], turned.points[1:2], turned.bulges[:1])
-    middle = one.point(np.array([0.5]))
-    # Half of an arc turns half as far: tan of an eighth of the whole turn.
-    half = np.tan(0.5 * np.arctan(turned.bulges[:1]))
-    length = 0.5 * turned.lengths[:1]
-    return Path(
-        np.vstack([middle, turned.points[1:], middle]),
-        np.concatenate([half, turned.bulges[1:], half]),
-        np.concatenate([length, turned.lengths[1:], length]),
-        True,
-        np.concatenate([turned.tags, turned.tags[:1]]),
-    )
 
 
 def circle_run(

@@ -1,21 +1,25 @@
-"""The order in which one tool visits its runs: as drawn, or by a short tour.
+"""The order in which one tool visits its runs by a short tour.
 
 Nearest neighbour, then reversals and moves of stretches of the tour (2-opt and or-opt: Croes
-1958; Or 1976), then the best start of each closed run along the tour by dynamic programming.
-The result is compared with the order as drawn and is never longer. Runs have a direction, so
-the distance from one to the next is taken from its exit to the other's entry.
+1958; Or 1976), then the best start of each closed run along the tour by dynamic programming;
+both in turn while they save. The result is compared with the order given and is never longer.
+Runs have a direction, so what lies between two is measured from the exit of one to the entry of
+the other, in seconds or whatever the measure gives.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
 
-__all__ = ["short_tour", "tour_length_mm"]
+__all__ = ["Measure", "best_starts", "short_tour", "straight_mm", "tour_length"]
+
+Measure = Callable[[FloatArray, FloatArray], FloatArray]
+"""What lies between places: two arrays (..., 2) that broadcast, to an array (...)."""
 
 NEAREST_MOST: Final = 1500
 """Up to so many runs the tour begins as nearest neighbour, whose time grows with the square;
@@ -27,14 +31,32 @@ IMPROVE_MOST: Final = 120
 OR_LENGTHS: Final = (1, 2, 3)
 """Lengths of the stretches or-opt moves."""
 
-SLIGHT_MM: Final = 1e-6
-"""A change that saves less is none [mm]: rounding must not make the search run in circles."""
+SEEDS_MOST: Final = 24
+"""Up to so many runs the search also begins with the order given and with its reverse."""
+
+ROUNDS_MOST: Final = 6
+"""Order and starts are improved in turn at most so often; two or three is usual."""
+
+PLACES_MOST: Final = 600
+"""Up to so many places what lies between any two of them is computed at once."""
+
+SLIGHT: Final = 1e-9
+"""A change that saves less is none: rounding must not make the search run in circles."""
 
 Order = list[tuple[int, int]]
 
 
-def tour_length_mm(
-    entries: Sequence[FloatArray], exits: Sequence[FloatArray], order: Order, home: FloatArray
+def straight_mm(start: FloatArray, end: FloatArray) -> FloatArray:
+    """Return the straight distance between places, as a :data:`Measure` [mm]."""
+    return np.asarray(np.hypot(start[..., 0] - end[..., 0], start[..., 1] - end[..., 1]))
+
+
+def tour_length(
+    entries: Sequence[FloatArray],
+    exits: Sequence[FloatArray],
+    order: Order,
+    home: FloatArray,
+    measure: Measure = straight_mm,
 ) -> float:
     """Return the travel from home through all runs and back, the runs themselves left out.
 
@@ -46,11 +68,12 @@ def tour_length_mm(
         Run and which of its beginnings.
     home : (2,) array
         Where the tool comes from and goes to [mm].
+    measure : callable
+        Of what lies between two places.
     """
     inn = np.array([entries[i][c] for i, c in order])
     out = np.array([exits[i][c] for i, c in order])
-    legs = np.vstack([inn, home]) - np.vstack([home, out])
-    return float(np.hypot(legs[:, 0], legs[:, 1]).sum())
+    return float(measure(np.vstack([home, out]), np.vstack([inn, home])).sum())
 
 
 def _nearest(entries: Sequence[FloatArray], exits: Sequence[FloatArray], home: FloatArray) -> Order:
@@ -81,10 +104,42 @@ def _strips(entries: Sequence[FloatArray]) -> Order:
     return [(int(i), 0) for i in np.lexsort((y, strip))]
 
 
-def _distances(inn: FloatArray, out: FloatArray, home: FloatArray) -> FloatArray:
-    """Return the table of distances from exit to entry, home as the last row and column."""
-    a, b = np.vstack([out, home]), np.vstack([inn, home])
-    return np.hypot(a[:, None, 0] - b[None, :, 0], a[:, None, 1] - b[None, :, 1])
+class _Legs:
+    """What lies between all the places of a tour; known at once where they are few."""
+
+    def __init__(
+        self,
+        entries: Sequence[FloatArray],
+        exits: Sequence[FloatArray],
+        home: FloatArray,
+        measure: Measure,
+    ) -> None:
+        rows = [home[None, :]]
+        self._in, self._out = np.vstack([*entries, *rows]), np.vstack([*exits, *rows])
+        counts = [*(len(e) for e in entries), 1]
+        self._first = np.concatenate([[0], np.cumsum(counts)])
+        self._measure = measure
+        self._table: FloatArray | None = None
+        if len(self._in) <= PLACES_MOST:
+            self._table = measure(self._out[:, None, :], self._in[None, :, :])
+
+    def _slice(self, run: int) -> slice:
+        run %= len(self._first) - 1
+        return slice(int(self._first[run]), int(self._first[run + 1]))
+
+    def between(self, run: int, then: int) -> FloatArray:
+        """Return the table from each exit of a run to each entry of another; -1 is home."""
+        a, b = self._slice(run), self._slice(then)
+        if self._table is not None:
+            return np.asarray(self._table[a, b])
+        return np.asarray(self._measure(self._out[a, None, :], self._in[None, b, :]))
+
+    def chosen(self, order: Order) -> FloatArray:
+        """Return the table from run to run with the beginnings chosen, home last."""
+        rows = np.array([int(self._first[i]) + c for i, c in order] + [len(self._in) - 1])
+        if self._table is not None:
+            return np.asarray(self._table[np.ix_(rows, rows)])
+        return np.asarray(self._measure(self._out[rows, None, :], self._in[None, rows, :]))
 
 
 def _best_reversal(table: FloatArray, tour: IntArray) -> tuple[float, int, int]:
@@ -131,7 +186,7 @@ def _improved(table: FloatArray, runs: list[int]) -> list[int]:
     for _ in range(4 * n):
         turn, i, j = _best_reversal(table, tour)
         move, k, size, gap = _best_move(table, tour)
-        if max(turn, move) <= SLIGHT_MM:
+        if max(turn, move) <= SLIGHT:
             break
         inner = tour[1:-1]
         if turn >= move:
@@ -144,41 +199,64 @@ def _improved(table: FloatArray, runs: list[int]) -> list[int]:
     return [runs[i] for i in tour[1:-1]]
 
 
-def _best_starts(
-    entries: Sequence[FloatArray], exits: Sequence[FloatArray], runs: list[int], home: FloatArray
+def best_starts(
+    entries: Sequence[FloatArray],
+    exits: Sequence[FloatArray],
+    runs: Sequence[int],
+    home: FloatArray,
+    measure: Measure = straight_mm,
 ) -> Order:
-    """Return the tour with the starts of closed runs that make it shortest."""
+    """Return runs in the given order with the beginnings that make the tour shortest.
+
+    Parameters
+    ----------
+    entries, exits, home, measure
+        As :func:`tour_length`.
+    runs : sequence of int
+        In running order.
+    """
+    return _started(_Legs(entries, exits, home, measure), runs)[0]
+
+
+def _started(legs: _Legs, runs: Sequence[int]) -> tuple[Order, float]:
+    """Return runs with their best beginnings, by dynamic programming, and the tour's length."""
     cost = np.zeros(1)
-    at = home[None, :]
+    before = -1
     back: list[IntArray] = []
     for run in runs:
-        legs = np.hypot(
-            at[:, None, 0] - entries[run][None, :, 0], at[:, None, 1] - entries[run][None, :, 1]
-        )
-        total = cost[:, None] + legs
-        back.append(np.argmin(total, axis=0))
+        total = cost[:, None] + legs.between(before, run)
+        back.append(total.argmin(axis=0))
         cost = total.min(axis=0)
-        at = exits[run]
-    choice = int(np.argmin(cost + np.hypot(at[:, 0] - home[0], at[:, 1] - home[1])))
+        before = run
+    total = cost + legs.between(before, -1)[:, 0]
+    choice = int(total.argmin())
+    length = float(total[choice])
     order: Order = []
     for run, origin in zip(reversed(runs), reversed(back), strict=True):
         order.append((run, choice))
         choice = int(origin[choice])
-    return order[::-1]
+    return order[::-1], length
 
 
 def short_tour(
-    entries: Sequence[FloatArray], exits: Sequence[FloatArray], home: tuple[float, float]
+    entries: Sequence[FloatArray],
+    exits: Sequence[FloatArray],
+    home: tuple[float, float],
+    measure: Measure = straight_mm,
+    seed: Sequence[int] | None = None,
 ) -> Order:
     """Return a short tour through all runs, never longer than in the order given.
 
     Parameters
     ----------
     entries, exits : sequence of (c, 2) arrays
-        Per run the places where it may begin, and where it then ends [mm]; the first pair is
-        how it is drawn.
+        Per run the places where it may begin, and where it then ends [mm].
     home : (float, float)
         Where the tool comes from and goes to [mm].
+    measure : callable
+        Of what lies between two places; their straight distance when omitted.
+    seed : sequence of int, optional
+        A good order of the runs to begin the search with.
 
     Returns
     -------
@@ -186,19 +264,37 @@ def short_tour(
         Run and which of its beginnings, in running order. The same input gives the same tour.
     """
     n = len(entries)
-    drawn: Order = [(i, 0) for i in range(n)]
     if n == 0:
-        return drawn
+        return []
     base = np.asarray(home, dtype=np.float64)
-    order = _nearest(entries, exits, base) if n <= NEAREST_MOST else _strips(entries)
-    if 2 <= n <= IMPROVE_MOST:
-        inn = np.array([entries[i][c] for i, c in order])
-        out = np.array([exits[i][c] for i, c in order])
-        runs = _improved(_distances(inn, out, base), [i for i, _ in order])
-    else:
-        runs = [i for i, _ in order]
-    order = _best_starts(entries, exits, runs, base)
-    shorter = tour_length_mm(entries, exits, order, base)
-    if shorter < tour_length_mm(entries, exits, drawn, base) - SLIGHT_MM:
-        return order
-    return drawn
+    legs = _Legs(entries, exits, base, measure)
+    given = list(range(n))
+    best, least = _started(legs, given)
+    for order in _seeds(entries, exits, base, given) if seed is None else [list(seed)]:
+        found, length = _searched(legs, order)
+        if length < least - SLIGHT:
+            best, least = found, length
+    return best
+
+
+def _seeds(
+    entries: Sequence[FloatArray], exits: Sequence[FloatArray], home: FloatArray, given: list[int]
+) -> list[list[int]]:
+    """Return the orders the search begins with."""
+    if len(given) > NEAREST_MOST:
+        return [[i for i, _ in _strips(entries)]]
+    near = [i for i, _ in _nearest(entries, exits, home)]
+    return [near, given, given[::-1]] if len(given) <= SEEDS_MOST else [near]
+
+
+def _searched(legs: _Legs, runs: list[int]) -> tuple[Order, float]:
+    """Return the tour that improving order and beginnings in turn leads to, and its length."""
+    order, length = _started(legs, runs)
+    if not 2 <= len(runs) <= IMPROVE_MOST:
+        return order, length
+    for _ in range(ROUNDS_MOST):
+        again, shorter = _started(legs, _improved(legs.chosen(order), [i for i, _ in order]))
+        if shorter >= length - SLIGHT:
+            break
+        order, length = again, shorter
+    return order, length

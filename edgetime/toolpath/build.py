@@ -11,8 +11,8 @@ import numpy as np
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load.model import Load
+from edgetime.moves import Moves
 from edgetime.passes.model import EdgeRun, Pass, PassPlan
-from edgetime.takeoff.model import Place
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling.model import Operation
 from edgetime.toolpath.centre import CentreLine, centre_lines
@@ -24,7 +24,7 @@ from edgetime.toolpath.model import ToolPaths
 from edgetime.toolpath.parts import PartContours
 from edgetime.toolpath.plain import Parallel, Reached, plain_lines
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
-from edgetime.toolpath.walls import Stretch, complement, cut_lines, shifted
+from edgetime.toolpath.walls import Stretch, begun_along, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer
 
 __all__ = ["build_tool_paths"]
@@ -87,42 +87,65 @@ class _Builder:
     def run(self) -> ToolPaths:
         plan = self.plan
         self._holes = self._entry_holes()
-        keys = self._centre_keys()
+        keys = self._centre_keys(plan.passes)
         self._to_size = self._sized(keys)
         misses: list[Miss] = []
-        jobs: list[_Job] = []
-        for k, p in enumerate(plan.passes):
-            key = keys[k]
-            if key is None:
-                jobs.append(_Job(k, -1, closed=True))
+        for p, key in zip(plan.passes, keys, strict=True):
+            if key is None or p.number != p.count or not len(self._centres[key][1]):
                 continue
-            jobs += self._jobs(k, p, key)
-            unreached = self._centres[key][1]
-            if p.number == p.count and len(unreached):
-                side = plan.visits[p.visit].side
-                # Where the bit leaves no stock, its radius alone has to fit.
-                source = replace(p, offset_mm=p.reach_mm) if key in self._to_size else p
-                misses.append(Miss(source, side, self.contours(p.run.part, side), unreached))
+            side = plan.visits[p.visit].side
+            # Where the bit leaves no stock, its radius alone has to fit.
+            source = replace(p, offset_mm=p.reach_mm) if key in self._to_size else p
+            contours = self.contours(p.run.part, side)
+            misses.append(Miss(source, side, contours, self._centres[key][1]))
+        jobs = self._all_jobs(plan.passes, keys)
+        # The order drawn has the same runs, begun elsewhere.
+        others = self._all_jobs(plan.drawn, self._centre_keys(plan.drawn))
         ground = self._ground()
         bodies = engagements(self.wishes, ground)
-        links = self._links(jobs, bodies, ground)
         # A tool that reaches nothing is not fetched.
         running = sorted({job.index for job in jobs})
-        run = plan.keeping(running)
-        number = {index: k for k, index in enumerate(running)}
+        run = plan.keeping(running, sorted({job.index for job in others}))
+        moves, changes = self._written(plan.passes, run, jobs, bodies, ground)
+        drawn = None
+        if others:
+            other = replace(run, passes=run.drawn)
+            drawn, _ = self._written(plan.drawn, other, others, bodies, ground)
+        sweeps = self._sweeps(jobs, bodies)
+        return ToolPaths(
+            run,
+            moves,
+            changes,
+            hand_work(plan, misses),
+            (*reach_findings(plan, misses), *check_all(plan, sweeps, self.every_side())),
+            tuple(sorted({plan.passes[k].visit for k in running})),
+            drawn,
+        )
+
+    def _all_jobs(self, passes: tuple[Pass, ...], keys: list[_CentreKey | None]) -> list[_Job]:
+        """Return the engagements of all passes, in their order."""
+        jobs: list[_Job] = []
+        for k, (p, key) in enumerate(zip(passes, keys, strict=True)):
+            jobs += [_Job(k, -1, closed=True)] if key is None else self._jobs(k, p, key)
+        return jobs
+
+    def _written(
+        self,
+        passes: tuple[Pass, ...],
+        run: PassPlan,
+        jobs: list[_Job],
+        bodies: list[Engagement],
+        ground: Ground,
+    ) -> tuple[Moves, tuple[tuple[int, int], ...]]:
+        """Return the moves of the passes that are left, and the rows from and to the rack."""
+        links = self._links(passes, jobs, bodies, ground)
+        number = {index: k for k, index in enumerate(sorted({job.index for job in jobs}))}
         writer = Writer(run)
         for k, job in enumerate(jobs):
             body = bodies[job.wish] if job.wish >= 0 else None
             writer.write(number[job.index], body, linked=k in links)
         writer.leave()
-        sweeps = self._sweeps(jobs, bodies)
-        return ToolPaths(
-            run,
-            writer.book.moves(),
-            tuple(writer.changes),
-            hand_work(plan, misses),
-            (*reach_findings(plan, misses), *check_all(plan, sweeps, self.every_side())),
-        )
+        return writer.book.moves(), tuple(writer.changes)
 
     # -- what is where ------------------------------------------------------------------
 
@@ -172,17 +195,18 @@ class _Builder:
 
     # -- engagements --------------------------------------------------------------------
 
-    def _centre_keys(self) -> list[_CentreKey | None]:
-        """Compute the centre lines of all passes; return which each pass follows."""
+    def _centre_keys(self, passes: tuple[Pass, ...]) -> list[_CentreKey | None]:
+        """Compute the centre lines of passes; return which each pass follows."""
         keys: list[_CentreKey | None] = []
         wanted: dict[_CentreKey, EdgeRun] = {}
-        for p in self.plan.passes:
+        for p in passes:
             if p.step.operation is Operation.CORE:
                 keys.append(None)
                 continue
             key = self._centre_key(p, p.offset_mm)
             keys.append(key)
-            wanted.setdefault(key, p.run)
+            if key not in self._centres:
+                wanted.setdefault(key, p.run)
         self._follow(wanted)
         return keys
 
@@ -216,13 +240,18 @@ class _Builder:
 
     def _sized(self, keys: list[_CentreKey | None]) -> set[_CentreKey]:
         """Cut to size what no later step reaches; return the centre lines this changes."""
+        takers: dict[tuple[int, int], list[int]] = {}
+        for k, p in enumerate(self.plan.passes):
+            if p.step.operation.takes_stock and p.number == p.count:
+                takers.setdefault((p.run.part, p.run.contour), []).append(k)
         partly: dict[_CentreKey, tuple[Pass, list[Stretch]]] = {}
         for k, p in enumerate(self.plan.passes):
             key = keys[k]
             if p.step.operation is not Operation.CUT or p.offset_mm <= p.reach_mm or key is None:
                 continue
             if key not in partly:
-                partly[key] = (p, self._followed(k, keys))
+                after = [i for i in takers.get((p.run.part, p.run.contour), []) if i > k]
+                partly[key] = (p, self._followed(p.run, after, keys))
         partly = {
             key: (p, taken)
             for key, (p, taken) in partly.items()
@@ -235,21 +264,18 @@ class _Builder:
             self._centres[key] = cut_lines(p.run.path, *lines, taken, p.reach_mm)
         return set(partly)
 
-    def _followed(self, index: int, keys: list[_CentreKey | None]) -> list[Stretch]:
+    def _followed(
+        self, cut: EdgeRun, after: list[int], keys: list[_CentreKey | None]
+    ) -> list[Stretch]:
         """Return where along the run of a cut later passes take the stock off it."""
-        cut = self.plan.passes[index].run
         contours = self.contours(cut.part, 0)
         around = contours.paths[cut.contour].length_mm
         begin = contours.position(cut.contour, cut.path.points[0])
         taken: list[Stretch] = []
-        for p, key in zip(self.plan.passes[index:], keys[index:], strict=True):
-            run = p.run
-            if (run.part, run.contour) != (cut.part, cut.contour) or run.place is Place.HOLE:
-                continue
-            if not p.step.operation.takes_stock or p.number != p.count or key is None:
-                continue
+        for k in after:
+            run, key = self.plan.passes[k].run, keys[k]
             at = contours.position(run.contour, run.path.points[0])
-            if at is None or begin is None:
+            if at is None or begin is None or key is None:
                 continue
             reached = complement(self._centres[key][1].tolist(), run.path.length_mm)
             taken += shifted(reached, at - begin, around, cut.path.length_mm)
@@ -263,7 +289,7 @@ class _Builder:
         radius = 0.5 * self.load.diameter_mm(step.tool)
         wish_key = (
             *key, step.operation is Operation.CUT, step.operation is Operation.GAUGE,
-            step.lead, step.lead_mm, step.overrun_mm, step.overlap_mm, radius,
+            step.lead, step.lead_mm, step.overrun_mm, step.overlap_mm, radius, run.begin_mm,
         )  # fmt: skip
         known = self._wanted.get(wish_key)
         if known is None:
@@ -295,7 +321,8 @@ class _Builder:
         lead_mm = max(step.lead_mm, room) if gauge else step.lead_mm
         clear = radius if gauge else 0.0
         if line.closed:
-            line = line.begun_on_straight(2.0 * lead_mm)
+            begun = None if run.begin_mm is None else begun_along(line, run.path, run.begin_mm)
+            line = line.begun_on_straight(2.0 * lead_mm) if begun is None else begun
             lap = line.overlap(step.overlap_mm)
             return Wish(line, lap, owner, need_mm, lead, lead_mm, 0.0, 0.0, clear)
         first = run.free_start and line.first_mm <= COINCIDENT_MM
@@ -305,9 +332,14 @@ class _Builder:
             step.overrun_mm if first else 0.0, step.overrun_mm if last else 0.0, clear,
         )  # fmt: skip
 
-    def _links(self, jobs: list[_Job], bodies: list[Engagement], ground: Ground) -> set[int]:
+    def _links(
+        self,
+        passes: tuple[Pass, ...],
+        jobs: list[_Job],
+        bodies: list[Engagement],
+        ground: Ground,
+    ) -> set[int]:
         """Return the jobs the tool comes to from the one before without leaving its depth."""
-        passes = self.plan.passes
         pairs = [
             k
             for k, (a, b) in enumerate(pairwise(jobs), start=1)

@@ -61,6 +61,11 @@ class ToolPaths:
         What is left for hand finishing.
     findings : tuple of Finding
         Of this stage only: reach, clearance, table, travel, speed.
+    visits : tuple of int
+        Per visit of ``plan``, its number in the plan that was given.
+    drawn : Moves or None
+        The moves of the passes in the order drawn, by visit as ``moves``, to be timed as well;
+        None where that is the order of ``moves``.
     """
 
     plan: PassPlan
@@ -68,6 +73,8 @@ class ToolPaths:
     change_rows: tuple[tuple[int, int], ...]
     hand: tuple[HandWork, ...]
     findings: tuple[Finding, ...]
+    visits: tuple[int, ...] = ()
+    drawn: Moves | None = None
 
     @property
     def hand_mm(self) -> float:

@@ -10,17 +10,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 
-from edgetime.geometry.measure import vertex_positions
+from edgetime.geometry.measure import locate, vertex_positions
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 from edgetime.toolpath.centre import CentreLine
 from edgetime.toolpath.plain import Reached
 
-__all__ = ["Stretch", "complement", "cut_lines", "shifted"]
+__all__ = ["Stretch", "begun_along", "complement", "cut_lines", "shifted"]
+
+_SLACK: Final = 1e-9
+"""A place this near to the end of a segment, in shares of it, is the end."""
 
 Stretch = tuple[float, float]
 """Where a stretch of an edge begins and ends along its run [mm]."""
@@ -100,6 +104,35 @@ def _spans(line: CentreLine, path: Path) -> FloatArray:
     for k in np.flatnonzero(line.treated <= 0.0).tolist():
         spans[k] = spans[k - 1, 1]
     return spans
+
+
+def begun_along(line: CentreLine, path: Path, at_mm: float) -> CentreLine | None:
+    """Return a closed line begun at a place of its edge; None where it does not treat that.
+
+    Parameters
+    ----------
+    line : CentreLine
+        Closed.
+    path : Path
+        Its run.
+    at_mm : float
+        Along the run [mm].
+    """
+    segment, fraction = locate(path, [at_mm])
+    rows = np.flatnonzero((line.tags == segment[0]) & (line.treated > 0.0))
+    edge = Segments.of(path).take(np.full(len(rows), segment[0]))
+    table = line.segments.take(rows)
+    first = edge.fraction(table.start[:, 0], table.start[:, 1])
+    last = edge.fraction(table.end[:, 0], table.end[:, 1])
+    share = (float(fraction[0]) - first) / (last - first)
+    found = np.flatnonzero((share >= -_SLACK) & (share <= 1.0 + _SLACK))
+    if not len(found):
+        return None
+    k = int(found[0])
+    within = float(np.clip(share[k], 0.0, 1.0))
+    if within > 1.0 - _SLACK:
+        return line.begun_at((int(rows[k]) + 1) % len(line), 0.0)
+    return line.begun_at(int(rows[k]), within if within > _SLACK else 0.0)
 
 
 @dataclass(eq=False)

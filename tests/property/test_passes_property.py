@@ -14,7 +14,7 @@ from plan_builder import rectangle
 from edgetime.cycle import TERMS, compute_cycle
 from edgetime.errors import NothingToCut
 from edgetime.passes import plan_passes
-from edgetime.passes.tour import short_tour, tour_length_mm
+from edgetime.passes.tour import short_tour, tour_length
 from edgetime.tooling.model import Operation
 from edgetime.toolpath import build_tool_paths
 
@@ -125,7 +125,7 @@ def test_tour_is_a_permutation_and_never_longer_than_as_drawn(runs, home):
     assert sorted(i for i, _ in order) == list(range(len(runs)))
     drawn = [(i, 0) for i in range(len(runs))]
     at = np.array(home)
-    assert tour_length_mm(entries, exits, order, at) <= tour_length_mm(entries, exits, drawn, at)
+    assert tour_length(entries, exits, order, at) <= tour_length(entries, exits, drawn, at)
 
 
 @given(st.integers(0, 10_000))
@@ -148,12 +148,17 @@ def test_planned_order_travels_no_further_than_as_drawn(seed):
             plan = plan_passes(a_load(*parts, order=order))
         except NothingToCut:
             return
-        runs = [p.run.path for p in plan.passes if p.step.tool == "pad"]
-        # Closed runs are entered in the middle of their first segment.
-        ins = [0.5 * (r.points[0] + r.points[1]) if r.closed else r.points[0] for r in runs]
-        outs = [i if r.closed else r.points[-1] for i, r in zip(ins, runs, strict=True)]
+        runs = [p.run for p in plan.passes if p.step.tool == "pad"]
+        # Closed runs that are drawn begin in the middle of their first straight.
+        ends = [
+            [0.5 * (r.path.points[0] + r.path.points[1])] * 2
+            if r.path.closed and r.begin_mm is None
+            else [np.array(p) for p in r.ends_mm]
+            for r in runs
+        ]
+        ins, outs = [e[0] for e in ends], [e[1] for e in ends]
         lengths.append(
-            tour_length_mm(
+            tour_length(
                 [p[None, :] for p in ins], [p[None, :] for p in outs],
                 [(i, 0) for i in range(len(runs))], np.array(plan.load.machine.rack_mm),
             )

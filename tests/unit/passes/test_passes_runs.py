@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from catalogue_builder import a_load, a_part, a_rectangle
-from plan_builder import rectangle
 
 from edgetime.geometry.measure import bounds, corner_turns, signed_area
 from edgetime.geometry.path import Path
-from edgetime.geometry.split import start_at
 from edgetime.passes import EdgeRun, plan_passes
-from edgetime.passes.runs import begun_at, begun_within, circle_run, mirrored
+from edgetime.passes.runs import circle_run, mirrored
 from edgetime.takeoff.model import Place
 
 
@@ -134,29 +131,3 @@ def test_mirrored_run_keeps_the_stone_on_its_left():
     assert signed_area(turned.path) == pytest.approx(signed_area(closed.path))
     assert bounds(turned.path) == pytest.approx((86.0, -4.0, 94.0, 4.0))
     assert np.array_equal(turned.path.lengths, closed.path.lengths)
-
-
-ROUNDED = replace(rectangle(500.0, 300.0, radius=60.0), tags=np.arange(8))
-
-
-@pytest.mark.parametrize("vertex", range(8))
-def test_closed_path_begun_elsewhere_is_the_same_curve(vertex):
-    """The kernel's own way of beginning at a place gives the same path."""
-    own = begun_at(ROUNDED, vertex)
-    other = start_at(ROUNDED, float(ROUNDED.lengths[:vertex].sum()))
-    assert np.allclose(own.points, other.points, atol=1e-9)
-    assert np.array_equal(own.bulges, other.bulges)
-    assert np.array_equal(own.tags, other.tags)
-    assert own.closed
-
-
-@pytest.mark.parametrize("segment", range(8))
-def test_closed_path_begun_within_a_segment_is_the_same_curve(segment):
-    """Straight or arc, the segment is halved, and its halves are first and last."""
-    own = begun_within(ROUNDED, segment)
-    middle = float(ROUNDED.lengths[:segment].sum() + 0.5 * ROUNDED.lengths[segment])
-    other = start_at(ROUNDED, middle)
-    assert np.allclose(own.points, other.points, atol=1e-9)
-    assert np.allclose(own.bulges, other.bulges, atol=1e-12)
-    assert np.allclose(own.lengths, other.lengths, atol=1e-9)
-    assert np.array_equal(own.tags, other.tags)

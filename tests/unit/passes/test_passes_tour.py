@@ -8,7 +8,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from edgetime.passes.tour import IMPROVE_MOST, NEAREST_MOST, short_tour, tour_length_mm
+from edgetime.passes.tour import IMPROVE_MOST, NEAREST_MOST, short_tour, tour_length
 
 HOME = np.zeros(2)
 
@@ -27,7 +27,7 @@ def test_points_on_a_circle_are_walked_around_it():
     entries, exits = stays(ring[1:][rng.permutation(24)])
     order = short_tour(entries, exits, tuple(ring[0]))
     # 25 chords of a circle of radius 500.
-    assert tour_length_mm(entries, exits, order, ring[0]) == pytest.approx(
+    assert tour_length(entries, exits, order, ring[0]) == pytest.approx(
         25 * 2.0 * 500.0 * math.sin(math.pi / 25.0)
     )
 
@@ -38,8 +38,8 @@ def test_open_runs_keep_their_direction():
     exits = [np.array([[0.0, 0.0]]), np.array([[10.0, 0.0]])]
     order = short_tour(entries, exits, (0.0, 0.0))
     assert order == [(1, 0), (0, 0)]
-    assert tour_length_mm(entries, exits, order, HOME) == 0.0
-    assert tour_length_mm(entries, exits, [(0, 0), (1, 0)], HOME) == 20.0
+    assert tour_length(entries, exits, order, HOME) == 0.0
+    assert tour_length(entries, exits, [(0, 0), (1, 0)], HOME) == 20.0
 
 
 def test_start_of_a_closed_run_is_chosen_along_the_tour():
@@ -56,10 +56,10 @@ def test_small_tours_are_within_five_percent_of_the_best(seed):
     entries = [rng.uniform(0.0, 3000.0, (1, 2)) for _ in range(7)]
     exits = [e + rng.uniform(-400.0, 400.0, (1, 2)) for e in entries]
     best = min(
-        tour_length_mm(entries, exits, [(i, 0) for i in order], HOME)
+        tour_length(entries, exits, [(i, 0) for i in order], HOME)
         for order in permutations(range(7))
     )
-    found = tour_length_mm(entries, exits, short_tour(entries, exits, (0.0, 0.0)), HOME)
+    found = tour_length(entries, exits, short_tour(entries, exits, (0.0, 0.0)), HOME)
     assert best - 1e-9 <= found <= 1.05 * best
 
 
@@ -74,7 +74,7 @@ def test_large_tours_are_short_permutations(count):
     entries, exits = stays(rng.uniform(0.0, 3000.0, (count, 2)))
     order = short_tour(entries, exits, (0.0, 0.0))
     assert sorted(i for i, _ in order) == list(range(count))
-    length = tour_length_mm(entries, exits, order, HOME)
+    length = tour_length(entries, exits, order, HOME)
     assert length < 1.5 * 0.7124 * math.sqrt(count) * 3000.0
 
 
