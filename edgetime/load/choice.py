@@ -62,7 +62,7 @@ def _matching(parts: Sequence[Part], pattern: str, key: str) -> set[str]:
     more = f" and {len(parts) - LISTED_MOST} more" if len(parts) > LISTED_MOST else ""
     raise UsageError(
         f"No part {pattern!r} is in the drawings.",
-        where=Where(key=key),
+        where=Where(path=", ".join(dict.fromkeys(p.drawing for p in parts)) or None, key=key),
         remedy=f"{hint}Name an id or a name, * for any text: {known}{more}.",
     )
 

@@ -22,6 +22,9 @@ __all__ = ["Row", "numbered", "visit_parts", "visit_sheet"]
 WIDEST_NAME = 22
 """Tool names up to this length stand on one line at 80 columns."""
 
+WIDEST_BY_THE_CLOCK = 17
+"""As ``WIDEST_NAME``, beside a time of day, which is wider than minutes and seconds."""
+
 Row = tuple[int, Visit]
 """Number of a visit, from 1, and the visit."""
 
@@ -33,10 +36,10 @@ def numbered(cycle: Cycle) -> list[Row]:
     return list(enumerate(cycle.visits, 1))
 
 
-def _shown(row: Row) -> str:
+def _shown(row: Row, widest: int) -> str:
     visit = row[1]
     name = visit.piece
-    if len(name) > WIDEST_NAME:
+    if len(name) > widest:
         # A name that must be broken is broken between tool and profile.
         name = name.replace("/", "/ ", 1)
     return f"{name} (turned)" if visit.side else name
@@ -81,6 +84,7 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
     wall : WallClock, optional
         Adds the times of day; on the screen they stand instead of the machine's clock.
     """
+    widest = WIDEST_NAME if wall is None else WIDEST_BY_THE_CLOCK
     change, cut, plunge, lead, rapid, dwell, total = (
         _term("change_s", "Change", lambda t: t.change_s),
         _term("cut_s", "Cut", lambda t: t.cut_s),
@@ -93,7 +97,7 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
     return Sheet(
         (
             Column(key="row", heading="#", unit=COUNT, get=lambda row: row[0]),
-            Column(heading="Tool", get=_shown, total=lambda _: "Total"),
+            Column(heading="Tool", get=lambda row: _shown(row, widest), total=lambda _: "Total"),
             Column(key="tool", get=lambda row: row[1].tool),
             Column(key="piece", get=lambda row: row[1].piece),
             Column(key="operation", get=lambda row: row[1].operation),

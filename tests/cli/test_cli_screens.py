@@ -97,6 +97,14 @@ def test_estimate_screen_says_what_matters(run, drawings) -> None:
     assert "local codes" in " ".join(screen.split())
 
 
+def test_names_beside_times_of_day_are_broken_at_the_profile(run, drawings) -> None:
+    """Past midnight the Start column is widest; no name is broken within a word."""
+    screen = run("estimate", *[d.name for d in drawings], "--start", "23:00").out
+    rows = screen[: screen.index("By part")].splitlines()
+    assert sum(row.split()[0] == "half-bullnose" for row in rows if row.split()) == 4
+    assert any(" +1 " in row for row in rows)
+
+
 def test_figures_stand_to_the_right(run, drawings) -> None:
     """Totals in the tool table end in one column."""
     lines = run("estimate", *[d.name for d in drawings]).out.splitlines()
