@@ -10,6 +10,7 @@ from typing import Final
 __all__ = [
     "BIARC_TOLERANCE_MM",
     "COINCIDENT_MM",
+    "CONTOUR_MM",
     "GAP_MM",
     "HAND_MM",
     "HOLE_DIAMETER_MM",
@@ -31,6 +32,12 @@ few tenths; half a millimetre is a quarter of the narrowest saw kerf, so no true
 COINCIDENT_MM: Final = 1e-3
 """Two points closer than this are one point [mm]: below any drafting accuracy, far above
 the rounding of DXF's 16 digits at 10 m."""
+
+CONTOUR_MM: Final = 0.2
+"""The worked contour may differ from the drawn one by so much [mm]: so much stone may be left
+where a wheel does not quite reach, and within it runs of short chords are taken for the line or
+arc they follow. A digitiser is good for about 0.1 mm; a line through two of its points may pass a
+third by twice that. A hand with a pad takes off more. Common practice, no source."""
 
 OVERLAY_MM: Final = 0.1
 """A curve on a profile layer lies on the outline when it is nowhere further away [mm]."""

@@ -225,6 +225,7 @@ def read_take_off(
         catalogue.layers,
         profiles=tuple(catalogue.profiles),
         core_diameters_mm=catalogue.core_diameters_mm(),
+        contour_mm=catalogue.shop.contour_tolerance_mm,
     )
 
 

@@ -21,7 +21,7 @@ import numpy as np
 from edgetime.geometry.chaining import link_chains
 from edgetime.geometry.intersect import candidate_pairs, intersections
 from edgetime.geometry.measure import corner_turns, vertex_positions
-from edgetime.geometry.path import FloatArray, IntArray, Path
+from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
@@ -175,7 +175,8 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
     passed = exists & ~reach
     bulge = np.where(passed, 0.0, source.bulge)
     along = Segments(start, end, bulge)
-    length = np.where(passed, along.chord, path.lengths[live] + d * source.turn)
+    own = travelled(path.lengths[live], source.lengths)
+    length = np.where(passed, along.chord, own + d * source.turn)
     # An inside arc of just the tool's radius is turned on the spot.
     spot = 0.5 * (start + end)
     start = np.where(pivot[:, None], spot, start)
@@ -362,8 +363,9 @@ def offset_path(
     """
     if distance_mm == 0.0 or not len(path):
         marks = vertex_positions(path)
+        own = travelled(path.lengths, Segments.of(path).lengths)
         return Offset(
-            (Path(path.points, path.bulges, path.lengths, path.closed, np.arange(len(path))),),
+            (Path(path.points, path.bulges, own, path.closed, np.arange(len(path))),),
             (np.zeros(len(path), dtype=np.bool_),),
             (path.lengths.copy(),),
             (np.column_stack([marks[:-1], marks[1:]]),),

@@ -13,11 +13,12 @@ per segment*, so that no length ever comes from an approximation.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FloatArray", "IntArray", "Path", "segment_lengths"]
+__all__ = ["FloatArray", "IntArray", "Path", "segment_lengths", "travelled"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -46,6 +47,31 @@ def segment_lengths(points: FloatArray, bulges: FloatArray) -> FloatArray:
     # atan(b)/b loses nothing for small b, but 0/0 must be 1.
     ratio = np.divide(np.arctan(b), b, out=np.ones_like(b), where=b > 0.0)
     return np.asarray(chord * (1.0 + b * b) * ratio)
+
+
+_WANDERS: Final = 1e-4
+"""An arc within a hundredth of a millimetre of a curve is as long as it to better than this [-]."""
+
+
+def travelled(drawn: FloatArray, followed: FloatArray) -> FloatArray:
+    """Return how far a tool goes along segments that stand for a drawn curve.
+
+    Parameters
+    ----------
+    drawn : (n,) array
+        Length of the curve each segment stands for [mm].
+    followed : (n,) array
+        Length of the segment itself [mm].
+
+    Returns
+    -------
+    (n,) array
+        The curve's own length, which is exact, but where it differs by more than a fit within
+        hundredths can: there chords or a digitiser's noise were drawn, and the tool follows the
+        line or arc [mm].
+    """
+    wanders = np.abs(drawn - followed) > _WANDERS * followed
+    return np.asarray(np.where(wanders, followed, drawn))
 
 
 @dataclass(frozen=True, eq=False)

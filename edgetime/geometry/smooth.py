@@ -12,7 +12,7 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import BIARC_TOLERANCE_MM, LENGTH_RELATIVE, ZERO_LENGTH_MM
 
-__all__ = ["Curve", "curve_length", "ellipse_arc_length", "fit_arcs", "smooth_path"]
+__all__ = ["Curve", "biarcs", "curve_length", "ellipse_arc_length", "fit_arcs", "smooth_path"]
 
 Curve = Callable[[FloatArray], FloatArray]
 """A vectorised function of the parameter: (m,) to (m, 2) [mm], or to (m,) for a speed."""
@@ -161,10 +161,12 @@ def _tangents(
     return np.asarray(vector / np.where(size == 0.0, 1.0, size)[:, None])
 
 
-def _biarcs(
+def biarcs(
     p0: FloatArray, p1: FloatArray, u0: FloatArray, u1: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return joints (n, 2) and the bulges (n,) of both arcs of each biarc.
+
+    It runs from ``p0`` to ``p1`` (n, 2) [mm] with the unit tangents ``u0`` and ``u1`` (n, 2).
 
     The two arcs meet tangentially at ``(p0 + p1 + d (u0 - u1)) / 2`` with equal distances d
     to the corners of their control polygon: ``v·v - 2 d v·(u0 + u1) - 2 d² (1 - u0·u1) = 0``
@@ -265,7 +267,7 @@ def fit_arcs(
         p0, p1 = np.asarray(position(low)), np.asarray(position(high))
         u0 = _tangents(position, derivative, low, high, end=False)
         u1 = _tangents(position, derivative, low, high, end=True)
-        joint, first, second = _biarcs(p0, p1, u0, u1)
+        joint, first, second = biarcs(p0, p1, u0, u1)
         arcs = Segments(p0, joint, first), Segments(joint, p1, second)
         fine = _fits(position, low, high, arcs, tolerance_mm)
         # At the last digits of the parameter there is nothing left to halve.

@@ -11,6 +11,7 @@ import numpy as np
 
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.takeoff import codes
+from edgetime.takeoff.chords import follow_contour
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.contours import contours_of
 from edgetime.takeoff.joining import Chain
@@ -27,7 +28,7 @@ from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
-from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
+from edgetime.tolerances import CONTOUR_MM, HOLE_DIAMETER_MM, OVERLAY_MM
 
 __all__ = ["take_off"]
 
@@ -40,6 +41,7 @@ class _Options:
     gap_mm: float
     overlay_mm: float
     hole_diameter_mm: float
+    contour_mm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +63,7 @@ def take_off(
     gap_mm: float | None = None,
     overlay_mm: float = OVERLAY_MM,
     hole_diameter_mm: float = HOLE_DIAMETER_MM,
+    contour_mm: float = CONTOUR_MM,
 ) -> TakeOff:
     """Take off the parts of all drawings of a load.
 
@@ -86,6 +89,8 @@ def take_off(
         each other are drawn twice [mm].
     hole_diameter_mm : float
         A circle on a hole layer fits a core bit when their diameters differ by no more [mm].
+    contour_mm : float
+        Runs of chords are taken for the curve they follow within this; 0 for none [mm].
 
     Returns
     -------
@@ -99,6 +104,7 @@ def take_off(
         rules.gap_mm if gap_mm is None else gap_mm,
         overlay_mm,
         hole_diameter_mm,
+        contour_mm,
     )
     done = [_one_drawing(d, options) for d in drawings]
     names = unique_names([name for _, own in done for name, _ in own])
@@ -274,13 +280,17 @@ def _drafts(
         own = zip(nest.openings[p], made, strict=True)
         methods |= {o: m.method for o, m in own if isinstance(m, Cutout)}
         holes = [h for h in made if isinstance(h, Hole)]
-        cutouts = [c for c in made if isinstance(c, Cutout)]
+        cutouts = [
+            replace(c, contour=follow_contour(c.contour, options.contour_mm, notes))
+            for c in made
+            if isinstance(c, Cutout)
+        ]
         x0, y0, x1, y1 = boxes[p]
         part = Part(
             part_id="",
             name="",
             drawing=drawing.path,
-            outline=outline,
+            outline=follow_contour(outline, options.contour_mm, notes),
             cutouts=tuple(sorted(cutouts, key=lambda c: _reading_order(*c.contour.path.points[0]))),
             holes=tuple(sorted(holes, key=lambda h: _reading_order(h.x_mm, h.y_mm))),
             recesses=recesses.get(k, ()),

@@ -215,6 +215,14 @@ NO_PARTS: Final = Code(
     "Check the layer rules against the layers of the drawing, and the findings on open chains.",
 )
 
+CHORDS_FOLLOWED: Final = Code(
+    "chords-followed",
+    Severity.NOTE,
+    "A curve is drawn as short chords, or a straight with a digitiser's noise. The tools follow "
+    "the lines and arcs meant, within the shop's contour tolerance; lengths stay as drawn.",
+    "Draw arcs as arcs; or set contour_tolerance in shop.toml, 0 to follow every chord.",
+)
+
 CODES: tuple[Code, ...] = (
     LAYER_UNMATCHED,
     LAYER_HIDDEN,
@@ -249,4 +257,5 @@ CODES: tuple[Code, ...] = (
     PART_IN_OPENING,
     PARTS_TOUCH,
     NO_PARTS,
+    CHORDS_FOLLOWED,
 )

@@ -419,6 +419,7 @@ def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
         file=file.name,
         price=build_price(table.price, file, errors),
         shift=_shift(table.shift),
+        contour_tolerance_mm=table.contour_tolerance,
     )
 
 

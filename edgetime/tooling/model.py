@@ -15,6 +15,7 @@ from typing import Literal
 
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRules
+from edgetime.tolerances import CONTOUR_MM
 from edgetime.tooling.rates import PriceRates
 
 __all__ = [
@@ -632,6 +633,8 @@ class ShopDefaults:
         What the shop charges.
     shift : ShiftDefaults or None
         How a shift runs; None only in a catalogue that no file stands behind.
+    contour_tolerance_mm : float
+        By so much the worked contour may differ from the drawn one [mm].
     """
 
     machine: str
@@ -648,6 +651,7 @@ class ShopDefaults:
     file: str
     price: PriceRates = field(default_factory=PriceRates)
     shift: ShiftDefaults | None = None
+    contour_tolerance_mm: float = CONTOUR_MM
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from edgetime.tolerances import GAP_MM
+from edgetime.tolerances import CONTOUR_MM, GAP_MM
 from edgetime.tooling.kinds import (
     Choice,
     Count,
@@ -577,6 +577,11 @@ class ShopFile(_OwnFile):
     )
     precut_source: Annotated[str, Choice("saw", "waterjet", "router")] = _key(
         "What made the edges of precut openings.", "waterjet"
+    )
+    contour_tolerance: Annotated[float, Quantity("length", at_least="0 mm", at_most="1 mm")] = _key(
+        "Stone that may be left where a wheel does not quite reach; within it, short chords "
+        "count as the line or arc they follow.",
+        f"{CONTOUR_MM:g} mm",
     )
     stock: StockTable = Field(
         default_factory=lambda: StockTable.model_validate({}),

@@ -222,20 +222,21 @@ class _Builder:
 
     def _follow(self, wanted: Mapping[_CentreKey, EdgeRun]) -> None:
         """Compute the centre lines of runs, those that are plain together."""
+        tolerance = self.load.catalogue.shop.contour_tolerance_mm
         plain: list[_CentreKey] = []
         parallels: list[Parallel] = []
         for key, run in wanted.items():
             whole = self._around[key[0]]
             if whole is not None:
                 plain.append(key)
-                parallels.append(Parallel(whole, len(run.path), key[1], key[2]))
+                parallels.append(Parallel(whole, len(run.path), key[1], key[2], tolerance))
         lines = dict(zip(plain, plain_lines(parallels), strict=True))
         for key, run in wanted.items():
             reached = lines.get(key)
             if reached is None:
                 whole = self._around[key[0]]
                 rest = [] if whole is None else _rest(whole, len(run.path))
-                reached = centre_lines(run.path, key[1], key[2], rest)
+                reached = centre_lines(run.path, key[1], key[2], rest, tolerance)
             self._centres[key] = reached
 
     def _sized(self, keys: list[_CentreKey | None]) -> set[_CentreKey]:

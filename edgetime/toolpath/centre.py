@@ -17,6 +17,7 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.tooling.model import Step
+from edgetime.toolpath.tolerated import Followed, tolerate
 
 __all__ = ["CentreLine", "centre_feeds", "centre_lines"]
 
@@ -137,7 +138,11 @@ class CentreLine:
 
 
 def centre_lines(
-    path: Path, offset_mm: float, clearance_mm: float, against: Sequence[Path]
+    path: Path,
+    offset_mm: float,
+    clearance_mm: float,
+    against: Sequence[Path],
+    tolerance_mm: float = 0.0,
 ) -> tuple[tuple[CentreLine, ...], FloatArray]:
     """Return the centre lines along a run and the stretches they miss.
 
@@ -151,6 +156,8 @@ def centre_lines(
         By how much an inside arc's radius must exceed the offset [mm].
     against : sequence of Path
         The rest of the contour, which the tool must keep the same distance from.
+    tolerance_mm : float
+        Stone that may be left where the tool does not quite reach [mm].
 
     Returns
     -------
@@ -161,11 +168,27 @@ def centre_lines(
     """
     found = offset_path(path, offset_mm, clearance_mm=clearance_mm, against=against)
     edge_radius = np.abs(Segments.of(path).radius)
-    lines = []
-    for chain, rolled, treated, spans in zip(
-        found.chains, found.rolled, found.treated, found.spans, strict=True
-    ):
+    lines: list[CentreLine] = []
+    if not found.chains:
+        return (), found.unreached
+    done, missed = tolerate(
+        path,
+        Followed(
+            Segments.stack([Segments.of(c) for c in found.chains]),
+            np.concatenate(found.spans),
+            np.concatenate(found.treated),
+            np.concatenate([c.tags for c in found.chains]),
+        ),
+        found.unreached,
+        offset_mm=offset_mm,
+        clearance_mm=clearance_mm,
+        tolerance_mm=tolerance_mm,
+    )
+    stop = 0
+    for chain, rolled in zip(found.chains, found.rolled, strict=True):
         segments = Segments.of(chain)
+        first, stop = stop, stop + len(chain)
+        treated, spans = done.treated[first:stop], done.span[first:stop]
         lines.append(
             CentreLine(
                 segments,
@@ -178,7 +201,7 @@ def centre_lines(
                 float(spans[-1, 1]),
             )
         )
-    return tuple(lines), found.unreached
+    return tuple(lines), missed
 
 
 def _contact_ratio(

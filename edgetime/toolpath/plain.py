@@ -21,10 +21,11 @@ from typing import Final
 import numpy as np
 
 from edgetime.geometry.intersect import candidate_pairs, intersections
-from edgetime.geometry.path import FloatArray, IntArray, Path
+from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments, wrapped_angle
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 from edgetime.toolpath.centre import CentreLine
+from edgetime.toolpath.tolerated import Followed, tolerate
 
 __all__ = ["Parallel", "Reached", "plain_lines"]
 
@@ -55,12 +56,15 @@ class Parallel:
         Distance into the air [mm].
     clearance_mm : float
         By how much an inside arc's radius must exceed the offset [mm].
+    tolerance_mm : float
+        Stone that may be left where the tool does not quite reach [mm].
     """
 
     contour: Path
     count: int
     offset_mm: float
     clearance_mm: float
+    tolerance_mm: float = 0.0
 
 
 def plain_lines(wanted: Sequence[Parallel]) -> list[Reached | None]:
@@ -176,6 +180,7 @@ def _raw(
     rolls = tau * d > _ROLL_MM
     keep = np.column_stack([exists, rolls]).ravel()
     edge = np.concatenate([w.contour.lengths for w in block])
+    gone = travelled(edge, source.lengths)
     chord = np.hypot(*(end - start).T)
     marks = np.cumsum(edge) - edge
     marks -= marks[np.flatnonzero(np.append(True, job[1:] != job[:-1]))][job]
@@ -192,7 +197,7 @@ def _raw(
                 keep
             ],
         ),
-        np.column_stack([np.where(passed, chord, edge + d * source.turn), d * tau]).ravel()[keep],
+        np.column_stack([np.where(passed, chord, gone + d * source.turn), d * tau]).ravel()[keep],
         np.stack(
             [np.column_stack([marks, marks + edge]), np.column_stack([marks + edge] * 2)], axis=1
         ).reshape(-1, 2)[keep],
@@ -337,17 +342,30 @@ def _reached(pieces: _Pieces, trimmed: Segments, rows: slice, w: Parallel) -> Re
     span = pieces.span[rows]
     size = span[:, 1] - span[:, 0]
     begin, finish = span[:, 0] + low * size, span[:, 0] + high * size
-    line = CentreLine(
-        table,
-        pieces.length[rows] * share,
-        np.where(treats, size * share, 0.0),
-        pieces.tag[rows],
-        pieces.ratio[rows],
-        closed=whole,
-        first_mm=float(begin[treats][0]),
-        last_mm=float(finish[treats][-1]),
-    )
     left = np.concatenate([[0.0], finish[treats]])
     right = np.append(begin[treats], total)
     gap = right - left > COINCIDENT_MM
-    return (line,), np.column_stack([left[gap], right[gap]])
+    done, missed = tolerate(
+        w.contour,
+        Followed(
+            table,
+            np.column_stack([begin, finish]),
+            np.where(treats, size * share, 0.0),
+            pieces.tag[rows],
+        ),
+        np.column_stack([left[gap], right[gap]]),
+        offset_mm=w.offset_mm,
+        clearance_mm=w.clearance_mm,
+        tolerance_mm=w.tolerance_mm,
+    )
+    line = CentreLine(
+        table,
+        pieces.length[rows] * share,
+        done.treated,
+        pieces.tag[rows],
+        pieces.ratio[rows],
+        closed=whole,
+        first_mm=float(done.span[treats, 0][0]),
+        last_mm=float(done.span[treats, 1][-1]),
+    )
+    return (line,), missed
