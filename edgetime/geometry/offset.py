@@ -21,6 +21,7 @@ import numpy as np
 from edgetime.geometry.chaining import link_chains
 from edgetime.geometry.intersect import candidate_pairs, intersections
 from edgetime.geometry.measure import corner_turns, vertex_positions
+from edgetime.geometry.near import any_nearer, in_blocks, uncovered
 from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
@@ -32,6 +33,9 @@ _ROLL_MM: Final = 1e-8
 
 _SPLIT_MM: Final = 1e-7
 """Crossings closer together than this are one [mm]."""
+
+_MANY: Final = 300
+"""With more segments the parallel is first freed of what vertices near at hand rule out."""
 
 _KEEP_MM: Final = 1e-9
 """By so much a piece may seem too near for rounding alone, per metre of coordinates [mm]."""
@@ -233,38 +237,78 @@ def _corners(source: Segments, *, closed: bool) -> FloatArray:
 def _all_round(path: Path, d: float) -> Segments:
     """Return the borders of everything within d of an open path or an obstacle: both sides."""
     table = Segments.of(path)
-    table = table.take(table.lengths > ZERO_LENGTH_MM)
+    live = np.flatnonzero(table.lengths > ZERO_LENGTH_MM)
+    table = table.take(live)
     out: list[Segments] = []
+    own: list[IntArray] = []
     for side in (d, -d):
         room = 1.0 + side * table.curvature
         keep = room > 0.0
         moved = Segments(_shifted(table, side, 0.0), _shifted(table, side, 1.0), table.bulge)
         out.append(moved.take(keep))
+        own.append(live[keep])
     # A full disc about a corner, of either hand, and about a free end; where the path is
     # tangent the parallels meet by themselves.
     tau = _corners(table, closed=path.closed)
-    corner = np.abs(tau) * d > _ROLL_MM
+    corner = np.flatnonzero(np.abs(tau) * d > _ROLL_MM)
     if not path.closed:
-        corner[-1] = True
-    centre = table.end[corner]
+        corner = np.union1d(corner, [len(tau) - 1])
+    centre, at = table.end[corner], live[corner] + 1
     if not path.closed:
-        centre = np.vstack([table.start[:1], centre])
+        centre, at = np.vstack([table.start[:1], centre]), np.append(live[:1], at)
     east, west = centre + np.array([d, 0.0]), centre - np.array([d, 0.0])
     ones = np.ones(len(centre))
     out += [Segments(east, west, ones), Segments(west, east, ones)]
-    return Segments.stack(out)
+    own += [at, at]
+    every = Segments.stack(out)
+    if len(path) <= _MANY:
+        return every
+    pivot = np.arange(len(every)) >= len(every) - 2 * len(at)
+    low, high = uncovered(every, np.concatenate(own), pivot, _vertices(path), d)
+    left = high > low
+    return every.take(left).between(low[left], high[left])
+
+
+def _vertices(path: Path) -> FloatArray:
+    """Return the vertices, each once."""
+    return path.points[:-1] if path.closed else path.points
+
+
+def _bared(raw: _Raw, path: Path, d: float) -> _Raw:
+    """Return what is left of the raw pieces outside the discs about vertices near at hand."""
+    own = raw.tags + raw.rolled
+    low, high = uncovered(raw.table, own, raw.rolled, _vertices(path), d)
+    low, high = np.where(raw.pivot, 0.0, low), np.where(raw.pivot, 1.0, high)
+    left = high > low
+    return _part(raw, np.flatnonzero(left), low[left], high[left])
+
+
+def _part(raw: _Raw, row: IntArray, low: FloatArray, high: FloatArray) -> _Raw:
+    """Return parts of raw pieces, from one fraction of each to another."""
+    own = raw.take(row)
+    first, last = own.spans[:, :1], own.spans[:, 1:]
+    return _Raw(
+        own.table.between(low, high),
+        own.lengths * (high - low),
+        first + (last - first) * np.column_stack([low, high]),
+        own.tags,
+        own.rolled,
+        own.treats,
+        own.pivot,
+    )
 
 
 def _parted(raw: _Raw, borders: Segments) -> _Raw:
     """Return the raw pieces parted at all crossings among them and with the borders."""
     n = len(raw.table)
     every = Segments.stack([raw.table, borders])
-    i, j = candidate_pairs(every.boxes())
-    use = i < n
-    i, j = i[use], j[use]
-    row, at_i, at_j = intersections(every.take(i), every.take(j))
-    piece = np.concatenate([i[row], j[row]])
-    at = np.concatenate([at_i, at_j])
+    i, j = _meeting(every.boxes(), n)
+    pieces, places = [i[:0]], [np.zeros(0)]
+    for a, b in in_blocks(i, j):
+        row, at_i, at_j = intersections(every.take(a), every.take(b))
+        pieces += [a[row], b[row]]
+        places += [at_i, at_j]
+    piece, at = np.concatenate(pieces), np.concatenate(places)
     length = every.lengths[piece]
     inner = (piece < n) & (at * length > _SPLIT_MM) & ((1.0 - at) * length > _SPLIT_MM)
     piece, at = piece[inner], at[inner]
@@ -279,17 +323,14 @@ def _parted(raw: _Raw, borders: Segments) -> _Raw:
         return raw
     high = np.append(low[1:], 1.0)
     high[np.append(row[1:] != row[:-1], True)] = 1.0
-    own = raw.take(row)
-    first, last = own.spans[:, :1], own.spans[:, 1:]
-    return _Raw(
-        own.table.between(low, high),
-        own.lengths * (high - low),
-        first + (last - first) * np.column_stack([low, high]),
-        own.tags,
-        own.rolled,
-        own.treats,
-        own.pivot,
-    )
+    return _part(raw, row, low, high)
+
+
+def _meeting(boxes: FloatArray, count: int) -> tuple[IntArray, IntArray]:
+    """Return the pairs of boxes that meet, of which the first is one of the first ``count``."""
+    i, j = candidate_pairs(boxes[:count])
+    to, other = candidate_pairs(boxes[:count], boxes[count:])
+    return np.concatenate([i, to]), np.concatenate([j, other + count])
 
 
 def _clear(raw: _Raw, obstacles: Segments, d: float) -> BoolArray:
@@ -297,12 +338,7 @@ def _clear(raw: _Raw, obstacles: Segments, d: float) -> BoolArray:
     middle = raw.table.point(np.full(len(raw.table), 0.5))
     scale = max(1.0, float(np.abs(obstacles.start).max()) * 1e-3)
     slack = np.where(raw.pivot, COINCIDENT_MM, _KEEP_MM * scale)
-    boxes = np.column_stack([middle - d, middle + d])
-    i, j = candidate_pairs(boxes, obstacles.boxes())
-    near = obstacles.take(j).distance(middle[i, 0], middle[i, 1]) < d - slack[i]
-    clear = np.ones(len(middle), dtype=np.bool_)
-    clear[i[near]] = False
-    return clear
+    return ~any_nearer(middle, d - slack, obstacles)
 
 
 def _missed(spans: FloatArray, total: float) -> FloatArray:
@@ -383,6 +419,8 @@ def offset_path(
         around = [_all_round(p, distance_mm) for p in against]
         if not path.closed:
             around.append(_all_round(path, distance_mm))
+        if len(raw.table) > _MANY:
+            raw = _bared(raw, path, distance_mm)
         raw = _parted(raw, Segments.stack([borders, *around]))
         raw = raw.take(_clear(raw, Segments.stack(source), distance_mm))
     treated = np.where(raw.treats, raw.spans[:, 1] - raw.spans[:, 0], 0.0)
