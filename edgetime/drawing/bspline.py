@@ -110,11 +110,8 @@ class BSpline:
         derivative are one-sided at its ends.
         """
         breaks = self.breaks()
-        kinks = [
-            i
-            for i, t in enumerate(breaks)
-            if 0 < i < len(breaks) - 1 and np.count_nonzero(self.knots == t) >= self.degree
-        ]
+        repeats = np.searchsorted(self.knots, breaks, "right") - np.searchsorted(self.knots, breaks)
+        kinks = (np.flatnonzero(repeats[1:-1] >= self.degree) + 1).tolist()
         for i, j in zip([0, *kinks], [*kinks, len(breaks) - 1], strict=True):
             piece = BSpline(
                 self.degree, self.knots, self.control, float(breaks[i]), float(breaks[j])

@@ -21,6 +21,7 @@ from edgetime.drawing.codes import (
     ENTITY_TILTED,
 )
 from edgetime.drawing.curves import sweep_of
+from edgetime.drawing.fitpoints import spline_through
 from edgetime.drawing.model import Entity, LayerState
 from edgetime.drawing.place import Builder, Place
 from edgetime.tolerances import COINCIDENT_MM, PLANAR_Z_MM
@@ -228,11 +229,16 @@ def _spline(
 
 
 def _through(fit: Any, ns: dict[str, Any]) -> tuple[int, Any, Any]:
-    from ezdxf.math import fit_points_to_cad_cv  # noqa: PLC0415  heavy
-
-    tangents = None
+    tangents = ends = None
     if "start_tangent" in ns and "end_tangent" in ns:
         tangents = [ns["start_tangent"], ns["end_tangent"]]
+        ends = np.array(tuple(tangents[0])), np.array(tuple(tangents[1]))
+    own = spline_through(np.array(fit.tolist(), dtype=np.float64).reshape(-1, 3), ends)
+    if own is not None:
+        return 3, *own
+    # Points on top of one another: the library knows what drawing programs make of them.
+    from ezdxf.math import fit_points_to_cad_cv  # noqa: PLC0415  heavy
+
     curve = fit_points_to_cad_cv(fit.tolist(), tangents=tangents)
     return (
         curve.degree,

@@ -19,6 +19,9 @@ BLOCK_PAIRS: Final = 1 << 16
 _FEW: Final = 1 << 18
 """Up to so many pairs are measured one and all."""
 
+_RISE_MM: Final = 0.5
+"""Arcs that rise more above their chords are measured one by one [mm]: they are long and few."""
+
 _INSIDE_MM: Final = 1e-5
 """What is nearer than the distance by less than this is not given up [mm]."""
 
@@ -34,6 +37,7 @@ def any_nearer(points: FloatArray, reach: FloatArray, table: Segments) -> BoolAr
 
     Few pairs are measured one and all. Of many, each point is measured against the segment whose
     chord is nearest; only where an arc may come nearer still, against what else is in reach.
+    Reaches must be positive.
 
     Parameters
     ----------
@@ -48,27 +52,47 @@ def any_nearer(points: FloatArray, reach: FloatArray, table: Segments) -> BoolAr
     if not len(points) or not len(table):
         return out
     if len(points) * len(table) <= _FEW:
-        i, j = candidate_pairs(
-            np.column_stack([points - reach[:, None], points + reach[:, None]]), table.boxes()
-        )
-        out[i[table.take(j).distance(points[i, 0], points[i, 1]) < reach[i]]] = True
+        _measure(points, reach, table, np.arange(len(points)), out)
         return out
+    # An arc rises above its chord by half the bulge times the chord.
+    rise = 0.5 * np.abs(table.bulge) * table.chord
+    flat = rise <= _RISE_MM
+    if flat.any():
+        _measure_flat(points, reach, table.take(flat), float(rise[flat].max()), out)
+    _measure(points, reach, table.take(~flat), np.flatnonzero(~out), out)
+    return out
+
+
+def _measure(
+    points: FloatArray, reach: FloatArray, table: Segments, rows: IntArray, out: BoolArray
+) -> None:
+    """Mark which of the points are nearer to a segment than their reach, pair by pair."""
+    if not len(table) or not len(rows):
+        return
+    p, r = points[rows], reach[rows, None]
+    i, j = candidate_pairs(np.column_stack([p - r, p + r]), table.boxes())
+    for a, b in in_blocks(rows[i], j):
+        x, y = points[a].T
+        out[a[table.take(b).distance(x, y) < reach[a]]] = True
+
+
+def _measure_flat(
+    points: FloatArray, reach: FloatArray, table: Segments, rise: float, out: BoolArray
+) -> None:
+    """Mark the points near to segments that are all but straight, by their nearest chords."""
     import shapely  # noqa: PLC0415 - only large tables need the tree
 
     tree = shapely.STRtree(shapely.linestrings(np.stack([table.start, table.end], axis=1)))
     spots = shapely.points(points)
-    nearest = tree.nearest(spots)
-    out = table.take(nearest).distance(points[:, 0], points[:, 1]) < reach
-    # An arc rises above its chord by half the bulge times the chord.
-    rise = float((0.5 * np.abs(table.bulge) * table.chord).max())
+    nearest = table.take(tree.nearest(spots))
+    out |= nearest.distance(points[:, 0], points[:, 1]) < reach
     left = np.flatnonzero(~out)
     if rise == 0.0 or not len(left):
-        return np.asarray(out)
+        return
     i, j = tree.query(spots[left], predicate="dwithin", distance=reach[left] + rise)
     for a, b in in_blocks(left[i], j):
         x, y = points[a].T
         out[a[table.take(b).distance(x, y) < reach[a]]] = True
-    return np.asarray(out)
 
 
 def _steps(count: int) -> list[int]:

@@ -21,6 +21,7 @@ from typing import Final
 import numpy as np
 
 from edgetime.geometry.intersect import candidate_pairs, intersections
+from edgetime.geometry.near import any_nearer, in_blocks
 from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments, wrapped_angle
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
@@ -276,18 +277,21 @@ def _meets_itself(
     # Border pieces may meet each other; pairs have i < j, so one of them is followed.
     use &= i < len(rows)
     i, j = i[use], j[use]
-    row, _, _ = intersections(every.take(i), every.take(j))
-    return _jobs_with(rank[i[row]], job, len(doubtful))
+    meets = np.zeros(len(doubtful), dtype=np.bool_)
+    for a, b in in_blocks(i, j):
+        row, _, _ = intersections(every.take(a), every.take(b))
+        meets[job[rank[a[row]]]] = True
+    return meets
 
 
-def _apart(boxes: FloatArray, job: IntArray) -> FloatArray:
-    """Return boxes moved so that those of different jobs lie side by side and never meet."""
+def _apart(boxes: FloatArray, job: IntArray, room_mm: float = 1.0) -> FloatArray:
+    """Return boxes moved so that those of different jobs lie side by side, with room between."""
     count = int(job.max(initial=-1)) + 1
     low, high = np.full(count, np.inf), np.full(count, -np.inf)
     np.minimum.at(low, job, boxes[:, 0])
     np.maximum.at(high, job, boxes[:, 2])
     used = high >= low
-    width = np.where(used, high - low + 1.0, 0.0)
+    width = np.where(used, high - low + room_mm, 0.0)
     shift = np.cumsum(width) - width - np.where(used, low, 0.0)
     out = boxes.copy()
     out[:, [0, 2]] += shift[job][:, None]
@@ -308,13 +312,17 @@ def _too_near(
     rows = np.flatnonzero(doubtful[job])
     stones = np.flatnonzero(doubtful[source_job])
     middle = trimmed.take(rows).point(np.full(len(rows), 0.5))
-    need = reach[job[rows]][:, None]
-    boxes = np.vstack([np.hstack([middle - need, middle + need]), source.take(stones).boxes()])
-    boxes = _apart(boxes, np.concatenate([job[rows], source_job[stones]]))
-    i, j = candidate_pairs(boxes[: len(rows)], boxes[len(rows) :])
-    away = source.take(stones[j]).distance(middle[i, 0], middle[i, 1])
-    near = away < need[i, 0] - _SLACK_MM
-    return _jobs_with(rows[i[near]], job, len(doubtful))
+    own = source.take(stones)
+    # Jobs are moved apart, so that a piece finds the stone of its own only.
+    need = reach[job[rows]]
+    boxes = np.vstack([np.hstack([middle, middle]), own.boxes()])
+    both = np.concatenate([job[rows], source_job[stones]])
+    moved = _apart(boxes, both, 2.0 * float(need.max(initial=0.0)))
+    shift = np.column_stack([moved[:, 0] - boxes[:, 0], np.zeros(len(boxes))])
+    spot, stone = shift[: len(rows)], shift[len(rows) :]
+    apart = Segments(own.start + stone, own.end + stone, own.bulge)
+    near = any_nearer(middle + spot, need - _SLACK_MM, apart)
+    return _jobs_with(rows[near], job, len(doubtful))
 
 
 def _reached(pieces: _Pieces, trimmed: Segments, rows: slice, w: Parallel) -> Reached:

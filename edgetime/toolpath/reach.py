@@ -266,7 +266,7 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
             continue
         path, begin = miss.contour()
         paths.setdefault((run.part, run.contour), (path, miss))
-        marks = vertex_positions(run.path)
+        marks, total = vertex_positions(run.path), path.length_mm
         for low, high in miss.stretches.tolist():
             first = int(np.searchsorted(marks, low + COINCIDENT_MM, side="right")) - 1
             for k in range(max(first, 0), len(run.path)):
@@ -274,7 +274,7 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
                     break
                 a, b = max(low, float(marks[k])), min(high, float(marks[k + 1]))
                 key = (run.part, run.contour, int(run.path.tags[k]))
-                found[key] += _as_drawn(a + begin, b + begin, path, miss.side)
+                found[key] += _as_drawn(a + begin, b + begin, total, path, miss.side)
     out = []
     for (part, contour, profile), stretches in sorted(found.items()):
         path, miss = paths[(part, contour)]
@@ -287,9 +287,10 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
     return tuple(out)
 
 
-def _as_drawn(low: float, high: float, path: Path, side: int) -> list[tuple[float, float]]:
-    """Return a stretch counted along the contour as drawn, within one round."""
-    total = path.length_mm
+def _as_drawn(
+    low: float, high: float, total: float, path: Path, side: int
+) -> list[tuple[float, float]]:
+    """Return a stretch counted along the contour as drawn, within one round of its length."""
     if side:
         low, high = total - high, total - low
     if not path.closed:
