@@ -60,6 +60,12 @@ _CLOSE: Final = 1.0 / 16.0
 _RUNGS: Final = (1.0 / 4.0, 1.0)
 """Shares of the tolerance tried in turn on noisy points [-]."""
 
+_SHORT: Final = 12
+"""Up to so many points are a curve only if they bend evenly: chance lays a few on any."""
+
+_UNEVEN: Final = 3.0
+"""How many times the least curvature of a short run its greatest may be [-]."""
+
 _MEAN_CHORDS: Final = 4
 """A fit closer than the tolerance must save this factor in pieces, or it follows the noise."""
 
@@ -203,6 +209,16 @@ def _limits(tolerance_mm: float, share: float) -> Limits:
     return Limits(share * tolerance_mm, 2.0 * tolerance_mm, 2.0 * tolerance_mm)
 
 
+def _even(points: FloatArray) -> bool:
+    """Return whether a short run bends one way, about equally, or not at all."""
+    step = np.diff(points, axis=0)
+    size = np.hypot(step[:, 0], step[:, 1])
+    cross = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
+    bend = cross / (size[:-1] * size[1:] * (size[:-1] + size[1:]))
+    low, high = float(bend.min()), float(bend.max())
+    return low * high > 0.0 and max(abs(low), abs(high)) <= _UNEVEN * min(abs(low), abs(high))
+
+
 def _noise(points: FloatArray) -> float:
     """Return how far points scatter about a smooth curve, roughly [mm].
 
@@ -218,6 +234,8 @@ def _noise(points: FloatArray) -> float:
 def _followed(path: Path, row: _Row, tolerance_mm: float) -> list[list[Piece]]:
     """Return what replaces a run of chords: stretches without a gap, none where it is no curve."""
     points = path.points[row.vertices]
+    if len(points) <= _SHORT and not row.whole and not _even(points):
+        return []
     noise = _noise(points)
     if noise <= _CLEAN * tolerance_mm:
         clean = _interpolated(path, row, points, tolerance_mm)

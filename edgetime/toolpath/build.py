@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 
+from edgetime.errors import LimitExceeded, Where
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load.model import Load
@@ -27,7 +29,11 @@ from edgetime.toolpath.reach import Miss, hand_work, reach_findings
 from edgetime.toolpath.walls import Stretch, begun_along, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer
 
-__all__ = ["build_tool_paths"]
+__all__ = ["MOST_SEGMENTS", "build_tool_paths"]
+
+MOST_SEGMENTS: Final = 20_000
+"""Lines and arcs of one contour. A digitiser's point every half millimetre round the largest
+slab is as many; twice as many would take half a minute."""
 
 
 def build_tool_paths(plan: PassPlan) -> ToolPaths:
@@ -45,7 +51,31 @@ def build_tool_paths(plan: PassPlan) -> ToolPaths:
         for hand finishing; findings of reach, clearance, table and travel. The formulas and
         assumptions are those of the page "Tool paths" of the documentation.
     """
+    _refuse_endless(plan)
     return _Builder(plan).run()
+
+
+def _refuse_endless(plan: PassPlan) -> None:
+    """Raise where a contour has more segments than can be followed in bounded time."""
+    for placed in plan.load.parts:
+        for contour in placed.part.contours():
+            count = len(contour.path)
+            if count > MOST_SEGMENTS:
+                x, y = contour.path.points[0].tolist()
+                raise LimitExceeded(
+                    f"A contour of {placed.part.name} has {count} lines and arcs; up to "
+                    f"{MOST_SEGMENTS} are followed.",
+                    where=Where(
+                        path=placed.part.drawing,
+                        layer=contour.layer,
+                        handle=contour.handle,
+                        part=placed.part.part_id,
+                        x_mm=x,
+                        y_mm=y,
+                    ),
+                    remedy="Simplify the curve in the drawing (fewer points, or arcs), or raise "
+                    "contour_tolerance in shop.toml, so that more of it counts as arcs.",
+                )
 
 
 _CentreKey = tuple[int, float, float]
