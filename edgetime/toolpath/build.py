@@ -31,9 +31,9 @@ from edgetime.toolpath.write import Writer
 
 __all__ = ["MOST_SEGMENTS", "build_tool_paths"]
 
-MOST_SEGMENTS: Final = 20_000
-"""Lines and arcs of one contour. A digitiser's point every half millimetre round the largest
-slab is as many; twice as many would take half a minute."""
+MOST_SEGMENTS: Final = 40_000
+"""Lines and arcs of one contour. A digitiser's point every quarter of a millimetre round the
+largest slab makes as many; more would take minutes."""
 
 
 def build_tool_paths(plan: PassPlan) -> ToolPaths:

@@ -12,7 +12,7 @@ from edgetime.geometry.intersect import candidate_pairs, intersections
 from edgetime.geometry.measure import corner_turns, direction_at, locate, point_at, vertex_positions
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments, wrapped_angle
-from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD
+from edgetime.tolerances import COINCIDENT_MM, CONTOUR_MM, TANGENT_RAD
 from edgetime.toolpath.distance import closest
 
 __all__ = ["Opening"]
@@ -22,7 +22,7 @@ TAPER_RAD: Final = math.radians(135.0)
 [rad]: the two corners at the end of a slot, or a point sharper than 45°. An arc of the wheel's
 radius there would fill the opening by more than the wheel's diameter."""
 
-FIT_SLACK_MM: Final = 0.2
+FIT_SLACK_MM: Final = CONTOUR_MM
 """A wheel fits where it would enter the stone by no more [mm], so that chords drawn for an arc
 count as the arc."""
 

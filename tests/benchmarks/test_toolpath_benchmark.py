@@ -9,9 +9,12 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from plan_builder import MACHINE, a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, rectangle
 
+from edgetime.geometry import Path
+from edgetime.geometry.chords import follow_chords
 from edgetime.geometry.offset import offset_path
 from edgetime.tooling.model import Operation
 from edgetime.toolpath import build_tool_paths
@@ -89,3 +92,37 @@ def test_equal_steps_are_computed_once(benchmark):
     benchmark.extra_info["time_of_ten_steps_over_one"] = tenfold / single
     benchmark.pedantic(build_tool_paths, args=(ten,), rounds=1)
     assert tenfold / single < 5.0
+
+
+def toothed(count):
+    """Return a contour with teeth of half a millimetre along its front."""
+    front = [(0.5 * k, -0.5 * (k % 2)) for k in range(count)]
+    end = front[-1][0]
+    return Path.from_bulges([*front, (end, 600.0), (0.0, 600.0)], closed=True)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("small", "large"), [(1000, 2000), (2500, 10_000)])
+def test_a_toothed_front_grows_with_its_teeth(benchmark, small, large):
+    """Twice the teeth take about twice as long: no tooth meets every other."""
+    few, many = toothed(small), toothed(large)
+    first, second = best_of(3, lambda: offset_path(few, 40.0), lambda: offset_path(many, 40.0))
+    benchmark.extra_info["time_of_many_over_time_of_few"] = second / first
+    benchmark.extra_info["teeth"] = [small, large]
+    benchmark.pedantic(offset_path, args=(many, 40.0), rounds=1)
+    assert second / first < 2.0 * large / small
+
+
+@pytest.mark.slow
+def test_chords_are_followed_in_time_with_their_number(benchmark):
+    """Ten times the chords of an ellipse; noise of 0.1 mm on both."""
+    rng = np.random.default_rng(1)
+    paths = []
+    for n in (1000, 10_000):
+        t = np.linspace(0.0, 2.0 * np.pi, n, endpoint=False)
+        points = np.column_stack([800.0 * np.cos(t), 500.0 * np.sin(t)])
+        paths.append(Path.from_bulges(points + rng.uniform(-0.1, 0.1, points.shape), closed=True))
+    first, second = best_of(3, *(lambda p=p: follow_chords(p, 0.2) for p in paths))
+    benchmark.extra_info["time_of_10n_over_time_of_n"] = second / first
+    benchmark.pedantic(follow_chords, args=(paths[1], 0.2), rounds=1)
+    assert second / first < 30.0

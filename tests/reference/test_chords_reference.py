@@ -183,10 +183,10 @@ def test_memory_grows_with_the_points_and_no_faster(load, front):
 @pytest.mark.slow
 def test_a_contour_beyond_the_limit_is_refused(load):
     with pytest.raises(LimitExceeded) as caught:
-        load(teeth(20_001))
+        load(teeth(40_001))
     error = caught.value
     assert error.exit_code == 3
-    assert "20003 lines and arcs" in str(error)
+    assert "40003 lines and arcs" in str(error)
     assert error.where is not None
     assert error.where.layer == "EASED"
     assert "contour_tolerance" in (error.remedy or "")
