@@ -10,7 +10,7 @@ from catalogue_builder import STEPS, a_drawing, a_rectangle
 from feed_builder import changed, feed_estimate, with_stack
 from hypothesis import given
 from hypothesis import strategies as st
-from price_builder import priced_tools, recomputed
+from price_builder import RATES, priced_tools, recomputed
 
 from edgetime.comparison import break_even, compare_setups
 from edgetime.comparison.setups import read_setup
@@ -37,8 +37,10 @@ def test_nothing_changed_saves_nothing() -> None:
 
 def test_figures_are_those_of_estimate_price_and_shift() -> None:
     """Time, cost and yield of a set-up are those of the other commands for it."""
-    est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
-    alone = feed_estimate(tools=priced_tools(), steps=FAST)
+    # A long set-up would keep the person, not the machine, from another load.
+    own = {"tools": priced_tools(), "rates": replace(RATES, setup_h=Decimal("0.05"))}
+    est = with_stack(feed_estimate(**own), "fast", steps=FAST)
+    alone = feed_estimate(**own, steps=FAST)
     before, after = compare_setups([est], ["stack=fast"]).setups
     quote = price_load(alone)
     assert after.machine_s == pytest.approx(alone.cycle.total_s, rel=1e-12)
