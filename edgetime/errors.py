@@ -218,6 +218,12 @@ class StackMissing(PlanError):
     code = "stack-missing"
 
 
+class CannotRun(PlanError):
+    """A load has errors: it cannot run as it is drawn and set up."""
+
+    code = "cannot-run"
+
+
 class NothingToCut(PlanError):
     """Nothing in the load asks for any tool."""
 

@@ -73,6 +73,13 @@ SAVING_BY_WEAR: Final = Code(
     "stated they may wear until a load saves nothing.",
     "Watch the wear of those tools for a month, or try the feed until a piece is spent.",
 )
+FREED_HOURS: Final = Code(
+    "saving-in-freed-hours",
+    Severity.NOTE,
+    "An alternative makes no more loads in a shift. Part of its saving, and so of its payback, is "
+    "machine and labour hours that are freed; they are money only where other work fills them.",
+    "Count on the saving without them, unless there is work for the freed time.",
+)
 BEYOND_LIMIT: Final = Code(
     "feed-beyond-limit",
     Severity.WARNING,
@@ -97,6 +104,7 @@ CODES: tuple[Code, ...] = (
     WEAR_UNKNOWN,
     OTHER_WORK,
     SAVING_BY_WEAR,
+    FREED_HOURS,
     BEYOND_LIMIT,
     FINISH_NOT_KNOWN,
 )

@@ -20,7 +20,7 @@ from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Code, Finding, Severity
 from edgetime.price import Fact, Figure, Quote, price_loads
-from edgetime.price.money import EXACT, decimal_of
+from edgetime.price.money import EXACT, decimal_of, minor_unit, rounded
 from edgetime.price.sheet import figure
 
 __all__ = ["MOST_SETUPS", "break_even", "compare_setups"]
@@ -297,7 +297,42 @@ class _Comparer:
                 Where(key="--with"),
             )
         lives = [follow_feeds(est, own) for est, own in zip(estimates, self.base, strict=True)]
-        return self.figures(setup, lives, self.as_is)
+        made = self.figures(setup, lives, self.as_is)
+        if setup.rate is None:
+            self._freed_hours(made)
+        return made
+
+    def _freed_hours(self, made: SetupFigures) -> None:
+        """Tell how much of a saving is hours that no further load fills."""
+        before = self.as_is
+        if made.saving is None or made.saving <= 0 or None in {before.shift, made.shift}:
+            return
+        assert before.shift is not None  # noqa: S101 - asked for above
+        assert made.shift is not None  # noqa: S101 - likewise
+        if made.shift.loads > before.shift.loads:
+            return
+        hours = sum(
+            (before.figures[k].value - made.figures[k].value for k in ("machine", "labour")),
+            Decimal(0),
+        )
+        if hours <= 0:
+            return
+        rest = made.saving - hours
+        unit = minor_unit(self.currency)
+        left = "nothing else is saved"
+        if rest > 0:
+            left = f"the rest is {rounded(rest, unit)} {self.currency} a load"
+        if made.purchase and rest > 0:
+            loads = break_even(made.purchase, rest, Decimal(0), 0).loads
+            left += f", and by that alone it pays after {loads} loads"
+        self.tell(
+            codes.FREED_HOURS,
+            f"{made.text!r} makes {made.shift.loads} loads in a shift; as it is there are "
+            f"{before.shift.loads}. Of the "
+            f"{rounded(made.saving, unit)} {self.currency} it saves a load, "
+            f"{rounded(min(hours, made.saving), unit)} are freed hours; {left}.",
+            Where(key="--with"),
+        )
 
 
 def _undone(estimates: Sequence[Estimate]) -> Counter[str]:

@@ -151,7 +151,11 @@ def compare_screen(
     numbers = Numbers(comparison.locale, comparison.currency)
     first, *others = comparison.setups
     count = "one load" if comparison.loads == 1 else f"{comparison.loads} loads, on average"
+    spoiled = [
+        line("As it is, this cannot run as drawn; edgetime estimate shows the errors.", style="red")
+    ]
     parts: list[RenderableType] = [
+        *(spoiled if first.errors else ()),
         line(
             f"{comparison.stone} {comparison.thickness_mm:g} mm, {count}. Cost: machine, power, "
             "water, people, hand work and worn tools, before overhead and margin."

@@ -7,7 +7,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle
-from edgetime.report.findings import finding_parts
+from edgetime.report.findings import cannot_run_parts, finding_parts
 from edgetime.report.labour import tasks_text
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import clock, length_column, length_header, share
@@ -193,6 +193,7 @@ def estimate_parts(
     """
     cycle = est.cycle
     return [
+        *cannot_run_parts(est.findings),
         *_head_parts(est, system),
         _total_line(est, wall),
         *visit_parts(cycle, system, wall),

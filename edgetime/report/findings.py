@@ -12,7 +12,7 @@ from edgetime.report.text import place_of
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-__all__ = ["finding_parts", "tally"]
+__all__ = ["cannot_run_parts", "finding_parts", "kinds_text", "tally"]
 
 SHOWN = 4
 """Occurrences of one kind that are written out; the rest are counted."""
@@ -41,6 +41,56 @@ def tally(findings: Iterable[Finding]) -> str:
     for finding in findings:
         counts[finding.severity] += 1
     return ", ".join(_count(n, str(s)) for s, n in counts.items() if n) or "none"
+
+
+def cannot_run_parts(findings: Iterable[Finding], what: str = "This load") -> list[RenderableType]:
+    """Return the lines above a result that errors spoil; none without an error.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        Of all stages.
+    what : str
+        What cannot run.
+
+    Returns
+    -------
+    list of rich renderables
+        That the load cannot run as drawn, and one line for each kind of error.
+    """
+    groups: dict[str, list[Finding]] = {}
+    for finding in findings:
+        if finding.severity is Severity.ERROR:
+            groups.setdefault(finding.code, []).append(finding)
+    if not groups:
+        return []
+    number = sum(map(len, groups.values()))
+    parts = [line(f"{what} cannot run as drawn: {_count(number, 'error')}.", style="red")]
+    for code, group in list(groups.items())[:SHOWN]:
+        times = f", {len(group)} times" if len(group) > 1 else ""
+        parts.append(line(f"{code}{times}: {group[0].message}", indent=2, hang=4))
+    if len(groups) > SHOWN:
+        parts.append(line(f"and {len(groups) - SHOWN} other kinds; see the findings.", indent=2))
+    return parts
+
+
+def kinds_text(findings: Iterable[Finding]) -> str:
+    """Count findings by severity and name their kinds.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        Any.
+
+    Returns
+    -------
+    str
+        ``2 warnings (inside-radius)``, ``none``.
+    """
+    listed = list(findings)
+    kinds = dict.fromkeys(f.code for f in listed if f.severity.rank >= Severity.WARNING.rank)
+    named = f" ({', '.join(kinds)})" if kinds else ""
+    return tally(listed) + named
 
 
 def finding_parts(findings: Iterable[Finding]) -> list[RenderableType]:

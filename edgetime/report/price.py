@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.price.listing import LIST_GROUPS
 from edgetime.price.model import ADDED
-from edgetime.report.findings import finding_parts, tally
+from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.labour import tasks_text
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
@@ -47,9 +47,6 @@ LIST_HEADER = (
 
 _FOOT: Final = Decimal("0.3048")
 _MM_PER_IN = 25.4
-
-_NAMED: Final = 3
-"""Kinds of errors that are told above the price."""
 
 _NAMES: Final = {
     "holes": "holes",
@@ -273,19 +270,6 @@ def _without_drawing(quote: Quote, numbers: Numbers) -> str:
     return f"{text}: from {numbers.money(low)} to {numbers.money(high)}{net}."
 
 
-def _impossible(quote: Quote) -> list[RenderableType]:
-    """Name what cannot be made, one of each kind: a price of it is of no use."""
-    first = {f.code: f for f in reversed(quote.errors)}
-    if not first:
-        return []
-    worst = [first[code] for code in dict.fromkeys(f.code for f in quote.errors)]
-    parts = [line("As it is, this cannot be made, and the price is of no use:", style="red")]
-    parts += [line(f"{f.code}: {f.message}", indent=2, hang=4) for f in worst[:_NAMED]]
-    if len(worst) > _NAMED:
-        parts.append(line(f"and {len(worst) - _NAMED} more; see the findings below.", indent=2))
-    return parts
-
-
 def quote_screen(
     quote: Quote,
     estimates: Sequence[Estimate],
@@ -313,6 +297,7 @@ def quote_screen(
     load = estimates[0].load
     findings = [f for est in estimates for f in est.findings]
     parts: list[RenderableType] = [
+        *cannot_run_parts(quote.errors),
         line(
             f"{load.stone.title}, {format_length(load.nominal_mm, system)} nominal; stack "
             f"{load.stack.name}; machine {load.machine.name}; "
@@ -323,9 +308,8 @@ def quote_screen(
     if quote.error is not None:
         parts.append(line(_without_drawing(quote, numbers)))
     else:
-        told = " (edgetime estimate tells them)" if findings else ""
-        parts.append(line(f"Findings of the estimate: {tally(findings)}{told}."))
-    parts += _impossible(quote)
+        told = "; edgetime estimate shows them" if findings else ""
+        parts.append(line(f"Findings of the estimate: {kinds_text(findings)}{told}."))
     with_tax = ", tax included" if quote.tax_included and quote.tax_rate else ""
     parts += [
         *_totals(quote, numbers),

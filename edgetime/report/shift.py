@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from edgetime.labour import KINDS as TASKS
 from edgetime.report.areas import area_text, area_unit
-from edgetime.report.findings import finding_parts
+from edgetime.report.findings import cannot_run_parts, finding_parts
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, share
 from edgetime.units import UnitSystem, format_time
@@ -127,6 +127,7 @@ def shift_parts(
         else []
     )
     parts: list[RenderableType] = [
+        *cannot_run_parts(findings, "A load of the shift"),
         line(
             f"{f.loads} load{'' if f.loads == 1 else 's'}, {f.parts} part{'' if f.parts == 1 else 's'}, "
             f"{area_text(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on {machine}.",

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from edgetime.report.findings import finding_parts, tally
+from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, figure, length_column, length_header
 from edgetime.units import UnitSystem, format_time
@@ -231,11 +231,13 @@ def wear_screen(est: Estimate, system: UnitSystem) -> Sequence[RenderableType]:
         Units of the table.
     """
     load = est.load
+    told = "; edgetime estimate shows them" if est.findings else ""
     return [
+        *cannot_run_parts(est.findings),
         line(
             f"{load.stone.title}, {load.nominal_mm:g} mm nominal; stack {load.stack.name}; "
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}. "
-            f"Findings of the estimate: {tally(est.findings)} (edgetime estimate tells them)."
+            f"Findings of the estimate: {kinds_text(est.findings)}{told}."
         ),
         *wear_parts(est.wear, system),
     ]

@@ -84,9 +84,12 @@ def what_if_parts(
         parts += _in_blocks(*_what_if_table(quote, made, kinds, numbers))
     known = {(f.code, f.message) for f in (*quote.errors, *quote.findings)}
     for number, one in made:
-        parts += [
-            line(f"{number}  {f.severity} {f.code}: {f.message}", indent=2, hang=5)
-            for f in (*one.errors, *one.findings)
-            if (f.code, f.message) not in known
-        ]
+        groups: dict[tuple[str, str], list[str]] = {}
+        for f in (*one.errors, *one.findings):
+            if (f.code, f.message) not in known:
+                groups.setdefault((str(f.severity), f.code), []).append(f.message)
+        for (severity, code), messages in groups.items():
+            times = f", {len(messages)} times" if len(messages) > 1 else ""
+            text = f"{number}  {severity} {code}{times}: {messages[0]}"
+            parts.append(line(text, indent=2, hang=5))
     return parts

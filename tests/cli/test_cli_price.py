@@ -190,17 +190,27 @@ def test_many_what_ifs_are_told_in_blocks(run) -> None:
 
 
 def test_load_larger_than_the_table_says_so_above_its_price(run, drawings, tmp_path) -> None:
-    """A price of what cannot be made names the errors, and with what remedy."""
+    """What cannot run has no price but by force; the errors stand in its first lines."""
     shop = _shop(run, tmp_path, 'machine = "medium"', 'machine = "small"')
     path = shop / "machines" / "small.toml"
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace('"3000 mm", "1800 mm"', '"1000 mm", "800 mm"'), encoding="utf-8")
-    above, _, below = _plain(run("price", drawings[0], "--shop", shop)).partition("Quote (")
-    assert "this cannot be made, and the price is of no use" in above
+    refused = run("price", drawings[0], "--shop", shop)
+    assert (refused.code, refused.out) == (4, "")
+    assert "cannot run as drawn" in " ".join(refused.err.split())
+    assert "--force" in " ".join(refused.err.split())
+    told = run("price", drawings[0], "--shop", shop, "--format", "json")
+    assert (told.code, told.json()["code"]) == (4, "cannot-run")
+    forced = run("price", drawings[0], "--shop", shop, "--force")
+    assert forced.code == 0
+    assert forced.out.splitlines()[0].startswith("This load cannot run as drawn: ")
+    above, _, below = _plain(forced).partition("Quote (")
     assert "load-larger-than-table: The load measures" in above
     assert "error load-larger-than-table" in below
     assert "What to do: " in below
-    assert "cannot be made" not in run("price", drawings[0]).out
+    assert "cannot run" not in run("price", drawings[0]).out
+    first = run("estimate", drawings[0], "--shop", shop).out.splitlines()[0]
+    assert first.startswith("This load cannot run as drawn: ")
 
 
 def test_imperial_quotes_have_feet(run) -> None:
@@ -413,10 +423,25 @@ def test_impossible_inquiry_has_errors(run, tmp_path) -> None:
     path = shop / "machines" / "small.toml"
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace('"3000 mm", "1800 mm"', '"850 mm", "850 mm"'), encoding="utf-8")
-    args = ("price", "--lengths", "cutouts=2", "--shop", shop)
+    args = ("price", "--lengths", "cutouts=2", "--shop", shop, "--force")
+    assert run(*args[:-1]).code == 4
     found = run(*args, "--format", "json").json()["findings"]
     assert "error" in {f["severity"] for f in found}
     assert run(*args, "--strict").code == 1
+
+
+def test_a_what_if_that_cannot_run_says_each_cause_once(run, drawings, tmp_path) -> None:
+    """On a small table dozens of moves leave it; the what-if counts them."""
+    shop = _shop(run, tmp_path, 'machine = "medium"', 'machine = "medium"')
+    path = shop / "machines" / "small.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('"3000 mm", "1800 mm"', '"1000 mm", "800 mm"'), encoding="utf-8")
+    ran = run("price", drawings[0], "--shop", shop, "--what-if", "machine=small")
+    assert ran.code == 0
+    causes = [x for x in ran.out.splitlines() if x.lstrip().startswith("1  error ")]
+    codes = [x.split()[2].rstrip(",:") for x in causes]
+    assert codes
+    assert len(codes) == len(set(codes))
 
 
 def test_price_list_shows_what_cannot_be_made(run) -> None:

@@ -16,10 +16,15 @@ from edgetime.cli.options import (
 from edgetime.cli.output import Format, Result, table_units
 
 if TYPE_CHECKING:
+    from edgetime.errors import EdgetimeError
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
 
 __all__ = ["price_command"]
+
+ForceOption = Annotated[
+    bool, typer.Option("--force", help="Price a load all the same that cannot run as drawn.")
+]
 
 
 @takes_load_options
@@ -59,6 +64,7 @@ def price_command(
             "part:p01 and others; all for all of them.",
         ),
     ] = None,
+    force: ForceOption = False,  # noqa: FBT002
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
@@ -82,7 +88,8 @@ def price_command(
       edgetime price edgetime-demo/cafe-counters.dxf --explain profile:eased
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
+    3 a drawing or a shop file cannot be used; 4 nothing to cut, no stack for it, or a load
+    with errors, without --force.
     """
     _check_source(drawings, lengths, choices.place, choices.drawing_units)
     from edgetime import price as pricing  # noqa: PLC0415  of no use to --help
@@ -97,6 +104,8 @@ def price_command(
         est = choices.estimate(drawings or [])
         estimates = [est]
         quote = pricing.price_load(est)
+    if quote.errors and not force:
+        raise _cannot_run(quote)
     what_ifs = [pricing.price_what_if(text, estimates, quote) for text in what_if or ()]
     figures = () if explain is None else quote.explain(explain)
     from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
@@ -130,6 +139,21 @@ def price_command(
         ),
         findings=findings,
         strict=strict,
+    )
+
+
+def _cannot_run(quote: Quote) -> EdgetimeError:
+    from edgetime.errors import CannotRun  # noqa: PLC0415  with the rest
+
+    first = quote.errors[0]
+    kinds = list(dict.fromkeys(f.code for f in quote.errors))
+    others = f" Others: {', '.join(kinds[1:])}." if len(kinds) > 1 else ""
+    times = sum(f.code == first.code for f in quote.errors)
+    more = f" ({first.code}, {times} times)" if times > 1 else f" ({first.code})"
+    return CannotRun(
+        f"The load cannot run as drawn, so it has no price. {first.message}{more}{others}",
+        where=first.where,
+        remedy=f"{first.remedy} Or price it all the same: --force.".lstrip(),
     )
 
 

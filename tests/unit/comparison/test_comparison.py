@@ -290,3 +290,16 @@ def test_break_even_is_the_first_load_that_pays(purchase, saving, metres, per_da
     made = break_even(purchase, saving, metres, per_day)
     assert (made.loads - 1) * saving < purchase <= made.loads * saving
     assert (made.days - 1) * per_day < made.loads <= made.days * per_day
+
+
+def test_a_saving_in_hours_that_make_no_more_loads_is_told() -> None:
+    """A set-up of half an hour keeps the person busy: the faster stack frees hours only."""
+    est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
+    comparison = compare_setups([est], ["stack=fast", "rate=10"])
+    before, after, _ = comparison.setups
+    assert after.shift.loads == before.shift.loads
+    (told,) = [f for f in comparison.findings if f.code == "saving-in-freed-hours"]
+    hours = sum(before.figures[k].value - after.figures[k].value for k in ("machine", "labour"))
+    cent = Decimal("0.01")
+    assert f"{min(hours, after.saving).quantize(cent)} are freed hours" in told.message
+    assert "'stack=fast'" in told.message
