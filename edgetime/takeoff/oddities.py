@@ -9,6 +9,7 @@ from edgetime.takeoff import codes
 from edgetime.takeoff.coincide import shared_stretches
 from edgetime.takeoff.nesting import Nest
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 from edgetime.takeoff.sound import Reporter
@@ -77,9 +78,11 @@ def note_islands(sheet: Sheet, nest: Nest, methods: dict[int, str | None], notes
 def note_touching(sheet: Sheet, nest: Nest, notes: Notes, *, overlay_mm: float) -> None:
     """Note parts that share a stretch of edge which is no seam."""
     outlines = nest.loops.select(np.array(nest.parts, dtype=np.int64))
-    table, owner = outlines.segments, outlines.owner
-    if len(outlines) < 2:
+    i, j = box_pairs(outlines.boxes, outlines.boxes, margin_mm=overlay_mm)
+    outlines = outlines.select(np.unique(i[i != j]))
+    if not len(outlines):
         return
+    table, owner = outlines.segments, outlines.owner
     shared = shared_stretches(table, table, tolerance_mm=overlay_mm, among=True)
     one, two = owner[shared.base], owner[shared.other]
     seam = np.array([sheet.meaning(int(c)) is Meaning.SEAM for c in table.claim])

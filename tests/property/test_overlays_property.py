@@ -54,6 +54,16 @@ SINK = [
 ]
 
 
+APRON = [
+    ((700, 0), (1200, 0), 0.0),
+    ((1200, 0), (1200, 400), 0.0),
+    ((1200, 400), (700, 400), 0.0),
+    ((700, 400), (700, 200), 0.0),
+    ((700, 200), (700, 0), 0.0),
+]
+"""A sink that ends on the front."""
+
+
 def _length(side) -> float:
     (x0, y0), (x1, y1), bulge = side
     chord = math.hypot(x1 - x0, y1 - y0)
@@ -82,10 +92,11 @@ def _strokes(layers: list[str], sides: int):
 
 
 def _draw(b: Builder, loop, stroke: Stroke) -> None:
-    sides = [loop[(stroke.first + k) % len(loop)] for k in range(stroke.count)]
+    count = min(stroke.count, len(loop))
+    sides = [loop[(stroke.first + k) % len(loop)] for k in range(count)]
     points = [sides[0][0], *(end for _, end, _ in sides)]
     if stroke.style == "polyline":
-        if stroke.count == len(loop):
+        if count == len(loop):
             b.closed(stroke.layer, points[:-1], [s[2] for s in sides])
         else:
             b.chain(stroke.layer, points, [s[2] for s in sides])
@@ -197,9 +208,9 @@ def test_the_more_specific_layer_counts(rules, outer, inner, sink, one, two, cha
 _ANY = [r.match.rstrip("*") for r in RULES]
 
 
-def _heap(outer, inner, taps, askew) -> Builder:
+def _heap(outer, inner, taps, askew, sink) -> Builder:
     b = Builder()
-    for loop, strokes in ((TOP, outer), (SINK, inner)):
+    for loop, strokes in ((TOP, outer), (sink, inner)):
         for stroke in strokes:
             _draw(b, loop, stroke)
     for layer in taps:
@@ -215,6 +226,7 @@ _ARGS = (
     st.lists(_strokes(_ANY, len(SINK)), max_size=3),
     st.lists(st.sampled_from(_ANY), max_size=2),
     st.booleans(),
+    st.sampled_from([SINK, APRON]),
 )
 
 
@@ -228,25 +240,27 @@ def _seen(result) -> tuple:
 
 @SOME
 @given(*_ARGS, st.randoms(use_true_random=False), st.booleans())
-def test_any_overlays_in_any_order(outer, inner, taps, askew, chance, handles):
+def test_any_overlays_in_any_order(outer, inner, taps, askew, sink, chance, handles):
     """Whatever lies on one another, file order, handles and direction change nothing."""
     rules = LayerRules(RULES)
-    one = take_off([_heap(outer, inner, taps, askew).drawing()], rules, core_diameters_mm=[35])
-    b = _shuffled(_heap(outer, inner, taps, askew), chance, handles=handles)
+    one = take_off(
+        [_heap(outer, inner, taps, askew, sink).drawing()], rules, core_diameters_mm=[35]
+    )
+    b = _shuffled(_heap(outer, inner, taps, askew, sink), chance, handles=handles)
     two = take_off([b.drawing()], rules, core_diameters_mm=[35])
     assert _seen(one) == _seen(two)
 
 
 @SOME
 @given(*_ARGS)
-def test_no_profile_vanishes_without_a_finding(outer, inner, taps, askew):
+def test_no_profile_vanishes_without_a_finding(outer, inner, taps, askew, sink):
     """Every worked profile drawn is in the take-off to its full length, or in a finding."""
-    b = _heap(outer, inner, taps, askew)
+    b = _heap(outer, inner, taps, askew, sink)
     result = take_off([b.drawing()], LayerRules(RULES), core_diameters_mm=[35])
     got = result.drawings[0].lengths_by_profile_mm
     for layer, profile in (("EASED", "eased"), ("BEVEL", "bevel"), ("SINK", "flat-polish")):
         drawn = 0.0
-        for loop, strokes in ((TOP, outer), (SINK, inner)):
+        for loop, strokes in ((TOP, outer), (sink, inner)):
             for k, side in enumerate(loop):
                 drawn += _length(side) * (layer in _covers(loop, strokes, k))
         drawn += 35.0 * math.pi * (layer in taps)
