@@ -24,12 +24,10 @@ from edgetime.geometry.measure import corner_turns, vertex_positions
 from edgetime.geometry.near import any_nearer, in_blocks, uncovered
 from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments
+from edgetime.geometry.surround import ROLL_MM, all_round, corners, shifted, vertices
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
 __all__ = ["Offset", "offset_path", "parallel_length", "parallel_lengths"]
-
-_ROLL_MM: Final = 1e-8
-"""A rolled arc shorter than this is the rounding of a tangent joint [mm]."""
 
 _SPLIT_MM: Final = 1e-7
 """Crossings closer together than this are one [mm]."""
@@ -154,13 +152,6 @@ class _Raw:
         )
 
 
-def _shifted(table: Segments, d: float, at: float) -> FloatArray:
-    """Return the starts (at 0) or ends (at 1) moved to the right by d (n, 2) [mm]."""
-    angle = table.direction(np.full(len(table), at))
-    base = table.start if at == 0.0 else table.end
-    return np.asarray(base + d * np.column_stack([np.sin(angle), -np.cos(angle)]))
-
-
 def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments, bool]:
     """Return the raw pieces of a positive offset, its mere borders, and if it is plainly convex.
 
@@ -170,7 +161,7 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
     live = np.flatnonzero(Segments.of(path).lengths > ZERO_LENGTH_MM)
     source = Segments.of(path).take(live)
     n = len(live)
-    start, end = _shifted(source, d, 0.0), _shifted(source, d, 1.0)
+    start, end = shifted(source, d, 0.0), shifted(source, d, 1.0)
     inside = source.turn < 0.0
     room = np.where(inside, np.abs(source.radius) - d, np.inf)
     pivot = np.abs(room) <= COINCIDENT_MM
@@ -187,9 +178,9 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
     end_of = np.where(pivot[:, None], spot, end)
     length = np.where(pivot & reach, 0.0, length)
 
-    tau = _corners(source, closed=path.closed)
-    roll = tau * d > _ROLL_MM
-    rolled = Segments(end, np.roll(_shifted(source, d, 0.0), -1, axis=0), np.tan(0.25 * tau))
+    tau = corners(source, closed=path.closed)
+    roll = tau * d > ROLL_MM
+    rolled = Segments(end, np.roll(shifted(source, d, 0.0), -1, axis=0), np.tan(0.25 * tau))
 
     exists2 = np.column_stack([exists, roll]).ravel()
     raw = _Raw(
@@ -215,69 +206,16 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
     convex = bool(
         path.closed
         and not inside.any()
-        and (tau * d >= -_ROLL_MM).all()
+        and (tau * d >= -ROLL_MM).all()
         and abs(float(source.turn.sum() + tau.sum()) - 2.0 * np.pi) < 1e-6
     )
     return raw, borders, convex
 
 
-def _corners(source: Segments, *, closed: bool) -> FloatArray:
-    """Return the corner turns; one straight back counts as opening to the right [rad]."""
-    path = Path(
-        np.vstack([source.start, source.end[-1:]]),
-        source.bulge,
-        np.zeros(len(source)),
-        closed,
-        np.zeros(len(source), dtype=np.int64),
-    )
-    tau = corner_turns(path)
-    return np.asarray(np.where(tau < 1e-9 - np.pi, np.pi, tau))
-
-
-def _all_round(path: Path, d: float) -> Segments:
-    """Return the borders of everything within d of an open path or an obstacle: both sides."""
-    table = Segments.of(path)
-    live = np.flatnonzero(table.lengths > ZERO_LENGTH_MM)
-    table = table.take(live)
-    out: list[Segments] = []
-    own: list[IntArray] = []
-    for side in (d, -d):
-        room = 1.0 + side * table.curvature
-        keep = room > 0.0
-        moved = Segments(_shifted(table, side, 0.0), _shifted(table, side, 1.0), table.bulge)
-        out.append(moved.take(keep))
-        own.append(live[keep])
-    # A full disc about a corner, of either hand, and about a free end; where the path is
-    # tangent the parallels meet by themselves.
-    tau = _corners(table, closed=path.closed)
-    corner = np.flatnonzero(np.abs(tau) * d > _ROLL_MM)
-    if not path.closed:
-        corner = np.union1d(corner, [len(tau) - 1])
-    centre, at = table.end[corner], live[corner] + 1
-    if not path.closed:
-        centre, at = np.vstack([table.start[:1], centre]), np.append(live[:1], at)
-    east, west = centre + np.array([d, 0.0]), centre - np.array([d, 0.0])
-    ones = np.ones(len(centre))
-    out += [Segments(east, west, ones), Segments(west, east, ones)]
-    own += [at, at]
-    every = Segments.stack(out)
-    if len(path) <= _MANY:
-        return every
-    pivot = np.arange(len(every)) >= len(every) - 2 * len(at)
-    low, high = uncovered(every, np.concatenate(own), pivot, _vertices(path), d)
-    left = high > low
-    return every.take(left).between(low[left], high[left])
-
-
-def _vertices(path: Path) -> FloatArray:
-    """Return the vertices, each once."""
-    return path.points[:-1] if path.closed else path.points
-
-
 def _bared(raw: _Raw, path: Path, d: float) -> _Raw:
     """Return what is left of the raw pieces outside the discs about vertices near at hand."""
     own = raw.tags + raw.rolled
-    low, high = uncovered(raw.table, own, raw.rolled, _vertices(path), d)
+    low, high = uncovered(raw.table, own, raw.rolled, vertices(path), d)
     low, high = np.where(raw.pivot, 0.0, low), np.where(raw.pivot, 1.0, high)
     left = high > low
     return _part(raw, np.flatnonzero(left), low[left], high[left])
@@ -416,9 +354,9 @@ def offset_path(
     raw, borders, convex = _raw_pieces(path, distance_mm, clearance_mm)
     if not convex or against:
         source = [Segments.of(path), *(Segments.of(p) for p in against)]
-        around = [_all_round(p, distance_mm) for p in against]
+        around = [all_round(p, distance_mm, bare=len(p) > _MANY) for p in against]
         if not path.closed:
-            around.append(_all_round(path, distance_mm))
+            around.append(all_round(path, distance_mm, bare=len(path) > _MANY))
         if len(raw.table) > _MANY:
             raw = _bared(raw, path, distance_mm)
         raw = _parted(raw, Segments.stack([borders, *around]))

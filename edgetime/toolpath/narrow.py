@@ -72,7 +72,8 @@ class Opening:
     def _room(self, at: FloatArray, radius: FloatArray) -> FloatArray:
         """Return how far such circles stay clear of the stone (n,), not positive where inside."""
         centres = self._circles(at, radius)
-        near = self._near(centres, float(radius.max()))
+        # Each touches the contour; rounding must not hide it.
+        near = self._near(centres, float(radius.max()) + COINCIDENT_MM)
         return np.asarray(near.distance(centres[:, :1], centres[:, 1:]).min(axis=1) - radius)
 
     def largest_fit_mm(self, at: float, most: float) -> float:
