@@ -23,7 +23,7 @@ from edgetime.geometry import Segments, bounds, contains, corner_turns, intersec
 from edgetime.geometry.path import FloatArray
 from edgetime.takeoff import Contour, Part, TakeOff
 from edgetime.tooling import FaceUp, Operation, Tool
-from edgetime.toolpath.codes import NEIGHBOUR
+from edgetime.toolpath.codes import KEEP_OUT, NEIGHBOUR
 
 __all__ = ["Advice", "advise"]
 
@@ -457,13 +457,16 @@ def _stone_on_line(part: Part, origin: FloatArray, along: FloatArray) -> float:
     return float(np.diff(at)[stone].sum() * 2.0 * half)
 
 
+_APART = {NEIGHBOUR.name: "Move the parts apart", KEEP_OUT.name: "Clear the way"}
+
+
 def _spacing(est: Estimate) -> Iterable[Advice]:
     """Turn what the clearance check found into one line per pair of parts."""
     for finding in est.paths.findings:
-        if finding.code == NEIGHBOUR.name:
+        if finding.code in _APART:
             yield Advice(
                 kind="spacing",
-                what=f"Move the parts apart: {finding.message}",
+                what=f"{_APART[finding.code]}: {finding.message}",
                 saving_s=0.0,
                 saving_attended_s=0.0,
                 saving_hand_mm=0.0,

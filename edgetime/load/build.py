@@ -13,7 +13,7 @@ from edgetime.load import codes
 from edgetime.load.checks import load_findings
 from edgetime.load.layout import ALL_AS_DRAWN, PartChoice, apart_findings, lay_parts
 from edgetime.load.model import Load, PlacedPart
-from edgetime.load.place import Placement
+from edgetime.load.place import Placement, placed_keep_outs
 from edgetime.takeoff.model import TakeOff
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Catalogue, Stack, Stone
@@ -203,6 +203,7 @@ def make_load(
     NothingToCut
         The take-off holds no part, or none is left.
     """
+    place = tuple(place)
     shop = catalogue.shop
     the_machine = _choose(catalogue.machines, machine or shop.machine, "machine")
     the_stone = _choose(catalogue.stones, stone or shop.stone, "stone")
@@ -259,4 +260,5 @@ def make_load(
             *load_findings(tuple(p.part for p in parts), the_machine),
             *_diameter_findings(catalogue, diameters),
         ),
+        keep_outs=(*placed_keep_outs(take_off, place), *the_machine.keep_outs),
     )

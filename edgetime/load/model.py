@@ -7,6 +7,7 @@ from typing import Any
 
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
+from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part
 from edgetime.tooling.model import Catalogue, Machine, Stack, Stone
 
@@ -52,6 +53,8 @@ class Load:
         ``short-travel`` or ``as-drawn``.
     findings : tuple of Finding
         Of this stage only.
+    keep_outs : tuple of KeepOut
+        Where no tool may come: as drawn, in table coordinates, then the machine's own.
     """
 
     parts: tuple[PlacedPart, ...]
@@ -64,6 +67,7 @@ class Load:
     feed_override: float
     order: str
     findings: tuple[Finding, ...]
+    keep_outs: tuple[KeepOut, ...] = ()
 
     @property
     def nominal_mm(self) -> float:
@@ -97,5 +101,6 @@ class Load:
                 }
                 for p in self.parts
             ],
+            "keep_outs": [k.as_dict() for k in self.keep_outs],
             "findings": [f.as_dict() for f in self.findings],
         }

@@ -9,16 +9,17 @@ import numpy as np
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.takeoff.model import Contour, Part
 
-__all__ = ["moved_part"]
+__all__ = ["moved_part", "moved_path"]
 
 
-def _moved_path(path: Path, turn: FloatArray, shift: FloatArray) -> Path:
+def moved_path(path: Path, turn: FloatArray, shift: FloatArray) -> Path:
+    """Return a path turned about the origin, then shifted; as :func:`moved_part`."""
     # A rigid motion keeps bulges and lengths, so only the vertices change.
     return replace(path, points=path.points @ turn.T + shift)
 
 
 def _moved_contour(contour: Contour, turn: FloatArray, shift: FloatArray) -> Contour:
-    return replace(contour, path=_moved_path(contour.path, turn, shift))
+    return replace(contour, path=moved_path(contour.path, turn, shift))
 
 
 def moved_part(part: Part, turn: FloatArray, shift: FloatArray) -> Part:

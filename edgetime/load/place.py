@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -12,10 +12,17 @@ import numpy as np
 from edgetime.errors import UsageError, Where
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray
-from edgetime.load.moved import moved_part
+from edgetime.load.moved import moved_part, moved_path
+from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part, TakeOff
 
-__all__ = ["Placement", "bounds_of_parts", "drawing_index", "placed_parts"]
+__all__ = [
+    "Placement",
+    "bounds_of_parts",
+    "drawing_index",
+    "placed_keep_outs",
+    "placed_parts",
+]
 
 _QUARTER = math.pi / 2.0
 
@@ -107,26 +114,14 @@ def drawing_index(take_off: TakeOff, drawing: str | int, key: str, what: str) ->
     return hits[0]
 
 
-def placed_parts(
-    take_off: TakeOff, place: Sequence[Placement], drawn: Sequence[Sequence[Part]] | None = None
-) -> tuple[tuple[Part, ...], ...]:
-    """Return the parts of each drawing in table coordinates, in take-off order.
+_Motion = tuple[FloatArray, FloatArray]
+"""Turn about the origin (2, 2), then shift (2,) [mm]."""
 
-    Parameters
-    ----------
-    take_off : TakeOff
-        Parts in drawing coordinates.
-    place : sequence of Placement
-        Drawings to be moved; the others lie where they are drawn.
-    drawn : sequence of sequence of Part, optional
-        The parts of each drawing, where they are not the take-off's own.
 
-    Raises
-    ------
-    UsageError
-        A placement names no drawing of the load, one drawing twice, or a place that is not
-        finite or beyond :data:`MAX_PLACE_MM`.
-    """
+def _motions(
+    take_off: TakeOff, place: Sequence[Placement], drawn: Sequence[Sequence[Part]]
+) -> dict[int, _Motion]:
+    """Return how each drawing is moved that does not lie as drawn, by its number."""
     by_drawing: dict[int, Placement] = {}
     for placement in place:
         index = drawing_index(take_off, placement.drawing, "--place", "placed")
@@ -148,15 +143,60 @@ def placed_parts(
             )
         by_drawing[index] = placement
 
-    out: list[tuple[Part, ...]] = []
-    for index, parts in enumerate(drawn or [d.parts for d in take_off.drawings]):
-        chosen = by_drawing.get(index)
-        if chosen is None or not parts:
-            out.append(tuple(parts))
+    out: dict[int, _Motion] = {}
+    for index, chosen in by_drawing.items():
+        if not drawn[index]:
             continue
         turn = rotation_matrix(chosen.rotation_rad)
-        turned = [moved_part(p, turn, np.zeros(2)) for p in parts]
+        turned = [moved_part(p, turn, np.zeros(2)) for p in drawn[index]]
         x0, y0, _, _ = bounds_of_parts(turned)
-        shift = np.array([chosen.x_mm - x0, chosen.y_mm - y0])
-        out.append(tuple(moved_part(p, turn, shift) for p in parts))
-    return tuple(out)
+        out[index] = (turn, np.array([chosen.x_mm - x0, chosen.y_mm - y0]))
+    return out
+
+
+def placed_parts(
+    take_off: TakeOff, place: Sequence[Placement], drawn: Sequence[Sequence[Part]] | None = None
+) -> tuple[tuple[Part, ...], ...]:
+    """Return the parts of each drawing in table coordinates, in take-off order.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        Parts in drawing coordinates.
+    place : sequence of Placement
+        Drawings to be moved; the others lie where they are drawn.
+    drawn : sequence of sequence of Part, optional
+        The parts of each drawing, where they are not the take-off's own.
+
+    Raises
+    ------
+    UsageError
+        A placement names no drawing of the load, one drawing twice, or a place that is not
+        finite or beyond :data:`MAX_PLACE_MM`.
+    """
+    parts_of = drawn or [d.parts for d in take_off.drawings]
+    moved = _motions(take_off, place, parts_of)
+    return tuple(
+        tuple(moved_part(p, *moved[index]) for p in parts) if index in moved else tuple(parts)
+        for index, parts in enumerate(parts_of)
+    )
+
+
+def placed_keep_outs(take_off: TakeOff, place: Sequence[Placement]) -> tuple[KeepOut, ...]:
+    """Return all drawn keep-out areas in table coordinates; they move with their drawing.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        Areas in drawing coordinates.
+    place : sequence of Placement
+        As for the parts.
+    """
+    moved = _motions(take_off, place, [d.parts for d in take_off.drawings])
+    return tuple(
+        replace(k, paths=tuple(moved_path(p, *moved[index]) for p in k.paths))
+        if index in moved
+        else k
+        for index, drawing in enumerate(take_off.drawings)
+        for k in drawing.keep_outs
+    )

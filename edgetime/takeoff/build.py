@@ -15,6 +15,7 @@ from edgetime.takeoff.chords import follow_contour
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.contours import contours_of
 from edgetime.takeoff.joining import Chain
+from edgetime.takeoff.keepouts import keep_outs_of
 from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
@@ -163,6 +164,7 @@ def _one_drawing(
         lengths_by_profile_mm=dict(sorted(lengths.items())),
         parts=(),
         findings=(*drawing.findings, *notes.listed()),
+        keep_outs=keep_outs_of(sheet, drawing.path),
     )
     return result, named
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
+from edgetime.takeoff.keepouts import KeepOut
 
 __all__ = [
     "Contour",
@@ -204,6 +205,8 @@ class DrawingTakeOff:
         In order of ``part_id``.
     findings : tuple of Finding
         Of reading and of take-off.
+    keep_outs : tuple of KeepOut
+        Clamps, stops and cups drawn beside and under the parts.
     """
 
     path: str
@@ -215,6 +218,7 @@ class DrawingTakeOff:
     lengths_by_profile_mm: dict[str, float]
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...]
+    keep_outs: tuple[KeepOut, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -257,6 +261,7 @@ def _drawing_dict(drawing: DrawingTakeOff) -> dict[str, Any]:
         "lengths_by_layer_mm": drawing.lengths_by_layer_mm,
         "lengths_by_profile_mm": drawing.lengths_by_profile_mm,
         "parts": [_part_dict(p) for p in drawing.parts],
+        "keep_outs": [k.as_dict() for k in drawing.keep_outs],
         "findings": [f.as_dict() for f in drawing.findings],
     }
 

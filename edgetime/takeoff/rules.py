@@ -21,6 +21,8 @@ class Meaning(StrEnum):
     SEAM = "seam"
     UNFINISHED = "unfinished"
     RECESS = "recess"
+    KEEP_OUT = "keep-out"
+    CUP = "cup"
     IGNORE = "ignore"
 
 

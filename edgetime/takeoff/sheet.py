@@ -26,6 +26,7 @@ _MEANINGS: Final = tuple(Meaning)
 
 SHAPES = frozenset({Meaning.OUTLINE, Meaning.CUTOUT, Meaning.HOLE})
 EDGE_LIKE = frozenset({Meaning.EDGE, Meaning.SEAM, Meaning.UNFINISHED})
+KEEP_OUTS = frozenset({Meaning.KEEP_OUT, Meaning.CUP})
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +47,8 @@ class Sheet:
         Outline, cutout and hole layers; edge, seam and unfinished layers.
     recesses : Pieces
         Listed work.
+    keep_outs : Pieces
+        Clamps, stops and cups.
     """
 
     entities: list[Entity]
@@ -57,6 +60,7 @@ class Sheet:
     edges_closed: Pieces
     edges_open: Pieces
     recesses: Pieces
+    keep_outs: Pieces
 
     def meaning(self, entity: int) -> Meaning:
         """Return what an entity's layer means; the entity must have a rule."""
@@ -180,6 +184,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
     edge = np.array([m in EDGE_LIKE for m in means], dtype=bool)
     shape = np.array([m in SHAPES for m in means], dtype=bool)
     recess = np.array([m is Meaning.RECESS for m in means], dtype=bool)
+    keep_out = np.array([m in KEEP_OUTS for m in means], dtype=bool)
     label = np.where(edge[entity], entity, -1) if entities else entity
     table = Pieces(
         drawing.start[rows],
@@ -205,6 +210,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
         edges_closed=pick(edge & closed),
         edges_open=pick(edge & ~closed),
         recesses=pick(recess),
+        keep_outs=pick(keep_out),
     )
 
 

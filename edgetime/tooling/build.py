@@ -7,6 +7,7 @@ import math
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
+from edgetime.tooling.build_keep_out import build_keep_outs
 from edgetime.tooling.model import (
     Life,
     Machine,
@@ -359,6 +360,7 @@ def build_machine(name: str, table: MachineFile, file: TomlFile, errors: Errors)
         water_mm3_per_s=table.water_flow,
         spindle_w=table.spindle_power,
         base_w=table.base_power,
+        keep_outs=build_keep_outs(table.keep_out, file, errors),
     )
 
 

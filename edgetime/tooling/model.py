@@ -13,6 +13,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
+from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRules
 from edgetime.tolerances import CONTOUR_MM
@@ -480,6 +481,8 @@ class Machine:
     spindle_w, base_w : float or None
         Power drawn on average by the spindle while in the cut, and by axes, control and pumps
         throughout the cycle [W].
+    keep_outs : tuple of KeepOut
+        Where no tool may come, on this table.
     """
 
     name: str
@@ -519,6 +522,7 @@ class Machine:
     water_mm3_per_s: float | None = None
     spindle_w: float | None = None
     base_w: float | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -51,6 +51,7 @@ Place2 = Annotated[
     tuple[float, float],
     Several(Quantity("length", at_least="-20 m", at_most="20 m"), "X", "Y"),
 ]
+_Spot = Quantity("length", at_least="-20 m", at_most="20 m")
 Feed = Annotated[float, Quantity("speed", above="0 mm/min", at_most="60 m/min")]
 Rotation = Annotated[float, Quantity("rotation", above="0 rpm", at_most="60000 rpm")]
 Seconds = Annotated[float, Quantity("time", at_least="0 s", at_most="8 h")]
@@ -395,6 +396,34 @@ class StackFile(_File):
     step: list[StepTable] = _key("One table per step, in running order.")
 
 
+class KeepOutTable(_Table):
+    """An area of the table where no tool may come: a circle, a rectangle or a polygon.
+
+    Give centre with diameter, corner with size, or points.
+    """
+
+    name: Str = _key("What stands there, for messages.")
+    kind: Annotated[str, Choice("clamp", "stop", "cup")] = _key(
+        "clamp and stop are in the way of every tool; a cup lies under the slab, in the way of "
+        "tools that reach the slab's underside."
+    )
+    centre: Annotated[tuple[float, float] | None, Several(_Spot, "X", "Y")] = Field(
+        default=None, description="Centre of a circle, in table coordinates."
+    )
+    diameter: Annotated[float | None, Quantity("length", above="0 mm", at_most="20 m")] = Field(
+        default=None, description="Diameter of the circle."
+    )
+    corner: Annotated[tuple[float, float] | None, Several(_Spot, "X", "Y")] = Field(
+        default=None, description="Corner of a rectangle with least X and Y."
+    )
+    size: Annotated[
+        tuple[float, float] | None, Several(Quantity("length", above="0 mm"), "X", "Y")
+    ] = Field(default=None, description="Length in X and width in Y of the rectangle.")
+    points: list[Place2] = Field(
+        default_factory=list, description="Vertices of a polygon, at least three."
+    )
+
+
 class MachineFile(_File):
     """A router."""
 
@@ -461,6 +490,10 @@ class MachineFile(_File):
     )
     spacing: Room = _key("Room kept between the swept wheel and anything else.", "5 mm")
     min_hold: Room = _key("A part narrower than this cannot be held.", "80 mm")
+    keep_out: list[KeepOutTable] = Field(
+        default_factory=list,
+        description="Clamps, stops and cups that stand on the table, one table each.",
+    )
 
 
 class StoneFile(_File):
@@ -602,7 +635,18 @@ class LayerTable(_Table):
     match: Str = _key("Layer name; * stands for any characters, ? for one; case is ignored.")
     means: Annotated[
         str,
-        Choice("outline", "edge", "cutout", "hole", "seam", "unfinished", "recess", "ignore"),
+        Choice(
+            "outline",
+            "edge",
+            "cutout",
+            "hole",
+            "seam",
+            "unfinished",
+            "recess",
+            "keep-out",
+            "cup",
+            "ignore",
+        ),
     ] = _key("What the geometry stands for.")
     profile: Annotated[str | None, Text()] = Field(
         default=None, description="Profile of an edge or cutout."

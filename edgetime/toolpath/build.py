@@ -398,7 +398,10 @@ class _Builder:
             side = self.plan.visits[p.visit].side
             hole = p.run.path.points.tobytes() if job.wish < 0 else b""
             key = (job.wish, p.step.tool, side, p.run.part, hole)
-            if key in out:
+            known = out.get(key)
+            if known is not None:
+                lowest = min(known.bottom_z_mm, p.bottom_z_mm)
+                out[key] = replace(known, bottom_z_mm=lowest)
                 continue
             if job.wish < 0:
                 centre = circle_centre(p.run.path)[None, :]
@@ -406,5 +409,5 @@ class _Builder:
             else:
                 body = bodies[job.wish]
                 table, clear = body.segments(), body.clear
-            out[key] = Sweep(p, side, table, clear)
+            out[key] = Sweep(p, side, table, clear, p.bottom_z_mm)
         return list(out.values())

@@ -31,6 +31,7 @@ from edgetime.toolpath.codes import (
 )
 from edgetime.toolpath.contact import contact_findings
 from edgetime.toolpath.distance import nearest_within
+from edgetime.toolpath.keep_out import keep_out_findings
 from edgetime.toolpath.parts import PartContours
 from edgetime.toolpath.reach import place_name
 
@@ -51,12 +52,15 @@ class Sweep:
         Way of the centre, leads and all.
     clear : bool
         Whether the tool goes down and up where it must.
+    bottom_z_mm : float
+        The lowest of these passes, below the slab's top face [mm].
     """
 
     source: Pass
     side: int
     centre: Segments
     clear: bool
+    bottom_z_mm: float
 
 
 def check_all(
@@ -85,6 +89,7 @@ def check_all(
         *_shafts(plan, sweeps),
         *_entries(plan, sweeps),
         *_neighbours(plan, sweeps, boxes, radii, contours),
+        *keep_out_findings(plan, sweeps, radii),
     )
 
 

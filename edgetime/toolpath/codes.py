@@ -11,6 +11,7 @@ __all__ = [
     "CONTACT_FEED",
     "GAUGE_ENTRY",
     "INSIDE_RADIUS",
+    "KEEP_OUT",
     "NEIGHBOUR",
     "OPENING_NARROW",
     "SHAFT_HITS_STONE",
@@ -41,6 +42,14 @@ NEIGHBOUR: Final = Code(
     "would cut into it.",
     "Lay the parts further apart (pieces that meet in a seam with --apart), use a smaller tool, or "
     "work on them in separate loads (--only).",
+)
+
+KEEP_OUT: Final = Code(
+    "keep-out-near",
+    Severity.WARNING,
+    "The swept wheel comes nearer to a clamp, stop or cup than the spacing asks for; an error "
+    "when it would hit it.",
+    "Move the clamp, stop or cup, turn the part, or shorten leads and overruns.",
 )
 
 TRAVEL: Final = Code(
@@ -84,6 +93,7 @@ CODES: tuple[Code, ...] = (
     INSIDE_RADIUS,
     OPENING_NARROW,
     NEIGHBOUR,
+    KEEP_OUT,
     TRAVEL,
     WHEEL_OFF_TABLE,
     SHAFT_HITS_STONE,
