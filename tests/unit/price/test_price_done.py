@@ -220,3 +220,40 @@ def test_remakes_and_worn_tools_are_in_the_cost_as_the_shift_has_them():
     base = float(plain["cost"].value) + hours * float(RATES.machine_rate + RATES.labour_rate)
     assert float(full["cost"].value) == pytest.approx(base / 0.96)
     assert float(full["remakes"].value) == pytest.approx(base * 0.04 / 0.96)
+
+
+def _price(*parts):
+    """Return the estimate and what it costs with all surcharges, before any rounding."""
+    est = made(*parts)
+    return est, float(price_load(est).figures["price"].value)
+
+
+finishes = st.sampled_from(["eased", "half-bullnose", "unfinished"])
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(finishes, min_size=4, max_size=4), st.sampled_from([17.5, 60.0, 150.0]), profiles)
+def test_a_quote_never_falls_when_a_part_is_added(edges, radius, profile):
+    """Whatever the second part is, the load costs no less with it than without."""
+    first = a_top(an_opening(300.0, 600.0, 150.0), profile=["eased", *edges[1:]])
+    opening = an_opening(300.0, 1500.0, radius, profile)
+    second = a_top(opening, profile=edges, name="p02", y=1400.0)
+    _, alone = _price(first)
+    _, both = _price(first, second)
+    assert both >= alone
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(finishes, min_size=4, max_size=4), st.integers(0, 3))
+def test_a_worked_edge_more_saves_no_more_than_leads_plunges_and_rapids(edges, which):
+    """Two runs that become one are entered once: that alone may make more edge cost less."""
+    edges[which] = "unfinished"
+    more = [*edges]
+    more[which] = "eased"
+    before, less = _price(a_top(an_opening(300.0, 600.0, 150.0), profile=edges))
+    after, full = _price(a_top(an_opening(300.0, 600.0, 150.0), profile=more))
+    air = sum(v.time.lead_s + v.time.plunge_s + v.time.rapid_s for v in before.cycle.visits)
+    surcharge = float((1 + RATES.overhead) * (1 + RATES.margin))
+    second = float(RATES.machine_rate + RATES.attendance * RATES.labour_rate) / 3600.0
+    assert full >= less - surcharge * second * air
+    assert sum(after.plan.treated_mm.values()) > sum(before.plan.treated_mm.values())
