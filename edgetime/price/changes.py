@@ -10,6 +10,10 @@ from edgetime.errors import UsageError, Where
 __all__ = ["read_changes"]
 
 
+_SHORT = {"feed": "feed-override"}
+"""Short for a key, wherever changes are typed."""
+
+
 def read_changes(
     bits: Iterable[str], text: str, *, keys: Sequence[str], option: str, can: str, example: str
 ) -> dict[str, str]:
@@ -42,6 +46,7 @@ def read_changes(
     found: dict[str, str] = {}
     for bit in filter(None, bits):
         key, _, value = (b.strip() for b in bit.partition("="))
+        key = _SHORT.get(key, key)
         if key not in keys:
             near = get_close_matches(key, keys, n=1)
             hint = f"Did you mean {near[0]}? " if near else ""

@@ -40,7 +40,7 @@ compare, rounded up to whole per cent. It comes on top of the estimate's own err
 _CHANGE: Final = re.compile(r"(?:^|[\s,]+)(?=[^\s,=]+\s*=)")
 """Where a change begins: only before a key, for a value may hold blanks and a decimal comma."""
 
-_KEYS: Final = ("stone", "stack", "profile", "thickness", "machine", "feed")
+_KEYS: Final = ("stone", "stack", "profile", "thickness", "machine", "feed-override")
 
 
 def price_lengths(
@@ -146,7 +146,7 @@ def read_what_if(text: str) -> dict[str, str]:
     ----------
     text : str
         Keys ``stone``, ``stack``, ``profile`` (all worked outer edges, or ``OLD:NEW``),
-        ``thickness``, ``machine`` and ``feed`` (a factor), separated by blanks or commas; a
+        ``thickness``, ``machine`` and ``feed-override`` (a factor; ``feed`` for short), separated by blanks or commas; a
         value may hold blanks and a decimal comma, as ``thickness=1-1/4 in``.
 
     Raises
@@ -232,9 +232,9 @@ def price_what_if(text: str, estimates: list[Estimate], quote: Quote) -> WhatIf:
         thickness = load.nominal_mm
         if "thickness" in change:
             thickness = _thickness_mm(change["thickness"])
-        feed = parse_quantity(change.get("feed", repr(options.feed_override)), "ratio")
+        feed = parse_quantity(change.get("feed-override", repr(options.feed_override)), "ratio")
     except ValueError as error:
-        raise _wrong(f"{text!r}: {error}", "Write thickness=20mm, feed=80%.") from error
+        raise _wrong(f"{text!r}: {error}", "Write thickness=20mm, feed-override=80%.") from error
     stone = change.get("stone", load.stone.name)
     stack = change.get("stack")
     if stack is None and stone in catalogue.stones:

@@ -51,8 +51,8 @@ def price_command(
         typer.Option(
             "--what-if",
             metavar="CHANGES",
-            help="Also the price with stone=, stack=, profile=, thickness=, machine= or feed= "
-            "changed, side by side; may be repeated.",
+            help="Also the price with stone=, stack=, profile=, thickness=, machine= or "
+            "feed-override= changed, side by side; may be repeated.",
         ),
     ] = None,
     explain: Annotated[

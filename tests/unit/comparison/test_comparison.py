@@ -16,6 +16,7 @@ from edgetime.comparison import break_even, compare_setups
 from edgetime.comparison.setups import read_setup
 from edgetime.errors import PlanError, UsageError
 from edgetime.price import price_load
+from edgetime.price.offers import read_what_if
 from edgetime.shift import rules_of, shift_load, simulate_shift
 from edgetime.takeoff.model import TakeOff
 
@@ -303,3 +304,12 @@ def test_a_saving_in_hours_that_make_no_more_loads_is_told() -> None:
     cent = Decimal("0.01")
     assert f"{min(hours, after.saving).quantize(cent)} are freed hours" in told.message
     assert "'stack=fast'" in told.message
+
+
+def test_the_knob_has_one_name_in_what_if_and_compare() -> None:
+    """``feed`` is short for ``feed-override`` in both; both together are one key twice."""
+    assert read_what_if("feed=110%") == read_what_if("feed-override=110%")
+    assert read_setup("feed=110%").feed_override == read_setup("feed-override=110%").feed_override
+    for read in (read_what_if, read_setup):
+        with pytest.raises(UsageError, match="feed-override stands twice"):
+            read("feed=110%,feed-override=90%")

@@ -97,7 +97,7 @@ def test_what_if_changes_nothing_but_what_is_asked(job) -> None:
     [
         ("thickness=3 cm", {"thickness": "3 cm"}),
         ("thickness=1-1/4 in stone=marble", {"thickness": "1-1/4 in", "stone": "marble"}),
-        ("thickness=1,25in, feed=80 %", {"thickness": "1,25in", "feed": "80 %"}),
+        ("thickness=1,25in, feed=80 %", {"thickness": "1,25in", "feed-override": "80 %"}),
         ("stone = marble,stack= marble ", {"stone": "marble", "stack": "marble"}),
     ],
 )
