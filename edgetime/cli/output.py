@@ -9,20 +9,20 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, TextIO
 
-from edgetime.errors import EdgetimeError, InputError, InternalError, Where
+from edgetime.errors import EdgetimeError, InputError, InternalError, UsageError, Where
 from edgetime.findings import Finding, Severity, worst
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-__all__ = ["Format", "Result", "as_error", "emit", "emit_error", "table_units"]
+__all__ = ["Format", "Result", "as_error", "emit", "emit_error", "one_table", "table_units"]
 
 
 class Format(StrEnum):
@@ -70,6 +70,17 @@ class Result:
         level = worst(self.findings)
         failed = self.strict and level is not None and level.rank >= Severity.WARNING.rank
         return 1 if failed else 0
+
+
+def one_table(asked: Mapping[str, bool]) -> None:
+    """Refuse a CSV table for more than one of the options that each give one."""
+    names = [name for name, yes in asked.items() if yes]
+    if len(names) > 1:
+        raise UsageError(
+            f"CSV holds one table; {' and '.join(names)} give one each.",
+            where=Where(key="--format"),
+            remedy="Ask for one at a time, or for --format json.",
+        )
 
 
 def _json_text(document: dict[str, Any], stream: TextIO) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -23,7 +23,6 @@ __all__ = [
     "not_drawn",
     "not_proved",
     "of_job",
-    "one_table",
     "own_places",
     "read_day",
     "read_job_options",
@@ -175,17 +174,6 @@ def of_job(choices: LoadOptions, job: Job, place: list[str]) -> LoadOptions:
         thickness=thickness,
         place=place,
     )
-
-
-def one_table(asked: Mapping[str, bool]) -> None:
-    """Refuse a CSV table for more than one of the options that each give one."""
-    names = [name for name, yes in asked.items() if yes]
-    if len(names) > 1:
-        raise UsageError(
-            f"CSV holds one table; {' and '.join(names)} give one each.",
-            where=Where(key="--format"),
-            remedy="Ask for one at a time, or for --format json.",
-        )
 
 
 @contextmanager

@@ -15,9 +15,11 @@ from edgetime.cli.options import (
     complete_from,
     parse_resume,
 )
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.output import Format, Result, one_table, table_units
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from edgetime.report.columns import Sheet
 
 __all__ = ["estimate_command"]
@@ -58,8 +60,7 @@ def estimate_command(
         bool,
         typer.Option(
             "--runs",
-            help="The order of work: which part and run each tool is at, from when to when; "
-            "with --format csv this table instead of the tools.",
+            help="The order of work: which part and run each tool is at, from when to when.",
         ),
     ] = False,
     start: Annotated[
@@ -79,7 +80,9 @@ def estimate_command(
 
     All drawings named together are one load: each tool is mounted once and goes over all
     parts. Drawing coordinates are table coordinates unless --place says otherwise. The
-    time of every tool is the sum of change, cut, lead, plunge, rapid and dwell.
+    time of every tool is the sum of change, cut, lead, plunge, rapid and dwell. With
+    --format csv one of --runs, --explain, --sensitivity, --resume-at and --wear gives its
+    table instead of the tools.
 
     \b
     Examples:
@@ -99,9 +102,19 @@ def estimate_command(
         from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy
 
         parse_start(start)  # a slip is told before the drawings are read
+    if output is Format.CSV:
+        one_table(
+            {
+                "--runs": runs,
+                "--explain": explain is not None,
+                "--sensitivity": sensitivity,
+                "--resume-at": resume_at is not None,
+                "--wear": wear,
+            }
+        )
     est = choices.estimate(drawings)
     wall = None if start is None else est.wall_clock(start)
-    from edgetime.report import extras, order, visits  # noqa: PLC0415  of no use to --help
+    from edgetime.report import beside, extras, order, visits  # noqa: PLC0415  of no use to --help
 
     factors = effects = rest = None
     if explain is not None:
@@ -153,14 +166,30 @@ def estimate_command(
             extra += wear_parts(est.wear, system)
         return [*estimate_parts(est, system, extra, wall)]
 
-    sheet: Sheet[Any] = (
-        order.order_sheet(wall) if runs else visits.visit_sheet(est.cycle.total_s, wall)
-    )
+    def tables() -> tuple[Sequence[str], Callable[[], list[list[Any]]]]:
+        """Return header and rows of the CSV form: the tools, or the one table asked for."""
+        if wear:
+            from edgetime.report.wear import WEAR_HEADER, wear_csv_rows  # noqa: PLC0415
+
+            return WEAR_HEADER, lambda: wear_csv_rows(est.wear)
+        sheet: Sheet[Any] = visits.visit_sheet(est.cycle.total_s, wall)
+        rows: Sequence[Any] = visits.numbered(est.cycle)
+        if runs:
+            sheet, rows = order.order_sheet(wall), est.order
+        elif factors is not None:
+            sheet, rows = beside.FACTORS, factors
+        elif effects is not None:
+            sheet, rows = beside.EFFECTS, effects
+        elif rest is not None:
+            sheet, rows = beside.LEFT, rest.visits
+        return sheet.header, lambda: sheet.csv_rows(rows)
+
+    header, rows = tables()
     return Result(
         output=output,
         document=document,
-        header=sheet.header,
-        rows=lambda: sheet.csv_rows(est.order if runs else visits.numbered(est.cycle)),
+        header=header,
+        rows=rows,
         screen=screen,
         findings=(*est.findings, *(est.wear.findings if wear else ())),
         strict=strict,

@@ -13,12 +13,11 @@ from edgetime.cli.options import (
     UnitsOption,
     load_shop,
 )
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.output import Format, Result, one_table, table_units
 from edgetime.cli.shift_options import (
     not_drawn,
     not_proved,
     of_job,
-    one_table,
     own_places,
     read_day,
     read_job_options,
