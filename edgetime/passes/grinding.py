@@ -34,28 +34,47 @@ class Grinding:
         self._axes: dict[int, float] = {}
 
     def _runs(
-        self, row: int, c: ProfiledContour, group: Callable[[int], int]
+        self,
+        row: int,
+        c: ProfiledContour,
+        group: Callable[[int], int],
+        *,
+        notch: bool | None = None,
     ) -> tuple[EdgeRun, ...]:
-        """Return the runs of a step on a contour; they break where the group changes."""
+        """Return the runs of a step on a contour; they break where the group changes.
+
+        With ``notch`` only those along milled notches, or only those elsewhere.
+        """
         claimed = self.planner.claims[row]
         label = np.full(len(c.profile), NO_INDEX, dtype=np.int64)
         for p in c.labels:
             if (p, c.place) in claimed:
                 label[c.profile == p] = group(p)
+        if notch is not None:
+            label[c.notch != notch] = NO_INDEX
         return c.runs(label) if (label != NO_INDEX).any() else ()
+
+    def _by_stock(self) -> Iterator[tuple[ProfiledContour, bool | None]]:
+        """Return the contours, those with milled notches twice: without them, and they alone."""
+        for c in self.planner.contours:
+            if c.notch.any() and (c.part, c.number) in self.planner.cut_steps:
+                yield c, False
+                yield c, True
+            else:
+                yield c, None
 
     def rough(self, row: int, step: Step) -> Iterator[Work]:
         """Return the roughing of all edges with stock: runs go on through changes of profile."""
         planner = self.planner
         r = planner.radius_mm(step)
-        for c in planner.contours:
-            stock = planner.stock_taken_mm(row, c)
+        for c, notch in self._by_stock():
+            stock = planner.stock_taken_mm(row, c, notch=bool(notch))
             count = ceil_count(stock, step.engagement_mm)
             if not count:
                 continue
             left = [max(stock - k * step.engagement_mm, 0.0) for k in range(count)] + [0.0]
             heights = [planner.actual_mm(c.part) + below for below in planner.traits.below_mm]
-            for run in self._runs(row, c, lambda _: 0):
+            for run in self._runs(row, c, lambda _: 0, notch=notch):
                 bottom = -(planner.lowest_mm(run) + BREAKTHROUGH_MM)
                 strokes = tuple(
                     Stroke(
@@ -73,8 +92,8 @@ class Grinding:
         """Return the clean-up of all seams: the step's passes, or more if the stock asks for it."""
         planner = self.planner
         r = planner.radius_mm(step)
-        for c in planner.contours:
-            stock = planner.stock_taken_mm(row, c)
+        for c, notch in self._by_stock():
+            stock = planner.stock_taken_mm(row, c, notch=bool(notch))
             count = max(1, step.passes)
             if step.engagement_mm > 0.0:
                 count = max(count, ceil_count(stock, step.engagement_mm))
@@ -89,7 +108,7 @@ class Grinding:
                 )
                 for k in range(1, count + 1)
             )
-            for run in self._runs(row, c, lambda _: 0):
+            for run in self._runs(row, c, lambda _: 0, notch=notch):
                 yield Work(run, step, step.tool, strokes)
 
     def _gauge_strokes(self, step: Step, part: int, strip: float) -> tuple[Stroke, ...]:

@@ -12,6 +12,7 @@ import numpy as np
 from edgetime.geometry.measure import distance, point_at, start_directions, vertex_positions
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.split import start_at
+from edgetime.moves import NO_INDEX
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.planner import Planner, serves
@@ -67,7 +68,8 @@ class Milling:
         self._cut_runs: dict[tuple[int, int], EdgeRun] = {}
         self._entries: dict[int, list[EdgeRun]] = {}
         for c in self._milled:
-            self._enter(c)
+            if c.place is Place.CUTOUT:
+                self._enter(c)
 
     def _enter(self, c: ProfiledContour) -> None:
         """Find where a milled cutout is entered: its run begins there.
@@ -115,14 +117,16 @@ class Milling:
             yield Work(run, step, step.tool, (Stroke(0.0, 0.0, 0.0, bottom, disc),))
 
     def cut(self, row: int, step: Step) -> Iterator[Work]:
-        """Return the cutouts a cut step mills, in depth steps down to below the slab."""
+        """Return the cutouts and notches a cut step mills, in depth steps to below the slab."""
         planner = self.planner
         r = planner.radius_mm(step)
         for c in self._milled:
             if planner.cut_steps[c.part, c.number] != row:
                 continue
             # What no later step takes off is cut to size.
-            left = max(planner.stock_mm(c, p) for p in c.labels)
+            notch = c.place is Place.OUTER
+            walls = set(c.profile[c.notch].tolist()) if notch else set(c.labels)
+            left = max(planner.stock_mm(c, p, notch=notch) for p in walls)
             actual = planner.actual_mm(c.part)
             total = actual + BREAKTHROUGH_MM
             count = ceil_count(total, step.depth_step_mm)
@@ -137,5 +141,10 @@ class Milling:
                 )
                 for a, b in pairwise(depths)
             )
-            run = self._cut_runs[c.part, c.number]
-            yield Work(run, step, step.tool, strokes, fixed_start=True)
+            if notch:
+                # Along the walls of each notch, from outside and out again.
+                runs = c.runs(np.where(c.notch, 0, NO_INDEX))
+            else:
+                runs = (self._cut_runs[c.part, c.number],)
+            for run in runs:
+                yield Work(run, step, step.tool, strokes, fixed_start=True)

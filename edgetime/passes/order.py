@@ -146,7 +146,10 @@ class Orderer:
         if run.path.closed:
             overlap = 0.0 if first.fixed_start else step.overlap_mm
             return spots.beside(-aside, come), spots.moved(overlap).beside(aside, leave)
-        over = [step.overrun_mm * free for free in (run.free_start, run.free_end)]
+        past = step.overrun_mm
+        if step.operation is Operation.CUT:
+            past = 0.5 * self.load.diameter_mm(step.tool) + self.load.machine.spacing_mm
+        over = [past * free for free in (run.free_start, run.free_end)]
         entry = spots.beside(-aside - over[0], come)[:1]
         return entry, spots.beside(aside + over[1], leave)[-1:]
 

@@ -160,9 +160,9 @@ def _stops(planner: Planner, visits: list[_Stay]) -> list[AttendedStop]:
             cups = tuple((part, 0) for part in _cups(planner, gauged))
             if cups:
                 stops.append(AttendedStop(v, "cups", cups, machine.cup_move_s, machine.stop_s))
-        cut = {(w.run.part, w.run.contour) for w in works if w.step.operation is Operation.CUT}
+        cut = {id(w.run): w.run for w in works if w.step.operation is Operation.CUT}
         if cut:
-            slugs = tuple(sorted(cut))
+            slugs = tuple(sorted((run.part, run.contour) for run in cut.values()))
             stops.append(AttendedStop(v + 1, "slug", slugs, machine.slug_s, machine.stop_s))
     return sorted(stops, key=lambda s: s.before_visit)
 

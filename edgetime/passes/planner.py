@@ -211,21 +211,24 @@ class Planner:
         rows = [r for r, s in enumerate(self.steps) if s.operation is Operation.CUT]
         out: dict[tuple[int, int], int] = {}
         for c in self.contours:
-            if c.place is not Place.CUTOUT or self.method(c.part, c.number) != "milled":
+            labels = set(c.labels)
+            if c.place is not Place.CUTOUT:
+                labels = set(c.profile[c.notch].tolist())
+            if not labels or (
+                c.place is Place.CUTOUT and self.method(c.part, c.number) != "milled"
+            ):
                 continue
             for row in rows:
                 step = self.steps[row]
-                if serves(step, Place.CUTOUT) and any(
-                    self._names_profile(step, p) for p in c.labels
-                ):
+                if serves(step, Place.CUTOUT) and any(self._names_profile(step, p) for p in labels):
                     out[c.part, c.number] = row
                     break
             else:
                 self.findings.add(
                     codes.NO_CUT_STEP,
                     (c.part, c.number),
-                    f"Cutout {c.number} of part {self.load.parts[c.part].part.part_id} is to be "
-                    f"milled; stack {self.load.stack.name} has no cut step for it.",
+                    f"{f'Cutout {c.number}' if c.number else 'A notch'} of part "
+                    f"{self.load.parts[c.part].part.part_id} is to be milled; stack {self.load.stack.name} has no cut step for it.",
                     self.where(c.part, c.number),
                 )
         return out
@@ -274,13 +277,14 @@ class Planner:
         turned = t.face[profile] is FaceUp.DOWN and not self.face_down[part]
         return side == (1 if turned else 0)
 
-    def takes_stock(self, c: ProfiledContour, profile: int) -> int | None:
+    def takes_stock(self, c: ProfiledContour, profile: int, *, notch: bool = False) -> int | None:
         """Return the row of the step that takes the stock off edges of a profile, None for none.
 
-        The first rough or seam step that works them; of a milled cutout only one that comes
-        after the cut.
+        The first rough or seam step that works them; of a milled cutout or notch only one that
+        comes after the cut.
         """
-        opened = self.cut_steps.get((c.part, c.number), -1)
+        milled = notch or c.place is Place.CUTOUT
+        opened = self.cut_steps.get((c.part, c.number), -1) if milled else -1
         return next(
             (
                 row
@@ -292,25 +296,29 @@ class Planner:
             None,
         )
 
-    def stock_mm(self, c: ProfiledContour, profile: int) -> float:
+    def stock_mm(self, c: ProfiledContour, profile: int, *, notch: bool = False) -> float:
         """Return the stock on the edges of a profile that is finished or a seam [mm].
 
-        A milled cutout has only what the cut left because a later step takes it off.
+        A milled cutout or notch has only what the cut left because a later step takes it off.
         """
         shop = self.load.catalogue.shop
-        if c.place is Place.OUTER:
+        row = self.cut_steps.get((c.part, c.number))
+        if c.place is Place.OUTER and (row is None or not notch):
             seam = self.traits.seam[profile]
             return shop.stock_mm[shop.seam_source if seam else shop.outer_source]
-        if self.method(c.part, c.number) == "precut":
+        if c.place is Place.CUTOUT and self.method(c.part, c.number) == "precut":
             return shop.stock_mm[shop.precut_source]
-        row = self.cut_steps.get((c.part, c.number))
-        if row is None or self.takes_stock(c, profile) is None:
+        if row is None or self.takes_stock(c, profile, notch=notch) is None:
             return 0.0
         return self.steps[row].stock_left_mm
 
-    def stock_taken_mm(self, row: int, c: ProfiledContour) -> float:
-        """Return the stock that a rough or seam step takes off a contour [mm]."""
-        taken = [self.stock_mm(c, p) for p in c.labels if self.takes_stock(c, p) == row]
+    def stock_taken_mm(self, row: int, c: ProfiledContour, *, notch: bool = False) -> float:
+        """Return the stock that a rough or seam step takes off a contour or its notches [mm]."""
+        taken = [
+            self.stock_mm(c, p, notch=notch)
+            for p in c.labels
+            if self.takes_stock(c, p, notch=notch) == row
+        ]
         return max(taken, default=0.0)
 
     def gauge_amount_mm(self, part: int) -> float:

@@ -57,6 +57,8 @@ class ProfiledContour:
         Segments of each edge.
     length_mm : (m,) array
         Exact length of each edge [mm].
+    notch : (m,) boolean array
+        Edges of an outline that the router mills, as the walls of a notch.
     free : (n,) boolean array
         Whether the contour turns away from the tool at the end of each segment.
     """
@@ -70,6 +72,7 @@ class ProfiledContour:
     first: IntArray
     stop: IntArray
     length_mm: np.ndarray[tuple[int], np.dtype[np.float64]]
+    notch: np.ndarray[tuple[int], np.dtype[np.bool_]]
     free: np.ndarray[tuple[int], np.dtype[np.bool_]]
     _runs: dict[bytes, tuple[EdgeRun, ...]] = field(default_factory=dict, repr=False)
 
@@ -127,7 +130,9 @@ class ProfiledContour:
         )
 
 
-def _profiled(part: int, number: int, contour: Contour, index: dict[str, int]) -> ProfiledContour:
+def _profiled(
+    part: int, number: int, contour: Contour, index: dict[str, int], notch_method: str
+) -> ProfiledContour:
     profile = np.array([index[e.profile] for e in contour.edges], dtype=np.int64)
     first = np.array([e.first for e in contour.edges], dtype=np.int64)
     stop = np.array([e.stop for e in contour.edges], dtype=np.int64)
@@ -142,6 +147,10 @@ def _profiled(part: int, number: int, contour: Contour, index: dict[str, int]) -
         first=first,
         stop=stop,
         length_mm=np.array([e.length_mm for e in contour.edges]),
+        notch=np.array(
+            [(notch_method if e.notch == "shop" else e.notch) == "milled" for e in contour.edges],
+            dtype=np.bool_,
+        ),
         free=corner_turns(path) >= FREE_CORNER_RAD,
     )
 
@@ -166,7 +175,7 @@ def profiled_contours(load: Load) -> tuple[tuple[str, ...], tuple[ProfiledContou
     )
     index = {name: i for i, name in enumerate(names)}
     contours = tuple(
-        _profiled(i, k, contour, index)
+        _profiled(i, k, contour, index, load.catalogue.shop.notch_method)
         for i, placed in enumerate(load.parts)
         for k, contour in enumerate(placed.part.contours())
     )

@@ -148,8 +148,8 @@ CUTOUT_OUTSIDE: Final = Code(
 CUTOUT_NOTCHES: Final = Code(
     "cutout-notches",
     Severity.NOTE,
-    "A cutout reaches the edge of a part; it counts as a notch in the outline, made with it, and "
-    "the edge it takes away counts no more.",
+    "A cutout reaches the edge of a part; it counts as a notch in the outline, and the edge it "
+    "takes away counts no more. notch_method says whether it is made with the outline or milled.",
     "Nothing, if that is what is meant; else move the cutout off the edge.",
 )
 RIB_THIN: Final = Code(

@@ -8,6 +8,7 @@ from edgetime.geometry.path import IntArray, Path
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.model import Contour, Edge, Place
+from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 
 __all__ = ["contours_of"]
@@ -42,10 +43,13 @@ def contours_of(
     entities, where = np.unique(given, return_inverse=True)
     own = [sheet.profile(e) for e in entities.tolist()]
     layers = [sheet.entities[e].layer for e in entities.tolist()]
-    kinds = {pair: k for k, pair in enumerate(dict.fromkeys(zip(own, layers, strict=True)))}
-    kind = np.array([kinds[pair] for pair in zip(own, layers, strict=True)])[where]
+    claims = np.array(own, dtype=object)[where], np.array(layers, dtype=object)[where]
+    notch = _notches(sheet, loops, outer)
+    triples = list(zip(*claims, notch, strict=True))
+    kinds = {triple: k for k, triple in enumerate(dict.fromkeys(triples))}
+    kind = np.array([kinds[triple] for triple in triples])
     names = list(kinds)
-    bare = np.array([profile is None for profile, _ in names])[kind]
+    bare = np.array([profile is None for profile, _, _ in names])[kind]
 
     order = _from_edge_starts(loops, kind)
     rows, kind, given, bare = loops.segments.take(order), kind[order], given[order], bare[order]
@@ -69,16 +73,28 @@ def contours_of(
         path = Path(points, rows.bulge[a:b], rows.length[a:b], closed=True, tags=tags[a:b])
         edges = []
         for e in range(edge_first[k], edge_first[k + 1]):
-            profile, layer = names[edge_kind[e]]
+            profile, layer, made = names[edge_kind[e]]
             handle = sheet.entities[edge_given[e]].handle
             low, high = edge_at[e] - a, edge_at[e + 1] - a
-            edges.append(Edge(profile or fallback[k], layer, handle, low, high, length[e]))
+            name = profile or fallback[k]
+            edges.append(Edge(name, layer, handle, low, high, length[e], made))
         info = sheet.entities[lead[k]]
         place = Place.OUTER if is_outer else Place.CUTOUT
         contour = Contour(path, tuple(edges), place, info.layer, info.handle)
         x, y = points[int(lacking[a:b].argmax())].tolist() if missing[k] else (0.0, 0.0)
         out.append((contour, missing[k], (x, y)))
     return out
+
+
+def _notches(sheet: Sheet, loops: Loops, outer: BoolArray) -> list[str]:
+    """Return what makes each piece of an outline that was drawn as a cutout; else empty."""
+    drawn, where = np.unique(loops.segments.entity, return_inverse=True)
+    made = []
+    for entity in drawn.tolist():
+        rule = sheet.rules[entity] if sheet.meaning(entity) is Meaning.CUTOUT else None
+        made.append("" if rule is None else rule.notch or "shop")
+    own = np.where(outer[loops.owner], np.array(made, dtype=object)[where], "")
+    return [str(m) for m in own.tolist()]
 
 
 def _from_edge_starts(loops: Loops, kind: IntArray) -> IntArray:

@@ -52,6 +52,9 @@ class Edge:
         start, so no edge wraps around the path's end.
     length_mm : float
         Exact length [mm].
+    notch : str
+        For an edge of an outline that was drawn as a cutout: ``milled`` or ``outline`` where
+        its layer rule says what makes it, ``shop`` where it does not; else empty.
     """
 
     profile: str
@@ -60,6 +63,7 @@ class Edge:
     first: int
     stop: int
     length_mm: float
+    notch: str = ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -40,12 +40,16 @@ class LayerRule:
         Profile of an ``edge`` or ``cutout``.
     method : str or None
         ``milled`` or ``precut`` for a ``cutout``; None for the shop's default.
+    notch : str or None
+        ``milled`` or ``outline`` for a ``cutout`` that reaches the edge; None for the shop's
+        default.
     """
 
     match: str
     means: Meaning
     profile: str | None = None
     method: str | None = None
+    notch: str | None = None
 
 
 @dataclass(frozen=True)

@@ -409,6 +409,7 @@ def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
         thickness_mm=table.thickness,
         units=table.units,
         cutout_method=table.cutout_method,
+        notch_method=table.notch_method,
         stock_mm={
             "saw": table.stock.saw,
             "waterjet": table.stock.waterjet,
@@ -455,6 +456,7 @@ def build_layers(
         for key, value, takers in (
             ("profile", rule.profile, ("edge", "cutout")),
             ("method", rule.method, ("cutout",)),
+            ("notch", rule.notch, ("cutout",)),
         ):
             if value is not None and rule.means not in takers:
                 errors.append(
@@ -473,7 +475,9 @@ def build_layers(
                     remedy="Remove one of them.",
                 )
             )
-        rules.append(LayerRule(rule.match, Meaning(rule.means), rule.profile, rule.method))
+        rules.append(
+            LayerRule(rule.match, Meaning(rule.means), rule.profile, rule.method, rule.notch)
+        )
     return LayerRules(
         rules=tuple(rules),
         default_profile=table.default_profile,

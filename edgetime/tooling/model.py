@@ -625,6 +625,8 @@ class ShopDefaults:
         ``metric`` or ``imperial``, for tables.
     cutout_method : str
         ``milled`` or ``precut``.
+    notch_method : str
+        ``outline`` or ``milled``: what makes cutouts that reach the edge.
     stock_mm : dict
         Stock to remove per source: ``saw``, ``waterjet``, ``router`` [mm].
     outer_source, seam_source, precut_source : str
@@ -656,6 +658,7 @@ class ShopDefaults:
     price: PriceRates = field(default_factory=PriceRates)
     shift: ShiftDefaults | None = None
     contour_tolerance_mm: float = CONTOUR_MM
+    notch_method: str = "outline"
 
 
 @dataclass(frozen=True)

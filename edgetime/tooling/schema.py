@@ -599,6 +599,11 @@ class ShopFile(_OwnFile):
     cutout_method: Annotated[str, Choice("milled", "precut")] = _key(
         "milled: the router cuts the opening out. precut: it was opened before.", "milled"
     )
+    notch_method: Annotated[str, Choice("outline", "milled")] = _key(
+        "A cutout that reaches the edge. outline: made with the outline, by whatever made that. "
+        "milled: by the cut step, entered from outside.",
+        "outline",
+    )
     order: Annotated[str, Choice("short-travel", "as-drawn")] = _key(
         "Order of the runs of one tool.", "short-travel"
     )
@@ -653,6 +658,11 @@ class LayerTable(_Table):
     )
     method: Annotated[str | None, Choice("milled", "precut")] = Field(
         default=None, description="For a cutout: how it is opened; the shop's default if absent."
+    )
+    notch: Annotated[str | None, Choice("outline", "milled")] = Field(
+        default=None,
+        description="For a cutout that reaches the edge: how the notch is made; the shop's "
+        "default if absent.",
     )
 
 

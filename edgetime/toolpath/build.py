@@ -345,7 +345,13 @@ class _Builder:
             hole = self._holes.get((run.part, run.contour, side))
             if line.closed and hole is not None:
                 line = line.begun_nearest(float(hole[0]), float(hole[1]))
-            return Wish(line, None, owner, need_mm, "plunge", 0.0, 0.0, 0.0, 0.0)
+            # A notch is entered from outside, where the bit goes down clear of the edge.
+            clear = radius + self.load.machine.spacing_mm
+            first, last = self._free_ends(run, line)
+            return Wish(
+                line, None, owner, need_mm, "plunge", 0.0,
+                clear if first else 0.0, clear if last else 0.0, 0.0,
+            )  # fmt: skip
         gauge = step.operation is Operation.GAUGE
         room = radius + self.load.machine.spacing_mm - p.offset_mm
         lead = "straight" if gauge else step.lead
@@ -356,12 +362,19 @@ class _Builder:
             line = line.begun_on_straight(2.0 * lead_mm) if begun is None else begun
             lap = line.overlap(step.overlap_mm)
             return Wish(line, lap, owner, need_mm, lead, lead_mm, 0.0, 0.0, clear)
-        first = run.free_start and line.first_mm <= COINCIDENT_MM
-        last = run.free_end and line.last_mm >= run.path.length_mm - COINCIDENT_MM
+        first, last = self._free_ends(run, line)
         return Wish(
             line, None, owner, need_mm, lead, lead_mm,
             step.overrun_mm if first else 0.0, step.overrun_mm if last else 0.0, clear,
         )  # fmt: skip
+
+    @staticmethod
+    def _free_ends(run: EdgeRun, line: CentreLine) -> tuple[bool, bool]:
+        """Return at which of its ends a line may run on past the edge."""
+        return (
+            run.free_start and line.first_mm <= COINCIDENT_MM,
+            run.free_end and line.last_mm >= run.path.length_mm - COINCIDENT_MM,
+        )
 
     def _links(
         self,
