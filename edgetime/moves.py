@@ -8,15 +8,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from enum import IntEnum
-from typing import Final
+from typing import Final, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["NO_INDEX", "MoveKind", "Moves"]
+__all__ = ["MODE_OF_CORNER", "NO_INDEX", "PATH_MODES", "MoveKind", "Moves", "PathMode"]
 
 NO_INDEX: Final = -1
 """A move that belongs to no part, run or profile (a travel between parts) carries this."""
+
+PathMode = Literal["exact-path", "exact-stop", "continuous"]
+"""How a controller joins moves: the modes G61, G61.1 and G64 of RS-274/NGC."""
+
+PATH_MODES: Final[tuple[PathMode, ...]] = get_args(PathMode)
+
+MODE_OF_CORNER: Final[dict[str, PathMode]] = {"exact-stop": "exact-path", "blend": "continuous"}
+"""What the values of the old key ``corner`` mean. Its exact-stop ran through tangent joins."""
 
 
 class MoveKind(IntEnum):

@@ -36,7 +36,7 @@ MACHINE = Machine(
     travel_max_mm=(4300.0, 2800.0), axis_speed_mm_per_s=(500.0, 500.0, 200.0),
     axis_acceleration_mm_per_s2=(1000.0, 1000.0, 1000.0),
     axis_jerk_mm_per_s3=(math.inf, math.inf, math.inf), rapid_mm_per_s=(500.0, 500.0, 200.0),
-    path_acceleration_mm_per_s2=1000.0, centripetal_mm_per_s2=1000.0, corner="exact-stop",
+    path_acceleration_mm_per_s2=1000.0, centripetal_mm_per_s2=1000.0, path_mode="exact-path",
     corner_tolerance_mm=0.0, block_time_s=0.0, pockets=12, rack_mm=(-200.0, -200.0),
     safe_z_mm=60.0, approach_z_mm=5.0, exchange_s=10.0, measure_s=5.0,
     spindle_up_rad_per_s2=100.0, max_rotation_rad_per_s=1000.0, probe_s=3.0, water_on_s=1.0,

@@ -49,9 +49,15 @@ def motion_limits(machine: Machine) -> MotionLimits:
         axis_jerk_mm_per_s3=machine.axis_jerk_mm_per_s3,
         path_acceleration_mm_per_s2=machine.path_acceleration_mm_per_s2,
         centripetal_acceleration_mm_per_s2=machine.centripetal_mm_per_s2,
-        corner=machine.corner,
+        path_mode=machine.path_mode,
         corner_tolerance_mm=machine.corner_tolerance_mm,
+        blend_share=machine.blend_share,
+        stop_at_rapids=machine.stop_at_rapids,
         block_time_s=machine.block_time_s,
+        look_ahead_moves=machine.look_ahead_moves,
+        arc_shares=machine.arc_shares,
+        corner_share=machine.corner_share,
+        last_move_share=machine.last_move_share,
     )
 
 

@@ -16,6 +16,7 @@ from edgetime.geometry.segments import Segments
 from edgetime.load import codes
 from edgetime.takeoff.model import Part
 from edgetime.tooling.model import Machine
+from edgetime.tooling.notes import machine_notes
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -196,10 +197,12 @@ def load_findings(parts: Sequence[Part], machine: Machine) -> tuple[Finding, ...
     Returns
     -------
     tuple of Finding
-        Larger than the table, off it, overlapping, too narrow to hold.
+        Keys of the machine under older names; larger than the table, off it, overlapping, too
+        narrow to hold.
     """
     boxes = np.array([bounds(part.outline.path) for part in parts])
     return (
+        *machine_notes(machine),
         *_table_findings(parts, boxes, machine),
         *_overlap_findings(parts, boxes),
         *_narrow_findings(parts, boxes, machine),

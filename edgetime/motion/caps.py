@@ -18,6 +18,8 @@ Arcs and helices
 
     Fixed shares cost up to 29 % of the acceleration along an arc (the other share may be
     unused), but they make every bound grow with every limit: a higher limit is never slower.
+    A controller with shares of its own (``arc_shares``) gives them of its weakest axis,
+    whatever the direction; as their squares add up to 1 at most, every axis still obeys.
 """
 
 from __future__ import annotations
@@ -30,7 +32,7 @@ from edgetime.motion._arrays import FloatArray
 from edgetime.motion.limits import MotionLimits
 from edgetime.motion.shape import Shape, max_abs_sinusoid
 
-__all__ = ["Caps", "caps_of"]
+__all__ = ["Caps", "caps_of", "least_over_axes", "turning_load"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,11 +72,13 @@ def caps_of(shape: Shape, feed: FloatArray, limits: MotionLimits) -> Caps:
     """
     with np.errstate(divide="ignore"):
         share = np.abs(shape.entry)
-        speed = np.minimum(feed, _least(limits.axis_speed_mm_per_s, share))
+        speed = np.minimum(feed, least_over_axes(limits.axis_speed_mm_per_s, share))
         if limits.rapid_speed_mm_per_s is not None:
-            speed = np.where(np.isinf(feed), _least(limits.rapid_speed_mm_per_s, share), speed)
-        acceleration = _least(limits.axis_acceleration_mm_per_s2, share)
-        jerk = _least(limits.axis_jerk_mm_per_s3, share)
+            speed = np.where(
+                np.isinf(feed), least_over_axes(limits.rapid_speed_mm_per_s, share), speed
+            )
+        acceleration = least_over_axes(limits.axis_acceleration_mm_per_s2, share)
+        jerk = least_over_axes(limits.axis_jerk_mm_per_s3, share)
         if shape.arc.any():
             _bend(shape, feed, limits, speed=speed, acceleration=acceleration, jerk=jerk)
     return Caps(
@@ -84,12 +88,34 @@ def caps_of(shape: Shape, feed: FloatArray, limits: MotionLimits) -> Caps:
     )
 
 
-def _least(axis: tuple[float, ...], share: FloatArray) -> FloatArray:
+def least_over_axes(axis: tuple[float, ...], share: FloatArray) -> FloatArray:
     """Least over the axes of limit/share, column by column to spare temporaries."""
     least = axis[0] / share[:, 0]
     for i in range(1, len(axis)):
         np.minimum(least, axis[i] / share[:, i], out=least)
     return np.asarray(least)
+
+
+def turning_load(t: FloatArray, n: FloatArray, sweep: FloatArray) -> FloatArray:
+    """Return the worst of ``|t| + |n|`` that an axis sees over a turn: K of the module's text.
+
+    Parameters
+    ----------
+    t, n : (n,) array
+        Components of the axis along and across the path where the turn begins [-].
+    sweep : (n,) array
+        Angles turned, not negative [rad].
+
+    Returns
+    -------
+    (n,) array
+    """
+    # Both are sinusoids a quarter turn apart; the sum of their sizes has its crests halfway.
+    crest = np.mod(0.25 * np.pi + np.arctan2(n, t), 0.5 * np.pi)
+    cos, sin = np.cos(sweep), np.sin(sweep)
+    last = np.abs(t * cos + n * sin) + np.abs(n * cos - t * sin)
+    ends = np.maximum(np.abs(t) + np.abs(n), last)
+    return np.asarray(np.where(crest <= sweep, np.sqrt(2.0) * np.hypot(t, n), ends))
 
 
 def _bend(
@@ -112,20 +138,19 @@ def _bend(
 
     reach = np.column_stack([max_abs_sinusoid(tx, nx, sweep), max_abs_sinusoid(ty, ny, sweep)])
     share = np.column_stack([reach * level[:, None], climb])
-    fastest = np.minimum(feed[k], _least(limits.axis_speed_mm_per_s, share))
+    fastest = np.minimum(feed[k], least_over_axes(limits.axis_speed_mm_per_s, share))
 
-    both = np.column_stack(
-        [
-            np.maximum(max_abs_sinusoid(t + n, n - t, sweep), max_abs_sinusoid(t - n, n + t, sweep))
-            for t, n in ((tx, nx), (ty, ny))
-        ]
-    )
-    budget = _least(limits.axis_acceleration_mm_per_s2[:2], both)
-    across = np.minimum(limits.centripetal_acceleration_mm_per_s2, budget)
+    both = np.column_stack([turning_load(tx, nx, sweep), turning_load(ty, ny, sweep)])
+    if limits.arc_shares is None:
+        budget = across = least_over_axes(limits.axis_acceleration_mm_per_s2[:2], both)
+    else:
+        weakest = np.full(len(k), min(limits.axis_acceleration_mm_per_s2[:2]))
+        budget, across = (share * weakest for share in limits.arc_shares)
+    across = np.minimum(limits.centripetal_acceleration_mm_per_s2, across)
     fastest = np.minimum(fastest, np.sqrt(across * radius) / level)
     along = np.minimum(budget / level, limits.axis_acceleration_mm_per_s2[2] / climb)
 
-    shock = _least(limits.axis_jerk_mm_per_s3[:2], both)
+    shock = least_over_axes(limits.axis_jerk_mm_per_s3[:2], both)
     fastest = np.minimum(fastest, np.cbrt(0.5 * shock * radius * radius) / level)
     speed[k] = fastest
     acceleration[k] = along

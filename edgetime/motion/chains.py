@@ -1,4 +1,4 @@
-"""From a table of moves to what is planned: stretches between vertices.
+"""From a table of moves to what is planned: stretches, joins, and the blends in corners.
 
 Moves without length drop out (their stops stay). Moves that continue each other, a straight
 one in the same direction or an arc on the same circle or helix at the same feed, become one
@@ -17,45 +17,41 @@ import numpy as np
 from edgetime.errors import MotionInfeasible, Where
 from edgetime.motion._arrays import BoolArray, FloatArray, IntArray
 from edgetime.motion.caps import Caps, caps_of
-from edgetime.motion.corners import corner_speeds
+from edgetime.motion.corners import blends_of
 from edgetime.motion.limits import MotionLimits
+from edgetime.motion.lookahead import window_sums
+from edgetime.motion.segments import Chain, laid_out
 from edgetime.motion.shape import Shape, deflections, shape_of
 from edgetime.moves import Moves
 from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD, ZERO_LENGTH_MM
 
-__all__ = ["Chain", "chain_of"]
+__all__ = ["chain_of"]
 
 _SAME_RADIUS: Final = 1e-6
 """Arcs whose radii differ by a smaller share lie on one circle: the rounding of a drawing."""
 
 
 @dataclass(frozen=True, eq=False)
-class Chain:
-    """m stretches with their m + 1 vertices, made of the r rows that have length.
+class _Joins:
+    """What happens between each of r moves with length and the next: r - 1 rows.
 
     Attributes
     ----------
-    rows : (r,) integer array
-        Rows of the table with a length.
-    stretch : (r,) integer array
-        Stretch of each of them.
-    speed, acceleration, jerk, length : (m,) array
-        Bounds along the stretches [mm/s, mm/s², mm/s³] and their lengths [mm].
-    vertex_speed : (m + 1,) array
-        Bounds at the vertices [mm/s]; 0 where the tool stands still.
+    rest : bool array
+        The tool stands still, whatever the directions.
+    turn : array
+        Change of direction [rad].
+    corner : bool array
+        Both moves meet at an angle, without a rest.
     """
 
-    rows: IntArray
-    stretch: IntArray
-    speed: FloatArray
-    acceleration: FloatArray
-    jerk: FloatArray
-    length: FloatArray
-    vertex_speed: FloatArray
+    rest: BoolArray
+    turn: FloatArray
+    corner: BoolArray
 
 
 def chain_of(moves: Moves, limits: MotionLimits) -> Chain:
-    """Return the stretches of a table with everything that bounds their speeds.
+    """Return the segments of a table with everything that bounds their speeds.
 
     Parameters
     ----------
@@ -87,30 +83,112 @@ def chain_of(moves: Moves, limits: MotionLimits) -> Chain:
             "has no speed limit: its feed is inf and so is the speed of every axis it moves",
             "Give the machine finite axis speeds.",
         )
-    rest = _rests(moves, rows)
+    if not len(rows):
+        return laid_out(rows, length, rows, _joined(caps, length, rows), rows)
+    ends = _program_ends(moves, rows)
+    rest = _rests(moves, rows, limits)
     turn = deflections(shape.exit[:-1], shape.entry[1:])
-    speed, merge = caps.speed, ~rest & _same_course(shape, turn) & (feed[:-1] == feed[1:])
+    joins = _Joins(rest, turn, ~rest & (turn >= TANGENT_RAD))
+    caps, merge = _merged(shape, joins, feed, caps, length, limits)
+
+    first = np.flatnonzero(np.concatenate([[True], ~merge]))
+    stretch = np.cumsum(np.concatenate([[0], ~merge]))
+    whole = _joined(caps, length, first)
+    return _chain(shape, rows, length, stretch, whole, first[1:] - 1, joins, ends, limits)
+
+
+def _chain(
+    shape: Shape,
+    rows: IntArray,
+    length: FloatArray,
+    stretch: IntArray,
+    whole: tuple[Caps, FloatArray],
+    joint: IntArray,
+    joins: _Joins,
+    ends: BoolArray,
+    limits: MotionLimits,
+) -> Chain:
+    """Blend or stop at the corners, and lay the segments out."""
+    caps, long = whole
+    corner = np.flatnonzero(joins.corner[joint])
+    stops = joins.rest[joint].copy()
+    blends = None
+    if limits.path_mode == "continuous" and len(corner):
+        at = joint[corner]
+        blends = blends_of(
+            shape.exit[at],
+            shape.entry[at + 1],
+            joins.turn[at],
+            limits.blend_share * np.minimum(long[corner], long[corner + 1]),
+            np.minimum(caps.speed[corner], caps.speed[corner + 1]),
+            limits,
+        )
+        corner, halted = corner[blends.radius > 0.0], corner[blends.radius == 0.0]
+    else:
+        corner, halted = corner[:0], corner
+    stops[halted] = True
+    caps = _slackened(caps, halted, stretch[ends], limits)
+    inner = np.where(stops, 0.0, np.inf)
+    chain = laid_out(
+        rows, length, stretch, (caps, long), corner, inner=inner,
+        blends=None if blends is None else blends.only(blends.radius > 0.0),
+    )  # fmt: skip
+    if limits.look_ahead_moves is not None:
+        chain = _foreseen(chain, len(rows), limits.look_ahead_moves)
+    return chain
+
+
+def _slackened(caps: Caps, halted: IntArray, last: IntArray, limits: MotionLimits) -> Caps:
+    """Return the caps with the shares of stretches beside a stopped corner and of last ones."""
+    share = np.ones(len(caps.speed))
+    share[halted] = share[halted + 1] = limits.corner_share
+    if limits.path_mode == "continuous":
+        share[last] *= limits.last_move_share
+    return Caps(caps.speed, share * caps.acceleration, caps.jerk)
+
+
+def _foreseen(chain: Chain, rows: int, ahead: int) -> Chain:
+    """Return the chain with speeds from which the tool can stop within the moves it knows.
+
+    Where a move begins, v² is at most the sum of 2aL over it and the next ones, as many as
+    the controller knows.
+    """
+    rise = 2.0 * chain.caps.acceleration[chain.segment] * chain.length
+    each = np.bincount(chain.row, weights=rise, minlength=rows).astype(np.float64)
+    bound = np.sqrt(window_sums(each, ahead)[1:])
+    # The first piece of each move: it begins at a join, or within a blend.
+    begins = np.flatnonzero(chain.row[1:] != chain.row[:-1]) + 1
+    before, behind = chain.segment[begins - 1], chain.segment[begins]
+    vertex, speed = chain.vertex_speed.copy(), chain.caps.speed.copy()
+    apart = before != behind
+    np.minimum.at(vertex, behind[apart], bound[apart])
+    np.minimum.at(speed, behind[~apart], bound[~apart])
+    return chain.bounded(speed, vertex)
+
+
+def _merged(
+    shape: Shape,
+    joins: _Joins,
+    feed: FloatArray,
+    caps: Caps,
+    length: FloatArray,
+    limits: MotionLimits,
+) -> tuple[Caps, BoolArray]:
+    """Return the caps under block time, and which moves go on from the one before."""
+    merge = ~joins.rest & _same_course(shape, joins.turn) & (feed[:-1] == feed[1:])
     if limits.block_time_s > 0.0:
         slow = length / limits.block_time_s
-        free = slow >= speed
+        free = slow >= caps.speed
         merge &= free[:-1] & free[1:]
-        speed = np.minimum(speed, slow)
-
-    first = np.flatnonzero(np.concatenate([np.ones(min(len(rows), 1), dtype=np.bool_), ~merge]))
-    stretch = np.cumsum(np.concatenate([np.zeros(min(len(rows), 1), dtype=np.int64), ~merge]))
-    whole = _joined(Caps(speed, caps.acceleration, caps.jerk), length, first)
-    joint = first[1:] - 1
-    return Chain(
-        rows=rows,
-        stretch=stretch,
-        speed=whole[0],
-        acceleration=whole[1],
-        jerk=whole[2],
-        length=whole[3],
-        vertex_speed=_vertex_speeds(
-            shape, joint, rest=rest[joint], turn=turn[joint], length=whole[3], limits=limits
-        ),
-    )
+        caps = Caps(np.minimum(caps.speed, slow), caps.acceleration, caps.jerk)
+    if limits.look_ahead_moves is not None and merge.any():
+        # Joins at which the look-ahead may bind stay joins; the least that the shares of
+        # arcs, corners and last moves leave of the acceleration is allowed for.
+        least = min(limits.corner_share * limits.last_move_share, *(limits.arc_shares or (0.5,)))
+        rise = 2.0 * least * caps.acceleration * length
+        known = window_sums(rise, limits.look_ahead_moves)[1:]
+        merge &= known >= np.square(np.maximum(caps.speed[:-1], caps.speed[1:]))
+    return caps, merge
 
 
 def _infeasible(moves: Moves, row: int, what: str, remedy: str) -> MotionInfeasible:
@@ -159,15 +237,32 @@ def _check_moving(moves: Moves, rows: IntArray) -> None:
         )
 
 
-def _rests(moves: Moves, rows: IntArray) -> BoolArray:
+def _rests(moves: Moves, rows: IntArray, limits: MotionLimits) -> BoolArray:
     """Return whether the tool stands still between each row with length and the next."""
     if len(rows) < 2:
         return np.zeros(0, dtype=np.bool_)
+    if limits.path_mode == "exact-stop":
+        return np.ones(len(rows) - 1, dtype=np.bool_)
     stop = moves.exact_stop | (moves.dwell > 0.0)
     gap = np.abs(moves.end[:-1] - moves.start[1:]).max(axis=1) > COINCIDENT_MM
     stop[:-1] |= gap
     # Rows without length in between may carry the stop.
-    return np.logical_or.reduceat(stop, rows)[:-1]
+    rest: BoolArray = np.logical_or.reduceat(stop, rows)[:-1]
+    if limits.stop_at_rapids:
+        rapid = np.isinf(moves.feed[rows])
+        rest |= rapid[:-1] != rapid[1:]
+    return rest
+
+
+def _program_ends(moves: Moves, rows: IntArray) -> BoolArray:
+    """Return which rows with length are the last before the program ends or waits.
+
+    The stay of each tool ends a program, since the exchange waits for the axes.
+    """
+    wait = moves.dwell > 0.0
+    wait[:-1] |= moves.visit[:-1] != moves.visit[1:]
+    wait[-1] = True
+    return np.asarray(np.logical_or.reduceat(wait, rows))
 
 
 def _same_course(shape: Shape, turn: FloatArray) -> BoolArray:
@@ -189,37 +284,12 @@ def _same_course(shape: Shape, turn: FloatArray) -> BoolArray:
     return smooth
 
 
-def _joined(
-    caps: Caps, length: FloatArray, first: IntArray
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return speed, acceleration, jerk and length of the stretches that begin at the rows."""
+def _joined(caps: Caps, length: FloatArray, first: IntArray) -> tuple[Caps, FloatArray]:
+    """Return the bounds and lengths of the stretches that begin at the rows."""
     if len(first) == len(length):
-        return caps.speed, caps.acceleration, caps.jerk, length
+        return caps, length
     least = np.minimum.reduceat
     return (
-        least(caps.speed, first),
-        least(caps.acceleration, first),
-        least(caps.jerk, first),
+        Caps(least(caps.speed, first), least(caps.acceleration, first), least(caps.jerk, first)),
         np.add.reduceat(length, first),
     )
-
-
-def _vertex_speeds(
-    shape: Shape,
-    joint: IntArray,
-    *,
-    rest: BoolArray,
-    turn: FloatArray,
-    length: FloatArray,
-    limits: MotionLimits,
-) -> FloatArray:
-    """Return the bounds at the vertices: 0 at rests, the blend's speed in corners, else none."""
-    inner = np.full(len(joint), np.inf)
-    inner[rest] = 0.0
-    k = np.flatnonzero(~rest & (turn >= TANGENT_RAD))
-    if len(k):
-        room = 0.5 * np.minimum(length[k], length[k + 1])
-        inner[k] = corner_speeds(
-            shape.exit[joint[k]], shape.entry[joint[k] + 1], turn[k], room, limits
-        )
-    return np.concatenate([[0.0], inner, [0.0]])[: len(length) + 1]

@@ -1,21 +1,60 @@
-"""Speed at which a corner may be run through.
+"""Blends: the arcs that round corners in continuous mode.
 
-A corner under continuous blending is replaced by an arc tangent to both moves. With the
-interior angle t and the arc nowhere further from the corner than d its radius is
-``R = d sin(t/2) / (1 - sin(t/2))`` and the speed on it ``sqrt(a R)`` (plane geometry). The
-tangent points lie ``R / tan(t/2)`` before and behind the corner and must not pass the middle
-of either move, where the blend of its other end begins.
+A corner is replaced by an arc tangent to both moves. With the interior angle t and the arc
+nowhere further from the corner than d its radius is at most
+``R = d sin(t/2) / (1 - sin(t/2))`` (plane geometry). The tangent points lie
+``R / tan(t/2)`` before and behind the corner and must stay within a share of either move.
+The speed on the arc is ``sqrt(a R)``. Along and across it each get their share of the
+acceleration, as on any arc.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from edgetime.motion._arrays import FloatArray
+from edgetime.motion._arrays import BoolArray, FloatArray
+from edgetime.motion.caps import Caps, least_over_axes, turning_load
 from edgetime.motion.limits import MotionLimits
 from edgetime.motion.shape import max_abs_sinusoid
 
-__all__ = ["blend_radius", "corner_speeds"]
+__all__ = ["Blends", "blend_radius", "blends_of"]
+
+_LEAST_RADIUS_MM = 1e-9
+"""A corner that leaves no more room than this is a turn back: the tool stands still in it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Blends:
+    """Blends of n corners; a corner without one has the radius 0.
+
+    Attributes
+    ----------
+    radius : (n,) array
+        [mm].
+    cut : (n,) array
+        Length of either move that the blend takes the place of [mm].
+    length : (n,) array
+        Length of the blend itself, less than twice ``cut`` [mm].
+    caps : Caps
+        Bounds along the blends.
+    """
+
+    radius: FloatArray
+    cut: FloatArray
+    length: FloatArray
+    caps: Caps
+
+    def only(self, rows: BoolArray) -> Blends:
+        """Return some of the blends."""
+        caps = self.caps
+        return Blends(
+            self.radius[rows],
+            self.cut[rows],
+            self.length[rows],
+            Caps(caps.speed[rows], caps.acceleration[rows], caps.jerk[rows]),
+        )
 
 
 def blend_radius(deflection: FloatArray, *, tolerance: float, room: FloatArray) -> FloatArray:
@@ -41,14 +80,15 @@ def blend_radius(deflection: FloatArray, *, tolerance: float, room: FloatArray) 
     return np.asarray(np.maximum(np.minimum(near, room / np.tan(half)), 0.0))
 
 
-def corner_speeds(
+def blends_of(
     leave: FloatArray,
     entry: FloatArray,
     deflection: FloatArray,
     room: FloatArray,
+    speed: FloatArray,
     limits: MotionLimits,
-) -> FloatArray:
-    """Return the highest speed through each corner [mm/s].
+) -> Blends:
+    """Return the blends of corners.
 
     Parameters
     ----------
@@ -58,31 +98,44 @@ def corner_speeds(
         Angle between them, above 0 [rad].
     room : (n,) array
         Length available for the blend on either side [mm].
+    speed : (n,) array
+        The lower cap of both moves [mm/s].
     limits : MotionLimits
-        With exact stop every corner is 0.
+        What the machine allows.
 
     Returns
     -------
-    (n,) array
-        Speeds; the caps of the moves are not in them.
+    Blends
     """
-    if limits.corner == "exact-stop":
-        return np.zeros(len(deflection))
-    radius = blend_radius(deflection, tolerance=limits.corner_tolerance_mm, room=room)
     sine = np.sin(deflection)
     normal = entry - leave * np.cos(deflection)[:, None]
     normal = np.divide(normal, sine[:, None], out=normal, where=sine[:, None] > 0.0)
-    speed = np.full(len(deflection), np.inf)
-    across = np.full(len(deflection), limits.centripetal_acceleration_mm_per_s2)
+    pairs = [(leave[:, i], normal[:, i]) for i in range(3)]
     with np.errstate(divide="ignore"):
-        for i in range(3):
-            p, q = leave[:, i], normal[:, i]
-            speed = np.minimum(
-                speed, limits.axis_speed_mm_per_s[i] / max_abs_sinusoid(p, q, deflection)
-            )
-            across = np.minimum(
-                across, limits.axis_acceleration_mm_per_s2[i] / max_abs_sinusoid(q, -p, deflection)
-            )
+        if speed.max(initial=0.0) > min(limits.axis_speed_mm_per_s):
+            share = np.column_stack([max_abs_sinusoid(p, q, deflection) for p, q in pairs])
+            speed = np.minimum(speed, least_over_axes(limits.axis_speed_mm_per_s, share))
+        load = np.column_stack([turning_load(p, q, deflection) for p, q in pairs])
+        if limits.arc_shares is None:
+            along = across = least_over_axes(limits.axis_acceleration_mm_per_s2, load)
+        else:
+            moved = (load > 1e-9).astype(np.float64)
+            weakest = least_over_axes(limits.axis_acceleration_mm_per_s2, moved)
+            along, across = (part * weakest for part in limits.arc_shares)
+        jerk = 0.5 * least_over_axes(limits.axis_jerk_mm_per_s3, load)
+    across = np.minimum(across, limits.centripetal_acceleration_mm_per_s2)
+    radius = blend_radius(deflection, tolerance=limits.corner_tolerance_mm, room=room)
+    radius[radius < _LEAST_RADIUS_MM] = 0.0
+    # In the two factors of sqrt(a R) an endless a never meets R = 0.
     bend = np.zeros(len(deflection))
     np.sqrt(across * radius, out=bend, where=radius > 0.0)
-    return np.asarray(np.minimum(speed, bend))
+    return Blends(
+        radius=radius,
+        cut=radius * np.tan(0.5 * deflection),
+        length=radius * deflection,
+        caps=Caps(
+            speed=np.minimum(speed, bend),
+            acceleration=np.minimum(along, limits.path_acceleration_mm_per_s2),
+            jerk=jerk,
+        ),
+    )

@@ -25,6 +25,7 @@ __all__ = [
     "scan_forward_loop",
     "segment_times",
     "vertex_squares",
+    "window_sums",
 ]
 
 LOOP_ROWS: Final = 100
@@ -73,6 +74,37 @@ def scan_forward_loop(cap: FloatArray, rise: FloatArray) -> FloatArray:
         if reached < u[i + 1]:  # noqa: PLR1730 (min() would halve the speed)
             u[i + 1] = reached
     return np.array(u)
+
+
+def window_sums(value: FloatArray, width: int) -> FloatArray:
+    """Return the sum of each value and those behind it, ``width`` of them or what there is.
+
+    The windows are put together from doubled ones, so that no difference of running totals
+    loses digits.
+
+    Parameters
+    ----------
+    value : (n,) array
+        Not negative.
+    width : int
+        At least 1.
+
+    Returns
+    -------
+    (n,) array
+    """
+    n = len(value)
+    width = min(width, n)
+    total, block, begin, size = np.zeros(n), value.copy(), 0, 1
+    while begin < n:
+        if width & size:
+            total[: n - begin] += block[begin:]
+            begin += size
+        if width < 2 * size:
+            break
+        block[:-size] += block[size:].copy()
+        size *= 2
+    return total
 
 
 def vertex_squares(

@@ -9,7 +9,7 @@ import numpy as np
 from edgetime.motion._arrays import FloatArray, IntArray
 from edgetime.motion.ramps import Ramp, State, ramp_between
 
-__all__ = ["Parts", "Stretches"]
+__all__ = ["Parts", "Stretches", "running_sums"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +36,7 @@ class Parts:
 
 @dataclass(frozen=True, eq=False)
 class Stretches:
-    """m stretches: a ramp from v0 up to the peak, a cruise, a ramp down to v1.
+    """m planned segments: a ramp from v0 up to the peak, a cruise, a ramp down to v1.
 
     Attributes
     ----------
@@ -136,10 +136,12 @@ class Stretches:
         Places and times are kept from both ends of a stretch and the nearer end is used, so
         that tiny moves behind a huge one keep their digits.
         """
-        many = np.unique(np.concatenate([inner, inner + 1]))
+        several = np.zeros(len(stretch), dtype=np.bool_)
+        several[inner] = several[inner + 1] = True
+        many = np.flatnonzero(several)
         which, size = stretch[many], length[many]
-        before = _running_sums(which, size) - size
-        after = (_running_sums(which[::-1], size[::-1]) - size[::-1])[::-1]
+        before = running_sums(which, size) - size
+        after = (running_sums(which[::-1], size[::-1]) - size[::-1])[::-1]
         up, down = self.ramps(which)
         top, total = self.peak[which], self.time[which]
 
@@ -173,10 +175,22 @@ class Stretches:
         parts.peak[many] = np.where(crest, top, np.maximum(entry, leave))
 
 
-def _running_sums(group: IntArray, value: FloatArray) -> FloatArray:
+def running_sums(group: IntArray, value: FloatArray) -> FloatArray:
     """Return running sums within runs of equal group, by doubling steps.
 
     No sum reaches beyond its run, so a huge run does not blur the next.
+
+    Parameters
+    ----------
+    group : (n,) integer array
+        Equal within a run.
+    value : (n,) array
+        What is summed.
+
+    Returns
+    -------
+    (n,) array
+        Each with the values of its run up to and including its own.
     """
     total = value.copy()
     width = 1

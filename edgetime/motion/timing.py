@@ -10,10 +10,11 @@ import numpy as np
 from edgetime.errors import UsageError
 from edgetime.motion import lookahead, scurve
 from edgetime.motion._arrays import FloatArray, IntArray
-from edgetime.motion.chains import Chain, chain_of
+from edgetime.motion.chains import chain_of
 from edgetime.motion.limits import MotionLimits
-from edgetime.motion.stretches import Stretches
-from edgetime.moves import NO_INDEX, Moves
+from edgetime.motion.segments import Chain
+from edgetime.motion.stretches import Parts, Stretches, running_sums
+from edgetime.moves import Moves
 
 __all__ = ["MotionSamples", "MotionTimes", "compute_motion"]
 
@@ -29,7 +30,7 @@ class MotionSamples:
     row : (m,) integer array
         Move under way.
     place : (m,) array
-        Length run along that move [mm].
+        How far along that move as programmed [mm]; a blend counts as the length it rounds off.
     speed, acceleration, jerk : (m,) array
         Along the path [mm/s, mm/s², mm/s³]. Without a jerk limit the acceleration jumps and
         the jerk is given as 0.
@@ -44,6 +45,31 @@ class MotionSamples:
 
 
 @dataclass(frozen=True, eq=False)
+class _Pieces:
+    """p pieces of moves on segments.
+
+    Attributes
+    ----------
+    row, segment : (p,) integer array
+        Move and segment of each piece, both ascending.
+    time : (p,) array
+        [s].
+    begin_s, begin_mm : (p,) array
+        Where in its segment it begins [s, mm].
+    place, scale : (p,) array
+        Where along its move it begins [mm], and the programmed length of a mm run [-].
+    """
+
+    row: IntArray
+    segment: IntArray
+    time: FloatArray
+    begin_s: FloatArray
+    begin_mm: FloatArray
+    place: FloatArray
+    scale: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
 class MotionTimes:
     """Times and speeds of n moves, without dwells.
 
@@ -53,16 +79,17 @@ class MotionTimes:
         Time in motion [s]; 0 for a move without length.
     entry_speed, peak_speed, exit_speed : (n,) array
         Speed at the start, the highest and that at the end of each move [mm/s].
+    rounded_mm : (n,) array
+        What blends take off the length of each move [mm].
     """
 
     seconds: FloatArray
     entry_speed: FloatArray
     peak_speed: FloatArray
     exit_speed: FloatArray
+    rounded_mm: FloatArray
     _stretches: Stretches
-    _stretch: IntArray
-    _begin_s: FloatArray
-    _begin_mm: FloatArray
+    _pieces: _Pieces
 
     @property
     def total_s(self) -> float:
@@ -71,7 +98,7 @@ class MotionTimes:
 
     @cached_property
     def _clock(self) -> FloatArray:
-        return np.concatenate([[0.0], np.cumsum(self.seconds)])
+        return np.concatenate([[0.0], np.cumsum(self._pieces.time)])
 
     def sample(self, times_s: object) -> MotionSamples:
         """Return the state of the tool at moments after the start of the table.
@@ -91,17 +118,15 @@ class MotionTimes:
             If a moment lies outside the table or nothing moves.
         """
         time = np.atleast_1d(np.asarray(times_s, dtype=np.float64))
-        moving = np.flatnonzero(self._stretch != NO_INDEX)
         end = self._clock[-1]
-        if not len(moving) or not ((time >= 0.0) & (time <= end)).all():
+        if not len(self._pieces.time) or not ((time >= 0.0) & (time <= end)).all():
             raise UsageError(
                 f"moments from {time.min():g} to {time.max():g} s were asked for; "
                 f"the motion runs from 0 to {end:g} s.",
                 remedy="Ask for moments within it.",
             )
-        starts = self._clock[moving]
-        row = moving[np.clip(np.searchsorted(starts, time, side="right") - 1, 0, None)]
-        return self._at(row, time - self._clock[row], time)
+        piece = np.clip(np.searchsorted(self._clock[:-1], time, side="right") - 1, 0, None)
+        return self._at(piece, time - self._clock[piece], time)
 
     def profile(self, row: int, *, points: int = 101) -> MotionSamples:
         """Return the state of the tool along one move, evenly in time with its bends.
@@ -130,27 +155,35 @@ class MotionTimes:
                 "and at least 2 points are needed.",
                 remedy="Ask for one of them.",
             )
-        stretch = int(self._stretch[row])
-        if stretch == NO_INDEX:
+        first, last = np.searchsorted(self._pieces.row, [row, row + 1])
+        if first == last:
             none = np.zeros(0)
             return MotionSamples(none, np.zeros(0, dtype=np.int64), none, none, none, none)
-        length = float(self.seconds[row])
-        bends = self._stretches.bends(stretch) - self._begin_s[row]
-        bends = bends[(bends > 0.0) & (bends < length)]
-        time = np.unique(np.concatenate([np.linspace(0.0, length, points), bends]))
-        return self._at(np.full(len(time), row), time, time)
+        begins = self._clock[first : last + 1] - self._clock[first]
+        moments = [np.linspace(0.0, begins[-1], points), begins]
+        for piece, begin, end in zip(range(first, last), begins[:-1], begins[1:], strict=True):
+            bends = self._stretches.bends(int(self._pieces.segment[piece]))
+            bends += begin - self._pieces.begin_s[piece]
+            moments.append(bends[(bends > begin) & (bends < end)])
+        time = np.unique(np.concatenate(moments))
+        which = np.clip(np.searchsorted(begins, time, side="right") - 1, 0, last - first - 1)
+        return self._at(first + which, time - begins[which], time)
 
-    def _at(self, row: IntArray, since: FloatArray, time: FloatArray) -> MotionSamples:
-        state = self._stretches.state(self._stretch[row], self._begin_s[row] + since)
-        place = np.maximum(state.place - self._begin_mm[row], 0.0)
-        return MotionSamples(time, row, place, state.speed, state.acceleration, state.jerk)
+    def _at(self, piece: IntArray, since: FloatArray, time: FloatArray) -> MotionSamples:
+        own = self._pieces
+        state = self._stretches.state(own.segment[piece], own.begin_s[piece] + since)
+        into = np.maximum(state.place - own.begin_mm[piece], 0.0)
+        place = own.place[piece] + own.scale[piece] * into
+        return MotionSamples(
+            time, own.row[piece], place, state.speed, state.acceleration, state.jerk
+        )
 
 
 def compute_motion(moves: Moves, limits: MotionLimits) -> MotionTimes:
     """Compute the seconds of each move as a controller with look-ahead runs them.
 
     The tool rests at both ends of the table, at exact stops and dwells, where a move does not
-    start at the end of the one before, and in corners that are not blended. In between the
+    start at the end of the one before, and where the path mode has it rest. In between the
     speed is the highest that every limit allows. Dwells are not in the times. The model is
     explained in ``docs/explanation/motion.md``.
 
@@ -173,14 +206,18 @@ def compute_motion(moves: Moves, limits: MotionLimits) -> MotionTimes:
     chain = chain_of(moves, limits)
     stretches = _planned(chain)
     n = len(moves)
-    seconds, entry, peak, leave, begin_s, begin_mm = (np.zeros(n) for _ in range(6))
-    stretch = np.full(n, NO_INDEX, dtype=np.int64)
-    rows = chain.rows
+    seconds, entry, peak, leave, rounded = (np.zeros(n) for _ in range(5))
+    parts = stretches.divide(chain.segment, chain.length)
+    rows, pieces = chain.rows, _pieces_of(chain, parts)
     if len(rows):
-        parts = stretches.divide(chain.stretch, moves.length[rows])
-        stretch[rows] = chain.stretch
-        seconds[rows], begin_s[rows], begin_mm[rows] = parts.time, parts.begin_s, parts.begin_mm
-        entry[rows], peak[rows], leave[rows] = parts.entry, parts.peak, parts.leave
+        first = np.flatnonzero(np.diff(chain.row, prepend=-1))
+        if len(first) == len(chain.row):
+            seconds[rows], peak[rows] = parts.time, parts.peak
+        else:
+            seconds[rows] = np.add.reduceat(parts.time, first)
+            peak[rows] = np.maximum.reduceat(parts.peak, first)
+            rounded[rows] = np.add.reduceat(chain.programmed - chain.length, first)
+        entry[rows], leave[rows] = parts.entry[first], parts.leave[np.append(first[1:], 0) - 1]
         if len(rows) < n:
             _pass_through(rows, entry, peak, leave)
     return MotionTimes(
@@ -188,30 +225,48 @@ def compute_motion(moves: Moves, limits: MotionLimits) -> MotionTimes:
         entry_speed=entry,
         peak_speed=peak,
         exit_speed=leave,
+        rounded_mm=rounded,
         _stretches=stretches,
-        _stretch=stretch,
-        _begin_s=begin_s,
-        _begin_mm=begin_mm,
+        _pieces=pieces,
+    )
+
+
+def _pieces_of(chain: Chain, parts: Parts) -> _Pieces:
+    """Say where each piece lies in its segment and in its move."""
+    if chain.programmed is chain.length:
+        place, scale = np.zeros(len(chain.row)), np.ones(len(chain.row))
+    else:
+        place = running_sums(chain.row, chain.programmed) - chain.programmed
+        scale = chain.programmed / chain.length
+    return _Pieces(
+        row=chain.rows[chain.row],
+        segment=chain.segment,
+        time=parts.time,
+        begin_s=parts.begin_s,
+        begin_mm=parts.begin_mm,
+        place=place,
+        scale=scale,
     )
 
 
 def _planned(chain: Chain) -> Stretches:
     """Plan the speeds at the vertices and the times of the stretches."""
-    caps = (chain.speed, chain.acceleration)
-    if np.isinf(chain.jerk).all():
-        u = lookahead.vertex_squares(chain.vertex_speed, *caps, chain.length)
-        time, peak = lookahead.segment_times(u[:-1], u[1:], *caps, chain.length)
+    jerk, span = chain.caps.jerk, chain.span
+    caps = (chain.caps.speed, chain.caps.acceleration)
+    if np.isinf(jerk).all():
+        u = lookahead.vertex_squares(chain.vertex_speed, *caps, span)
+        time, peak = lookahead.segment_times(u[:-1], u[1:], *caps, span)
         v = np.sqrt(u)
     else:
-        v = scurve.vertex_speeds(chain.vertex_speed, *caps, chain.jerk, chain.length)
-        time, peak = scurve.segment_times(v[:-1], v[1:], *caps, chain.jerk, chain.length)
+        v = scurve.vertex_speeds(chain.vertex_speed, *caps, jerk, span)
+        time, peak = scurve.segment_times(v[:-1], v[1:], *caps, jerk, span)
     return Stretches(
         v0=v[:-1],
         v1=v[1:],
         peak=peak,
-        acceleration=chain.acceleration,
-        jerk=chain.jerk,
-        length=chain.length,
+        acceleration=chain.caps.acceleration,
+        jerk=jerk,
+        length=span,
         time=time,
     )
 

@@ -61,7 +61,7 @@ _SUFFIXES: tuple[tuple[str, Any], ...] = (
     ("_w", lambda v, _: f"{figure(v / 1e3)} kW"),
 )
 _LIFE_SUFFIX = {"length": "_mm", "volume": "_mm3", "time": "_s", "holes": "", "area": "_mm2"}
-_APART = {"name", "title", "file", "source", "steps", "sections"}
+_APART = {"name", "title", "file", "source", "steps", "sections", "corner", "old_keys"}
 
 
 def _scalar(value: Any, suffix: str, system: UnitSystem) -> str:

@@ -9,12 +9,12 @@ from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.rules import LayerRules
 from edgetime.tooling.build import (
     build_layers,
-    build_machine,
     build_shop,
     build_stack,
     build_stone,
     build_tool,
 )
+from edgetime.tooling.build_machine import build_machine
 from edgetime.tooling.build_profile import build_profile
 from edgetime.tooling.crosscheck import cross_check
 from edgetime.tooling.loader import KINDS, Sheet

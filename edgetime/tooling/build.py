@@ -7,10 +7,8 @@ import math
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
-from edgetime.tooling.build_keep_out import build_keep_outs
 from edgetime.tooling.model import (
     Life,
-    Machine,
     Operation,
     ShiftDefaults,
     ShopDefaults,
@@ -26,7 +24,6 @@ from edgetime.tooling.schema import (
     STEP_KEYS_OF,
     LayersFile,
     LifeTable,
-    MachineFile,
     ShiftTable,
     ShopFile,
     StackFile,
@@ -40,7 +37,6 @@ from edgetime.units import UNITS
 
 __all__ = [
     "build_layers",
-    "build_machine",
     "build_shop",
     "build_stack",
     "build_stone",
@@ -300,67 +296,6 @@ def build_stack(name: str, table: StackFile, file: TomlFile, errors: Errors) -> 
         steps=tuple(steps),
         source=table.source[""],
         file=file.name,
-    )
-
-
-def build_machine(name: str, table: MachineFile, file: TomlFile, errors: Errors) -> Machine:
-    """Make a machine; append what contradicts itself to ``errors``."""
-    for axis, low, high in zip("XY", table.travel_min, table.travel_max, strict=True):
-        if low >= high:
-            errors.append(
-                file.error(
-                    f"The travel in {axis} runs from {low:g} to {high:g} mm.",
-                    key="travel_max",
-                    remedy="travel_max must exceed travel_min.",
-                )
-            )
-    if table.approach_z > table.safe_z:
-        errors.append(
-            file.error(
-                f"approach_z, {table.approach_z:g} mm, is above safe_z, {table.safe_z:g} mm.",
-                key="approach_z",
-                remedy="A plunge begins below the height of rapids.",
-            )
-        )
-    return Machine(
-        name=name,
-        title=table.title,
-        table_mm=table.table,
-        travel_min_mm=table.travel_min,
-        travel_max_mm=table.travel_max,
-        axis_speed_mm_per_s=table.axis_speed,
-        axis_acceleration_mm_per_s2=table.axis_acceleration,
-        axis_jerk_mm_per_s3=table.axis_jerk,
-        rapid_mm_per_s=table.rapid,
-        path_acceleration_mm_per_s2=table.path_acceleration,
-        centripetal_mm_per_s2=table.centripetal,
-        corner="blend" if table.corner == "blend" else "exact-stop",
-        corner_tolerance_mm=table.corner_tolerance,
-        block_time_s=table.block_time,
-        pockets=table.pockets,
-        rack_mm=table.rack,
-        safe_z_mm=table.safe_z,
-        approach_z_mm=table.approach_z,
-        exchange_s=table.exchange,
-        measure_s=table.measure,
-        spindle_up_rad_per_s2=table.max_speed / table.spindle_up,
-        max_rotation_rad_per_s=table.max_speed,
-        probe_s=table.probe,
-        water_on_s=table.water_on,
-        flip_s=table.flip,
-        cup_move_s=table.cup_move,
-        slug_s=table.slug,
-        load_part_s=table.load_part,
-        unload_part_s=table.unload_part,
-        stop_s=table.stop,
-        spacing_mm=table.spacing,
-        min_hold_mm=table.min_hold,
-        source=table.source[""],
-        file=file.name,
-        water_mm3_per_s=table.water_flow,
-        spindle_w=table.spindle_power,
-        base_w=table.base_power,
-        keep_outs=build_keep_outs(table.keep_out, file, errors),
     )
 
 

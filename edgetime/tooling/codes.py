@@ -10,6 +10,7 @@ __all__ = [
     "CODES",
     "FEED_ABOVE_TOOL",
     "FEED_UNUSUAL",
+    "OLD_KEY",
     "SPINDLE_LIMIT",
     "TOO_FAST",
     "WHEEL_LOW",
@@ -49,5 +50,20 @@ SPINDLE_LIMIT: Final = Code(
     "Lower the spindle speed in the stack, or choose another machine.",
 )
 
-CODES: tuple[Code, ...] = (TOO_FAST, SPINDLE_LIMIT, WHEEL_LOW, FEED_UNUSUAL, FEED_ABOVE_TOOL)
+OLD_KEY: Final = Code(
+    "old-key",
+    Severity.NOTE,
+    "A file of the shop has a key under an older name; it is read with the meaning it had.",
+    "Replace the line by the one the message gives; the reference of the shop's files says what "
+    "else the new key can express.",
+)
+
+CODES: tuple[Code, ...] = (
+    TOO_FAST,
+    SPINDLE_LIMIT,
+    WHEEL_LOW,
+    FEED_UNUSUAL,
+    FEED_ABOVE_TOOL,
+    OLD_KEY,
+)
 """All codes of the catalogue."""

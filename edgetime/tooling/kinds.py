@@ -157,13 +157,15 @@ class Quantity(Kind):
 
 
 class Count(Kind):
-    """A whole number, at least ``low`` and at most ``high``."""
+    """A whole number, at least ``low`` and at most ``high``; a word may stand for no limit."""
 
-    def __init__(self, low: int, high: int) -> None:
-        self.low, self.high = low, high
+    def __init__(self, low: int, high: int, *, word: str | None = None) -> None:
+        self.low, self.high, self.word = low, high, word
 
-    def parse(self, value: Any) -> int:
-        """Return the number."""
+    def parse(self, value: Any) -> int | None:
+        """Return the number, None for the word."""
+        if self.word is not None and value == self.word:
+            return None
         if isinstance(value, bool) or not isinstance(value, int):
             raise refuse(
                 f"{shown(value)} is no whole number; allowed is {self.allowed()}.",
@@ -177,7 +179,8 @@ class Count(Kind):
 
     def allowed(self) -> str:
         """Return the range."""
-        return f"a whole number from {self.low} to {self.high}"
+        text = f"a whole number from {self.low} to {self.high}"
+        return text if self.word is None else f'{text}, or "{self.word}"'
 
 
 class Several(Kind):

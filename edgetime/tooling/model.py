@@ -13,6 +13,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
+from edgetime.moves import PathMode
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import LayerRules
@@ -24,6 +25,7 @@ __all__ = [
     "FaceUp",
     "Life",
     "Machine",
+    "OldKey",
     "Operation",
     "Profile",
     "Section",
@@ -424,6 +426,25 @@ class Stack:
 
 
 @dataclass(frozen=True)
+class OldKey:
+    """A key of an older file that is still read.
+
+    Attributes
+    ----------
+    key : str
+        As it is written there.
+    line : int or None
+        Where.
+    instead : str
+        What to write instead, key and value.
+    """
+
+    key: str
+    line: int | None
+    instead: str
+
+
+@dataclass(frozen=True)
 class Machine:
     """A router: table, axes, controller, tool rack.
 
@@ -441,8 +462,11 @@ class Machine:
         Traverse speed of X, Y, Z [mm/s].
     path_acceleration_mm_per_s2, centripetal_mm_per_s2 : float
         Along the path and across it [mm/s²].
+    path_mode : str
+        ``exact-path``, ``exact-stop`` or ``continuous``.
     corner : str
-        ``exact-stop`` or ``blend``.
+        The older and coarser word for it, kept in JSON: ``blend`` when continuous, else
+        ``exact-stop``.
     corner_tolerance_mm : float
         Path tolerance of blending [mm].
     block_time_s : float
@@ -483,6 +507,20 @@ class Machine:
         throughout the cycle [W].
     keep_outs : tuple of KeepOut
         Where no tool may come, on this table.
+    blend_share : float
+        Greatest share of a move that the rounding of a corner takes the place of [-].
+    stop_at_rapids : bool
+        The tool stands still between a feed and a rapid.
+    look_ahead_moves : int or None
+        Moves the controller reads in advance; None for no limit.
+    arc_shares : (float, float) or None
+        Shares of the weakest axis' acceleration along and across the path on arcs [-]; None
+        for as much as the directions swept allow.
+    corner_share, last_move_share : float
+        Share of the acceleration beside a corner in which the tool stops, and on a program's
+        last move [-].
+    old_keys : tuple of OldKey
+        Keys under older names that its file still has.
     """
 
     name: str
@@ -496,7 +534,7 @@ class Machine:
     rapid_mm_per_s: tuple[float, float, float]
     path_acceleration_mm_per_s2: float
     centripetal_mm_per_s2: float
-    corner: Literal["exact-stop", "blend"]
+    path_mode: PathMode
     corner_tolerance_mm: float
     block_time_s: float
     pockets: int
@@ -523,6 +561,18 @@ class Machine:
     spindle_w: float | None = None
     base_w: float | None = None
     keep_outs: tuple[KeepOut, ...] = ()
+    blend_share: float = 0.5
+    stop_at_rapids: bool = True
+    look_ahead_moves: int | None = None
+    arc_shares: tuple[float, float] | None = None
+    corner_share: float = 1.0
+    last_move_share: float = 1.0
+    old_keys: tuple[OldKey, ...] = ()
+    corner: Literal["exact-stop", "blend"] = field(init=False)
+
+    def __post_init__(self) -> None:
+        corner = "blend" if self.path_mode == "continuous" else "exact-stop"
+        object.__setattr__(self, "corner", corner)
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from edgetime.tooling.limits import (
     section_near,
 )
 from edgetime.tooling.model import Catalogue, Operation, Profile, Stack, Step, Tool
+from edgetime.tooling.notes import machine_notes
 
 __all__ = ["catalogue_findings", "overspeed_finding"]
 
@@ -129,7 +130,7 @@ def _speeds(catalogue: Catalogue, stack: Stack, step: Step, tool: Tool) -> Itera
 
 
 def catalogue_findings(catalogue: Catalogue) -> tuple[Finding, ...]:
-    """Return what is doubtful or dangerous in the stacks of a catalogue.
+    """Return what is doubtful or dangerous in a catalogue.
 
     Parameters
     ----------
@@ -140,7 +141,8 @@ def catalogue_findings(catalogue: Catalogue) -> tuple[Finding, ...]:
     -------
     tuple of Finding
         Speeds above what tools are marked for and the shop's spindle reaches, feeds that are
-        not usual or above a tool's limit, tools lower than the edges they work.
+        not usual or above a tool's limit, tools lower than the edges they work, keys under older
+        names.
     """
     out: list[Finding] = []
     for stack in catalogue.stacks.values():
@@ -149,4 +151,6 @@ def catalogue_findings(catalogue: Catalogue) -> tuple[Finding, ...]:
             out += _speeds(catalogue, stack, step, tool)
             out += feed_findings(step, tool, stack.file)
             out += _low(catalogue, stack, step, tool)
+    for machine in catalogue.machines.values():
+        out += machine_notes(machine)
     return tuple(out)

@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from edgetime.moves import MODE_OF_CORNER, PATH_MODES
 from edgetime.tolerances import CONTOUR_MM, GAP_MM
 from edgetime.tooling.kinds import (
     Choice,
@@ -446,15 +447,64 @@ class MachineFile(_File):
     ] = _key('Greatest jerk of each axis; "none" when the controller does not limit it.')
     path_acceleration: Annotated[float, Accel] = _key("Greatest acceleration along the path.")
     centripetal: Annotated[float, Accel] = _key("Greatest acceleration across the path, on arcs.")
-    corner: Annotated[str, Choice("exact-stop", "blend")] = _key(
-        "What the controller does between moves that do not meet smoothly: stand still, or "
-        "round the corner within a tolerance."
+    path_mode: Annotated[str | None, Choice(*PATH_MODES)] = Field(
+        default=None,
+        description="The controller's path control mode, after RS-274/NGC. exact-path (G61): "
+        "moves that meet smoothly are run through, the tool stops in every corner. exact-stop "
+        "(G61.1): it stops after every move. continuous (G64 P): it rounds corners within "
+        "corner_tolerance. Required, unless the old key corner is there.",
+    )
+    corner: Annotated[str | None, Choice(*MODE_OF_CORNER)] = Field(
+        default=None,
+        description="Old key, still read: "
+        + "; ".join(f"{old} is path_mode {new}" for old, new in MODE_OF_CORNER.items())
+        + ".",
     )
     corner_tolerance: Annotated[float, Quantity("length", at_least="0 mm", at_most="5 mm")] = _key(
-        "How far a blended corner may leave the programmed path.", "0.05 mm"
+        "How far a rounded corner may leave the programmed path: P of G64.", "0.05 mm"
+    )
+    blend_share: Annotated[float, Quantity("ratio", above="0 %", at_most="50 %")] = _key(
+        "Greatest share of a move that the rounding of a corner may take the place of; its time "
+        "is that of the arc. Half by default, since the corner at the other end needs the rest.",
+        "50 %",
+    )
+    stop_at_rapids: Annotated[bool, Flag()] = _key(
+        "Whether the tool stands still between a feed and a rapid, even in line. true by "
+        "default: controllers commonly finish a positioning move before they begin to cut; "
+        "false for one that runs through.",
+        True,
     )
     block_time: Annotated[float, Quantity("time", at_least="0 s", at_most="1 s", usual="block")] = (
         _key("Least time the controller needs for one move.", "2 ms")
+    )
+    look_ahead: Annotated[int | None, Count(1, 1_000_000, word="unlimited")] = _key(
+        "Moves the controller reads in advance: it keeps to speeds from which it can stop "
+        "within them. It matters for curves drawn as short chords. unlimited by default: "
+        "controllers of this class read hundreds of moves, and edge paths have few and long ones.",
+        "unlimited",
+    )
+    arc_shares: Annotated[
+        tuple[float, float],
+        Several(
+            Quantity("ratio", above="0 %", at_most="100 %", word="by-direction"), "along", "across"
+        ),
+    ] = _key(
+        "Shares of the weakest axis' acceleration that the controller uses along and across the "
+        "path on arcs; their squares add up to 100 % at most. by-direction by default: as much "
+        "of both as no axis exceeds in the directions swept, which asks nothing of the "
+        "controller.",
+        "by-direction",
+    )
+    corner_share: Annotated[float, Quantity("ratio", above="0 %", at_most="100 %")] = _key(
+        "Share of the acceleration that the controller uses on a move beside a corner in which "
+        "it stops. All of it by default: holding some back is a habit of few.",
+        "100 %",
+    )
+    last_move_share: Annotated[float, Quantity("ratio", above="0 %", at_most="100 %")] = _key(
+        "Share of the acceleration that the controller uses, when continuous, on the last move "
+        "before the program ends or waits. All of it by default: holding some back is a habit "
+        "of few.",
+        "100 %",
     )
     pockets: Annotated[int, Count(1, 500)] = _key("Tools that fit in the rack.")
     rack: Place2 = _key("Where the tool is exchanged, in table coordinates.")

@@ -212,7 +212,7 @@ def test_growth_is_linear(benchmark, jerk):
         axis_acceleration_mm_per_s2=(1500.0,) * 3,
         axis_jerk_mm_per_s3=(jerk,) * 3,
         centripetal_acceleration_mm_per_s2=500.0,
-        corner="blend",
+        path_mode="continuous",
         corner_tolerance_mm=0.1,
     )
     rng = np.random.default_rng(3)

@@ -177,3 +177,20 @@ def test_feed_in_mm_per_s_is_a_warning_of_the_check(run, shop):
     assert [f["code"] for f in ran.json()["findings"]] == ["feed-unusual"]
     assert run("check", "shop", "--strict").code == 1
     assert "feed-unusual" in run("check", "shop").out
+
+
+def test_an_old_key_is_read_and_noted(run, shop: Path, drawings: list[Path]) -> None:
+    """A machine's old ``corner`` ends nothing: ``check`` and ``estimate`` note what to write."""
+    path = shop / "machines" / "medium.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("path_mode =", "corner ="), encoding="utf-8")
+    path.write_text(path.read_text().replace('"continuous"', '"blend"'), encoding="utf-8")
+    for command in (("check", shop), ("estimate", *drawings, "--shop", shop)):
+        ran = run(*command, "--format", "json")
+        assert ran.code == 0, ran.err
+        notes = [f for f in ran.json()["findings"] if f["code"] == "old-key"]
+        assert [n["where"]["key"] for n in notes] == ["corner"]
+        assert 'path_mode = "continuous"' in notes[0]["message"]
+    shown = run("check", shop)
+    assert "note old-key" in shown.out
+    assert "no errors" in shown.out

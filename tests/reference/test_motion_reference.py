@@ -149,7 +149,7 @@ def test_corner_blend_by_a_tangent_arc(interior, speed):
     points = [[0, 0], [100, 0], [100 + 100 * cos(turn), 100 * sin(turn)]]
     limits = replace(
         FREE,
-        corner="blend",
+        path_mode="continuous",
         corner_tolerance_mm=0.1,
         centripetal_acceleration_mm_per_s2=1000.0,
     )
@@ -244,14 +244,16 @@ def test_a_path_of_lines_arcs_and_corners_against_toppra():
         axis_acceleration_mm_per_s2=(inf,) * 3,
         path_acceleration_mm_per_s2=a,
         centripetal_acceleration_mm_per_s2=across,
-        corner="blend",
+        path_mode="continuous",
         corner_tolerance_mm=tolerance,
     )
     ours = compute_motion(Moves.simple(points, feed=feed, bulge=bulge), limits)
-    lengths = [100, 10 * pi, 60, 80, 3 * pi, 54]
-    caps = [150, min(150, sqrt(across * 20)), 150, 90, sqrt(across * 6), 300]
-    corner = sqrt(across * tolerance * sqrt(0.5) / (1 - sqrt(0.5)))
-    vertex = [1e-9, caps[1], caps[1], corner, caps[4], caps[4], 1e-9]
+    # The blend of the right angle takes its radius off either side.
+    blend = tolerance * sqrt(0.5) / (1 - sqrt(0.5))
+    lengths = [100, 10 * pi, 60 - blend, blend * pi / 2, 80 - blend, 3 * pi, 54]
+    corner = sqrt(across * blend)
+    caps = [150, min(150, sqrt(across * 20)), 150, corner, 90, sqrt(across * 6), 300]
+    vertex = [1e-9, caps[1], caps[1], corner, corner, caps[5], caps[5], 1e-9]
     edges = np.concatenate([[0.0], np.cumsum(lengths)])
     reference = toppra_time(edges, caps, vertex, a, 60)
     assert ours.total_s == pytest.approx(reference, rel=5e-3)

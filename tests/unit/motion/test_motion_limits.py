@@ -46,7 +46,15 @@ def test_limits_are_frozen():
         ({"path_acceleration_mm_per_s2": True}, "is True; a number"),
         ({"corner_tolerance_mm": -0.1}, "is -0.1; allowed is 0 or any finite value"),
         ({"block_time_s": inf}, "is inf; allowed is 0 or any finite value"),
+        ({"path_mode": "G64"}, "is 'G64'; allowed are exact-path, exact-stop and continuous"),
         ({"corner": "round"}, "is 'round'; allowed are exact-stop and blend"),
+        ({"blend_share": 0.6}, "is 0.6; allowed is any value above 0 and at most 0.5"),
+        ({"corner_share": 0.0}, "is 0; allowed is any value above 0 and at most 1"),
+        ({"last_move_share": 1.1}, "is 1.1; allowed is any value above 0 and at most 1"),
+        ({"look_ahead_moves": 0}, "is 0; allowed is a whole number from 1"),
+        ({"look_ahead_moves": 2.5}, "is 2.5; allowed is a whole number from 1"),
+        ({"arc_shares": (0.8, 0.7)}, "sum of their squares is 1.13"),
+        ({"arc_shares": (0.5,)}, "two shares are needed"),
         ({"axis_acceleration_mm_per_s2": (inf, 1.0, 1.0)}, "nothing limits the acceleration"),
     ],
 )
@@ -67,3 +75,10 @@ def test_axes_may_be_free_when_the_path_is_limited():
         path_acceleration_mm_per_s2=500.0,
     )
     assert limits.path_acceleration_mm_per_s2 == 500.0
+
+
+@pytest.mark.parametrize(("old", "mode"), [("exact-stop", "exact-path"), ("blend", "continuous")])
+def test_the_old_corner_is_taken_as_a_path_mode(old, mode):
+    """The old word keeps its meaning, and does not stay to contradict a later change."""
+    limits = MotionLimits(**GOOD, corner=old)
+    assert (limits.path_mode, limits.corner) == (mode, None)

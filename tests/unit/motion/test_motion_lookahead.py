@@ -153,3 +153,13 @@ def test_infinite_jerk_is_the_trapezoid():
     expected, _ = lookahead.segment_times(u[:-1], u[1:], *data[1:])
     assert v == pytest.approx(np.sqrt(u), rel=1e-11, abs=1e-11)
     assert times == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("n", [0, 1, 2, 3, 7, 8, 33])
+def test_window_sums_equal_plain_sums(n):
+    """Windows of every width, also wider than the table, behind a huge value."""
+    value = np.random.default_rng(n).uniform(0.0, 5.0, n)
+    value[:1] = 1e12
+    for width in range(1, 2 * n + 4):
+        expected = [value[i : i + width].sum() for i in range(n)]
+        assert lookahead.window_sums(value, width) == pytest.approx(expected, rel=1e-14)

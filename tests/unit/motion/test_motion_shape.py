@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from edgetime.motion import MotionLimits
-from edgetime.motion.caps import caps_of
-from edgetime.motion.corners import blend_radius, corner_speeds
+from edgetime.motion.caps import caps_of, turning_load
+from edgetime.motion.corners import blend_radius, blends_of
 from edgetime.motion.shape import deflections, max_abs_sinusoid, shape_of
 
 QUARTER = tan(pi / 8)
@@ -78,6 +78,20 @@ def test_max_abs_sinusoid_against_a_dense_search():
     assert got == pytest.approx(dense, rel=1e-6)
 
 
+def test_turning_load_against_a_dense_search():
+    """The worst |t| + |n| agrees with 20,001 samples within their spacing."""
+    rng = np.random.default_rng(8)
+    p, q = rng.normal(size=200), rng.normal(size=200)
+    sweep = rng.uniform(0.0, 7.0, 200)
+    phi = sweep[:, None] * np.linspace(0.0, 1.0, 20001)
+    along = p[:, None] * np.cos(phi) + q[:, None] * np.sin(phi)
+    across = q[:, None] * np.cos(phi) - p[:, None] * np.sin(phi)
+    dense = (np.abs(along) + np.abs(across)).max(axis=1)
+    got = turning_load(p, q, sweep)
+    assert (got >= dense - 1e-14).all()
+    assert got == pytest.approx(dense, rel=1e-3)
+
+
 def test_straight_speed_is_the_weakest_axis():
     """On a 3-4-0 direction X may go 500, Y 200: the path 200 / 0.8 = 250 mm/s."""
     shape = one((0, 0, 0), (30, 40, 0))
@@ -141,38 +155,81 @@ def test_blend_must_fit_into_half_of_the_moves():
     assert radius[0] == pytest.approx(1.0, rel=1e-14)
 
 
-def test_a_turn_back_stops():
-    """A path that turns back on itself is run through at 0."""
-    a = np.array([[1.0, 0.0, 0.0]])
-    blend = limits(
-        corner="blend", corner_tolerance_mm=0.5, centripetal_acceleration_mm_per_s2=1000.0
+def corner(leave, entry, turn, room, allowed, *, speed=inf):
+    """One blend between two directions."""
+    return blends_of(
+        np.array([leave], float),
+        np.array([entry], float),
+        np.array([turn]),
+        np.array([room]),
+        np.array([speed]),
+        allowed,
     )
-    assert corner_speeds(a, -a, np.array([pi]), np.array([5.0]), blend)[0] < 1e-6
+
+
+def continuous(tolerance, **changes):
+    return limits(path_mode="continuous", corner_tolerance_mm=tolerance, **changes)
+
+
+def test_a_turn_back_stops():
+    """A path that turns back on itself has no blend."""
+    allowed = continuous(0.5, centripetal_acceleration_mm_per_s2=1000.0)
+    got = corner((1, 0, 0), (-1, 0, 0), pi, 5.0, allowed)
+    assert got.radius[0] == got.caps.speed[0] == got.length[0] == 0.0
+
+
+def test_blend_replaces_two_cuts_by_an_arc():
+    """At a right angle with d = 0.1: R = 0.2414, each side gives R, the arc is R π/2."""
+    got = corner((1, 0, 0), (0, 1, 0), pi / 2, 50.0, continuous(0.1))
+    radius = 0.1 * sqrt(0.5) / (1 - sqrt(0.5))
+    assert got.radius[0] == pytest.approx(radius, rel=1e-12)
+    assert got.cut[0] == pytest.approx(radius, rel=1e-12)
+    assert got.length[0] == pytest.approx(radius * pi / 2, rel=1e-12)
 
 
 def test_blend_obeys_the_weaker_axis():
-    """Through a corner in XZ a weak Z axis bounds the acceleration of the blend."""
-    leave, entry = np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 0.0, 1.0]])
-    weak = limits(
+    """From X to Z with a weak Z axis, along and across each get 100/√2, as on any arc."""
+    weak = continuous(
+        0.1,
         axis_acceleration_mm_per_s2=(1e9, 1e9, 100.0),
-        corner="blend",
-        corner_tolerance_mm=0.1,
         centripetal_acceleration_mm_per_s2=1000.0,
     )
-    speed = corner_speeds(leave, entry, np.array([pi / 2]), np.array([50.0]), weak)[0]
+    got = corner((1, 0, 0), (0, 0, 1), pi / 2, 50.0, weak)
     s = sqrt(0.5)
-    assert speed == pytest.approx(sqrt(100.0 * 0.1 * s / (1 - s)), rel=1e-12)
+    assert got.caps.acceleration[0] == pytest.approx(100.0 * s, rel=1e-12)
+    assert got.caps.speed[0] == pytest.approx(sqrt(100.0 * s * 0.1 * s / (1 - s)), rel=1e-12)
 
 
 def test_blend_obeys_the_speed_of_an_axis_it_turns_through():
     """From 45° left of X to 45° right of it, the blend points along a slow X in its middle."""
     s = sqrt(0.5)
-    slow = limits(
-        axis_speed_mm_per_s=(10.0, 1e4, 1e4),
-        corner="blend",
-        corner_tolerance_mm=0.1,
-        centripetal_acceleration_mm_per_s2=1000.0,
+    slow = continuous(
+        0.1, axis_speed_mm_per_s=(10.0, 1e4, 1e4), centripetal_acceleration_mm_per_s2=1000.0
     )
-    leave, entry = np.array([[s, s, 0.0]]), np.array([[s, -s, 0.0]])
-    speed = corner_speeds(leave, entry, np.array([pi / 2]), np.array([50.0]), slow)[0]
-    assert speed == pytest.approx(10.0, rel=1e-12)
+    got = corner((s, s, 0), (s, -s, 0), pi / 2, 50.0, slow)
+    assert got.caps.speed[0] == pytest.approx(10.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("path", ["arc", "blend"])
+def test_shares_of_arcs_are_of_the_weakest_axis(path):
+    """Shares 0.5 and 0.8 with 900 and 1000 mm/s²: 450 along, 720 across, whatever the angles."""
+    shared = continuous(
+        0.1, axis_acceleration_mm_per_s2=(900.0, 1000.0, 1.0), arc_shares=(0.5, 0.8)
+    )
+    if path == "arc":
+        radius = 10.0
+        caps = caps_of(one((10, 0, 0), (0, 10, 0), QUARTER), np.array([inf]), shared)
+    else:
+        radius = 0.1 * sqrt(0.5) / (1 - sqrt(0.5))
+        caps = corner((1, 0, 0), (0, 1, 0), pi / 2, 50.0, shared).caps
+    assert caps.acceleration[0] == pytest.approx(450.0, rel=1e-12)
+    assert caps.speed[0] == pytest.approx(sqrt(720.0 * radius), rel=1e-12)
+
+
+def test_an_axis_that_a_blend_does_not_move_does_not_bind():
+    """In XZ the weakest axis is that of X and Z; Y may be as weak as it likes."""
+    shared = continuous(
+        0.1, axis_acceleration_mm_per_s2=(900.0, 1.0, 1000.0), arc_shares=(0.5, 0.8)
+    )
+    got = corner((1, 0, 0), (0, 0, -1), pi / 2, 50.0, shared)
+    assert got.caps.acceleration[0] == pytest.approx(450.0, rel=1e-12)

@@ -19,7 +19,7 @@ PLAIN = MotionLimits(
 JERKY = replace(PLAIN, axis_jerk_mm_per_s3=(5000.0, 5000.0, 5000.0))
 BLEND = replace(
     PLAIN,
-    corner="blend",
+    path_mode="continuous",
     corner_tolerance_mm=0.1,
     centripetal_acceleration_mm_per_s2=A,
 )

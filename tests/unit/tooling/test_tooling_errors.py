@@ -115,8 +115,32 @@ WRONG = {
         "title", "5 is no text", "quotes",
     ),
     "number-for-choice": (
-        "machines/medium.toml", 'corner = "blend"', "corner = 1",
-        "corner", "1 is no text", "exact-stop",
+        "machines/medium.toml", 'path_mode = "continuous"', "path_mode = 1",
+        "path_mode", "1 is no text", "exact-stop",
+    ),
+    "no-path-mode": (
+        "machines/medium.toml", 'path_mode = "continuous"', "",
+        "path_mode", "path_mode is missing", "exact-path, exact-stop, continuous",
+    ),
+    "two-path-modes": (
+        "machines/medium.toml", 'path_mode = "continuous"',
+        'path_mode = "continuous"\ncorner = "blend"',
+        "corner", "Both path_mode and its old form corner", "Remove corner",
+    ),
+    "arc-shares-above-one": (
+        "machines/medium.toml", 'path_mode = "continuous"',
+        'path_mode = "continuous"\narc_shares = ["60 %", "90 %"]',
+        "arc_shares", "ask an axis for 1.082 of its acceleration", "at most 80 % across",
+    ),
+    "one-arc-share": (
+        "machines/medium.toml", 'path_mode = "continuous"',
+        'path_mode = "continuous"\narc_shares = ["60 %", "by-direction"]',
+        "arc_shares", "one share of two", "Give both",
+    ),
+    "look-ahead-of-nothing": (
+        "machines/medium.toml", 'path_mode = "continuous"',
+        'path_mode = "continuous"\nlook_ahead = 0',
+        "look_ahead", "0 is out of range", "Correct the number",
     ),
     "source-of-nothing": (
         "stones/marble.toml", 'feed_factor = "By', 'feed_facter = "By',
@@ -316,7 +340,7 @@ WRONG = {
         "default_profile", "There is no profile 'ease'", "Did you mean eased?",
     ),
 }  # fmt: skip
-NOWHERE = {"missing-key", "dressing-without-time"}
+NOWHERE = {"no-path-mode", "missing-key", "dressing-without-time"}
 """What is missing from the top of a file stands on no line."""
 
 ELSEWHERE = {"shares-short-of-one", "thickness-order"}
