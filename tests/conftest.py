@@ -20,6 +20,19 @@ def pytest_xdist_auto_num_workers(config):
     return None if whole and not config.getoption("benchmark_only") else 0
 
 
+def pytest_addoption(parser):
+    """Add the option that asks for the long targets."""
+    parser.addoption("--long", action="store_true", help="run tests that take minutes, too")
+
+
+def pytest_collection_modifyitems(config, items):
+    """Leave the long targets out unless they are asked for."""
+    if not config.getoption("--long"):
+        for item in items:
+            if "long" in item.keywords:
+                item.add_marker(pytest.mark.skip(reason="takes minutes; asked for with --long"))
+
+
 @pytest.fixture
 def read_text(tmp_path):
     """Return a function that writes text or bytes to a DXF file and reads the drawing."""

@@ -1,0 +1,73 @@
+"""Whole loads for the comparison with a real controller, on a machine that is set as it is."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+from controller_bench import KEYS, Job
+
+from edgetime import Estimate
+from edgetime.moves import Moves
+from edgetime.tooling import shipped_folder
+
+TOLERANCE_MM = 0.1
+_OWN = {"path_acceleration", "centripetal", "axis_jerk", "rapid", "source"}
+_OWN |= {line.split(" =")[0] for line in KEYS.splitlines()}
+
+
+def write_bench(shop: Path, size: str = "medium") -> Path:
+    """Write a shop whose machine ``bench`` is a shipped one with the controller's keys.
+
+    The controller knows speeds and accelerations of axes alone, so the limits along and across
+    the path are set where they bind nothing, and jerk is off.
+    """
+    shipped = (shipped_folder() / "machines" / f"{size}.toml").read_text(encoding="utf-8")
+    kept = [line for line in shipped.split("[source]")[0].splitlines() if _key(line) not in _OWN]
+    speed = next(line for line in kept if _key(line) == "axis_speed")
+    own = f"""{speed.replace("axis_speed", "rapid")}
+axis_jerk = "none"
+path_acceleration = "50 m/s2"
+centripetal = "50 m/s2"
+source = "Set as the controller that the tests compare with."
+{KEYS}"""
+    (shop / "machines").mkdir(parents=True, exist_ok=True)
+    path = shop / "machines" / "bench.toml"
+    path.write_text("\n".join([*kept, own]), encoding="utf-8")
+    return shop
+
+
+def _key(line: str) -> str:
+    return line.partition("=")[0].strip()
+
+
+def write_small_load(path: Path) -> Path:
+    """Draw one part with a rounded cutout and a tap hole."""
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 4
+    space = document.modelspace()
+    corners = [(200, 200), (560, 200), (560, 460), (200, 460)]
+    space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "EASED"})
+    quarter = 2.0**0.5 - 1.0
+    x0, y0, x1, y1, r = 280, 260, 480, 380, 55
+    sink = [
+        (x0 + r, y0, 0), (x1 - r, y0, quarter), (x1, y0 + r, 0), (x1, y1 - r, quarter),
+        (x1 - r, y1, 0), (x0 + r, y1, quarter), (x0, y1 - r, 0), (x0, y0 + r, quarter),
+    ]  # fmt: skip
+    space.add_lwpolyline(sink, format="xyb", close=True, dxfattribs={"layer": "SINK"})
+    space.add_circle((380, 425), 17.5, dxfattribs={"layer": "TAP"})
+    document.saveas(path)
+    return path
+
+
+def jobs_of(estimate: Estimate) -> list[tuple[Job, np.ndarray]]:
+    """Return the program of every stay of a tool, and its rows of the table of moves."""
+    moves, out = estimate.paths.moves, []
+    for visit in sorted(set(moves.visit.tolist())):
+        rows = np.flatnonzero(moves.visit == visit)
+        own = Moves(**{f.name: getattr(moves, f.name)[rows] for f in fields(Moves)})
+        name = f"{visit} {estimate.paths.plan.visits[visit].piece}"
+        out.append((Job(name, own, "continuous", TOLERANCE_MM), rows))
+    return out
