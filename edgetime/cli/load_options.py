@@ -141,8 +141,9 @@ DiameterOption = Annotated[
     list[str] | None,
     typer.Option(
         "--diameter",
-        metavar="TOOL=LENGTH",
-        help="Real diameter of a mounted tool; may be repeated.",
+        metavar="TOOL[/PROFILE]=LENGTH",
+        help="Real diameter of a mounted tool, or of the piece ground to one profile; may be "
+        "repeated.",
     ),
 ]
 

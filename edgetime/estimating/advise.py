@@ -142,6 +142,12 @@ def _finishing_tools(est: Estimate) -> list[Tool]:
     return [est.load.catalogue.tools[name] for name in names]
 
 
+def _largest_mm(est: Estimate, tool: Tool) -> float:
+    """Return the diameter of the largest mounted piece of a tool [mm]."""
+    pieces = {v.piece for v in est.plan.visits if v.tool == tool.name}
+    return max(est.load.diameter_mm(piece) for piece in pieces or {tool.name})
+
+
 def _finishing_rate_s_per_mm(est: Estimate) -> float:
     """Return the seconds all finishing passes of this load spend per millimetre of edge."""
     spent = 0.0
@@ -173,7 +179,7 @@ def _larger_inside_radius(est: Estimate) -> Iterable[Advice]:
     tools = _finishing_tools(est)
     if not tools:
         return
-    needed = max(est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm for t in tools)
+    needed = max(_largest_mm(est, t) / 2.0 + t.clearance_mm for t in tools)
     rate = _finishing_rate_s_per_mm(est)
     for (index, contour), hand in by_hand(est, needed).items():
         part = est.load.parts[index].part
@@ -211,7 +217,7 @@ def _smaller_wheel(est: Estimate) -> Iterable[Advice]:
     if est.cycle.hand_mm < _WORTH_MM:
         return
     tools = _finishing_tools(est)
-    largest = max(est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm for t in tools)
+    largest = max(_largest_mm(est, t) / 2.0 + t.clearance_mm for t in tools)
     contours = {(h.part, h.contour) for h in est.paths.hand if h.contour >= 0}
     radii_mm = sorted(
         {
@@ -231,11 +237,17 @@ def _smaller_wheel(est: Estimate) -> Iterable[Advice]:
         smaller = {
             t.name: 2.0 * (radius - t.clearance_mm)
             for t in tools
-            if est.load.diameter_mm(t.name) / 2.0 + t.clearance_mm > radius
+            if _largest_mm(est, t) / 2.0 + t.clearance_mm > radius
         }
         if any(d <= 0.0 for d in smaller.values()):
             continue
-        load = replace(est.load, diameters_mm={**est.load.diameters_mm, **smaller})
+        # One size for all pieces of a tool.
+        others = {
+            name: d
+            for name, d in est.load.diameters_mm.items()
+            if name.partition("/")[0] not in smaller
+        }
+        load = replace(est.load, diameters_mm=others | smaller)
         try:
             other = estimate_load(est.take_off, load, est.options)
         except EdgetimeError:

@@ -85,7 +85,7 @@ def _tell_what(teller: Teller, est: Estimate, rows: list[int], passes: list[Pass
             "mm",
             "parallel curve of the edge at the tool's offset, convex corners rolled",
         )
-    real = est.load.diameter_mm(tool.name)
+    real = est.plan.diameter_mm(passes[0])
     if real == tool.diameter_mm:
         teller.fact("tool diameter", real, "mm", file=tool.file, key="diameter")
     else:

@@ -118,10 +118,19 @@ def _real_diameters(
 ) -> dict[str, float]:
     out: dict[str, float] = {}
     for name, value in (diameters_mm or {}).items():
-        if name not in catalogue.tools:
-            raise _unknown("tool", name, catalogue.tools, "--diameter")
+        tool, slash, profile = name.partition("/")
+        if tool not in catalogue.tools:
+            raise _unknown("tool", tool, catalogue.tools, "--diameter")
+        if slash and not catalogue.tools[tool].profiled:
+            raise UsageError(
+                f"{tool} is not ground to a profile; it has one piece for all of them.",
+                where=Where(key="--diameter"),
+                remedy=f"Write {tool} without a profile.",
+            )
+        if slash and profile not in catalogue.profiles:
+            raise _unknown("profile", profile, catalogue.profiles, "--diameter")
         # A wheel wears smaller, or is a like one of another size; ten times is a slip.
-        new = catalogue.tools[name].diameter_mm
+        new = catalogue.tools[tool].diameter_mm
         out[name] = _in_range(
             value, (0.1 * new, 10.0 * new), f"diameter of {name}", "--diameter", " mm"
         )
@@ -133,7 +142,7 @@ def _diameter_findings(
 ) -> Iterable[Finding]:
     """Return which real diameters the tools cannot have: larger than new, or past being spent."""
     for name, has in diameters_mm.items():
-        tool = catalogue.tools[name]
+        tool = catalogue.tools[name.partition("/")[0]]
         spent = tool.diameter_mm - 2.0 * (tool.usable_depth_mm or 0.5 * tool.diameter_mm)
         if spent - DIAMETER_SLACK_MM <= has <= tool.diameter_mm + DIAMETER_SLACK_MM:
             continue
@@ -185,7 +194,7 @@ def make_load(
     place : iterable of Placement
         Drawings that do not lie where they are drawn.
     diameters_mm : mapping of str to float, optional
-        Real diameter of mounted tools, by tool name [mm].
+        Real diameter of mounted tools, by tool name, or by piece as ``metal-1/eased`` [mm].
     choice : PartChoice
         Which parts are cut, how often, and how far apart pieces lie.
 

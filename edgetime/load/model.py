@@ -46,7 +46,8 @@ class Load:
     cutout_method : str
         Default for cutouts whose layer does not say: ``milled`` or ``precut``.
     diameters_mm : dict
-        Real diameter of mounted tools by tool name, where it differs from new [mm].
+        Real diameter of mounted tools by tool name, or by piece, the name with ``/profile``, where
+        it differs from new [mm].
     feed_override : float
         Multiplies every cutting feed, as the knob on the controller does [-].
     order : str
@@ -74,9 +75,18 @@ class Load:
         """Nominal thickness of the load's slabs [mm]."""
         return self.parts[0].nominal_mm if self.parts else self.catalogue.shop.thickness_mm
 
-    def diameter_mm(self, tool: str) -> float:
-        """Return the real diameter of a tool [mm]."""
-        return self.diameters_mm.get(tool, self.catalogue.tools[tool].diameter_mm)
+    def diameter_mm(self, piece: str) -> float:
+        """Return the real diameter of a mounted piece [mm].
+
+        Parameters
+        ----------
+        piece : str
+            Tool name, with ``/profile`` for a wheel ground to one: its own diameter counts, then
+            the tool's, then that of a new one.
+        """
+        tool = piece.partition("/")[0]
+        new = self.catalogue.tools[tool].diameter_mm
+        return self.diameters_mm.get(piece, self.diameters_mm.get(tool, new))
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form: what lies where, in what, on what."""

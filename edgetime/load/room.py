@@ -38,7 +38,10 @@ def clear_gap_mm(
         inside = step.places and Place.OUTER not in step.places
         if tool is None or inside or step.operation in {Operation.CORE, Operation.CUT}:
             continue
-        radius = 0.5 * diameters_mm.get(tool.name, tool.diameter_mm)
+        stated = [d for name, d in diameters_mm.items() if name.partition("/")[0] == tool.name]
+        if tool.name not in diameters_mm:
+            stated.append(tool.diameter_mm)
+        radius = 0.5 * max(stated)
         lead = step.lead_mm
         if step.operation is Operation.GAUGE:
             # A disc on the back goes down clear of the stone.

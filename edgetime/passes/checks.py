@@ -76,14 +76,24 @@ def check_coverage(planner: Planner) -> None:
                 )
 
 
-def _profile_depth_mm(planner: Planner, step: Step) -> float:
-    """Return how far a step's wheels reach into the stone beyond the finished edge [mm]."""
+def _rim_mm(planner: Planner, step: Step) -> float:
+    """Return the greatest radius at the rim of a step's pieces [mm].
+
+    A piece ground to a profile is wider there than at the finished edge, by the profile's depth.
+    """
     tool = planner.tool(step)
+    if not tool.profiled:
+        return planner.radius_mm(step)
     claimed = {
         p for row, s in enumerate(planner.steps) if s is step for p, _ in planner.claims[row]
     }
-    sections = [planner.section(profile) for p in claimed if (profile := planner.profiles[p])]
-    return max((profile_depth_mm(tool, section) for section in sections), default=0.0)
+    rims = [
+        planner.radius_mm(step, f"{tool.name}/{planner.names[p]}")
+        + (profile_depth_mm(tool, planner.section(profile)) if profile else 0.0)
+        for p in claimed
+        for profile in [planner.profiles[p]]
+    ]
+    return max(rims, default=planner.radius_mm(step))
 
 
 def check_speeds(planner: Planner, steps: Sequence[Step]) -> None:
@@ -95,8 +105,7 @@ def check_speeds(planner: Planner, steps: Sequence[Step]) -> None:
     spindle = load.machine.max_rotation_rad_per_s
     for step in steps:
         tool = planner.tool(step)
-        rim = planner.radius_mm(step) + _profile_depth_mm(planner, step)
-        for found in overspeeds(step, tool, rim, spindle):
+        for found in overspeeds(step, tool, _rim_mm(planner, step), spindle):
             told = overspeed_finding(found, step, tool, load.machine.name, load.stack.file)
             planner.findings.add(told.kind, (step.name, found.what), told.message, told.where)
         for told in feed_findings(step, tool, load.stack.file):

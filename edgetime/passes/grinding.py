@@ -201,7 +201,6 @@ class Grinding:
         claimed = planner.claims[row]
         if not claimed:
             return
-        r = planner.radius_mm(step)
         profiled = planner.tool(step).profiled
         removed = self._removed_mm2(step)
         by_piece: dict[str, list[Work]] = {}
@@ -213,9 +212,10 @@ class Grinding:
             if not (label != NO_INDEX).any():
                 continue
             for run in c.runs(label):
-                stroke = Stroke(r, r, 0.0, -planner.lowest_mm(run), removed)
                 name = planner.names[int(run.path.tags[0])]
                 piece = f"{step.tool}/{name}" if profiled else step.tool
+                r = planner.radius_mm(step, piece)
+                stroke = Stroke(r, r, 0.0, -planner.lowest_mm(run), removed)
                 lies = self._mirrored(run) if side else run
                 work = Work(lies, step, piece, (stroke,) * max(1, step.passes))
                 by_piece.setdefault(piece, []).append(work)

@@ -233,6 +233,10 @@ class PassPlan:
     findings: tuple[Finding, ...]
     drawn: tuple[Pass, ...] = ()
 
+    def diameter_mm(self, p: Pass) -> float:
+        """Return the real diameter of the piece that runs a pass [mm]."""
+        return self.load.diameter_mm(self.visits[p.visit].piece)
+
     def keeping(self, passes: Sequence[int], drawn: Sequence[int] = ()) -> PassPlan:
         """Return the plan with only some of its passes, in their order.
 

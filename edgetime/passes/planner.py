@@ -125,9 +125,9 @@ class Planner:
         """Return a cross-section that is the same for every profile."""
         return (value,) * len(self.names)
 
-    def radius_mm(self, step: Step) -> float:
-        """Return the real radius of a step's tool [mm]."""
-        return 0.5 * self.load.diameter_mm(step.tool)
+    def radius_mm(self, step: Step, piece: str = "") -> float:
+        """Return the real radius of a step's tool, or of one piece of it [mm]."""
+        return 0.5 * self.load.diameter_mm(piece or step.tool)
 
     def _has_tool(self, step: Step) -> bool:
         if step.tool in self.load.catalogue.tools:

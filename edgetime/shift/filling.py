@@ -127,7 +127,7 @@ def gap_mm(est: Estimate) -> float:
     load = est.load
     reach = max(
         (
-            p.offset_mm + max(0.5 * load.diameter_mm(p.step.tool), p.reach_mm)
+            p.offset_mm + max(0.5 * est.plan.diameter_mm(p), p.reach_mm)
             for p in est.plan.passes
             if p.run.contour == 0
         ),

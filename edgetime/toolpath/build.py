@@ -317,7 +317,7 @@ class _Builder:
         """Return the engagements of a pass."""
         side = self.plan.visits[p.visit].side
         step, run = p.step, p.run
-        radius = 0.5 * self.load.diameter_mm(step.tool)
+        radius = 0.5 * self.plan.diameter_mm(p)
         wish_key = (
             *key, step.operation is Operation.CUT, step.operation is Operation.GAUGE,
             step.lead, step.lead_mm, step.overrun_mm, step.overlap_mm, radius, run.begin_mm,

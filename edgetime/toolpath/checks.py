@@ -143,7 +143,7 @@ def _boxes(sweeps: Sequence[Sweep]) -> FloatArray:
 def _swept_radius_mm(plan: PassPlan, p: Pass) -> float:
     """Return the greatest radius of a tool: wheel, widest place of its profile, or shaft."""
     tool = plan.load.catalogue.tools[p.step.tool]
-    return 0.5 * max(plan.load.diameter_mm(p.step.tool), 2.0 * p.reach_mm, tool.shaft_mm)
+    return 0.5 * max(plan.diameter_mm(p), 2.0 * p.reach_mm, tool.shaft_mm)
 
 
 def _where(plan: PassPlan, part: int, x: float, y: float) -> Where:
@@ -232,7 +232,7 @@ def _entries(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
         key = (p.run.part, p.run.contour, p.step.tool)
         if sweep.clear or key in out:
             continue
-        radius = 0.5 * plan.load.diameter_mm(p.step.tool)
+        radius = 0.5 * plan.diameter_mm(p)
         x, y = sweep.centre.start[0].tolist()
         out[key] = Finding(
             GAUGE_ENTRY,

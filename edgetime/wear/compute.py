@@ -78,7 +78,7 @@ def _contact(paths: ToolPaths, motion: TimedMoves) -> _Contact:
     cored, slot = drills[rows], is_slot[moves.pass_index[rows]]
     visit, number = moves.visit[rows], moves.pass_index[rows]
     volume, contact, length = moves.volume[rows], moves.treated[rows], moves.length[rows]
-    diameters = [load.diameter_mm(v.tool) for v in plan.visits] or [1.0]
+    diameters = [load.diameter_mm(v.piece) for v in plan.visits] or [1.0]
     diameter = np.array(diameters)[visit]
     ring = np.array([core_area_mm2(d) for d in diameters])[visit]
     thickness = np.array([p.actual_mm for p in load.parts] or [0.0])[moves.part[rows]]
@@ -150,7 +150,7 @@ def _tool_wear(plan: PassPlan, tool: Tool, piece: str, own: _Contact, factors: F
     loss = None
     if share is not None and tool.usable_depth_mm is not None and tool.usable_volume_mm3:
         worn = min(share, 1.0) * tool.usable_volume_mm3
-        loss = radius_loss_mm(worn, load.diameter_mm(tool.name), tool.width_mm)
+        loss = radius_loss_mm(worn, load.diameter_mm(piece), tool.width_mm)
     return ToolWear(
         tool=tool.name,
         piece=piece,
