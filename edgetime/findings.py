@@ -66,12 +66,15 @@ class Finding:
         The place in the user's data.
     level : Severity or None
         Overrides the kind's severity.
+    cure : str or None
+        Overrides the kind's remedy, where more is known about this occurrence.
     """
 
     kind: Code
     message: str
     where: Where = field(default_factory=Where)
     level: Severity | None = None
+    cure: str | None = None
 
     @property
     def code(self) -> str:
@@ -86,7 +89,7 @@ class Finding:
     @property
     def remedy(self) -> str:
         """What to do about it."""
-        return self.kind.remedy
+        return self.kind.remedy if self.cure is None else self.cure
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form of the contract, with ``remedy`` added."""

@@ -11,6 +11,7 @@ COMMANDS = {
     "demo": "Write an invented load and estimate it: start here.",
     "init": "Make a folder for your own machine, tools and layers.",
     "catalogue": "Show profiles, tools, stacks, machines, stones.",
+    "layers": "Propose and write rules for the layers of your drawings.",
     "takeoff": "List parts, areas and edge lengths of a drawing.",
     "estimate": "Say how long a load runs, tool by tool.",
     "wear": "Say what a load takes out of its tools.",

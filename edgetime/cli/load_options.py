@@ -10,16 +10,22 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
 
 import typer
 
+from edgetime.cli.layer_options import (
+    CutoutProfileOption,
+    LayerRuleOption,
+    LayersOption,
+    ProfileOption,
+)
 from edgetime.cli.options import (
     CutoutMethod,
     DrawingUnitsOption,
-    LayersOption,
     Order,
     ShopOption,
     complete_from,
     factor_option,
     find_shop_folder,
     length_option,
+    load_shop,
     parse_copies,
     parse_diameters,
     parse_place,
@@ -29,6 +35,7 @@ from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate, Options
+    from edgetime.tooling import Catalogue
 
 __all__ = [
     "AS_THE_SHOP_HAS_IT",
@@ -172,6 +179,9 @@ class LoadOptions:
     diameter: DiameterOption = None
     shop: ShopOption = None
     layers: LayersOption = None
+    layer: LayerRuleOption = None
+    profile: ProfileOption = None
+    cutout_profile: CutoutProfileOption = None
     drawing_units: DrawingUnitsOption = None
 
     def estimate(self, drawings: list[str]) -> Estimate:
@@ -185,6 +195,9 @@ class LoadOptions:
             drawings,
             shop=find_shop_folder(self.shop),
             layers=self.layers,
+            layer_rules=self.layer or (),
+            profile=self.profile,
+            cutout_profile=self.cutout_profile,
             drawing_units=_text(self.drawing_units),
             machine=self.machine,
             stone=self.stone,
@@ -201,6 +214,10 @@ class LoadOptions:
             apart_mm=length_option(self.apart, "--apart"),
             diameters_mm=diameters_mm,
         )
+
+    def catalogue(self) -> Catalogue:
+        """Load the catalogue that the options name."""
+        return load_shop(self.shop, self.layers, self.layer, self.profile, self.cutout_profile)
 
     def without_drawing(self) -> Options:
         """Return the choices for parts that no drawing gives.

@@ -24,7 +24,6 @@ __all__ = [
     "DrawingUnitsOption",
     "Drawings",
     "FormatOption",
-    "LayersOption",
     "Order",
     "ShopOption",
     "StrictOption",
@@ -86,12 +85,6 @@ ShopOption = Annotated[
         metavar="FOLDER",
         help="Shop folder. Otherwise the first one found from the working folder upward, "
         "else the catalogue that comes with edgetime.",
-    ),
-]
-LayersOption = Annotated[
-    str | None,
-    typer.Option(
-        "--layers", metavar="FILE", help="Layer rules to use instead of the shop's layers.toml."
     ),
 ]
 DrawingUnitsOption = Annotated[
@@ -389,17 +382,33 @@ def parse_copies(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Copies,
     return tuple(found)
 
 
-def load_shop(shop: str | None, layers: str | None) -> Catalogue:
+def load_shop(
+    shop: str | None,
+    layers: str | None,
+    layer: Sequence[str] | None = None,
+    profile: str | None = None,
+    cutout_profile: str | None = None,
+) -> Catalogue:
     """Load the catalogue that the common options name.
 
     Parameters
     ----------
     shop, layers : str or None
         As given with ``--shop`` and ``--layers``.
+    layer : sequence of str or None
+        As given with ``--layer``.
+    profile, cutout_profile : str or None
+        As given with ``--profile`` and ``--cutout-profile``.
     """
     from edgetime.tooling import load_catalogue  # noqa: PLC0415  brings pydantic
 
-    return load_catalogue(find_shop_folder(shop), layers=None if layers is None else Path(layers))
+    return load_catalogue(
+        find_shop_folder(shop),
+        layers=None if layers is None else Path(layers),
+        layer_rules=layer or (),
+        profile=profile,
+        cutout_profile=cutout_profile,
+    )
 
 
 def _names(kind: str, shop: str | None) -> list[str]:

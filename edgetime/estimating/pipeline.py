@@ -23,7 +23,8 @@ from edgetime.labour import Labour, compute_labour
 from edgetime.load import Copies, Load, PartChoice, Placement, make_load
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
-from edgetime.takeoff import TakeOff, take_off
+from edgetime.takeoff import LayerRule, TakeOff, take_off
+from edgetime.takeoff.layer_use import layers_command
 from edgetime.tooling import Catalogue, Machine, load_catalogue
 from edgetime.toolpath import ToolPaths, build_tool_paths
 from edgetime.wear import Wear, compute_wear
@@ -214,6 +215,19 @@ def read_take_off(
     UsageError
         The same file is named twice, or none is.
     """
+    check_named_once(drawings)
+    return take_off(
+        [read_drawing(path, drawing_units=drawing_units) for path in drawings],
+        catalogue.layers,
+        profiles=tuple(catalogue.profiles),
+        core_diameters_mm=catalogue.core_diameters_mm(),
+        contour_mm=catalogue.shop.contour_tolerance_mm,
+        layers_command=_layers_command(drawings, catalogue, drawing_units),
+    )
+
+
+def check_named_once(drawings: Sequence[str | Path]) -> None:
+    """Refuse a load of no drawings, or with one that is named twice."""
     if not drawings:
         raise UsageError("No drawing was named.", remedy="Name at least one DXF file.")
     seen: dict[Path, str] = {}
@@ -226,13 +240,14 @@ def read_take_off(
                 remedy="Name each drawing once; copy the file to cut its parts twice.",
             )
         seen[resolved] = str(path)
-    return take_off(
-        [read_drawing(path, drawing_units=drawing_units) for path in drawings],
-        catalogue.layers,
-        profiles=tuple(catalogue.profiles),
-        core_diameters_mm=catalogue.core_diameters_mm(),
-        contour_mm=catalogue.shop.contour_tolerance_mm,
-    )
+
+
+def _layers_command(
+    drawings: Sequence[str | Path], catalogue: Catalogue, drawing_units: str | None
+) -> str:
+    """Return the command that proposes rules for the layers of these drawings."""
+    units = () if drawing_units is None else ("--drawing-units", drawing_units)
+    return layers_command([str(d) for d in drawings], (*units, *catalogue.layers.options))
 
 
 def estimate_take_off(parts: TakeOff, catalogue: Catalogue, options: Options) -> Estimate:
@@ -344,6 +359,9 @@ def estimate(
     *,
     shop: str | Path | None = None,
     layers: str | Path | None = None,
+    layer_rules: Sequence[str | LayerRule] = (),
+    profile: str | None = None,
+    cutout_profile: str | None = None,
     drawing_units: str | None = None,
     machine: str | None = None,
     stone: str | None = None,
@@ -370,6 +388,11 @@ def estimate(
         Shop folder; the shipped catalogue serves without one.
     layers : path, optional
         A ``layers.toml`` to use instead of the shop's.
+    layer_rules : sequence of str or LayerRule
+        Rules that come before those of the file, such as ``"0=outline"`` or
+        ``"POL*=edge:flat-polish"``.
+    profile, cutout_profile : str, optional
+        Profile of edges of outlines, and of openings, that nothing else names.
     drawing_units, machine, stone, stack, thickness_mm, actual_mm, cutout_method,
     feed_override, order, place, diameters_mm
         As :class:`Options`.
@@ -403,7 +426,11 @@ def estimate(
             remedy="Give a factor such as 0.8 for a knob at 80 %.",
         )
     catalogue = load_catalogue(
-        None if shop is None else Path(shop), layers=None if layers is None else Path(layers)
+        None if shop is None else Path(shop),
+        layers=None if layers is None else Path(layers),
+        layer_rules=layer_rules,
+        profile=profile,
+        cutout_profile=cutout_profile,
     )
     options = Options(
         drawing_units=drawing_units,

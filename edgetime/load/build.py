@@ -14,6 +14,7 @@ from edgetime.load.checks import load_findings
 from edgetime.load.layout import ALL_AS_DRAWN, PartChoice, apart_findings, lay_parts
 from edgetime.load.model import Load, PlacedPart
 from edgetime.load.place import Placement, placed_keep_outs
+from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.model import TakeOff
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Catalogue, Stack, Stone
@@ -155,6 +156,28 @@ def _diameter_findings(
         )
 
 
+def _unmatched_text(take_off: TakeOff) -> str:
+    names = list(
+        dict.fromkeys(
+            f.where.layer
+            for f in take_off.findings
+            if f.kind is LAYER_UNMATCHED and f.where.layer is not None
+        )
+    )
+    if not names:
+        return ""
+    more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+    return f" No layer rule says what these layers mean: {', '.join(names[:6])}{more}."
+
+
+def _no_part_remedy(take_off: TakeOff) -> str:
+    unmatched = [f for f in take_off.findings if f.kind is LAYER_UNMATCHED]
+    if not unmatched:
+        return "Run edgetime takeoff on them: its findings say which lines make no part and why."
+    # The outline's own layer, where it is among them, is an error: it comes first.
+    return max(unmatched, key=lambda f: f.severity.rank).remedy
+
+
 def make_load(
     take_off: TakeOff,
     catalogue: Catalogue,
@@ -239,9 +262,9 @@ def make_load(
     diameters = _real_diameters(catalogue, diameters_mm)
     if not take_off.parts:
         raise NothingToCut(
-            "The drawings hold no part, so there is nothing to cut.",
+            "The drawings hold no part, so there is nothing to cut." + _unmatched_text(take_off),
             where=Where(path=", ".join(d.path for d in take_off.drawings) or None),
-            remedy="Run edgetime takeoff on them: its findings say which lines make no part and why.",
+            remedy=_no_part_remedy(take_off),
         )
     _check_stack(catalogue, the_stack, the_stone, nominal)
     laid = lay_parts(

@@ -236,8 +236,8 @@ def plan_passes(load: Load) -> PassPlan:
             f"No tool of stack {load.stack.name!r} has anything to do in this load. {reasons}".rstrip(),
             where=planner.where(0),
             remedy="Give edges a profile that is made here: draw them on the layer of that profile, "
-            "write the text PROFILE: NAME into the part, or set default_profile in layers.toml. Or "
-            "choose a stack that makes the profile they have.",
+            "write the text PROFILE: NAME into the part, add --profile NAME, or set default_profile "
+            "in layers.toml. Or choose a stack that makes the profile they have.",
         )
     orderer = Orderer(load)
     passes = _in_order(planner, visits, orderer.drawn)

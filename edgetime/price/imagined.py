@@ -236,7 +236,9 @@ def _take_off(parts: Sequence[Part], machine: Machine, text: str) -> TakeOff:
 
 
 def _cutout_profile(catalogue: Catalogue) -> str:
-    """Return the profile of a cutout with a worked edge: that of the shop's layer rules."""
+    """Return the profile of a cutout with a worked edge: that of the options or of the shop's layer rules."""
+    if catalogue.layers.cutout_profile is not None:
+        return catalogue.layers.cutout_profile
     for rule in catalogue.layers.rules:
         profile = catalogue.profiles.get(rule.profile or "")
         if rule.means == "cutout" and profile is not None and profile.finished:

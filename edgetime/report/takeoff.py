@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from edgetime.report.cycle import drawing_parts
 from edgetime.report.findings import finding_parts
+from edgetime.report.layers import LAYERS
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import length_column, length_header
 from edgetime.units import UnitSystem
@@ -13,9 +14,15 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from edgetime.takeoff import Part, TakeOff
+    from edgetime.takeoff import DrawingTakeOff, Part, TakeOff
 
-__all__ = ["EDGE_HEADER", "edge_rows", "takeoff_parts"]
+__all__ = [
+    "EDGE_HEADER",
+    "edge_rows",
+    "layer_parts",
+    "layer_rows",
+    "takeoff_parts",
+]
 
 EDGE_HEADER = (
     "drawing",
@@ -130,19 +137,44 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
                 ),
             ]
             parts += _recesses(drawing.parts, system)
-        if not drawing.lengths_by_layer_mm:
-            continue
-        parts += [
-            heading("Everything drawn, by layer, as drawn"),
-            table(
-                [("Layer", "<"), (f"Length {unit}", ">")],
-                [
-                    [name, length_column(length, system)]
-                    for name, length in drawing.lengths_by_layer_mm.items()
-                ],
-            ),
-        ]
+        parts += _layers(drawing, system)
     return [*parts, *finding_parts(take_off.findings)]
+
+
+def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
+    """Return the screen of the layers alone.
+
+    Parameters
+    ----------
+    take_off : TakeOff
+        What was read.
+    system : UnitSystem
+        Units of lengths.
+    """
+    parts: list[RenderableType] = drawing_parts(take_off.drawings, system)
+    for drawing in take_off.drawings:
+        if len(take_off.drawings) > 1:
+            parts.append(line(f"\n{drawing.path}", style="bold"))
+        parts += _layers(drawing, system)
+    return [*parts, *finding_parts(take_off.findings)]
+
+
+def layer_rows(take_off: TakeOff) -> list[list[object]]:
+    """Return the rows of the CSV form of the layers."""
+    return LAYERS.csv_rows([(d.path, use) for d in take_off.drawings for use in d.layers])
+
+
+def _layers(drawing: DrawingTakeOff, system: UnitSystem) -> list[RenderableType]:
+    if not drawing.layers:
+        return []
+    parts: list[RenderableType] = [
+        heading("Everything drawn, by layer, as drawn"),
+        LAYERS.screen([(drawing.path, use) for use in drawing.layers], system),
+    ]
+    unknown = [use.layer for use in drawing.layers if use.rule is None]
+    if unknown:
+        parts.append(line(f"No rule knows: {', '.join(unknown)}", hang=2))
+    return parts
 
 
 def _part_total(parts: tuple[Part, ...], system: UnitSystem) -> list[object] | None:

@@ -16,6 +16,8 @@ from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.contours import contours_of
 from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.keepouts import keep_outs_of
+from edgetime.takeoff.layer_use import layer_uses
+from edgetime.takeoff.layer_use import layers_command as layer_command
 from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
@@ -43,6 +45,11 @@ class _Options:
     overlay_mm: float
     hole_diameter_mm: float
     contour_mm: float
+    command: str | None = None
+
+    def command_for(self, drawing: Drawing) -> str:
+        """Return the command that proposes rules for unmatched layers."""
+        return self.command or layer_command([drawing.path])
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +72,7 @@ def take_off(
     overlay_mm: float = OVERLAY_MM,
     hole_diameter_mm: float = HOLE_DIAMETER_MM,
     contour_mm: float = CONTOUR_MM,
+    layers_command: str | None = None,
 ) -> TakeOff:
     """Take off the parts of all drawings of a load.
 
@@ -92,6 +100,9 @@ def take_off(
         A circle on a hole layer fits a core bit when their diameters differ by no more [mm].
     contour_mm : float
         Runs of chords are taken for the curve they follow within this; 0 for none [mm].
+    layers_command : str, optional
+        The command that findings on unmatched layers name; one for the drawing itself when
+        omitted.
 
     Returns
     -------
@@ -106,6 +117,7 @@ def take_off(
         overlay_mm,
         hole_diameter_mm,
         contour_mm,
+        layers_command,
     )
     done = [_one_drawing(d, options) for d in drawings]
     names = unique_names([name for _, own in done for name, _ in own])
@@ -124,8 +136,32 @@ def take_off(
 def _one_drawing(
     drawing: Drawing, options: _Options
 ) -> tuple[DrawingTakeOff, list[tuple[str, Part]]]:
+    found, named = _read_once(drawing, options)
+    if all(use.rule is not None for use in found.layers):
+        return found, named
+    from edgetime.takeoff.unknown import outline_first  # noqa: PLC0415  only when needed
+
+    def retake(rules: LayerRules) -> DrawingTakeOff:
+        again, parts = _read_once(drawing, replace(options, rules=rules))
+        return replace(again, parts=tuple(p for _, p in parts))
+
+    parted = replace(found, parts=tuple(p for _, p in named))
+    told = outline_first(
+        parted,
+        drawing,
+        options.rules,
+        retake,
+        core_diameters_mm=options.core_diameters_mm,
+        command=options.command_for(drawing),
+    )
+    return replace(told, parts=()), named
+
+
+def _read_once(
+    drawing: Drawing, options: _Options
+) -> tuple[DrawingTakeOff, list[tuple[str, Part]]]:
     notes = Notes(drawing.path)
-    sheet = sort_out(drawing, options.rules, notes)
+    sheet = sort_out(drawing, options.rules, notes, command=options.command_for(drawing))
     _note_unknown_profiles(sheet, options, notes)
     claims = Claims(sheet)
     found = find_loops(sheet, claims, notes, gap_mm=options.gap_mm, overlay_mm=options.overlay_mm)
@@ -165,6 +201,7 @@ def _one_drawing(
         parts=(),
         findings=(*drawing.findings, *notes.listed()),
         keep_outs=keep_outs_of(sheet, drawing.path),
+        layers=layer_uses(drawing, options.rules),
     )
     return result, named
 
@@ -252,7 +289,7 @@ def _drafts(
     recesses = _recesses(sheet, outlines)
     outer = np.zeros(count, dtype=bool)
     outer[nest.parts] = True
-    fallback: list[str | None] = [None] * count
+    fallback: list[str | None] = [options.rules.cutout_profile] * count
     for p, label in zip(nest.parts, labels, strict=True):
         fallback[p] = label.profile or options.rules.default_profile
     contours = contours_of(sheet, loops, outer, [f or UNFINISHED for f in fallback])
@@ -264,6 +301,7 @@ def _drafts(
         notes,
         core_diameters_mm=options.core_diameters_mm,
         hole_diameter_mm=options.hole_diameter_mm,
+        profile=options.rules.cutout_profile,
     )
     areas, boxes = loops.areas.tolist(), loops.boxes.tolist()
     out = []

@@ -12,7 +12,8 @@ LAYER_UNMATCHED: Final = Code(
     "layer-unmatched",
     Severity.WARNING,
     "A layer carries curves, but no layer rule says what they mean; they are in no part.",
-    'Add a [[layer]] entry for it to layers.toml (means = "ignore" if it is to be left out).',
+    "Let edgetime layers propose a rule for it, or add a [[layer]] entry to layers.toml "
+    '(means = "ignore" if it is to be left out).',
 )
 LAYER_HIDDEN: Final = Code(
     "layer-hidden",
@@ -161,8 +162,9 @@ RIB_THIN: Final = Code(
 OPENING_BY_DEPTH: Final = Code(
     "opening-by-depth",
     Severity.NOTE,
-    "A closed line on an outline or profile layer lies inside a part; it counts as a cutout.",
-    "Put it on a cutout layer to say so.",
+    "A closed line on an outline or profile layer lies inside a part; it counts as a cutout, or "
+    "as a hole if it is a circle on an outline layer that fits a core bit.",
+    "Put it on a cutout or hole layer to say so.",
 )
 HOLE_SIZE: Final = Code(
     "hole-size",

@@ -15,6 +15,7 @@ from typing import Any
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
 from edgetime.takeoff.keepouts import KeepOut
+from edgetime.takeoff.layer_use import LayerUse
 
 __all__ = [
     "Contour",
@@ -211,6 +212,8 @@ class DrawingTakeOff:
         Of reading and of take-off.
     keep_outs : tuple of KeepOut
         Clamps, stops and cups drawn beside and under the parts.
+    layers : tuple of LayerUse
+        Every layer that carries curves, and what the rules make of it.
     """
 
     path: str
@@ -223,6 +226,7 @@ class DrawingTakeOff:
     parts: tuple[Part, ...]
     findings: tuple[Finding, ...]
     keep_outs: tuple[KeepOut, ...] = ()
+    layers: tuple[LayerUse, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -264,6 +268,7 @@ def _drawing_dict(drawing: DrawingTakeOff) -> dict[str, Any]:
         "size_mm": list(drawing.size_mm),
         "lengths_by_layer_mm": drawing.lengths_by_layer_mm,
         "lengths_by_profile_mm": drawing.lengths_by_profile_mm,
+        "layers": [use.as_dict() for use in drawing.layers],
         "parts": [_part_dict(p) for p in drawing.parts],
         "keep_outs": [k.as_dict() for k in drawing.keep_outs],
         "findings": [f.as_dict() for f in drawing.findings],

@@ -276,7 +276,7 @@ def _by_depth(
                 codes.OPENING_BY_DEPTH,
                 k,
                 f"A closed line of {loops.lengths[k]:.1f} mm lies inside a part "
-                f"({report.name(p)}); it counts as a cutout.",
+                f"({report.name(p)}); it counts as an opening.",
             )
     within = (depth[i] % 2 == 0) & (depth[j] == depth[i] - 1)
     islands = dict(zip(i[within].tolist(), j[within].tolist(), strict=True))

@@ -37,11 +37,12 @@ class Notes:
         handle: str | None = None,
         at: Iterable[float] | None = None,
         level: Severity | None = None,
+        cure: str | None = None,
     ) -> None:
         """Add one finding; ``at`` is its place (x, y) [mm]."""
         x, y = (None, None) if at is None else (float(v) for v in at)
         where = Where(path=self._path, layer=layer, handle=handle or None, x_mm=x, y_mm=y)
-        self._all.append(Finding(code, message, where, level))
+        self._all.append(Finding(code, message, where, level, cure))
 
     def listed(self) -> tuple[Finding, ...]:
         """Return the findings by kind and place, long lists summed up."""

@@ -29,10 +29,12 @@ class Openings:
         *,
         core_diameters_mm: tuple[float, ...],
         hole_diameter_mm: float,
+        profile: str | None = None,
     ) -> None:
         self._sheet, self._claims, self._notes = sheet, claims, notes
         self._loops, self._contours = loops, contours
         self._cores, self._reach = core_diameters_mm, hole_diameter_mm
+        self._profile = profile
         self._circles = loops.circles.tolist()
 
     def make(self, number: int) -> Cutout | Hole:
@@ -45,13 +47,19 @@ class Openings:
         if len(entities) == 1 and lead.circle_diameter_mm is not None:
             diameter = lead.circle_diameter_mm
         circle = None if math.isnan(diameter) else diameter
-        if all(sheet.meaning(e) is Meaning.HOLE for e in entities):
+        means = {sheet.meaning(e) for e in entities}
+        if means == {Meaning.OUTLINE} and circle is not None and self._cores:
+            # Where everything is drawn on one layer, a circle of a bit's size is its hole.
+            if self._fits(circle):
+                self._note_finish(number, lead)
+                return Hole(x, y, circle, lead.layer, lead.handle)
+        elif means == {Meaning.HOLE}:
             if circle is not None and self._fits(circle):
                 self._note_finish(number, lead)
                 return Hole(x, y, circle, lead.layer, lead.handle)
             self._note_misfit(circle, lead, number)
         contour, missing, worst = self._contours[number]
-        if missing > 0.0:
+        if missing > 0.0 and self._profile is None:
             self._notes.add(
                 codes.CUTOUT_PROFILE_MISSING,
                 f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",

@@ -149,7 +149,7 @@ def _handle_number(handle: str) -> int:
         return 2**62
 
 
-def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
+def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes, *, command: str = "") -> Sheet:
     """Sort a drawing's curves by the meaning of their layers; note what is left out.
 
     The entities are put in order of claim: where several lie on one another, the first of
@@ -164,6 +164,8 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
         What its layers mean.
     notes : Notes
         Takes findings on unmatched and hidden layers and on recess work.
+    command : str
+        The command that proposes rules for unmatched layers, for their findings.
     """
     numbers = {id(r): k for k, r in enumerate(rules.rules)}
     order = _claim_order(drawing, rules, numbers)
@@ -178,7 +180,7 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes) -> Sheet:
         float
     )
     rule_of = [rules.rule_for(e.layer) if e.visible else None for e in entities]
-    _note_left_out(entities, rules, lengths, drawing, notes)
+    _note_left_out(entities, rules, lengths, drawing, notes, command)
 
     means = [None if r is None else r.means for r in rule_of]
     edge = np.array([m in EDGE_LIKE for m in means], dtype=bool)
@@ -256,6 +258,7 @@ def _note_left_out(
     lengths: FloatArray,
     drawing: Drawing,
     notes: Notes,
+    command: str,
 ) -> None:
     tally: dict[tuple[str, str], list[float]] = defaultdict(lambda: [0, 0.0])
     for info, length in zip(entities, lengths.tolist(), strict=True):
@@ -289,6 +292,7 @@ def _note_left_out(
                 f"No rule in {source} matches layer {layer} ({many}); it is in no part{why}.",
                 layer=layer,
                 level=codes.LAYER_HIDDEN.severity if own else None,
+                cure=f"To let edgetime propose rules and write them: {command}",
             )
         else:
             notes.add(

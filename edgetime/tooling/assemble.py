@@ -8,7 +8,6 @@ from typing import Any, Final
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.rules import LayerRules
 from edgetime.tooling.build import (
-    build_layers,
     build_shop,
     build_stack,
     build_stone,
@@ -17,7 +16,8 @@ from edgetime.tooling.build import (
 from edgetime.tooling.build_machine import build_machine
 from edgetime.tooling.build_profile import build_profile
 from edgetime.tooling.crosscheck import cross_check
-from edgetime.tooling.loader import KINDS, Sheet
+from edgetime.tooling.layer_rules import add_shipped, build_layers
+from edgetime.tooling.loader import KINDS, SHIPPED, Sheet, shipped_folder
 from edgetime.tooling.model import Catalogue, ShopDefaults
 from edgetime.tooling.schema import FOLDERS, LayersFile, ShopFile
 from edgetime.tooling.toml_file import TomlFile, flatten, read_toml
@@ -54,6 +54,8 @@ class Assembly:
         All of all files.
     contents : dict
         Name of the file as shown → its bytes.
+    sheets : dict
+        ``(kind, name)`` → every file that was read.
     """
 
     def __init__(self, sheets: Mapping[tuple[str, str], Sheet]) -> None:
@@ -62,6 +64,7 @@ class Assembly:
         self.layers: LayerRules | None = None
         self.errors: list[CatalogueInvalid] = []
         self.contents: dict[str, bytes] = {}
+        self.sheets = dict(sheets)
         self._raw: dict[tuple[str, str], str] = {}
         self._sources: dict[tuple[str, str], str] = {}
         self._files: dict[str, TomlFile] = {}
@@ -109,12 +112,20 @@ class Assembly:
             self.shop = build_shop(table, file, errors)
             self.errors.extend(errors)
 
-    def _read_layers(self, sheet: Sheet, profiles: tuple[str, ...]) -> None:
+    def _read_layers(self, sheet: Sheet, profiles: tuple[str, ...] | None) -> None:
         table, file = self._load(sheet, LayersFile)
-        if file is not None:
-            errors: list[CatalogueInvalid] = []
-            self.layers = build_layers(table, file, errors, profiles)
-            self.errors.extend(errors)
+        if file is None:
+            return
+        errors: list[CatalogueInvalid] = []
+        self.layers = build_layers(table, file, errors, profiles)
+        self.errors.extend(errors)
+        if table.add_to_shipped and sheet.own:
+            own = self.layers
+            self.sheets["layers.toml", SHIPPED] = _shipped_layers()
+            # A shop may have taken a profile away that a shipped rule names: the take-off
+            # reports it when a drawing uses the rule.
+            self._read_layers(self.sheets["layers.toml", SHIPPED], None)
+            self.layers = None if self.layers is None else add_shipped(own, self.layers)
 
     def catalogue(self, digest: str) -> Catalogue:
         """Return the catalogue of a set of files without errors.
@@ -145,6 +156,11 @@ class Assembly:
         )
 
 
+def _shipped_layers() -> Sheet:
+    name = "layers.toml"
+    return Sheet(name, "", shipped_folder() / name, f"{SHIPPED}/{name}", own=False)
+
+
 def read_layers(sheet: Sheet, errors: list[CatalogueInvalid]) -> LayerRules | None:
     """Read layer rules by themselves.
 
@@ -167,4 +183,10 @@ def read_layers(sheet: Sheet, errors: list[CatalogueInvalid]) -> LayerRules | No
         return None
     table, found = validate(LayersFile, file)
     errors.extend(found)
-    return None if table is None else build_layers(table, file, errors, None)
+    if table is None:
+        return None
+    rules = build_layers(table, file, errors, None)
+    if table.add_to_shipped and sheet.own:
+        shipped = read_layers(_shipped_layers(), errors)
+        return None if shipped is None else add_shipped(rules, shipped)
+    return rules

@@ -6,7 +6,6 @@ import math
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.takeoff.model import Place
-from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
 from edgetime.tooling.model import (
     Life,
     Operation,
@@ -22,7 +21,6 @@ from edgetime.tooling.model import (
 from edgetime.tooling.price_table import build_price
 from edgetime.tooling.schema import (
     STEP_KEYS_OF,
-    LayersFile,
     LifeTable,
     ShiftTable,
     ShopFile,
@@ -32,11 +30,9 @@ from edgetime.tooling.schema import (
     ToolFile,
 )
 from edgetime.tooling.toml_file import TomlFile
-from edgetime.tooling.words import suggest
 from edgetime.units import UNITS
 
 __all__ = [
-    "build_layers",
     "build_shop",
     "build_stack",
     "build_stone",
@@ -358,64 +354,4 @@ def build_shop(table: ShopFile, file: TomlFile, errors: Errors) -> ShopDefaults:
         price=build_price(table.price, file, errors),
         shift=_shift(table.shift),
         contour_tolerance_mm=table.contour_tolerance,
-    )
-
-
-def build_layers(
-    table: LayersFile, file: TomlFile, errors: Errors, profiles: tuple[str, ...] | None
-) -> LayerRules:
-    """Make the layer rules; append what is wrong with them to ``errors``."""
-    seen: dict[str, int] = {}
-    rules: list[LayerRule] = []
-
-    def known(profile: str | None, key: str) -> None:
-        if profile is not None and profiles is not None and profile not in profiles:
-            errors.append(
-                file.error(
-                    f"There is no profile {profile!r}.", key=key, remedy=suggest(profile, profiles)
-                )
-            )
-
-    known(table.default_profile, "default_profile")
-    for number, rule in enumerate(table.layer, 1):
-        at = f"layer[{number}]"
-        known(rule.profile, f"{at}.profile")
-        if rule.means == "edge" and rule.profile is None:
-            errors.append(
-                file.error(
-                    "An edge needs a profile.",
-                    key=f"{at}.profile",
-                    remedy='Add profile = "...".',
-                )
-            )
-        for key, value, takers in (
-            ("profile", rule.profile, ("edge", "cutout")),
-            ("method", rule.method, ("cutout",)),
-            ("notch", rule.notch, ("cutout",)),
-        ):
-            if value is not None and rule.means not in takers:
-                errors.append(
-                    file.error(
-                        f"{key} does not apply to a layer that means {rule.means}.",
-                        key=f"{at}.{key}",
-                        remedy=f"Remove it; it applies to: {', '.join(takers)}.",
-                    )
-                )
-        first = seen.setdefault(rule.match.casefold(), number)
-        if first != number:
-            errors.append(
-                file.error(
-                    f"{rule.match!r} is already matched by rule {first}; this one is never used.",
-                    key=f"{at}.match",
-                    remedy="Remove one of them.",
-                )
-            )
-        rules.append(
-            LayerRule(rule.match, Meaning(rule.means), rule.profile, rule.method, rule.notch)
-        )
-    return LayerRules(
-        rules=tuple(rules),
-        default_profile=table.default_profile,
-        source=file.name,
-        gap_mm=table.gap,
     )

@@ -7,13 +7,14 @@ merged inside a file, so what a file says is all there is.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from edgetime.errors import CatalogueInvalid, Where
-from edgetime.takeoff.rules import LayerRules
+from edgetime.takeoff.rules import LayerRule, LayerRules
+from edgetime.tooling.layer_rules import with_layer_options
 from edgetime.tooling.model import Catalogue
 from edgetime.tooling.words import NAME, closest
 
@@ -34,7 +35,9 @@ __all__ = [
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """Folders of a shop, in the order they are read."""
 
-KNOWN = ("shop.toml", "layers.toml", *KINDS)
+LAYERS = "layers.toml"
+
+KNOWN = ("shop.toml", LAYERS, *KINDS)
 """All that is read in a shop folder."""
 
 SHIPPED = "shipped"
@@ -96,10 +99,14 @@ def find_shop(start: Path) -> Path | None:
     Returns
     -------
     Path or None
-        The nearest folder with a ``shop.toml``.
+        The nearest folder with a ``shop.toml``; where there is none, the nearest with a
+        ``layers.toml``.
     """
     here = start.resolve()
-    return next((f for f in (here, *here.parents) if (f / "shop.toml").is_file()), None)
+    folders = (here, *here.parents)
+    return next(
+        (f for name in ("shop.toml", LAYERS) for f in folders if (f / name).is_file()), None
+    )
 
 
 def _list_folder(folder: Path, shown: str, *, own: bool, into: _Listing) -> None:
@@ -185,16 +192,23 @@ def _listing(shop: Path | None, layers: Path | None) -> _Listing:
     return listing
 
 
-def _assemble(shop: Path | None, layers: Path | None) -> tuple[Assembly, _Listing]:
+def _assemble(shop: Path | None, layers: Path | None) -> Assembly:
     from edgetime.tooling.assemble import Assembly  # noqa: PLC0415  brings pydantic
 
     listing = _listing(shop, layers)
     assembly = Assembly(listing.sheets)
     assembly.errors[:0] = listing.errors
-    return assembly, listing
+    return assembly
 
 
-def load_catalogue(shop: Path | None = None, *, layers: Path | None = None) -> Catalogue:
+def load_catalogue(
+    shop: Path | None = None,
+    *,
+    layers: Path | None = None,
+    layer_rules: Sequence[str | LayerRule] = (),
+    profile: str | None = None,
+    cutout_profile: str | None = None,
+) -> Catalogue:
     """Load the shipped catalogue, overlaid with a shop folder.
 
     Parameters
@@ -203,6 +217,11 @@ def load_catalogue(shop: Path | None = None, *, layers: Path | None = None) -> C
         Shop folder; the shipped catalogue alone without one.
     layers : Path, optional
         Layer rules to use instead of ``layers.toml``.
+    layer_rules : sequence of str or LayerRule
+        Rules that come before those of the file, such as ``"0=outline"`` or
+        ``"POL*=edge:flat-polish"``.
+    profile, cutout_profile : str, optional
+        Profile of edges of outlines, and of openings, that nothing else names.
 
     Returns
     -------
@@ -213,12 +232,31 @@ def load_catalogue(shop: Path | None = None, *, layers: Path | None = None) -> C
     ------
     CatalogueInvalid
         The first error; all further ones are its ``others``.
+    UsageError
+        A rule or a profile of the options that cannot be.
     """
-    assembly, listing = _assemble(shop, layers)
+    assembly = _assemble(shop, layers)
     if assembly.errors:
         first, *others = assembly.errors
         raise CatalogueInvalid(first.what, where=first.where, remedy=first.remedy, others=others)
-    return assembly.catalogue(_digest(listing.sheets, assembly.contents))
+    catalogue = assembly.catalogue(_digest(assembly.sheets, assembly.contents))
+    named = replace(catalogue.layers, options=_named_by(shop, layers))
+    return with_layer_options(
+        replace(catalogue, layers=named),
+        layer_rules,
+        profile=profile,
+        cutout_profile=cutout_profile,
+    )
+
+
+def _named_by(shop: Path | None, layers: Path | None) -> tuple[str, ...]:
+    if layers is not None:
+        return ("--layers", str(layers))
+    # The one that is found without being named need not be.
+    found = find_shop(Path.cwd())
+    if shop is None or (found is not None and found == shop.resolve()):
+        return ()
+    return ("--shop", str(shop))
 
 
 def _digest(sheets: Mapping[tuple[str, str], Sheet], contents: Mapping[str, bytes]) -> str:
@@ -245,7 +283,7 @@ def check_shop(folder: Path) -> list[CatalogueInvalid]:
         All errors of all files, in the order of folders and lines; empty when it is sound.
     """
     try:
-        assembly, _ = _assemble(folder, None)
+        assembly = _assemble(folder, None)
     except CatalogueInvalid as error:
         return [error, *(_strays(folder) if folder.is_dir() else ())]
     return [*assembly.errors, *_strays(folder)]

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final
 from pydantic import BaseModel, ConfigDict, Field
 
 from edgetime.moves import MODE_OF_CORNER, PATH_MODES
+from edgetime.takeoff.rules import Meaning
 from edgetime.tolerances import CONTOUR_MM, GAP_MM
 from edgetime.tooling.kinds import (
     Choice,
@@ -688,21 +689,7 @@ class LayerTable(_Table):
     """What the geometry on some layers means."""
 
     match: Str = _key("Layer name; * stands for any characters, ? for one; case is ignored.")
-    means: Annotated[
-        str,
-        Choice(
-            "outline",
-            "edge",
-            "cutout",
-            "hole",
-            "seam",
-            "unfinished",
-            "recess",
-            "keep-out",
-            "cup",
-            "ignore",
-        ),
-    ] = _key("What the geometry stands for.")
+    means: Annotated[str, Choice(*Meaning)] = _key("What the geometry stands for.")
     profile: Annotated[str | None, Text()] = Field(
         default=None, description="Profile of an edge or cutout."
     )
@@ -719,9 +706,19 @@ class LayerTable(_Table):
 class LayersFile(_OwnFile):
     """What layers mean; the first match wins."""
 
+    add_to_shipped: Annotated[bool, Flag()] = _key(
+        "true: the rules of this file come first, those that come with edgetime after them. "
+        "false: this file replaces them, so that it holds all the rules there are.",
+        default=False,
+    )
     default_profile: Annotated[str | None, Text()] = Field(
         default=None,
         description="Profile of outlines that neither an overlay nor a text gives one; "
+        "unfinished, with a finding, if absent.",
+    )
+    cutout_profile: Annotated[str | None, Text()] = Field(
+        default=None,
+        description="Profile of openings that neither a rule nor an overlay gives one; "
         "unfinished, with a finding, if absent.",
     )
     gap: Annotated[float, Quantity("length", at_least="0 mm", at_most="10 mm")] = _key(

@@ -58,6 +58,7 @@ OUTSIDE_HOME = {
     "alembic": {"ledger"},
     "scipy": {"life", "forecast", "shift"},
     "simpy": {"shift"},
+    "tomlkit": {"tooling"},
 }
 NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 

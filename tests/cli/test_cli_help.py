@@ -12,6 +12,7 @@ COMMANDS = (
     "demo",
     "init",
     "catalogue",
+    "layers",
     "takeoff",
     "estimate",
     "wear",

@@ -145,6 +145,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
         runs = [
             ["takeoff", *DEMO],
             ["takeoff", str(odd)],
+            ["layers", str(odd)],
             ["estimate", *DEMO, *EXTRAS],
             ["estimate", str(odd)],
             ["demo", "--into", "again"],

@@ -31,6 +31,7 @@ class Kind(StrEnum):
     STACKS = "stacks"
     MACHINES = "machines"
     STONES = "stones"
+    LAYERS = "layers"
 
 
 def catalogue_command(
@@ -50,7 +51,7 @@ def catalogue_command(
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
 ) -> Result:
-    r"""Show the profiles, tools, stacks, machines and stones there are.
+    r"""Show the profiles, tools, stacks, machines and stones there are, and the layer rules.
 
     Every figure comes with its unit, its file, and a source that says whether it is a
     published value, common practice, or an assumption to be replaced by the shop's own.
@@ -62,18 +63,24 @@ def catalogue_command(
       edgetime catalogue tools
       edgetime catalogue stones granite
       edgetime catalogue machines --format json
+      edgetime catalogue layers
 
     Exit codes: 0 done; 2 wrong use or no such name; 3 a shop file cannot be used.
     """
     catalogue = load_shop(shop, None)
+    if kind is Kind.LAYERS:
+        return _layers(catalogue, name, output)
     chosen = _chosen(catalogue, kind, name)
     system = table_units(units, catalogue.shop.units)
     from edgetime.report import catalogue as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.layers import RULES  # noqa: PLC0415  as above
 
     def document() -> dict[str, Any]:
         out: dict[str, Any] = {"schema": "edgetime.catalogue/1", "digest": catalogue.digest}
         for one, entry in chosen:
             out.setdefault(one, []).append(report.as_plain(getattr(catalogue, one)[entry]))
+        if kind is None:
+            out["layers"] = RULES.records(catalogue.layers.rules)
         return out
 
     def screen() -> list[Any]:
@@ -97,8 +104,32 @@ def catalogue_command(
     )
 
 
+def _layers(catalogue: Catalogue, name: str | None, output: Format) -> Result:
+    """Return the layer rules in their order, each with where it comes from."""
+    from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  of no use to --help
+
+    if name is not None:
+        raise UsageError(
+            "Layer rules have no names.",
+            where=Where(key="NAME"),
+            remedy="List them all: edgetime catalogue layers.",
+        )
+    rules = catalogue.layers.rules
+    return Result(
+        output=output,
+        document=lambda: {
+            "schema": "edgetime.catalogue/1",
+            "digest": catalogue.digest,
+            "layers": RULES.records(rules),
+        },
+        header=RULES.header,
+        rows=lambda: RULES.csv_rows(rules),
+        screen=lambda: rule_parts(rules),
+    )
+
+
 def _chosen(catalogue: Catalogue, kind: Kind | None, name: str | None) -> list[tuple[str, str]]:
-    kinds = [kind] if kind is not None else list(Kind)
+    kinds = [kind] if kind is not None else [k for k in Kind if k is not Kind.LAYERS]
     if name is None or kind is None:
         return [(k.value, entry) for k in kinds for entry in getattr(catalogue, k.value)]
     known = getattr(catalogue, kind.value)

@@ -57,6 +57,7 @@ def check_command(
     errors = check_shop(chosen)
     if errors:
         raise _joined(errors)
+    from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  brings numpy
     from edgetime.tooling import load_catalogue  # noqa: PLC0415  as above
 
     catalogue = load_catalogue(chosen)
@@ -78,6 +79,7 @@ def check_command(
             "shop": str(chosen),
             "digest": catalogue.digest,
             "entries": counts,
+            "layer_rules": RULES.records(catalogue.layers.rules),
             "errors": [],
             "findings": [f.as_dict() for f in findings],
         }
@@ -86,10 +88,14 @@ def check_command(
         from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
         from edgetime.report.screen import line  # noqa: PLC0415  as above
 
+        rules = catalogue.layers.rules
+        files = {r.source.rpartition(":")[0] for r in rules}
+        layers = rule_parts(rules) if len(files) > 1 else []
         listed = ", ".join(f"{number} {kind}" for kind, number in counts.items())
         return [
             line(f"{chosen}: no errors."),
             line(f"With the shipped entries it does not replace: {listed}."),
+            *layers,
             *(finding_parts(findings) if findings else ()),
         ]
 

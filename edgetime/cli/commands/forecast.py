@@ -7,11 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from edgetime.cli.layer_options import (
+    CutoutProfileOption,
+    LayerRuleOption,
+    LayersOption,
+    ProfileOption,
+)
 from edgetime.cli.ledger_options import LedgerIfThereOption
 from edgetime.cli.load_options import MachineOption
 from edgetime.cli.options import (
     FormatOption,
-    LayersOption,
     ShopOption,
     StrictOption,
     factor_option,
@@ -99,6 +104,9 @@ def forecast_command(
     machine: MachineOption = None,
     shop: ShopOption = None,
     layers: LayersOption = None,
+    layer: LayerRuleOption = None,
+    profile: ProfileOption = None,
+    cutout_profile: CutoutProfileOption = None,
     output: FormatOption = Format.TABLE,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
@@ -135,7 +143,7 @@ def forecast_command(
     from edgetime.report import forecast as paper  # noqa: PLC0415  as above
 
     level = check_service(_service(service))
-    catalogue = load_shop(shop, layers)
+    catalogue = load_shop(shop, layers, layer, profile, cutout_profile)
     given = _on_hand(on_hand or [], catalogue)
     jobs = read_pipeline(pipeline, catalogue)
     rates = wear_rates(jobs, catalogue, machine=machine)

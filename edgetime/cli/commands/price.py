@@ -11,7 +11,6 @@ from edgetime.cli.options import (
     FormatOption,
     StrictOption,
     UnitsOption,
-    load_shop,
 )
 from edgetime.cli.output import Format, Result, table_units
 
@@ -91,14 +90,14 @@ def price_command(
     3 a drawing or a shop file cannot be used; 4 nothing to cut, no stack for it, or a load
     with errors, without --force.
     """
-    _check_source(drawings, lengths, choices.place, choices.drawing_units)
+    _check_source(drawings, lengths, choices)
     from edgetime import price as pricing  # noqa: PLC0415  of no use to --help
 
     estimates: list[Estimate]
     quote: Quote
     if lengths is not None:
         quote, estimates = pricing.price_lengths(
-            lengths, load_shop(choices.shop, choices.layers), choices.without_drawing()
+            lengths, choices.catalogue(), choices.without_drawing()
         )
     else:
         est = choices.estimate(drawings or [])
@@ -157,9 +156,7 @@ def _cannot_run(quote: Quote) -> EdgetimeError:
     )
 
 
-def _check_source(
-    drawings: list[str] | None, lengths: str | None, place: Any, drawing_units: Any
-) -> None:
+def _check_source(drawings: list[str] | None, lengths: str | None, choices: LoadOptions) -> None:
     from edgetime.errors import UsageError, Where  # noqa: PLC0415  with the rest
 
     if lengths is None:
@@ -172,8 +169,10 @@ def _check_source(
         return
     for given, name in (
         (drawings, "DRAWING"),
-        (place, "--place"),
-        (drawing_units, "--drawing-units"),
+        (choices.place, "--place"),
+        (choices.drawing_units, "--drawing-units"),
+        (choices.layer, "--layer"),
+        (choices.profile, "--profile"),
     ):
         if given:
             raise UsageError(

@@ -6,10 +6,10 @@ from typing import Annotated, Any
 
 import typer
 
+from edgetime.cli.layer_options import LayersOption
 from edgetime.cli.load_options import FeedOverrideOption, MachineOption
 from edgetime.cli.options import (
     FormatOption,
-    LayersOption,
     ShopOption,
     UnitsOption,
     complete_from,

@@ -11,7 +11,6 @@ from edgetime.cli.options import (
     FormatOption,
     StrictOption,
     UnitsOption,
-    load_shop,
 )
 from edgetime.cli.output import Format, Result, one_table, table_units
 from edgetime.cli.shift_options import (
@@ -188,7 +187,7 @@ def shift_command(
     from edgetime import shift as stage  # noqa: PLC0415  of no use to --help
     from edgetime.shift.workday import check_rules  # noqa: PLC0415  as above
 
-    catalogue = load_shop(choices.shop, choices.layers)
+    catalogue = choices.catalogue()
     the_machine = stage.machine_of(catalogue, choices.machine)
     rules, changed = read_rules(
         check_rules(stage.rules_of(catalogue), catalogue.shop.file),

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
+from enum import StrEnum
+from typing import Annotated
 
+import typer
+
+from edgetime.cli.layer_options import (
+    CutoutProfileOption,
+    LayerRuleOption,
+    LayersOption,
+    ProfileOption,
+)
 from edgetime.cli.options import (
     Drawings,
     DrawingUnitsOption,
     FormatOption,
-    LayersOption,
     ShopOption,
     StrictOption,
     UnitsOption,
@@ -19,10 +27,29 @@ from edgetime.cli.output import Format, Result, table_units
 __all__ = ["takeoff_command"]
 
 
+class Show(StrEnum):
+    """Which table of a take-off."""
+
+    EDGES = "edges"
+    LAYERS = "layers"
+
+
 def takeoff_command(
     drawings: Drawings,
+    show: Annotated[
+        Show,
+        typer.Option(
+            "--show",
+            help="edges: parts and their edges. layers: only what each layer means, and by "
+            "which rule.",
+            show_default=True,
+        ),
+    ] = Show.EDGES,
     shop: ShopOption = None,
     layers: LayersOption = None,
+    layer: LayerRuleOption = None,
+    profile: ProfileOption = None,
+    cutout_profile: CutoutProfileOption = None,
     drawing_units: DrawingUnitsOption = None,
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
@@ -39,34 +66,39 @@ def takeoff_command(
       edgetime takeoff edgetime-demo/cafe-counters.dxf
       edgetime takeoff LOAD.dxf --drawing-units in --units imperial
       edgetime takeoff LOAD.dxf --layers my-layers.toml --format json
+      edgetime takeoff LOAD.dxf --layer "0=outline" --profile eased
+      edgetime takeoff LOAD.dxf --show layers
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used (no part at all is a finding).
     """
     from edgetime.estimating import read_take_off  # noqa: PLC0415  brings numpy and the reader
 
-    catalogue = load_shop(shop, layers)
+    catalogue = load_shop(shop, layers, layer, profile, cutout_profile)
     take_off = read_take_off(
         drawings, catalogue, drawing_units=None if drawing_units is None else str(drawing_units)
     )
     system = table_units(units, catalogue.shop.units)
 
-    def screen() -> list[Any]:
-        from edgetime.report.takeoff import takeoff_parts  # noqa: PLC0415  brings rich
+    from edgetime.report import takeoff as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.layers import LAYERS  # noqa: PLC0415  as above
 
-        return [*takeoff_parts(take_off, system)]
-
-    def rows() -> list[list[object]]:
-        from edgetime.report.takeoff import edge_rows  # noqa: PLC0415  only for this form
-
-        return edge_rows(take_off)
-
-    from edgetime.report.takeoff import EDGE_HEADER  # noqa: PLC0415  with the above
-
+    header, rows, screen = {
+        Show.EDGES: (
+            report.EDGE_HEADER,
+            lambda: report.edge_rows(take_off),
+            lambda: report.takeoff_parts(take_off, system),
+        ),
+        Show.LAYERS: (
+            LAYERS.header,
+            lambda: report.layer_rows(take_off),
+            lambda: report.layer_parts(take_off, system),
+        ),
+    }[show]
     return Result(
         output=output,
         document=take_off.as_dict,
-        header=EDGE_HEADER,
+        header=header,
         rows=rows,
         screen=screen,
         findings=take_off.findings,

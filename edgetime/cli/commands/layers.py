@@ -1,0 +1,230 @@
+"""``edgetime layers``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from edgetime.cli.layer_options import (
+    CutoutProfileOption,
+    LayerRuleOption,
+    LayersOption,
+    ProfileOption,
+)
+from edgetime.cli.options import (
+    DrawingUnitsOption,
+    FormatOption,
+    ShopOption,
+    StrictOption,
+    UnitsOption,
+    find_shop_folder,
+    load_shop,
+)
+from edgetime.cli.output import Format, Result, table_units
+from edgetime.errors import UsageError
+
+if TYPE_CHECKING:
+    from edgetime.estimating.layering import LayerPlan
+    from edgetime.takeoff.proposals import Proposal
+    from edgetime.units import UnitSystem
+
+__all__ = ["layers_command"]
+
+
+def layers_command(
+    drawings: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="DRAWING",
+            help="DXF files of one office: a layer means the same in all of them.",
+            show_default=False,
+        ),
+    ],
+    write: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option("--write", help="Write the rules as proposed, without a question."),
+    ] = False,
+    shop: ShopOption = None,
+    layers: LayersOption = None,
+    layer: LayerRuleOption = None,
+    profile: ProfileOption = None,
+    cutout_profile: CutoutProfileOption = None,
+    drawing_units: DrawingUnitsOption = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Propose a rule for each layer that no rule knows, and write the rules.
+
+    What is on a layer (outlines, loops inside them, circles of a core bit's size, lines) and
+    words of the trade in its name, in English, German, French, Spanish and Italian, speak for
+    a meaning. In a terminal you are asked where that is unsure, and before anything is
+    written. Elsewhere the proposal is printed; --write takes it. Rules given with --layer
+    are written before all others.
+
+    They go into layers.toml of the shop folder, or into the file named by --layers; where
+    there is none, a new one in the working folder adds them to the rules that come with
+    edgetime. Comments in the file are kept.
+
+    \b
+    Examples:
+      edgetime layers edgetime-demo/cafe-counters.dxf
+      edgetime layers LOAD.dxf --write
+      edgetime layers LOAD.dxf --layer "0=outline" --profile flat-polish --write
+      edgetime layers A.dxf B.dxf --format json
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used, or the rules cannot be written.
+    """
+    from edgetime.estimating.layering import (  # noqa: PLC0415  brings numpy
+        lengths_by_profile,
+        plan_layers,
+    )
+
+    # Checked here, for the options' sake; the plan itself begins without them.
+    load_shop(shop, layers, layer, profile, cutout_profile)
+    catalogue = load_shop(shop, layers)
+    named = None if drawing_units is None else str(drawing_units)
+    plan = plan_layers(
+        drawings,
+        catalogue,
+        rules=layer or (),
+        profile=profile,
+        cutout_profile=cutout_profile,
+        drawing_units=named,
+    )
+    system = table_units(units, catalogue.shop.units)
+    target = _target(shop, layers)
+    if output is Format.TABLE and not write and not plan.empty and at_terminal():
+        plan, write = _ask(plan, system, target)
+    if write and not plan.empty:
+        _write(plan, target, drawings)
+    written = write and not plan.empty
+
+    from edgetime.report.layers import PROPOSALS, RULES, layer_plan_parts  # noqa: PLC0415
+
+    def document() -> dict[str, Any]:
+        return {
+            "schema": "edgetime.layers/1",
+            "drawings": [d.path for d in plan.take_off.drawings],
+            "proposals": PROPOSALS.records(plan.proposals),
+            "chosen": RULES.records(plan.chosen),
+            "default_profile": plan.profile,
+            "default_profile_assumed": plan.assumed,
+            "cutout_profile": plan.cutout_profile,
+            "parts": len(plan.take_off.parts),
+            "lengths_by_profile_mm": lengths_by_profile(plan.take_off),
+            "findings": [f.as_dict() for f in plan.take_off.findings],
+            "file": str(target),
+            "written": written,
+        }
+
+    return Result(
+        output=output,
+        document=document,
+        header=PROPOSALS.header,
+        rows=lambda: PROPOSALS.csv_rows(plan.proposals),
+        screen=lambda: layer_plan_parts(plan, system),
+        findings=plan.take_off.findings,
+        strict=strict,
+        hints=_hints(plan, drawings, named, target, written=written),
+    )
+
+
+def at_terminal() -> bool:
+    """Tell whether somebody is there to be asked."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _target(shop: str | None, layers: str | None) -> Path:
+    """Return the file that rules go into."""
+    if layers is not None:
+        return Path(layers)
+    folder = find_shop_folder(shop)
+    path = (Path() if folder is None else folder) / "layers.toml"
+    try:
+        return path.relative_to(Path.cwd())
+    except ValueError:
+        return path
+
+
+def _hints(
+    plan: LayerPlan, drawings: list[str], units: str | None, target: Path, *, written: bool
+) -> tuple[str, ...]:
+    from edgetime.takeoff.layer_use import layers_command as command  # noqa: PLC0415
+    from edgetime.takeoff.layer_use import shell_words  # noqa: PLC0415
+
+    options = (
+        *(() if units is None else ("--drawing-units", units)),
+        *plan.catalogue.layers.options,
+    )
+    following = shell_words(["edgetime", "estimate", *drawings, *options])
+    if written:
+        return (f"\nWritten to {target}. Next: {following}",)
+    if plan.empty:
+        return (f"\nNothing to write. Next: {following}",)
+    return (f"\nNothing is written yet. To write these rules: {command(drawings, options)}",)
+
+
+def _write(plan: LayerPlan, target: Path, drawings: list[str]) -> None:
+    from edgetime.tooling.layers_file import add_rules  # noqa: PLC0415  brings tomlkit
+
+    names = ", ".join(Path(d).name for d in drawings)
+    why = f"assumed: nothing in {names} names a profile" if plan.assumed else ""
+    add_rules(
+        target,
+        first=plan.chosen,
+        last=[(p.rule, p.reason) for p in plan.proposals],
+        default_profile=None if plan.profile is None else (plan.profile, why),
+        cutout_profile=None if plan.cutout_profile is None else (plan.cutout_profile, ""),
+    )
+
+
+def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, bool]:
+    """Ask about what is unsure, and whether to write; return the plan as settled."""
+    from edgetime.report.layers import layer_plan_parts  # noqa: PLC0415  brings rich
+    from edgetime.report.screen import Screen  # noqa: PLC0415  as above
+    from edgetime.takeoff.proposals import Confidence  # noqa: PLC0415  of no use to --help
+
+    typer.echo(Screen.of(sys.stderr).render(layer_plan_parts(plan, system)), err=True)
+    names = tuple(plan.catalogue.profiles)
+    proposals = [
+        _ask_rule(p, names) if p.confidence is Confidence.UNSURE else p for p in plan.proposals
+    ]
+    profile, assumed = plan.profile, plan.assumed
+    if assumed:
+        profile, assumed = _ask_profile(plan.profile or "", names), False
+    plan = plan.with_answers(proposals, profile, assumed=assumed)
+    write = typer.confirm(f"Write these rules to {target}?", default=True, err=True)
+    return plan, write
+
+
+def _ask_rule(proposal: Proposal, profiles: tuple[str, ...]) -> Proposal:
+    from edgetime.takeoff.proposals import with_rule  # noqa: PLC0415  of no use to --help
+    from edgetime.takeoff.rules import meaning_text  # noqa: PLC0415  as above
+    from edgetime.tooling.layer_rules import parse_layer_rule  # noqa: PLC0415  as above
+
+    match = proposal.rule.match
+    said = meaning_text(proposal.rule)
+    while True:
+        answer = typer.prompt(f"{proposal.layer} ({proposal.reason})", default=said, err=True)
+        try:
+            return with_rule(proposal, parse_layer_rule(f"{match}={answer}", profiles))
+        except UsageError as error:
+            typer.echo(f"{error.what} {error.remedy}", err=True)
+
+
+def _ask_profile(assumed: str, profiles: tuple[str, ...]) -> str | None:
+    from edgetime.tooling.words import suggest  # noqa: PLC0415  of no use to --help
+
+    question = "Profile of outline edges that nothing names (none to leave them unfinished)"
+    while True:
+        answer = typer.prompt(question, default=assumed, err=True).strip()
+        if answer == "none":
+            return None
+        if answer in profiles:
+            return str(answer)
+        typer.echo(f"There is no profile {answer!r}. {suggest(answer, profiles)}", err=True)

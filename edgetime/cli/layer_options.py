@@ -1,0 +1,45 @@
+"""The options that say what the layers of drawings mean."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from edgetime.cli.options import complete_from
+
+__all__ = ["CutoutProfileOption", "LayerRuleOption", "LayersOption", "ProfileOption"]
+
+LayersOption = Annotated[
+    str | None,
+    typer.Option(
+        "--layers", metavar="FILE", help="Layer rules to use instead of the shop's layers.toml."
+    ),
+]
+LayerRuleOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--layer",
+        metavar="LAYER=MEANING[:PROFILE]",
+        help="What a layer means, before all rules of files: '0=outline', "
+        "'POL*=edge:flat-polish', 'SINK*=cutout:flat-polish'; may be repeated.",
+    ),
+]
+ProfileOption = Annotated[
+    str | None,
+    typer.Option(
+        "--profile",
+        metavar="NAME",
+        autocompletion=complete_from("profiles"),
+        help="Profile of outline edges that nothing in the drawing names.",
+    ),
+]
+CutoutProfileOption = Annotated[
+    str | None,
+    typer.Option(
+        "--cutout-profile",
+        metavar="NAME",
+        autocompletion=complete_from("profiles"),
+        help="Profile of openings that nothing names; otherwise they stay unfinished.",
+    ),
+]

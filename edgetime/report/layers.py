@@ -1,0 +1,148 @@
+"""Proposed layer rules, and what the drawings are with them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+from edgetime.report.columns import COUNT, EDGE, TEXT, Column, Sheet
+from edgetime.report.cycle import drawing_parts
+from edgetime.report.findings import tally
+from edgetime.report.screen import heading, line
+from edgetime.report.text import length_column, length_header
+from edgetime.takeoff.layer_use import LayerUse
+from edgetime.takeoff.proposals import Proposal
+from edgetime.takeoff.rules import LayerRule, meaning_text, option_text
+from edgetime.units import UnitSystem
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from edgetime.estimating.layering import LayerPlan
+
+__all__ = ["LAYERS", "PROPOSALS", "RULES", "layer_plan_parts", "rule_parts"]
+
+LAYERS: Final = Sheet[tuple[str, LayerUse]](
+    (
+        Column(key="drawing", get=lambda row: row[0]),
+        Column(key="layer", heading="Layer", get=lambda row: row[1].layer),
+        Column(key="length_mm", heading="Length", unit=EDGE, get=lambda row: row[1].length_mm),
+        Column(key="curves", heading="Curves", unit=COUNT, get=lambda row: row[1].curves),
+        Column(key="means", heading="Means", get=lambda row: row[1].means),
+        Column(key="profile", heading="Profile", get=lambda row: row[1].profile),
+        Column(key="match", heading="Rule", get=lambda row: row[1].rule and row[1].rule.match),
+        Column(key="method", get=lambda row: row[1].rule and row[1].rule.method),
+        Column(key="state", get=lambda row: row[1].state),
+        Column(key="rule_from", get=lambda row: row[1].rule and row[1].rule.source),
+    )
+)
+"""The layers of drawings, each with the drawing's path, and what the rules make of them."""
+
+RULES: Final = Sheet[LayerRule](
+    (
+        Column(key="match", heading="Layer", get=lambda r: r.match),
+        Column(key="means", heading="Means", get=lambda r: str(r.means)),
+        Column(key="profile", heading="Profile", get=lambda r: r.profile),
+        Column(key="method", get=lambda r: r.method),
+        Column(key="rule_from", heading="From", get=lambda r: r.source),
+    )
+)
+"""Layer rules in their order."""
+
+PROPOSALS: Final = Sheet[Proposal](
+    (
+        Column(key="layer", heading="Layer", get=lambda p: p.layer),
+        Column(key="length_mm", heading="Length", unit=EDGE, get=lambda p: p.length_mm),
+        Column(key="curves", heading="Curves", unit=COUNT, get=lambda p: p.curves),
+        Column(key="closed", heading="Closed", unit=COUNT, get=lambda p: p.closed or None),
+        Column(key="texts", unit=COUNT, get=lambda p: p.texts or None),
+        Column(key="rule", get=lambda p: option_text(p.rule)),
+        Column(key="meaning", heading="Proposed", get=lambda p: meaning_text(p.rule)),
+        Column(key="means", get=lambda p: str(p.rule.means)),
+        Column(key="profile", get=lambda p: p.rule.profile),
+        Column(key="confidence", heading="How sure", get=lambda p: str(p.confidence)),
+        Column(key="reason", unit=TEXT, get=lambda p: p.reason),
+    )
+)
+"""Proposed rules."""
+
+
+def rule_parts(rules: Sequence[LayerRule]) -> list[RenderableType]:
+    """Return the list of layer rules.
+
+    Parameters
+    ----------
+    rules : sequence of LayerRule
+        In their order.
+    """
+    return [
+        heading("Layer rules, the first that matches counts"),
+        RULES.screen(rules, UnitSystem.METRIC),
+    ]
+
+
+def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+    """Return the screen of proposed rules.
+
+    Parameters
+    ----------
+    plan : LayerPlan
+        The rules.
+    system : UnitSystem
+        Units of lengths.
+    """
+    parts: list[RenderableType] = drawing_parts(plan.take_off.drawings, system)
+    if plan.chosen:
+        given = ", ".join(option_text(rule) for rule in plan.chosen)
+        parts.append(line(f"\nAs you say: {given}"))
+    if plan.proposals:
+        parts += [
+            heading("Proposed rules for layers that no rule knows"),
+            PROPOSALS.screen(plan.proposals, system),
+        ]
+        parts += [line(f"{p.layer}: {p.reason}", indent=2, hang=4) for p in plan.proposals]
+    else:
+        parts.append(line("\nEvery layer that carries curves is known."))
+    parts += _defaults(plan)
+    return [*parts, *_outcome(plan, system)]
+
+
+def _defaults(plan: LayerPlan) -> list[RenderableType]:
+    parts: list[RenderableType] = []
+    if plan.assumed:
+        parts.append(
+            line(
+                f"\nNothing in the drawings names a profile: default_profile {plan.profile} is "
+                "assumed for all edges of outlines that are no wall edges. --profile NAME says "
+                "another.",
+            )
+        )
+    elif plan.profile is not None:
+        parts.append(line(f"\ndefault_profile, for edges that nothing names: {plan.profile}"))
+    if plan.cutout_profile is not None:
+        parts.append(
+            line(f"cutout_profile, for openings that nothing names: {plan.cutout_profile}")
+        )
+    return parts
+
+
+def _outcome(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+    from edgetime.estimating.layering import lengths_by_profile  # noqa: PLC0415  with the plan
+
+    found = plan.take_off
+    counts = (
+        (len(found.parts), "part"),
+        (sum(len(p.cutouts) for p in found.parts), "cutout"),
+        (sum(len(p.holes) for p in found.parts), "hole"),
+    )
+    listed = ", ".join(f"{n} {what}{'' if n == 1 else 's'}" for n, what in counts)
+    edges = ", ".join(
+        f"{name} {length_column(length, system)} {length_header(system)}"
+        for name, length in lengths_by_profile(found).items()
+    )
+    parts = [heading("With these rules"), line(f"{listed}.")]
+    if edges:
+        parts.append(line(f"Edges: {edges}.", hang=7))
+    if found.findings:
+        parts.append(line(f"Findings: {tally(found.findings)}; edgetime takeoff lists them."))
+    return parts

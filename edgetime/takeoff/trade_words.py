@@ -1,0 +1,263 @@
+"""Words of the trade in layer names, in five languages: which meaning each speaks for.
+
+One row per meaning; the earlier row counts where a name holds words of several (``SINK TEXT``
+is text). Common practice, no source: names that draughtsmen use.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from edgetime.takeoff.rules import Meaning
+
+__all__ = ["FILLERS", "TRADE_WORDS", "TradeWords"]
+
+
+@dataclass(frozen=True, slots=True)
+class TradeWords:
+    """Words that speak for one meaning.
+
+    Attributes
+    ----------
+    what : str
+        What they name, for people.
+    means : Meaning
+        What a layer named so stands for.
+    profile : str or None
+        Profile of an edge or cutout, where the words say one.
+    words : dict
+        Language → words and phrases, separated by ``|``. Words with accents also match
+        without, and umlauts as two letters.
+    """
+
+    what: str
+    means: Meaning
+    profile: str | None
+    words: dict[str, str]
+
+
+def _row(
+    what: str, means: Meaning, profile: str | None, en: str, de: str, fr: str, es: str, it: str
+) -> TradeWords:
+    return TradeWords(what, means, profile, {"en": en, "de": de, "fr": fr, "es": es, "it": it})
+
+
+_IGNORE, _CUTOUT, _EDGE = Meaning.IGNORE, Meaning.CUTOUT, Meaning.EDGE
+
+TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
+    _row(
+        "dimensions", _IGNORE, None,
+        "dim|dims|dimension|dimensioning|defpoints|measurement",
+        "maß|maße|maßlinie|bemaßung|vermaßung|masse|abmessung",
+        "cote|cotes|cotation",
+        "cota|cotas|acotación|medidas",
+        "quota|quote|quotatura|quotature|misure",
+    ),
+    _row(
+        "texts", _IGNORE, None,
+        "text|txt|note|label|annotation|anno|remarks",
+        "text|beschriftung|schrift|bezeichnung|notiz|bemerkung",
+        "texte|annotation|étiquette|remarque",
+        "texto|nota|rótulo|etiqueta|anotación",
+        "testo|testi|nota|scritta|scritte|etichetta",
+    ),
+    _row(
+        "hatching", _IGNORE, None,
+        "hatch|hatching|fill", "schraffur|füllung", "hachure|hachures",
+        "sombreado|rayado", "tratteggio|campitura|retino",
+    ),
+    _row(
+        "frame or title block", _IGNORE, None,
+        "frame|title|title block|border|sheet|viewport|vport|vports|logo|legend",
+        "rahmen|blattrahmen|zeichnungsrahmen|schriftfeld|plankopf|legende|blatt",
+        "cadre|cartouche|légende", "marco|cajetín|cuadro|leyenda",
+        "cornice|cartiglio|squadratura|testalino|legenda",
+    ),
+    _row(
+        "construction lines", _IGNORE, None,
+        "construction|constr|aux|auxiliary|guide|axis|axes|centre|center|centre line|center line"
+        "|hidden|grid|scratch|help",
+        "hilfslinie|hilfskonstruktion|konstruktion|konstr|achse|mittellinie|verdeckt|raster|hilfs",
+        "construction|axe|axes|auxiliaire|caché|repère",
+        "construcción|eje|ejes|auxiliar|oculta|guía",
+        "costruzione|asse|assi|ausiliaria|ausiliarie|nascosta|mezzeria",
+    ),
+    _row(
+        "slab", _IGNORE, None,
+        "slab|remnant|stock", "rohplatte|rohtafel|tafel|reststück", "tranche|panneau brut",
+        "tabla|losa", "lastra|lastre",
+    ),
+    _row(
+        "furniture", _IGNORE, None,
+        "cabinet|furniture|carcass", "schrank|unterschrank|korpus|möbel", "meuble|caisson",
+        "mueble|armario", "mobile|mobili|arredo",
+    ),
+    _row(
+        "grooves and rebates", Meaning.RECESS, None,
+        "drainer|drainer groove|groove|rebate|recess|drip",
+        "abtropfrille|abtropffläche|abtropf|rille|falz|nut|wassernase|vertiefung",
+        "rainure|égouttoir|feuillure|larmier|goutte d eau",
+        "ranura|escurridor|rebaje|goterón|vierteaguas",
+        "scanalatura|scanalature|gocciolatoio|ribasso|battuta|rompigoccia",
+    ),
+    _row(
+        "tap holes", Meaning.HOLE, None,
+        "hole|tap|tap hole|faucet|drill|drilling|bore|core|dispenser",
+        "bohrung|bohrloch|loch|hahnloch|armatur|armaturenloch|wasserhahn|hahn",
+        "trou|trous|perçage|robinet|robinetterie|mitigeur",
+        "agujero|taladro|grifo|grifería|orificio",
+        "foro|fori|foratura|rubinetto|rubinetteria|miscelatore",
+    ),
+    _row(
+        "seam", Meaning.SEAM, None,
+        "seam|joint|join", "fuge|naht|stoß|stoßfuge", "joint|raccord|jonction",
+        "junta|unión|junta de unión", "giunto|giunta|giunzione|unione",
+    ),
+    _row(
+        "wall or sawn edge", Meaning.UNFINISHED, None,
+        "wall|wall side|unfinished|unpolished|not polished|raw edge|raw|sawn|back|back edge|rear",
+        "wand|wandseite|wandkante|roh|rohkante|sägerau|gesägt|unbearbeitet|unpoliert|hinten"
+        "|hinterkante|rückseite",
+        "mur|côté mur|chant brut|brut|non poli|scié|arrière|dos",
+        "pared|muro|lado pared|canto bruto|bruto|sin pulir|aserrado|trasero|trasera",
+        "muro|parete|lato muro|lato parete|grezzo|grezza|costa grezza|bordo grezzo|segato|retro"
+        "|non lucidato",
+    ),
+    _row(
+        "opening with a rim over it", _CUTOUT, "unfinished",
+        "top mount|top mounted|overmount|drop in|inset",
+        "aufliegend|auflage|auflagespüle", "pose dessus|à encastrer|encastrable",
+        "sobre encimera|de encastrar", "sopratop|sopra top|incasso",
+    ),
+    _row(
+        "hob", _CUTOUT, "unfinished",
+        "hob|cooktop|stove|cooker", "kochfeld|herd|herdplatte|ceran",
+        "plaque de cuisson|table de cuisson|plaque|cuisson",
+        "placa de cocción|vitrocerámica|vitro|inducción|cocción|placa",
+        "piano cottura|cottura|fornello|fornelli",
+    ),
+    _row(
+        "sink, undermount", _CUTOUT, "flat-polish",
+        "sink|basin|bowl|undermount",
+        "spüle|spülbecken|becken|waschbecken|unterbau|unterbaubecken|spül",
+        "évier|lavabo|vasque|cuve|sous plan",
+        "fregadero|lavabo|seno|pila|bajo encimera",
+        "lavello|lavabo|vasca|sottotop|sotto top|acquaio",
+    ),
+    _row(
+        "opening", _CUTOUT, None,
+        "cutout|cut out|opening|aperture|inner|inside|internal|interior|socket|outlet",
+        "ausschnitt|öffnung|innen|innenkontur|aussparung|durchbruch|steckdose",
+        "découpe|découpage|ouverture|intérieur|réservation|prise",
+        "recorte|hueco|abertura|interior|calado|enchufe",
+        "ritaglio|apertura|interno|scasso|traforo|presa",
+    ),
+    _row(
+        "half bullnose", _EDGE, "half-bullnose",
+        "half bullnose|half bull nose|half round", "halbrund|viertelrund|halbstab",
+        "demi rond|quart de rond", "medio canto redondo|cuarto de caña",
+        "mezzo toro|quarto di toro",
+    ),
+    _row(
+        "full bullnose", _EDGE, "full-bullnose",
+        "bullnose|bull nose|full bullnose|full round", "vollrund|rundstab|rundkante",
+        "plein rond|bec rond|boudin", "canto redondo|bocel", "toro|torello|mezzo tondo",
+    ),
+    _row(
+        "ogee", _EDGE, "ogee",
+        "ogee", "karnies", "doucine|bec de corbin", "pecho paloma|pecho de paloma",
+        "becco di civetta|gola",
+    ),
+    _row(
+        "cove", _EDGE, "cove",
+        "cove|cavetto", "hohlkehle", "cavet|gorge", "media caña|caveto", "sguscia|guscia",
+    ),
+    _row(
+        "mitre", _EDGE, "mitre",
+        "mitre|mitred|miter|mitered", "gehrung|gehrungskante", "onglet|coupe d onglet",
+        "inglete|ingletado", "quartabuono|jolly",
+    ),
+    _row(
+        "waterfall edge", _EDGE, "waterfall-radius",
+        "waterfall", "wasserfall", "cascade", "cascada", "cascata",
+    ),
+    _row(
+        "laminated edge", _EDGE, "laminated-40",
+        "laminated|built up", "aufgedoppelt|aufdopplung", "surépaisseur", "engrosado|regrueso",
+        "bordo rialzato|raddoppio",
+    ),
+    _row(
+        "bevelled edge", _EDGE, "bevel",
+        "bevel|bevelled|beveled|chamfer|chamfered", "fase|gefast|schräge",
+        "biseau|biseauté|chanfrein|chanfreiné", "bisel|biselado|chaflán",
+        "bisello|bisellato|smusso|smussato",
+    ),
+    _row(
+        "eased edge", _EDGE, "eased",
+        "eased|ease|arris|arrised|pencil", "gebrochen|kante gebrochen|kantenbruch",
+        "arête cassée|cassé|adouci|arête abattue", "canto matado|matado|arista matada",
+        "spigolo smussato|filo rotto|bisellino",
+    ),
+    _row(
+        "polished edge", _EDGE, "flat-polish",
+        "polish|polished|flat polish|flat polished|pol|exposed|visible",
+        "poliert|politur|sichtkante|sichtseite|sicht|polier",
+        "poli|polie|polissage|chant poli|chant vu|côté vu|visible",
+        "pulido|pulida|canto pulido|visto|canto visto|lado visto",
+        "lucido|lucida|lucidato|lucidata|costa lucida|costa vista|lato vista|vista",
+    ),
+    _row(
+        "edge", _EDGE, None,
+        "edge|front|front edge", "kante|front|vorne|vorderkante|vorderseite",
+        "chant|bord|façade|devant|avant", "canto|frente|borde|frontal",
+        "costa|bordo|fronte|frontale",
+    ),
+    _row(
+        "outline", Meaning.OUTLINE, None,
+        "outline|contour|perimeter|outer|outside|external|exterior|out|part|piece|top|worktop"
+        "|countertop|counter|vanity|island|boundary",
+        "kontur|außenkontur|umriss|außen|platte|arbeitsplatte|werkstück|teil|bauteil|umfang"
+        "|abdeckung|waschtisch",
+        "contour|extérieur|plan de travail|pièce|plan|pourtour|périmètre|plan vasque",
+        "contorno|exterior|encimera|pieza|perímetro|silueta",
+        "contorno|contorni|esterno|esterna|perimetro|piano|pezzo|pezzi|sagoma|profilo esterno"
+        "|piano di lavoro",
+    ),
+)  # fmt: skip
+"""The words, the earlier row first."""
+
+FILLERS: Final[frozenset[str]] = frozenset(
+    [
+        "line",
+        "lines",
+        "linie",
+        "linien",
+        "ligne",
+        "lignes",
+        "linea",
+        "lineas",
+        "linee",
+        "side",
+        "seite",
+        "seiten",
+        "cote",
+        "lado",
+        "lato",
+        "layer",
+        "ebene",
+        "calque",
+        "capa",
+        "livello",
+        "curve",
+        "curves",
+        "cnc",
+        "cam",
+        "geo",
+        "geometry",
+        "2d",
+        "new",
+        "neu",
+    ]
+)
+"""Words that say nothing of a layer's meaning, but are parts of compound names."""

@@ -1,0 +1,201 @@
+"""What layers mean: the table of layers, the unknown outline told first, words in names."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from takeoff_builder import RULES, Builder, found
+
+from edgetime.drawing.model import LayerState
+from edgetime.findings import Severity
+from edgetime.report.layers import LAYERS
+from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off
+from edgetime.takeoff.layer_names import read_name
+from edgetime.takeoff.proposals import propose
+from edgetime.takeoff.trade_words import TRADE_WORDS
+
+W, D = 2400.0, 620.0
+
+
+def test_the_table_says_what_each_layer_means():
+    """Meaning, profile and rule of every layer, and those that no rule knows."""
+    b = Builder().rectangle("OUTLINE", 0, 0, W, D).line("EASED", (0, 0), (W, 0))
+    b.line("NEW", (0, -50), (100, -50)).line("WALL", (0, D), (W, D))
+    b.layers["WALL"] = LayerState.OFF
+    b.curves[-1].visible = False
+    rules = LayerRules(
+        (LayerRule("OUT*", Meaning.OUTLINE, source="own.toml:3"), *RULES.rules), "bevel"
+    )
+    (drawing,) = take_off([b.drawing()], rules).drawings
+    rows = [
+        (u.layer, u.length_mm, u.curves, u.means, u.profile, u.rule and u.rule.match, u.state)
+        for u in drawing.layers
+    ]
+    assert rows == [
+        ("EASED", W, 1, "edge", "eased", "EASED", "shown"),
+        ("NEW", 100.0, 1, "unknown", None, None, "shown"),
+        ("OUTLINE", 2 * (W + D), 1, "outline", "bevel", "OUT*", "shown"),
+        ("WALL", W, 1, "unfinished", None, "WALL", "off"),
+    ]
+    assert drawing.layers[2].rule.source == "own.toml:3"
+
+
+def test_the_unknown_outline_is_told_first_and_alone():
+    """Sound overlays and openings are not blamed for the outline's unknown layer."""
+    b = Builder().rectangle("GRENZE", 0, 0, W, D)
+    b.line("EASED", (0, 0), (W, 0)).line("WALL", (0, D), (W, D))
+    b.rectangle("CUTOUT", 800, 100, 500, 400)
+    result = take_off([b.drawing()], RULES, layers_command="edgetime layers kitchen.dxf --write")
+    assert found(result) == {"layer-unmatched": 1, "no-parts": 1}
+    first = result.findings[0]
+    assert (first.code, first.severity, first.where.layer) == (
+        "layer-unmatched",
+        Severity.ERROR,
+        "GRENZE",
+    )
+    assert "1 part; 3 findings that follow" in first.message
+    assert first.remedy == (
+        "For this once add --layer GRENZE=outline. To write rules for good: "
+        "edgetime layers kitchen.dxf --write"
+    )
+
+
+def test_a_true_open_chain_beside_an_unknown_outline_is_still_told():
+    """Only what the missing rule causes is left out."""
+    b = Builder().rectangle("GRENZE", 0, 0, W, D).line("EASED", (0, 0), (W, 0))
+    b.chain("OUTLINE", [(0, 1000), (W, 1000), (W, 1600)])
+    result = take_off([b.drawing()], RULES)
+    assert found(result) == {"layer-unmatched": 1, "no-parts": 1, "open-chain": 1}
+
+
+def test_an_unknown_layer_of_notes_stays_a_warning():
+    """A layer that is no outline is blamed for nothing, and nothing is left out."""
+    b = Builder().chain("OUTLINE", [(0, 0), (W, 0), (W, D)]).line("X", (0, -50), (100, -50))
+    result = take_off([b.drawing()], RULES)
+    assert found(result) == {"layer-unmatched": 1, "no-parts": 1, "open-chain": 1}
+    assert result.findings[0].severity is Severity.WARNING
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.sets(st.sampled_from([0, 1, 2, 3]), min_size=1),
+    st.booleans(),
+    st.permutations(range(6)),
+)
+def test_whatever_lies_over_an_unknown_outline_is_not_blamed(sides, opening, order):
+    """Any overlays and openings, in any order of entities: the outline's layer is the cause."""
+    b = Builder()
+    corners = [(0.0, 0.0), (W, 0.0), (W, D), (0.0, D)]
+    drawn = [lambda k=k: b.line("EASED", corners[k], corners[(k + 1) % 4]) for k in sorted(sides)]
+    drawn.append(lambda: b.rectangle("GRENZE", 0, 0, W, D))
+    if opening:
+        drawn.append(lambda: b.rectangle("SINK", 800, 100, 500, 400))
+    for k in order:
+        if k < len(drawn):
+            drawn[k]()
+    result = take_off([b.drawing()], RULES)
+    codes = found(result)
+    # All four sides closed by overlays are a part by themselves: then only the layer is unknown.
+    assert set(codes) <= {"layer-unmatched", "no-parts"}
+    assert codes["layer-unmatched"] == 1
+
+
+def test_a_bound_reference_is_known_by_its_own_layer_names():
+    """What is before $0$ names the drawing it came from; a rule for the whole name wins."""
+    rules = LayerRules(
+        (LayerRule("A$0$*", Meaning.IGNORE), LayerRule("OUTLINE", Meaning.OUTLINE)),
+    )
+    assert rules.rule_for("A$0$OUTLINE").means is Meaning.IGNORE
+    assert rules.rule_for("B$0$outline").means is Meaning.OUTLINE
+    assert rules.rule_for("B$0$C$1$OUTLINE").means is Meaning.OUTLINE
+    assert rules.rule_for("B|OUTLINE").means is Meaning.OUTLINE
+    assert rules.rule_for("B$0$OTHER") is None
+    assert rules.rule_for("OUTLINE$0$") is None
+
+
+def test_a_circle_of_bit_size_on_the_outline_layer_is_a_hole():
+    """Everything on one layer: 35 mm is bored, 60 mm is an opening."""
+    b = Builder().rectangle("OUTLINE", 0, 0, W, D)
+    b.circle("OUTLINE", 500, 300, 35).circle("OUTLINE", 900, 300, 60)
+    (part,) = take_off([b.drawing()], RULES, core_diameters_mm=(35.0,)).parts
+    assert [h.diameter_mm for h in part.holes] == [35.0]
+    assert [c.diameter_mm for c in part.cutouts] == [60.0]
+    (alone,) = take_off([b.drawing()], RULES).parts
+    assert (len(alone.holes), len(alone.cutouts)) == (0, 2)
+
+
+@pytest.mark.parametrize(
+    ("name", "means"),
+    [
+        ("AUSSENKONTUR", "outline"),
+        ("Außenkontur", "outline"),
+        ("AUSSCHNITT SPUELE", "cutout"),
+        ("Spülenausschnitt", "cutout"),
+        ("SPULE", "cutout"),
+        ("WANDSEITE", "unfinished"),
+        ("Bemaßung", "ignore"),
+        ("COTES", "ignore"),
+        ("CÔTÉ MUR", "unfinished"),
+        ("FORO RUBINETTO", "hole"),
+        ("2-CUT-OUT", "cutout"),
+        ("1-OUT", "outline"),
+        ("HobRebate", "recess"),
+        ("SINK TEXT", "ignore"),
+        ("HALF-BULL NOSE", "edge"),
+        ("Sichtkante", "edge"),
+        ("XREF$0$NAHT", "seam"),
+    ],
+)
+def test_words_in_a_name(name, means):
+    """The strongest word of a name, by hand."""
+    assert str(read_name(name)[0].means) == means
+
+
+@pytest.mark.parametrize("name", ["0", "Layer1", "PARTITION", "STOPS", "TOPVIEW", "A-FLOR", "12"])
+def test_names_that_say_nothing(name):
+    """Words inside other words do not count."""
+    assert read_name(name) == ()
+
+
+_WORDS = sorted({(k, w) for k, row in enumerate(TRADE_WORDS) for ws in row.words.values()
+                 for w in ws.split("|")})  # fmt: skip
+
+
+@given(st.sampled_from(_WORDS), st.sampled_from(["{}", "1-{}", "{}_2", "X$0${}", "{} 03"]),
+       st.sampled_from([str.upper, str.title, str.lower]))  # fmt: skip
+def test_every_word_is_found_however_it_is_written(entry, form, case):
+    """Each word of the table speaks for its row, in any case, with numbers around it."""
+    row, word = entry
+    rows = [hint.row for hint in read_name(form.format(case(word)))]
+    assert TRADE_WORDS[row] in rows
+
+
+def test_proposals_do_not_depend_on_entity_order():
+    """The same drawing, drawn in the opposite order."""
+
+    def kitchen(builder, steps):
+        for step in steps:
+            step(builder)
+        return builder.drawing()
+
+    steps = [
+        lambda b: b.rectangle("A", 0, 0, W, D),
+        lambda b: b.rectangle("B", 800, 100, 500, 400),
+        lambda b: b.circle("C", 400, 300, 35),
+        lambda b: b.line("D", (0, 0), (W, 0)),
+        lambda b: b.rectangle("E", 0, 0, W, D),
+    ]
+    one = propose([kitchen(Builder(), steps)], LayerRules(()), core_diameters_mm=(35.0,))
+    two = propose([kitchen(Builder(), steps[::-1])], LayerRules(()), core_diameters_mm=(35.0,))
+    assert [(p.layer, p.rule, p.reason) for p in one] == [(p.layer, p.rule, p.reason) for p in two]
+    assert [str(p.rule.means) for p in one] == ["outline", "cutout", "hole", "edge", "edge"]
+
+
+def test_csv_and_json_of_the_layers_have_the_same_keys():
+    """The columns of the table are the keys of the document, but for the drawing."""
+    b = Builder().rectangle("OUTLINE", 0, 0, W, D).line("NEW", (0, -50), (100, -50))
+    (drawing,) = take_off([b.drawing()], RULES).drawings
+    rows = [("kitchen.dxf", use) for use in drawing.layers]
+    for made, use in zip(LAYERS.records(rows), drawing.layers, strict=True):
+        assert made == {"drawing": "kitchen.dxf", **use.as_dict()}
