@@ -11,7 +11,7 @@ import numpy as np
 from edgetime.geometry.measure import start_directions, vertex_positions
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
-from edgetime.tolerances import STRAIGHT_BULGE
+from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
 
 __all__ = ["Places", "places"]
 
@@ -108,7 +108,11 @@ def _on_curves(path: Path, rows: IntArray) -> Places:
     fraction = np.clip((angle - begin[row]) / turn[row], 0.0, 1.0)
     some = table.take(row)
     point = some.point(fraction)
-    at = vertex_positions(path)[rows[row]] + fraction * path.lengths[rows[row]]
+    # A place beside a joint is the joint: no piece may be left that is too short to run along.
+    length = path.lengths[rows[row]]
+    fraction = np.where(fraction * length <= COINCIDENT_MM, 0.0, fraction)
+    fraction = np.where((1.0 - fraction) * length <= COINCIDENT_MM, 1.0, fraction)
+    at = vertex_positions(path)[rows[row]] + fraction * length
     best = _outermost(point, DIRECTIONS)
     return Places(at[best], point[best], _unit(angle[best]), 1.0 / some.radius[best])
 

@@ -10,7 +10,7 @@ import ezdxf
 import numpy as np
 import pytest
 from catalogue_builder import a_cutout, a_drawing, a_part
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from plan_builder import rectangle
 
@@ -48,6 +48,7 @@ def arcs(x, y, radius, begin, count, hand=1):
 
 
 @pytest.mark.parametrize("machine", ["small", "medium", "large"])
+@example(1e-7, 2, 1e-7, "short-travel")
 @given(
     st.floats(0.0, 2.0 * math.pi), st.integers(2, 7), st.floats(0.0, 2.0 * math.pi),
     st.sampled_from(["short-travel", "as-drawn"]),
