@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from edgetime.cli.options import factor_option, length_option
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from edgetime.tooling.model import ShiftDefaults
 
 __all__ = [
+    "LastLoad",
     "not_drawn",
     "not_proved",
     "of_job",
@@ -30,6 +32,13 @@ __all__ = [
     "read_used",
     "told_by_list",
 ]
+
+
+class LastLoad(StrEnum):
+    """What becomes of a cycle that is not over when the shift is."""
+
+    IN_SHIFT = "in-shift"
+    RUNS_ON = "runs-on"
 
 
 def _time(text: str, option: str, bare: str) -> float:
@@ -64,6 +73,7 @@ def read_rules(
     zone_length: str | None,
     replications: int | None,
     seed: int | None,
+    last_load: LastLoad | None,
 ) -> tuple[ShiftDefaults, set[str]]:
     """Return the rules with the options put in, and the keys they replace."""
     from edgetime.shift.workday import check_rules  # noqa: PLC0415  of no use to --help
@@ -90,6 +100,8 @@ def read_rules(
         given["replications"] = ("replications", replications)
     if seed is not None:
         given["seed"] = ("seed", seed)
+    if last_load is not None:
+        given["last_load"] = ("last_load", last_load.value)
     return check_rules(replace(rules, **dict(given.values()))), set(given)
 
 

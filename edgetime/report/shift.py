@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from edgetime.labour import KINDS as TASKS
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.findings import cannot_run_parts, finding_parts
+from edgetime.report.promise import chance_parts, leading_parts
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, share
 from edgetime.units import UnitSystem, format_time
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     from edgetime.findings import Finding
     from edgetime.shift import Shift
-    from edgetime.shift.model import Interval
+    from edgetime.shift.figures import Interval
 
 __all__ = [
     "SHIFT_HEADER",
@@ -36,6 +37,12 @@ SHIFT_HEADER = (
     "parts",
     "area_mm2",
     "swapped",
+    "runs_on",
+    "chance",
+    "chance_low",
+    "chance_high",
+    "mean_loads",
+    "sure_loads",
 )
 """Columns of the CSV form, one row per load."""
 
@@ -61,8 +68,12 @@ def shift_rows(shift: Shift) -> list[list[object]]:
     Returns
     -------
     list of list
-        As :data:`SHIFT_HEADER`.
+        As :data:`SHIFT_HEADER`: ``chance`` is the share of shifts that make at least the loads
+        up to this row, with its confidence interval; the last two are of the whole shift, alike
+        in every row. Empty where nothing was simulated, and where the next shift unloads.
     """
+    told = shift.promise.as_dict()
+    chances = [shift.promise.chance(n) for n in range(1, len(shift.runs) + 1)]
     return [
         [
             number,
@@ -71,12 +82,16 @@ def shift_rows(shift: Shift) -> list[list[object]]:
             r.loaded_at_s,
             r.starts_s,
             r.ends_s,
-            r.done_s,
+            None if r.runs_on else r.done_s,
             r.load.parts,
             r.load.area_mm2,
             " ".join(r.swapped),
+            int(r.runs_on),
+            *((None, None, None) if c is None else (c.share, *c.interval)),
+            told["mean_loads"],
+            told["sure_loads"],
         ]
-        for number, r in enumerate(shift.runs, 1)
+        for number, (r, c) in enumerate(zip(shift.runs, chances, strict=True), 1)
     ]
 
 
@@ -128,11 +143,7 @@ def shift_parts(
     )
     parts: list[RenderableType] = [
         *cannot_run_parts(findings, "A load of the shift"),
-        line(
-            f"{f.loads} load{'' if f.loads == 1 else 's'}, {f.parts} part{'' if f.parts == 1 else 's'}, "
-            f"{area_text(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on {machine}.",
-            style="bold",
-        ),
+        *leading_parts(shift, machine=machine, starts_s=starts_s, system=system),
         line(
             f"A person is needed for {format_time(f.attended_s)}; the machine runs unattended "
             f"for {format_time(f.unattended_s)}, at most {format_time(f.longest_unattended_s)} "
@@ -156,7 +167,7 @@ def shift_parts(
                     _at(starts_s + r.loading_at_s),
                     _at(starts_s + r.starts_s),
                     _at(starts_s + r.ends_s),
-                    _at(starts_s + r.done_s),
+                    "next shift" if r.runs_on else _at(starts_s + r.done_s),
                     r.load.parts,
                     area_text(r.load.area_mm2, system),
                     len(r.swapped) or NONE,
@@ -177,6 +188,7 @@ def shift_parts(
         line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2),
         *_swap_lines(shift),
         *_figures(shift, system),
+        *chance_parts(shift.promise),
         heading("What the machine does with the shift"),
         table(
             [("", "<"), ("h:min", ">"), ("%", ">")],

@@ -7,11 +7,12 @@ from edgetime.shift.explain_plans import (
     explain_pockets,
     explain_variation,
 )
+from edgetime.shift.figures import Shift, ShiftFigures
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
 from edgetime.shift.fit import Fit, fit_shift
 from edgetime.shift.jobs import Job, read_jobs
 from edgetime.shift.loads import machine_of, rules_of, shift_load, undrawn_load, zone_length_mm
-from edgetime.shift.model import Shift, ShiftFigures, ShiftLoad, Stop
+from edgetime.shift.model import ShiftLoad, Stop
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.simulate import simulate_shift
 

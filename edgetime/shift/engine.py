@@ -130,6 +130,7 @@ class _Run:
         self.to_stoppage_s = draws.to_stoppage_s()
         self.free_s = rules.warm_up_s
         self.expected_s: dict[int, float] = {}
+        self.needed_s: dict[int, float] = {}
         self.begun_s: dict[int, float] = {}
         self.done: dict[int, LoadRun] = {}
         self.machine_log: list[Span] = []
@@ -173,14 +174,17 @@ class _Run:
                 self.machine_log.append(Span("warm-up", 0.0, self.env.now))
 
     def _ends(self, index: int, load: ShiftLoad, laid_s: float) -> tuple[float, bool]:
-        """Return when a load laid down then leaves the machine, and whether that is in time."""
+        """Return when a load laid down then leaves the machine, and whether it is in time."""
         rules = self.rules
         swaps = len(self.inserted[index])
         loaded = self.workday.end(laid_s, load.loading_s)
-        start = max(loaded, self.free_s)
-        free = start + swaps * rules.tool_swap_s + load.cycle_s + load.stop_s
-        done = self.workday.end(free, rules.measure_s + load.unloading_s)
-        return free, self.begin_all or done <= rules.hours_s + 1e-6
+        start = max(loaded, self.free_s) + swaps * rules.tool_swap_s
+        free = start + load.cycle_s + load.stop_s
+        if rules.runs_on:
+            last = start + load.last_stop_s
+        else:
+            last = self.workday.end(free, rules.measure_s + load.unloading_s)
+        return free, self.begin_all or last <= rules.hours_s + 1e-6
 
     def _room_s(self, need: int) -> float:
         """Return when there are so many free zones, as planned; never too late [s]."""
@@ -199,7 +203,7 @@ class _Run:
         return room
 
     def _fits(self, index: int, load: ShiftLoad) -> bool:
-        """Return whether a load begun now would be done within the shift, as planned."""
+        """Return whether a load begun now would be made by this shift, as planned."""
         free, fits = self._ends(index, load, self.env.now)
         if fits:
             self.free_s = self.expected_s[index] = free
@@ -250,6 +254,7 @@ class _Run:
 
     def _cycle(self, index: int, load: ShiftLoad) -> _Process:
         factor = self.draws.cycle()
+        self.needed_s[index] = self.env.now
         if load.attend_s > 0.0:
             self.env.process(self._attended(index, load, factor))
         at = 0.0
@@ -257,6 +262,7 @@ class _Run:
             yield from self._running((stop.at_s - at) * factor, index)
             work = self._attend(stop.seconds, _URGENT, stop.reason, index)
             yield from self._held("stop", index, work)
+            self.needed_s[index] = self.env.now
             at = stop.at_s
         yield from self._running((load.cycle_s - at) * factor, index)
 
@@ -283,6 +289,7 @@ class _Run:
             if self.to_stoppage_s <= 0.0:
                 work = self._attend(self.draws.stoppage_s(), _URGENT, "stoppage", index)
                 yield from self._held("stoppage", index, work)
+                self.needed_s[index] = self.env.now
                 self.to_stoppage_s = self.draws.to_stoppage_s()
 
     def _work(self, index: int, load: ShiftLoad, need: int) -> _Process:
@@ -310,6 +317,7 @@ class _Run:
             loading_at_s=min(self.begun_s.get(index, begun), loaded),
             loaded_at_s=loaded,
             starts_s=starts,
+            needed_s=self.needed_s[index],
             ends_s=ends,
             done_s=self.env.now,
             swapped=swapped,
@@ -330,8 +338,8 @@ def run_shift(
     Parameters
     ----------
     loads : sequence of ShiftLoad
-        In order. A load is begun as soon as its zones are free, unless it would not be done
-        within the shift as planned; then it and all after it are left.
+        In order. A load is begun as soon as its zones are free, unless the shift would not make
+        it as planned; then it and all after it are left.
     rules : ShiftDefaults
         How the shift runs.
     draws : Draws

@@ -7,7 +7,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from edgetime.estimating.explain import Factor
-from edgetime.shift.model import Shift, ShiftFigures, ShiftLoad
+from edgetime.shift.figures import Shift, ShiftFigures
+from edgetime.shift.model import ShiftLoad
 from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
 from edgetime.units import format_time
 
@@ -59,14 +60,18 @@ def _shop_rows(rules: ShiftDefaults) -> list[tuple[str, str, float, str]]:
         ("shift.stoppage", "one stoppage, with variation", rules.stoppage_s, "s"),
         ("shift.cycle_spread", "spread of cycles, with variation", rules.cycle_spread, "-"),
         ("shift.handling_spread", "spread of tasks, with variation", rules.handling_spread, "-"),
+        ("shift.service_level", "share of shifts to make a promise", rules.service_level, "-"),
         ("shift.replications", "shifts simulated", float(rules.replications), "-"),
         ("shift.seed", "seed", float(rules.seed), "-"),
     ]
+    if rules.runs_on:
+        # A word has no value: what stands for it is whether it is so.
+        rows.insert(2, ("shift.last_load", "the last load runs on", 1.0, "-"))
     if rules.zone_length_mm is not None:
         rows.insert(2, ("shift.zone_length", "length of a zone", rules.zone_length_mm, "mm"))
     if math.isfinite(rules.stoppage_every_s):
         row = ("shift.stoppage_every", "running from stoppage to stoppage", rules.stoppage_every_s)
-        rows.insert(-5, (*row, "s"))
+        rows.insert(-6, (*row, "s"))
     for number, (after, length) in enumerate(rules.breaks, 1):
         rows.append((f"shift.breaks[{number}].after", f"break {number} begins", after, "s"))
         rows.append((f"shift.breaks[{number}].length", f"break {number} lasts", length, "s"))

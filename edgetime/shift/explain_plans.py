@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from edgetime.estimating.explain import Factor
+from edgetime.shift.figures import Variation
 from edgetime.shift.filling import Filling
 from edgetime.shift.fit import Fit, urgency
-from edgetime.shift.model import ShiftLoad, Variation
+from edgetime.shift.model import ShiftLoad
 from edgetime.shift.pockets import PocketPlan
 from edgetime.tooling.model import Machine
 

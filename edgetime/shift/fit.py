@@ -247,8 +247,9 @@ def _none_fits(loads: Sequence[ShiftLoad], rules: ShiftDefaults) -> FitTrouble:
     where = Where(path=path) if len(set(loads)) > 1 else loads[0].where
     one = len(set(loads)) == 1
     what = f"{loads[0].name} is not" if one else f"None of the {len(loads)} waiting loads is"
+    how = "left to run on" if rules.runs_on else "done"
     return FitTrouble(
-        f"{what} done within {format_time(rules.hours_s)} by itself.",
+        f"{what} {how} within {format_time(rules.hours_s)} by itself.",
         where=where if loads[0].where.line else replace(where, key="--hours"),
         remedy="Make the shift longer, or split the loads.",
     )

@@ -6,13 +6,67 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from edgetime.shift.engine import AsPlanned, run_shift
-from edgetime.shift.model import Leverage, ShiftLoad
+from edgetime.shift.figures import Leverage
+from edgetime.shift.model import ShiftLoad
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["leverages_of"]
+__all__ = ["leverages_of", "quicker_cycles", "quicker_person"]
 
 _LESS = 0.9
 """How much of its time each cause is left in turn, to see which one limits the shift [-]."""
+
+
+def quicker_cycles(
+    loads: Sequence[ShiftLoad], rules: ShiftDefaults, factor: float
+) -> tuple[list[ShiftLoad], ShiftDefaults]:
+    """Return loads whose cycles take less time, and the rules that go with them.
+
+    Parameters
+    ----------
+    loads : sequence of ShiftLoad
+        As they are.
+    rules : ShiftDefaults
+        How the shift runs.
+    factor : float
+        Of the cycles' time [-].
+    """
+    faster = [
+        replace(
+            x,
+            cycle_s=x.cycle_s * factor,
+            stops=tuple(replace(s, at_s=s.at_s * factor) for s in x.stops),
+        )
+        for x in loads
+    ]
+    return faster, rules
+
+
+def quicker_person(
+    loads: Sequence[ShiftLoad], rules: ShiftDefaults, factor: float
+) -> tuple[list[ShiftLoad], ShiftDefaults]:
+    """Return loads whose attended tasks take less time, and rules likewise.
+
+    Parameters
+    ----------
+    loads : sequence of ShiftLoad
+        As they are.
+    rules : ShiftDefaults
+        How the shift runs.
+    factor : float
+        Of the tasks' time [-].
+    """
+    handier = [
+        replace(
+            x,
+            load_part_s=x.load_part_s * factor,
+            unload_part_s=x.unload_part_s * factor,
+            setup_s=x.setup_s * factor,
+            attend_s=x.attend_s * factor,
+            stops=tuple(replace(s, seconds=s.seconds * factor) for s in x.stops),
+        )
+        for x in loads
+    ]
+    return handier, replace(rules, measure_s=rules.measure_s * factor)
 
 
 def leverages_of(
@@ -40,31 +94,12 @@ def leverages_of(
 
     def last(these: Sequence[ShiftLoad], by: ShiftDefaults) -> float:
         outcome = run_shift(these, by, AsPlanned(by.used, known), pockets=pockets, begin_all=True)
-        return max(r.done_s for r in outcome.runs)
+        return max(r.reached_s(by) for r in outcome.runs)
 
-    faster = [
-        replace(
-            x,
-            cycle_s=x.cycle_s * less,
-            stops=tuple(replace(s, at_s=s.at_s * less) for s in x.stops),
-        )
-        for x in loads
-    ]
-    handier = [
-        replace(
-            x,
-            load_part_s=x.load_part_s * less,
-            unload_part_s=x.unload_part_s * less,
-            setup_s=x.setup_s * less,
-            attend_s=x.attend_s * less,
-            stops=tuple(replace(s, seconds=s.seconds * less) for s in x.stops),
-        )
-        for x in loads
-    ]
     base = last(loads, rules)
     tries = {
-        "machine": last(faster, rules),
-        "person": last(handier, replace(rules, measure_s=rules.measure_s * less)),
+        "machine": last(*quicker_cycles(loads, rules, less)),
+        "person": last(*quicker_person(loads, rules, less)),
         "tools": last(loads, replace(rules, tool_swap_s=rules.tool_swap_s * less)),
         "breaks": last(
             loads, replace(rules, breaks=tuple((at, n * less) for at, n in rules.breaks))

@@ -1,26 +1,21 @@
-"""Loads of a shift, what happens to them, and what comes of it."""
+"""Loads of a shift, and what happens to them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from edgetime.errors import Where
-from edgetime.findings import Finding
+from edgetime.tooling.model import ShiftDefaults
 
 __all__ = [
     "ACCOUNT",
-    "Interval",
-    "Leverage",
+    "SLACK_S",
     "LoadRun",
-    "Shift",
-    "ShiftFigures",
     "ShiftLoad",
     "Span",
     "Stop",
-    "Variation",
 ]
 
 ACCOUNT = ("run", "stop", "stoppage", "swap", "warm-up", "loading", "break", "rest")
@@ -31,6 +26,10 @@ something went wrong. ``swap``: tools are changed in the rack. ``warm-up``. ``lo
 is on the table that could run. ``break``: likewise, because the person has a break. ``rest``:
 after the last cycle.
 """
+
+
+SLACK_S = 1e-6
+"""Sums of times in another order differ by less [s]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +122,11 @@ class ShiftLoad:
         """Attended time in the cycle [s]."""
         return sum(s.seconds for s in self.stops)
 
+    @property
+    def last_stop_s(self) -> float:
+        """From cycle start to the end of its last stop, nothing being waited for [s]."""
+        return self.stops[-1].at_s + self.stop_s if self.stops else 0.0
+
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
         return {
@@ -176,21 +180,36 @@ class LoadRun:
         Which.
     loading_at_s, loaded_at_s, starts_s, ends_s, done_s : float
         Loading begins and ends; the machine takes it up (tools are swapped first) and is
-        done with it; it is unloaded [s].
+        done with it; it is unloaded, if somebody is there [s].
+    needed_s : float
+        From then on its cycle needs nobody: it began then, or was taken up again after its
+        last stop or stoppage [s].
     swapped : tuple of str
         Pieces changed before it.
     spoiled : int
         Parts.
+    runs_on : bool
+        It is made by the shift, but unloaded by the next one only.
     """
 
     load: ShiftLoad
     loading_at_s: float
     loaded_at_s: float
     starts_s: float
+    needed_s: float
     ends_s: float
     done_s: float
     swapped: tuple[str, ...]
     spoiled: int
+    runs_on: bool = False
+
+    def reached_s(self, rules: ShiftDefaults) -> float:
+        """Return when a shift has made the load: unloaded, or running on alone [s]."""
+        return self.needed_s if rules.runs_on else self.done_s
+
+    def made(self, rules: ShiftDefaults) -> bool:
+        """Return whether the shift made the load."""
+        return self.reached_s(rules) <= rules.hours_s + SLACK_S
 
     @property
     def good_area_mm2(self) -> float:
@@ -207,219 +226,11 @@ class LoadRun:
             "loaded_at_s": self.loaded_at_s,
             "starts_s": self.starts_s,
             "ends_s": self.ends_s,
-            "done_s": self.done_s,
+            # When the next shift gets round to unloading it is not known.
+            "done_s": None if self.runs_on else self.done_s,
+            "runs_on": self.runs_on,
             "swapped": list(self.swapped),
             "parts": self.load.parts,
             "spoiled": self.spoiled,
             "area_mm2": self.load.area_mm2,
         }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShiftFigures:
-    """What one run of a shift yields; loads that end after the shift do not count.
-
-    Attributes
-    ----------
-    hours_s : float
-        Length of the shift [s].
-    loads, parts : int
-        Done within the shift.
-    area_mm2 : float
-        Of their parts, spoiled ones excluded [mm²].
-    spoiled : int
-        Parts spoiled.
-    account : tuple of (str, float)
-        Seconds of the machine by kind; they make the shift [s].
-    attended : tuple of (str, float)
-        Seconds of the person by kind, within the shift [s].
-    unattended_s : float
-        The machine runs and nobody is needed [s].
-    longest_unattended_s, longest_at_s : float
-        Longest stretch of that, and when it begins [s].
-    overtime_s : float
-        From the end of the shift until the last load that was begun is unloaded [s].
-    break_s : float
-        Breaks within the shift [s].
-    """
-
-    hours_s: float
-    loads: int
-    parts: int
-    area_mm2: float
-    spoiled: int
-    account: tuple[tuple[str, float], ...]
-    attended: tuple[tuple[str, float], ...]
-    unattended_s: float
-    longest_unattended_s: float
-    longest_at_s: float
-    overtime_s: float
-    break_s: float
-
-    @property
-    def attended_s(self) -> float:
-        """All time of the person at the machine [s]."""
-        return sum(seconds for _, seconds in self.attended)
-
-    @property
-    def running_s(self) -> float:
-        """Time the machine runs [s]."""
-        return dict(self.account)["run"]
-
-    @property
-    def utilisation(self) -> float:
-        """Share of the shift the machine runs [-]."""
-        return self.running_s / self.hours_s
-
-    @property
-    def person_utilisation(self) -> float:
-        """Share of the person's time, breaks excluded, at the machine [-]."""
-        return self.attended_s / (self.hours_s - self.break_s)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "loads": self.loads,
-            "parts": self.parts,
-            "area_mm2": self.area_mm2,
-            "spoiled": self.spoiled,
-            "machine_s": dict(self.account),
-            "attended_s": self.attended_s,
-            "attended": [{"reason": why, "attended_s": s} for why, s in self.attended],
-            "unattended_s": self.unattended_s,
-            "longest_unattended_s": self.longest_unattended_s,
-            "longest_unattended_at_s": self.longest_at_s,
-            "utilisation": self.utilisation,
-            "person_utilisation": self.person_utilisation,
-            "overtime_s": self.overtime_s,
-        }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Interval:
-    """A figure over many simulated shifts.
-
-    Attributes
-    ----------
-    mean, half_width : float
-        Mean, and half the width of its 90 % confidence interval (normal approximation).
-    low, high : float
-        Between these lie at least 90 % of the shifts (nearest ranks of 5 % and 95 %).
-    """
-
-    mean: float
-    half_width: float
-    low: float
-    high: float
-
-    def as_dict(self) -> dict[str, float]:
-        """Return the JSON form."""
-        return {
-            "mean": self.mean,
-            "half_width": self.half_width,
-            "low": self.low,
-            "high": self.high,
-        }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Variation:
-    """What to expect when cycles, tasks and tools vary and things go wrong.
-
-    Attributes
-    ----------
-    replications, seed : int
-        Shifts simulated, seed of the random numbers.
-    figures : tuple of (str, Interval)
-        ``loads``, ``parts``, ``area_mm2``, ``attended_s``, ``unattended_s``,
-        ``longest_unattended_s``, ``utilisation``, ``overtime_s``, ``swaps``, ``spoiled``.
-    """
-
-    replications: int
-    seed: int
-    figures: tuple[tuple[str, Interval], ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "replications": self.replications,
-            "seed": self.seed,
-            "confidence": 0.9,
-            **{name: interval.as_dict() for name, interval in self.figures},
-        }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leverage:
-    """How much sooner the same loads would be done if something took 10 % less time.
-
-    Attributes
-    ----------
-    what : str
-        ``machine``, ``person``, ``tools``, ``breaks``, ``warm-up``, ``supply``.
-    saved_s : float
-        Of the time until the last load is unloaded [s].
-    """
-
-    what: str
-    saved_s: float
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {"what": self.what, "saved_s": self.saved_s}
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Shift:
-    """A shift as planned, and as it may come.
-
-    Attributes
-    ----------
-    runs : tuple of LoadRun
-        Everything as planned, nothing going wrong.
-    figures : ShiftFigures
-        Of that plan.
-    machine, person : tuple of Span
-        What machine and person do, in order of time.
-    left : tuple of str
-        Names of listed loads that do not fit any more, one entry each.
-    limit : str
-        What limits the yield: the greatest of ``leverages``, or ``loads`` when all that were
-        given are run.
-    leverages : tuple of Leverage
-        Greatest first.
-    variation : Variation or None
-        None when it was not asked for.
-    findings : tuple of Finding
-        Of this stage only.
-    """
-
-    runs: tuple[LoadRun, ...]
-    figures: ShiftFigures
-    machine: tuple[Span, ...]
-    person: tuple[Span, ...]
-    left: tuple[str, ...]
-    limit: str
-    leverages: tuple[Leverage, ...]
-    variation: Variation | None
-    findings: tuple[Finding, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the keys of ``edgetime.shift/1`` that the simulation answers."""
-        return {
-            "hours_s": self.figures.hours_s,
-            "runs": [r.as_dict() for r in self.runs],
-            "left": list(self.left),
-            "plan": self.figures.as_dict(),
-            "limit": self.limit,
-            "leverages": [x.as_dict() for x in self.leverages],
-            "machine": _spans(self.machine),
-            "person": _spans(self.person),
-            "variation": None if self.variation is None else self.variation.as_dict(),
-        }
-
-
-def _spans(spans: Iterable[Span]) -> list[dict[str, Any]]:
-    return [
-        {"kind": s.kind, "start_s": s.start_s, "stop_s": s.stop_s, "load": s.load} for s in spans
-    ]

@@ -1,4 +1,4 @@
-"""In which order a choice of loads is done within the shift, and which choices never are.
+"""In which order a shift makes a choice of loads, and which choices it never makes.
 
 Two answers are kept apart. That a choice fits is shown by the simulation, with the order it
 ran in. That it fits in no order is shown either by trying every order, or by an easier shift
@@ -15,17 +15,14 @@ from datetime import date
 from typing import Final
 
 from edgetime.shift.engine import AsPlanned, run_shift
-from edgetime.shift.model import ShiftLoad
+from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.shift.workday import Workday
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["EXACT_LOADS", "SLACK_S", "Orders", "limits", "shares_with_none"]
+__all__ = ["EXACT_LOADS", "Orders", "limits", "shares_with_none"]
 
 EXACT_LOADS: Final = 7
 """Up to this many loads every order is tried."""
-
-SLACK_S: Final = 1e-6
-"""Sums of times in another order differ by less [s]."""
 
 _EASIER_LOADS: Final = 10
 """The easier shift is worked out for so many loads at most; it takes 2^n n steps."""
@@ -54,6 +51,11 @@ def limits(
     while it is handled. And each zone is taken from the first part laid down to the last one
     taken off.
 
+    Where the last load may run on, each of these has more time: what one load takes of the
+    machine, what one load takes of each zone, and of the person what unloading one load from
+    each zone takes. For every load begins within the shift, so at most one on the machine, and
+    one on a zone, goes on beyond its end.
+
     Returns
     -------
     list of (list of float, float, float)
@@ -69,21 +71,38 @@ def limits(
     table = [w if only else m for w, m, only in zip(whole, machine, alone, strict=True)]
     before = max(rules.warm_up_s, min(x.setup_s + x.loading_s for x in loads))
     after = min(x.unloading_s + rules.measure_s for x in loads)
+    beyond = dict.fromkeys(("machine", "person", "table", "zones"), 0.0)
+    if rules.runs_on:
+        after = 0.0
+        beyond = {
+            "machine": max(machine),
+            "person": rules.zones * max(x.unloading_s + rules.measure_s for x in loads),
+            "table": max(table),
+            "zones": rules.zones * max(whole),
+        }
     out = [
-        (machine, 1.0, hours - before - after),
+        (machine, 1.0, hours - before - after + beyond["machine"]),
         (
             [h + x.setup_s + x.stop_s for h, x in zip(handling, loads, strict=True)],
             1.0,
-            free,
+            free + beyond["person"],
         ),
-        (table, 1.0, hours - max(0.0, rules.warm_up_s - max(x.loading_s for x in loads))),
-        ([n * w for n, w in zip(need, whole, strict=True)], float(min(need)), rules.zones * hours),
+        (
+            table,
+            1.0,
+            hours - max(0.0, rules.warm_up_s - max(x.loading_s for x in loads)) + beyond["table"],
+        ),
+        (
+            [n * w for n, w in zip(need, whole, strict=True)],
+            float(min(need)),
+            rules.zones * hours + beyond["zones"],
+        ),
     ]
     # Tools swapped for loads that are ready sooner take nothing of the time that is left.
     for ready in sorted({x.ready_s for x in loads if x.ready_s > 0.0}):
         late = [x.ready_s >= ready for x in loads]
         out.append(([s if yes else 0.0 for s, yes in zip(table, late, strict=True)], 0.0,
-                    max(0.0, hours - ready)))  # fmt: skip
+                    max(0.0, hours - ready) + beyond["table"]))  # fmt: skip
     return out
 
 
@@ -137,7 +156,7 @@ class Orders:
         return tuple(sorted(chosen, key=self._due))
 
     def done_s(self, order: Sequence[int]) -> float:
-        """Return when the last load of an order is done, by the simulation [s]."""
+        """Return when the last load of an order is made, by the simulation [s]."""
         self.runs += 1
         outcome = run_shift(
             [self.loads[i] for i in order],
@@ -146,7 +165,7 @@ class Orders:
             pockets=self.pockets,
             begin_all=True,
         )
-        return max(r.done_s for r in outcome.runs)
+        return max(r.reached_s(self.rules) for r in outcome.runs)
 
     def _within(self, time_s: float) -> bool:
         return time_s <= self.rules.hours_s + SLACK_S
@@ -257,9 +276,10 @@ class Orders:
         laid = max(free_s, load.ready_s) if self.alone[i] else load.ready_s
         ready = day.end(load.ready_s, load.setup_s)
         loaded = day.end(max(laid, ready), load.loading_s)
-        done = max(free_s, loaded, self.rules.warm_up_s) + load.cycle_s + load.stop_s
+        start = max(free_s, loaded, self.rules.warm_up_s)
+        done = start + load.cycle_s + load.stop_s
         last = day.end(done, self.rules.measure_s + load.unloading_s)
-        if not self._within(last):
+        if not self._within(start + load.last_stop_s if self.rules.runs_on else last):
             return math.inf
         return last if self.alone[i] else done
 

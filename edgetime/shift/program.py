@@ -7,8 +7,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from edgetime.shift.model import ShiftLoad
-from edgetime.shift.orders import SLACK_S, limits
+from edgetime.shift.model import SLACK_S, ShiftLoad
+from edgetime.shift.orders import limits
 from edgetime.tooling.model import ShiftDefaults
 
 __all__ = ["GAP", "Program"]

@@ -3,197 +3,39 @@
 from __future__ import annotations
 
 import math
-import random
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import cycle, islice
 
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.shift import codes
+from edgetime.shift.account import figures_of
 from edgetime.shift.engine import AsPlanned, Outcome, run_shift
+from edgetime.shift.figures import Shift
 from edgetime.shift.leverage import leverages_of
-from edgetime.shift.model import (
-    ACCOUNT,
-    Interval,
-    Shift,
-    ShiftFigures,
-    ShiftLoad,
-    Span,
-    Variation,
-)
-from edgetime.shift.workday import Workday, check_rules
+from edgetime.shift.model import SLACK_S, ShiftLoad
+from edgetime.shift.near import next_load
+from edgetime.shift.promise import promise_of
+from edgetime.shift.varying import vary
+from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
 from edgetime.units import format_time
 
-__all__ = ["Varying", "alone_s", "figures_of", "simulate_shift"]
-
-_SLACK_S = 1e-6
-"""Sums of times in another order differ by less [s]."""
-
-_Z90 = 1.6448536269514722
-"""Standard normal quantile of 95 %: half the width of a 90 % interval, in standard errors."""
+__all__ = ["alone_s", "simulate_shift"]
 
 _NAMES = 6
 """So many names are told of loads that are left."""
 
 
-@dataclass(frozen=True)
-class Varying:
-    """Figures drawn at random.
-
-    Cycles and tasks are lognormal with mean one: they are positive, and a task that goes
-    wrong takes longer by more than a task that goes well takes shorter. Stoppages come at
-    random (exponential), so does their length. Lives of tools are taken as they are; where a
-    piece stands in its own is uniform, as for any worn and replaced part met at a random
-    time (renewal theory: Cox, Renewal Theory, 1962, chapter 5).
-    """
-
-    rules: ShiftDefaults
-    known: Mapping[str, float]
-    source: random.Random
-
-    def _about_one(self, spread: float) -> float:
-        if spread <= 0.0:
-            return 1.0
-        # Mean 1 and coefficient of variation c: sigma² = ln(1 + c²), mu = -sigma²/2.
-        variance = math.log1p(spread * spread)
-        return self.source.lognormvariate(-0.5 * variance, math.sqrt(variance))
-
-    def cycle(self) -> float:
-        """Return a cycle by its estimate [-]."""
-        return self._about_one(self.rules.cycle_spread)
-
-    def handling(self) -> float:
-        """Return an attended task by its time [-]."""
-        return self._about_one(self.rules.handling_spread)
-
-    def to_stoppage_s(self) -> float:
-        """Return the running time until the next stoppage [s]."""
-        every = self.rules.stoppage_every_s
-        return math.inf if math.isinf(every) else self.source.expovariate(1.0 / every)
-
-    def stoppage_s(self) -> float:
-        """Return how long ending a stoppage takes [s]."""
-        mean = self.rules.stoppage_s
-        return self.source.expovariate(1.0 / mean) if mean > 0.0 else 0.0
-
-    def spoiled(self, parts: int) -> int:
-        """Return how many of a load's parts are spoiled."""
-        return sum(self.source.random() < self.rules.scrap for _ in range(parts))
-
-    def used(self, piece: str) -> float:
-        """Return the share of its life a piece has behind it [-]."""
-        known = self.known.get(piece)
-        return self.source.random() if known is None else known
-
-
-def _clip(spans: Iterable[Span], hours_s: float) -> Iterator[Span]:
-    for s in spans:
-        if s.start_s < hours_s:
-            yield s if s.stop_s <= hours_s else replace(s, stop_s=hours_s)
-
-
-def _account(
-    machine: Sequence[Span], workday: Workday, hours_s: float
-) -> tuple[tuple[str, float], ...]:
-    """Return what the machine does with the shift; the seconds make the shift."""
-    out = dict.fromkeys(ACCOUNT, 0.0)
-    now = 0.0
-    for s in machine:
-        gap = max(0.0, s.start_s - now)
-        if gap > 0.0:
-            pause = workday.break_s(now, s.start_s)
-            out["break"] += pause
-            out["loading"] += gap - pause
-        out[s.kind] += s.stop_s - s.start_s
-        now = max(now, s.stop_s)
-    out["rest"] += hours_s - now
-    return tuple(out.items())
-
-
-def _unattended(machine: Sequence[Span], person: Sequence[Span]) -> tuple[float, float, float]:
-    """Return the time the machine runs and nobody is needed, and its longest stretch.
-
-    Returns
-    -------
-    total, longest, at : float
-        Sum, longest stretch and where it begins [s].
-    """
-    total, longest, at = 0.0, 0.0, 0.0
-    current_start, current_stop = 0.0, -1.0
-    for s in machine:
-        if s.kind != "run":
-            continue
-        free = s.start_s
-        gaps: list[tuple[float, float]] = []
-        for task in person:
-            if task.stop_s <= free or task.start_s >= s.stop_s:
-                continue
-            if task.start_s > free:
-                gaps.append((free, task.start_s))
-            free = max(free, task.stop_s)
-        if free < s.stop_s:
-            gaps.append((free, s.stop_s))
-        for begin, end in gaps:
-            total += end - begin
-            if begin > current_stop + _SLACK_S:
-                current_start = begin
-            current_stop = end
-            if current_stop - current_start > longest:
-                longest, at = current_stop - current_start, current_start
-    return total, longest, at
-
-
-def figures_of(outcome: Outcome, rules: ShiftDefaults) -> ShiftFigures:
-    """Return what a run of a shift yields.
-
-    Parameters
-    ----------
-    outcome : Outcome
-        From :func:`edgetime.shift.engine.run_shift`.
-    rules : ShiftDefaults
-        How the shift runs.
-
-    Returns
-    -------
-    ShiftFigures
-        Loads that end after the shift do not count; time after it is overtime.
-    """
-    hours = rules.hours_s
-    workday = Workday(rules.breaks)
-    machine = list(_clip(outcome.machine, hours))
-    person = list(_clip(outcome.person, hours))
-    done = [r for r in outcome.runs if r.done_s <= hours + _SLACK_S]
-    attended: dict[str, float] = {}
-    for task in person:
-        attended[task.kind] = attended.get(task.kind, 0.0) + task.stop_s - task.start_s
-    total, longest, at = _unattended(machine, person)
-    last = max((r.done_s for r in outcome.runs), default=0.0)
-    return ShiftFigures(
-        hours_s=hours,
-        loads=len(done),
-        parts=sum(r.load.parts - r.spoiled for r in done),
-        area_mm2=sum(r.good_area_mm2 for r in done),
-        spoiled=sum(r.spoiled for r in done),
-        account=_account(machine, workday, hours),
-        attended=tuple(attended.items()),
-        unattended_s=total,
-        longest_unattended_s=longest,
-        longest_at_s=at,
-        overtime_s=max(0.0, last - hours) if last > hours + _SLACK_S else 0.0,
-        break_s=workday.break_s(0.0, hours),
-    )
-
-
 def alone_s(
     load: ShiftLoad, rules: ShiftDefaults, *, pockets: int, known: Mapping[str, float]
 ) -> float:
-    """Return when a load would be done if it were the only one of the shift [s]."""
+    """Return when a load would be made if it were the only one of the shift [s]."""
     draws = AsPlanned(rules.used, known)
     outcome = run_shift([load], rules, draws, pockets=pockets, begin_all=True)
-    return outcome.runs[0].done_s
+    return outcome.runs[0].reached_s(rules)
 
 
 def _check(
@@ -209,10 +51,11 @@ def _check(
         raise UsageError("The shift has no load.", remedy="Name a drawing or a job list.")
     for load in dict.fromkeys(loads):
         needed = alone_s(load, rules, pockets=pockets, known=known)
-        if needed > rules.hours_s + _SLACK_S:
+        if needed > rules.hours_s + SLACK_S:
             late = f", from {format_time(load.ready_s)} on when it is ready" if load.ready_s else ""
+            when = "can be left to itself" if rules.runs_on else "is done"
             raise PlanError(
-                f"{load.name} alone is done {format_time(needed)} after the beginning of the "
+                f"{load.name} alone {when} {format_time(needed)} after the beginning of the "
                 f"shift{late}; the shift has {format_time(rules.hours_s)}.",
                 # A job of a list by its line; what was named on the command line by the option.
                 where=load.where if load.where.line else replace(load.where, key="--hours"),
@@ -229,60 +72,30 @@ def _planned(
     *,
     fill: bool,
 ) -> Outcome:
-    """Run the plan with as many of the loads, in order, as are done within the shift."""
+    """Run the plan with as many of the loads, in order, as the shift makes."""
     draws = AsPlanned(rules.used, known)
     if not fill:
-        # What a run of all shows to be done in time needs no foresight.
+        # What a run of all shows to be made in time needs no foresight.
         outcome = run_shift(loads, rules, draws, pockets=pockets, begin_all=True)
-        if max(r.done_s for r in outcome.runs) <= rules.hours_s + _SLACK_S:
+        if all(r.made(rules) for r in outcome.runs):
             return outcome
     outcome = run_shift(loads, rules, draws, pockets=pockets)
     # A load is begun on what is planned for the machine; the person may be a little late.
-    while outcome.runs and max(r.done_s for r in outcome.runs) > rules.hours_s + _SLACK_S:
+    while not all(r.made(rules) for r in outcome.runs):
         fewer = loads[: len(outcome.runs) - 1]
         outcome = run_shift(fewer, rules, draws, pockets=pockets)
     return outcome
 
 
-def _interval(values: Sequence[float]) -> Interval:
-    n = len(values)
-    ordered = sorted(values)
-    mean = math.fsum(values) / n
-    variance = math.fsum((v - mean) ** 2 for v in values) / (n - 1) if n > 1 else 0.0
-    return Interval(
-        mean=mean,
-        half_width=_Z90 * math.sqrt(variance / n),
-        low=ordered[max(0, math.ceil(0.05 * n) - 1)],
-        high=ordered[math.ceil(0.95 * n) - 1],
-    )
-
-
-def _vary(
-    loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
-) -> Variation:
-    rows: dict[str, list[float]] = {}
-    for number in range(rules.replications):
-        # A stream of its own for each shift: more shifts leave the first ones as they were.
-        source = random.Random(f"{rules.seed}:{number}")  # noqa: S311  no secret
-        outcome = run_shift(loads, rules, Varying(rules, known, source), pockets=pockets)
-        found = figures_of(outcome, rules)
-        for name, value in (
-            ("loads", float(found.loads)),
-            ("parts", float(found.parts)),
-            ("area_mm2", found.area_mm2),
-            ("attended_s", found.attended_s),
-            ("unattended_s", found.unattended_s),
-            ("longest_unattended_s", found.longest_unattended_s),
-            ("utilisation", found.utilisation),
-            ("overtime_s", found.overtime_s),
-            ("swaps", float(sum(len(r.swapped) for r in outcome.runs))),
-            ("spoiled", float(found.spoiled)),
-        ):
-            rows.setdefault(name, []).append(value)
-    return Variation(
-        replications=rules.replications,
-        seed=rules.seed,
-        figures=tuple((name, _interval(values)) for name, values in rows.items()),
+def _to_the_end(outcome: Outcome, rules: ShiftDefaults) -> Outcome:
+    """Return a plan in which nobody works after the shift, and what goes on by itself is marked."""
+    if not rules.runs_on:
+        return outcome
+    end = rules.hours_s
+    return replace(
+        outcome,
+        runs=tuple(replace(r, runs_on=r.done_s > end + SLACK_S) for r in outcome.runs),
+        person=tuple(s for s in outcome.person if s.start_s < end),
     )
 
 
@@ -358,6 +171,8 @@ def simulate_shift(
     _check(loads, rules, pockets, known)
     sequence = _sequence(loads, rules, fill=fill)
     outcome = _planned(sequence, rules, pockets, known, fill=fill)
+    figures = figures_of(outcome, rules)
+    outcome = _to_the_end(outcome, rules)
     ran = [r.load for r in outcome.runs]
     left = () if fill else tuple(x.name for x in sequence[len(ran) :])
     told = list(findings)
@@ -369,14 +184,17 @@ def simulate_shift(
             )
         )
     leverages = leverages_of(ran, rules, pockets, known)
+    varied = vary(sequence, rules, pockets, known) if variation else None
     return Shift(
         runs=outcome.runs,
-        figures=figures_of(outcome, rules),
+        figures=figures,
         machine=outcome.machine,
         person=outcome.person,
         left=left,
         limit="loads" if not fill and not left and all_given else leverages[0].what,
         leverages=leverages,
-        variation=_vary(sequence, rules, pockets, known) if variation else None,
+        variation=varied,
+        promise=promise_of(figures.loads, rules.service_level, varied.made if varied else ()),
+        near=next_load(sequence, len(ran), rules, pockets, known),
         findings=tuple(told),
     )

@@ -328,6 +328,8 @@ def _shift(table: ShiftTable) -> ShiftDefaults:
         handling_spread=table.handling_spread,
         replications=table.replications,
         seed=table.seed,
+        last_load=table.last_load,
+        service_level=table.service_level,
     )
 
 

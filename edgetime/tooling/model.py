@@ -641,6 +641,11 @@ class ShiftDefaults:
         Standard deviation by mean of cycles and of attended tasks [-].
     replications, seed : int
         Shifts that are simulated, and the seed of their random numbers.
+    last_load : str
+        ``in-shift``: every load is unloaded within the shift. ``runs-on``: a cycle that began
+        within it and needs nobody after it goes on, and is unloaded on the next day.
+    service_level : float
+        Share of the shifts in which a number of loads is made that can be promised [-].
     """
 
     starts_s: float
@@ -659,6 +664,13 @@ class ShiftDefaults:
     handling_spread: float
     replications: int
     seed: int
+    last_load: str = "in-shift"
+    service_level: float = 0.9
+
+    @property
+    def runs_on(self) -> bool:
+        """Whether a cycle may go on by itself after the shift."""
+        return self.last_load == "runs-on"
 
 
 @dataclass(frozen=True)

@@ -635,6 +635,15 @@ class ShiftTable(_Table):
     handling_spread: Fraction = _key(
         "How far attended tasks differ from their time: standard deviation by mean.", "30 %"
     )
+    last_load: Annotated[str, Choice("in-shift", "runs-on")] = _key(
+        "in-shift: every load is unloaded within the shift, for nobody looks after the machine at "
+        "night. runs-on: a cycle that begins within the shift and needs nobody after it goes on, "
+        "and is unloaded on the next day.",
+        "in-shift",
+    )
+    service_level: Annotated[float, Quantity("ratio", at_least="50 %", at_most="99.9 %")] = _key(
+        "A number of loads is promised if at least this share of the shifts makes it.", "90 %"
+    )
     replications: Annotated[int, Count(30, 100000)] = _key("Shifts that are simulated.", 200)
     seed: Annotated[int, Count(0, 2147483647)] = _key("Of the random numbers.", 1)
 

@@ -39,6 +39,69 @@ def test_cycle_is_that_of_the_estimate(run, drawings) -> None:
     assert told["cycle_s"] == 108 * 60.0
 
 
+def test_what_leads_is_what_can_be_planned_on(run, drawings) -> None:
+    """The first line, the document and the table say the same of plan, chance and mean."""
+    args = ["shift", drawings[1], "--replications", "400"]
+    told = run(*args, "--format", "json").json()
+    promise, met = told["promise"], told["promise"]["plan_met"]
+    assert promise["plan_loads"] == told["plan"]["loads"] == met["loads"]
+    assert promise["mean_loads"] == pytest.approx(told["variation"]["loads"]["mean"])
+    assert met["low"] < met["share"] < met["high"]
+    assert promise["sure_loads"] < promise["plan_loads"]
+    sure = promise["by_loads"][promise["sure_loads"] - 1]
+    assert sure["share"] >= promise["service_level"] == 0.9
+    first = " ".join(run(*args).out.split("The plan makes")[0].split())
+    assert first.startswith(
+        f"Plan {met['loads']} loads: met in {100 * met['share']:.0f} of 100 shifts"
+    )
+    assert f"{promise['sure_loads']} loads are met in" in first
+    rows = list(csv.DictReader(io.StringIO(run(*args, "--format", "csv").out)))
+    assert [float(r["chance"]) for r in rows] == [
+        c["share"] for c in promise["by_loads"][: len(rows)]
+    ]
+    assert {r["sure_loads"] for r in rows} == {str(promise["sure_loads"])}
+    plain = run("shift", drawings[1], "--replications", "0")
+    assert "how often that is met was not simulated" in " ".join(plain.out.split())
+
+
+def test_the_last_load_runs_on_if_asked(run, drawings) -> None:
+    """One load more, told apart in every form; the shop's file says it as well."""
+    args = ["shift", drawings[0], "--repeat", "6", "--replications", "30"]
+    assert run(*args, "--format", "json").json()["plan"]["loads"] == 5
+    told = run(*args, "--last-load", "runs-on", "--format", "json").json()
+    assert told["plan"]["loads"] == 6
+    assert [r["runs_on"] for r in told["runs"]] == [False] * 5 + [True]
+    assert told["runs"][-1]["done_s"] is None
+    assert told["plan"]["runs_on"] == 1
+    screen = " ".join(run(*args, "--last-load", "runs-on").out.split())
+    assert "The last load runs on by itself until" in screen
+    assert "next shift" in screen
+    rows = list(
+        csv.DictReader(io.StringIO(run(*args, "--last-load", "runs-on", "--format", "csv").out))
+    )
+    assert [r["runs_on"] for r in rows] == ["0"] * 5 + ["1"]
+    assert rows[-1]["done_s"] == ""
+    wrong = run(*args, "--last-load", "over-night")
+    assert wrong.code == 2
+    assert "runs-on" in wrong.err
+
+
+def test_a_near_miss_is_told_with_what_would_mend_it(run, tmp_path) -> None:
+    """Told loads of 60 min by hand: the screen says the minutes, and what would let it fit."""
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text("name,quantity,cycle,area,parts\nkitchen,8,55 min,5 m2,1\n", encoding="utf-8")
+    args = ["shift", "--jobs", str(jobs), "--replications", "0", "--no-breaks"]
+    near = run(*args, "--format", "json").json()["next_load"]
+    assert near["number"] == 8
+    assert 0.0 < near["misses_s"] <= 1800.0
+    assert near["mends"][0] == {"what": "hours", "longer_s": near["misses_s"]}
+    screen = " ".join(run(*args).out.split())
+    assert "Load 8, kitchen, misses the shift by" in screen
+    assert "(--last-load runs-on)" in screen
+    longer = f"{(8 * 3600 + near['misses_s'] + 0.01) / 3600:.9f}"
+    assert run(*args, "--hours", longer, "--format", "json").json()["plan"]["loads"] == 8
+
+
 def test_together_and_repeat(run, drawings) -> None:
     """All drawings on one table are one load; repeated so many times and no more."""
     args = ["--replications", "0", "--format", "json", "--hours", "12"]

@@ -159,6 +159,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["price-list", "--profile", "ogee", "--thickness", "50", "--stone", "granite"],
             ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"],
             ["shift", "--jobs", "edgetime-demo/waiting.csv", *SHIFT],
+            ["shift", DEMO[0], "--cycle-time", "52", "--replications", "0"],
             ["compare", *DEMO, *COMPARED, "--explain", "saving"],
             ["compare", *DEMO, "--with", "stack=fast-metal,purchase=900"],
             ["feed", *DEMO, "--shop", "edgetime-demo", *TRIED],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -10,9 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shift_builder import HOUR, MIN, PLAN, a_load, rules
 
+from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift
 from edgetime.shift.model import ACCOUNT, Stop
-from edgetime.shift.simulate import Varying, figures_of, simulate_shift
+from edgetime.shift.simulate import simulate_shift
+from edgetime.shift.varying import Varying
 
 minutes = st.floats(1.0, 90.0)
 
@@ -88,6 +91,41 @@ def test_plan_keeps_within_the_shift_and_takes_its_time(loads, by) -> None:
     swaps = sum(len(r.swapped) for r in shift.runs) * by.tool_swap_s
     tasks = sum(x.loading_s + x.stop_s + x.unloading_s + by.measure_s for x in ran)
     assert shift.figures.attended_s == pytest.approx(tasks + swaps)
+
+
+@settings(max_examples=40, deadline=None)
+@given(some_loads(zones=2), some_rules)
+def test_running_on_makes_no_less_and_nobody_works_at_night(loads, by) -> None:
+    """What is done within the shift is made either way; the account still makes the shift."""
+    by, loads = replace(by, last_load="runs-on"), loads * 2
+    shift = simulate_shift(loads, by, pockets=2, variation=False)
+    within = replace(by, last_load="in-shift")
+    assert len(shift.runs) >= len(simulate_shift(loads, within, pockets=2, variation=False).runs)
+    assert all(s.start_s < by.hours_s for s in shift.person)
+    assert sum(s for _, s in shift.figures.account) == pytest.approx(by.hours_s)
+    assert shift.figures.runs_on == sum(r.runs_on for r in shift.runs)
+    starts = {s.load: s.start_s for s in reversed(shift.machine) if s.kind == "run"}
+    assert all(starts[n] <= by.hours_s + 1e-6 for n in range(len(shift.runs)))
+    held = [s.stop_s for s in shift.machine if s.kind in {"stop", "swap"}]
+    assert max(held, default=0.0) <= by.hours_s + 1e-6
+
+
+@settings(max_examples=40, deadline=None)
+@given(some_loads(zones=2), some_rules, st.sampled_from(["in-shift", "runs-on"]))
+def test_a_near_load_fits_with_what_it_misses(loads, by, last) -> None:
+    """A shift longer by that, breaks and all, makes one load more; a second less does not."""
+    by, loads = replace(by, last_load=last), loads * 2
+    shift = simulate_shift(loads, by, pockets=2, variation=False)
+    near = shift.near
+    assert (near is None) == (len(shift.runs) == len(loads))
+    if near is None:
+        return
+    these = loads[: near.number]
+    enough = replace(by, hours_s=by.hours_s + near.misses_s)
+    assert not simulate_shift(these, enough, pockets=2, variation=False).left
+    if near.misses_s > 1.0:
+        short = replace(by, hours_s=by.hours_s + near.misses_s - 1.0)
+        assert simulate_shift(these, short, pockets=2, variation=False).left
 
 
 @settings(max_examples=30, deadline=None)

@@ -21,7 +21,7 @@ from shift_builder import HOUR, MIN, PLAN, a_load, rules
 from edgetime import estimate
 from edgetime.shift import rules_of, shift_load, simulate_shift
 from edgetime.shift.engine import run_shift
-from edgetime.shift.simulate import Varying
+from edgetime.shift.varying import Varying
 from edgetime.tooling import load_catalogue
 
 FOREVER = rules(hours_s=1e9)

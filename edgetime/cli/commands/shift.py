@@ -14,6 +14,7 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, one_table, table_units
 from edgetime.cli.shift_options import (
+    LastLoad,
     not_drawn,
     not_proved,
     of_job,
@@ -101,6 +102,15 @@ def shift_command(
             "--zone-length",
             metavar="LENGTH",
             help="Length of a zone; the table's by the zones if omitted.",
+        ),
+    ] = None,
+    last_load: Annotated[
+        LastLoad | None,
+        typer.Option(
+            "--last-load",
+            help="runs-on: a cycle that begins within the shift and then needs nobody goes on "
+            "after it, and is unloaded on the next day. [default: the shop's, in-shift]",
+            show_default=False,
         ),
     ] = None,
     pockets: Annotated[
@@ -198,6 +208,7 @@ def shift_command(
         zone_length,
         replications,
         seed,
+        last_load,
     )
     places = the_machine.pockets if pockets is None else pockets
     listed = read_job_options(
@@ -322,6 +333,7 @@ def shift_command(
             "starts_s": rules.starts_s,
             "breaks": [{"after_s": a, "length_s": n} for a, n in rules.breaks],
             "zones": rules.zones,
+            "last_load": rules.last_load,
             "loads": [x.as_dict() for x in dict.fromkeys(waiting)],
             **shift.as_dict(),
         }

@@ -39,6 +39,19 @@ def _some(rng, count, zones):
     ]  # fmt: skip
 
 
+def _makes(outcome, by):
+    """Return whether a shift makes all loads, read off what machine and person do."""
+    end = by.hours_s + 1e-6
+    if by.last_load == "in-shift":
+        return all(r.done_s <= end for r in outcome.runs)
+    begins = {}
+    for s in outcome.machine:
+        if s.kind == "run":
+            begins.setdefault(s.load, s.start_s)
+    held = [s.stop_s for s in outcome.machine if s.kind in {"stop", "stoppage", "swap"}]
+    return all(t <= end for t in [*begins.values(), *held])
+
+
 def _best_of_all(loads, by, pockets, plan=PLAN):
     """Return the best value of every choice that is done within the shift in some order."""
     due, value = values_of(loads, DAY)
@@ -49,17 +62,18 @@ def _best_of_all(loads, by, pockets, plan=PLAN):
             if worth <= best:
                 continue
             done = run_shift([loads[i] for i in order], by, plan, pockets=pockets, begin_all=True)
-            if max(r.done_s for r in done.runs) <= by.hours_s + 1e-6:
+            if _makes(done, by):
                 best = worth
     return best
 
 
+@pytest.mark.parametrize("last", ["in-shift", "runs-on"])
 @pytest.mark.parametrize("seed", range(24))
-def test_fit_is_the_best_of_all_choices_and_orders(seed) -> None:
+def test_fit_is_the_best_of_all_choices_and_orders(seed, last) -> None:
     """What is due first, then area by urgency; ready times, breaks; one zone and two."""
     rng = random.Random(seed)
     zones = 1 + seed % 2
-    by = replace(BY, zones=zones)
+    by = replace(BY, zones=zones, last_load=last)
     loads = _some(rng, 5 + seed % 3 // 2, zones)
     if seed % 4 < 2:
         ready = [0.0, 0.0, 1.5, 3.0, 4.5]
@@ -69,16 +83,17 @@ def test_fit_is_the_best_of_all_choices_and_orders(seed) -> None:
     assert fit.optimal
     assert fit.gap <= 1e-6
     done = run_shift([loads[i] for i in fit.chosen], by, PLAN, pockets=4, begin_all=True)
-    assert max(r.done_s for r in done.runs) <= by.hours_s + 1e-6
+    assert _makes(done, by)
 
 
+@pytest.mark.parametrize("last", ["in-shift", "runs-on"])
 @pytest.mark.parametrize("seed", range(12))
-def test_bounds_hold_for_every_choice_and_order(seed, monkeypatch) -> None:
+def test_bounds_hold_for_every_choice_and_order(seed, last, monkeypatch) -> None:
     """The way of many loads, taken with few: never below the best, and optimal only if so."""
     monkeypatch.setattr("edgetime.shift.fit.EXACT_LOADS", 0)
     rng = random.Random(100 + seed)
     zones = 1 + seed % 2
-    by = replace(BY, zones=zones, used=0.5)
+    by = replace(BY, zones=zones, used=0.5, last_load=last)
     plan = AsPlanned(by.used, {})
     loads = [
         replace(
@@ -164,6 +179,19 @@ def test_equal_questions_equal_answers() -> None:
     loads = _some(random.Random(9), 12, 1)
     one, two = (fit_shift(loads, BY, pockets=6, day=DAY, time_limit_s=60.0) for _ in range(2))
     assert one.as_dict() == two.as_dict()
+
+
+def test_letting_the_last_load_run_on_is_never_worse() -> None:
+    """Whatever is done within the shift is made with either rule."""
+    for seed in range(6):
+        loads = _some(random.Random(200 + seed), 6, 2)
+        by = replace(BY, zones=2)
+        found = [
+            fit_shift(loads, replace(by, last_load=last), pockets=4, day=DAY, time_limit_s=60.0)
+            for last in ("in-shift", "runs-on")
+        ]
+        assert all(f.optimal for f in found)
+        assert found[0].due_value <= found[1].due_value + 1e-9
 
 
 def test_urgency() -> None:

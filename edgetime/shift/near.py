@@ -1,0 +1,88 @@
+"""The first load that a shift does not make: what it misses by, and what would let it fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from edgetime.shift.engine import AsPlanned, run_shift
+from edgetime.shift.figures import Mend, NextLoad
+from edgetime.shift.leverage import quicker_cycles, quicker_person
+from edgetime.shift.model import SLACK_S, ShiftLoad
+from edgetime.tooling.model import ShiftDefaults
+
+__all__ = ["NEAR_S", "next_load"]
+
+NEAR_S: Final = 1800.0
+"""A load that misses by less is close enough to say what would let it fit [s]."""
+
+_LESS: Final = 25
+"""Cycles and tasks shorter by more than so many per cent are no plan [%]."""
+
+
+def next_load(
+    loads: Sequence[ShiftLoad],
+    made: int,
+    rules: ShiftDefaults,
+    pockets: int,
+    known: Mapping[str, float],
+) -> NextLoad | None:
+    """Return what the next load misses the shift by.
+
+    Parameters
+    ----------
+    loads : sequence of ShiftLoad
+        In the order they run.
+    made : int
+        How many of them the plan makes.
+    rules : ShiftDefaults
+        How the shift runs.
+    pockets : int
+        Of the rack.
+    known : mapping of str to float
+        Share of life that pieces have behind them.
+
+    Returns
+    -------
+    NextLoad or None
+        None when no load is left. What would let it fit is found by running the loads again
+        with that one thing changed.
+    """
+    if made >= len(loads):
+        return None
+    these = loads[: made + 1]
+
+    def late_s(loads: Sequence[ShiftLoad], by: ShiftDefaults) -> float:
+        draws = AsPlanned(by.used, known)
+        outcome = run_shift(loads, by, draws, pockets=pockets, begin_all=True)
+        return max(r.reached_s(by) for r in outcome.runs) - by.hours_s
+
+    def fits(loads: Sequence[ShiftLoad], by: ShiftDefaults) -> bool:
+        return late_s(loads, by) <= SLACK_S
+
+    def tries() -> Iterator[Mend]:
+        yield Mend(what="hours", value=misses)
+        for what, quicker in (("machine", quicker_cycles), ("person", quicker_person)):
+            least = next(
+                (
+                    share
+                    for share in (n / 100.0 for n in range(1, _LESS + 1))
+                    if fits(*quicker(these, rules, 1.0 - share))
+                ),
+                None,
+            )
+            if least is not None:
+                yield Mend(what=what, value=least)
+        if fits(these, replace(rules, zones=rules.zones + 1)):
+            yield Mend(what="zones", value=1.0)
+        if not rules.runs_on and fits(these, replace(rules, last_load="runs-on")):
+            yield Mend(what="last-load", value=1.0)
+
+    misses = max(0.0, late_s(these, rules))
+    return NextLoad(
+        name=these[-1].name,
+        number=len(these),
+        misses_s=misses,
+        mends=tuple(tries()) if misses <= NEAR_S else (),
+    )

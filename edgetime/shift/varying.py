@@ -1,0 +1,125 @@
+"""Shifts as they may come: times vary, machines stop, parts are spoiled."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from edgetime.shift.account import figures_of
+from edgetime.shift.engine import run_shift
+from edgetime.shift.figures import Interval, Variation
+from edgetime.shift.model import ShiftLoad
+from edgetime.shift.promise import Z90
+from edgetime.tooling.model import ShiftDefaults
+
+__all__ = ["Varying", "vary"]
+
+
+@dataclass(frozen=True)
+class Varying:
+    """Figures drawn at random.
+
+    Cycles and tasks are lognormal with mean one: they are positive, and a task that goes
+    wrong takes longer by more than a task that goes well takes shorter. Stoppages come at
+    random (exponential), so does their length. Lives of tools are taken as they are; where a
+    piece stands in its own is uniform, as for any worn and replaced part met at a random
+    time (renewal theory: Cox, Renewal Theory, 1962, chapter 5).
+    """
+
+    rules: ShiftDefaults
+    known: Mapping[str, float]
+    source: random.Random
+
+    def _about_one(self, spread: float) -> float:
+        if spread <= 0.0:
+            return 1.0
+        # Mean 1 and coefficient of variation c: sigma² = ln(1 + c²), mu = -sigma²/2.
+        variance = math.log1p(spread * spread)
+        return self.source.lognormvariate(-0.5 * variance, math.sqrt(variance))
+
+    def cycle(self) -> float:
+        """Return a cycle by its estimate [-]."""
+        return self._about_one(self.rules.cycle_spread)
+
+    def handling(self) -> float:
+        """Return an attended task by its time [-]."""
+        return self._about_one(self.rules.handling_spread)
+
+    def to_stoppage_s(self) -> float:
+        """Return the running time until the next stoppage [s]."""
+        every = self.rules.stoppage_every_s
+        return math.inf if math.isinf(every) else self.source.expovariate(1.0 / every)
+
+    def stoppage_s(self) -> float:
+        """Return how long ending a stoppage takes [s]."""
+        mean = self.rules.stoppage_s
+        return self.source.expovariate(1.0 / mean) if mean > 0.0 else 0.0
+
+    def spoiled(self, parts: int) -> int:
+        """Return how many of a load's parts are spoiled."""
+        return sum(self.source.random() < self.rules.scrap for _ in range(parts))
+
+    def used(self, piece: str) -> float:
+        """Return the share of its life a piece has behind it [-]."""
+        known = self.known.get(piece)
+        return self.source.random() if known is None else known
+
+
+def _interval(values: Sequence[float]) -> Interval:
+    n = len(values)
+    ordered = sorted(values)
+    mean = math.fsum(values) / n
+    variance = math.fsum((v - mean) ** 2 for v in values) / (n - 1) if n > 1 else 0.0
+    return Interval(
+        mean=mean,
+        half_width=Z90 * math.sqrt(variance / n),
+        low=ordered[max(0, math.ceil(0.05 * n) - 1)],
+        high=ordered[math.ceil(0.95 * n) - 1],
+    )
+
+
+def vary(
+    loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
+) -> Variation:
+    """Simulate shifts as they may come.
+
+    Parameters
+    ----------
+    loads : sequence of ShiftLoad
+        In the order they are to run, as many as there are.
+    rules : ShiftDefaults
+        How the shift runs, how much everything varies, and how many shifts are simulated.
+    pockets : int
+        Of the rack.
+    known : mapping of str to float
+        Share of life that pieces have behind them.
+    """
+    rows: dict[str, list[float]] = {}
+    for number in range(rules.replications):
+        # A stream of its own for each shift: more shifts leave the first ones as they were.
+        source = random.Random(f"{rules.seed}:{number}")  # noqa: S311  no secret
+        outcome = run_shift(loads, rules, Varying(rules, known, source), pockets=pockets)
+        found = figures_of(outcome, rules)
+        for name, value in (
+            ("loads", float(found.loads)),
+            ("parts", float(found.parts)),
+            ("area_mm2", found.area_mm2),
+            ("attended_s", found.attended_s),
+            ("unattended_s", found.unattended_s),
+            ("longest_unattended_s", found.longest_unattended_s),
+            ("utilisation", found.utilisation),
+            ("overtime_s", found.overtime_s),
+            ("swaps", float(sum(len(r.swapped) for r in outcome.runs))),
+            ("spoiled", float(found.spoiled)),
+        ):
+            rows.setdefault(name, []).append(value)
+    made = Counter(int(n) for n in rows["loads"])
+    return Variation(
+        replications=rules.replications,
+        seed=rules.seed,
+        figures=tuple((name, _interval(values)) for name, values in rows.items()),
+        made=tuple(made[n] for n in range(max(made) + 1)),
+    )
