@@ -58,7 +58,7 @@ def test_sensitivity_and_wear_as_csv_are_those_of_json(table) -> None:
     ]
 
 
-@pytest.mark.parametrize("two", itertools.combinations(ASKED, 2), ids=" ".join)
+@pytest.mark.parametrize("two", list(itertools.combinations(ASKED, 2)), ids=" ".join)
 def test_two_tables_in_one_file_are_refused(run, drawings, two) -> None:
     """CSV holds one; both options are named."""
     args = [x for name in two for x in ASKED[name]]
