@@ -104,7 +104,9 @@ def test_a_feed_that_was_not_tried_makes_no_promise(run, drawings, tmp_path) -> 
         assert rows[name][-1] == "unknown"
         assert rows[name][0] != "unknown"
     assert rows["saves per load, EUR"] == rows["pays after loads"] == ["unknown"]
-    assert rows["loads per shift"][1] > rows["loads per shift"][0]
+    # Times do not hang on lives: they are known, and the faster stack makes no fewer loads.
+    before, after = (int(cell) for cell in rows["loads per shift"])
+    assert after >= before > 0
     text = " ".join(ran.out.split())
     assert "runs metal-2 at 8.89 m/min; tried were feeds from 1.5 to 3 m/min" in text
     told = run(*args, "--explain", "saving")
