@@ -74,7 +74,7 @@ def _tools_figure(pricer: Pricer, estimates: Sequence[Estimate]) -> None:
 def _quantity(item: str, count: dict[str, Decimal]) -> tuple[Decimal, str]:
     if item in {HANDLING, SETUP}:
         return Decimal(1), "load"
-    unit = "m" if item.startswith("profile:") else "each"
+    unit = "m" if item.startswith(("profile:", "preparation:")) else "each"
     return count.get(item, Decimal(0)), unit
 
 

@@ -54,13 +54,15 @@ def _common_normals(a: Segments, b: Segments, out: FloatArray) -> None:
     to_line = np.column_stack([-other.unit[:, 1], other.unit[:, 0]])
     gap = np.where(other.straight[:, None], 0.0, other.centre - arc.centre)
     size = np.hypot(gap[:, 0], gap[:, 1])
-    # Concentric arcs are equally far everywhere; their ends have been measured.
+    # Concentric arcs have every normal in common: the distance is the same all along, and was
+    # measured at their ends.
+    single = other.straight | (size > 0.0)
     apart = np.where(size > 0.0, size, 1.0)
     normal = np.where(other.straight[:, None], to_line, gap / apart[:, None])
     for sign in (1.0, -1.0):
         p = arc.centre + (sign * radius)[:, None] * normal
         at = arc.fraction(p[:, 0], p[:, 1])
-        on = (at >= 0.0) & (at <= 1.0)
+        on = single & (at >= 0.0) & (at <= 1.0)
         found = np.where(on, other.distance(p[:, 0], p[:, 1]), np.inf)
         out[index] = np.minimum(out[index], found)
 

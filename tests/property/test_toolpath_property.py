@@ -228,6 +228,22 @@ def test_closest_is_the_least_distance(ax, ay, bx, by, cx, cy, dx, dy, first, se
     assert exact >= sampled - 0.5 * float(a.lengths[0]) / n - 1e-9
 
 
+@settings(max_examples=50, deadline=None)
+@example(20.0, 60.0, 1.0, 1.0)
+@given(
+    st.floats(1.0, 900.0),
+    st.floats(1.0, 900.0),
+    st.sampled_from([-1.0, 1.0]),
+    st.sampled_from([-1.0, 1.0]),
+)
+def test_concentric_arcs_are_apart_by_their_radii(first, second, one_way, other_way):
+    """Half circles about one centre: the lead in a round opening, a disc in a round hole."""
+    assume(abs(first - second) > 0.001)
+    a = Segments(np.array([[first, 0.0]]), np.array([[-first, 0.0]]), np.array([one_way]))
+    b = Segments(np.array([[second, 0.0]]), np.array([[-second, 0.0]]), np.array([other_way]))
+    assert float(closest(a, b)[0]) == pytest.approx(abs(first - second), rel=1e-9)
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.floats(20.0, 400.0),

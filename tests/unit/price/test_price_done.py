@@ -172,7 +172,9 @@ def test_a_laminated_edge_costs_its_strip_its_glue_and_its_clamping():
 
     without, with_it = quote(plain), quote(replace(plain, preparation=steps))
     line = next(x for x in with_it.lines if x.item == "preparation:apron")
-    assert line.quantity == Decimal("1.2")
+    assert (line.quantity, line.unit) == (Decimal("1.2"), "m")
+    assert line.each == line.amount / Decimal("1.2")
+    assert {"per_m", "per_ft"} <= set(line.as_dict())
     assert line.amounts.bench_s == Decimal("720.0")
     assert line.amounts.machine_s == 0
     cost = Decimal("0.2") * 36 + 12
