@@ -14,7 +14,7 @@ from edgetime.geometry.segments import Segments, wrapped_angle
 from edgetime.geometry.smooth import biarcs
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Piece", "laid", "nearly", "replaced"]
+__all__ = ["Piece", "laid", "nearly", "replaced", "trimmed"]
 
 _KINK_RAD: Final = np.radians(12.0)
 """Neighbouring fits whose directions differ by more meet in a corner [rad]."""
@@ -28,6 +28,9 @@ _EXACT_RAD: Final = 1e-6
 
 _AROUND: Final = 2
 """Chords on each side of a joint that its direction is read from, at least."""
+
+_TRIM: Final = 8
+"""Chords that a fit may leave at each end where its joints do not suit it."""
 
 _DEEPEST: Final = 4
 """Halvings of a fit until its arcs are tangent to its neighbours'."""
@@ -188,6 +191,35 @@ def _between(
         _between(points[middle:], other, (foot, along), end, off_mm, depth + 1),
     )
     return None if None in parts else Segments.stack([t for t in parts if t is not None])
+
+
+def trimmed(points: FloatArray, fit: Fit) -> list[Fit]:
+    """Return a fit without a few chords at its ends, so that it ends at vertices that lie on it.
+
+    Parameters
+    ----------
+    points : (m + 1, 2) array
+        The row of points the fit counts in [mm].
+    fit : Fit
+        One whose neighbours' joints lead it away from its points.
+
+    Returns
+    -------
+    list of Fit
+        One; none where too few chords would be left.
+    """
+    few = min(_TRIM, fit.chords // (2 * LEAST_CHORDS))
+    if few < 1:
+        return []
+    table = fit.table()
+    own = points[fit.first : fit.last + 1]
+    share, off = table.nearest(own[:, :1], own[:, 1:])
+    first = 1 + int(off[1 : few + 1, 0].argmin())
+    last = len(own) - 2 - int(off[-few - 1 : -1, 0][::-1].argmin())
+    part = table.between(share[first], share[last])
+    return [
+        Fit(fit.first + first, fit.first + last, part.start[0], part.end[0], float(part.bulge[0]))
+    ]
 
 
 def _agree(wanted: float | None, has: float) -> bool:

@@ -28,7 +28,7 @@ from edgetime.geometry.arcfit import (
     pinned,
     round_trip,
 )
-from edgetime.geometry.chordline import Piece, laid, nearly, replaced
+from edgetime.geometry.chordline import Piece, laid, nearly, replaced, trimmed
 from edgetime.geometry.interpolate import directions, through
 from edgetime.geometry.measure import corner_turns, is_simple
 from edgetime.geometry.path import FloatArray, IntArray, Path
@@ -327,8 +327,10 @@ def _made(
         tables = laid(points, group, ends, (share * tolerance_mm, tolerance_mm))
         failed = [k for k, t in enumerate(tables) if t is None]
         if failed:
-            # Its chords stay as drawn, and its neighbours end at their vertices.
-            parts = group[: failed[0]], group[failed[0] + 1 :]
+            # Its chords stay as drawn but for those that it follows best, and its neighbours end
+            # at their vertices.
+            at = failed[0]
+            parts = group[:at], trimmed(points, group[at]), group[at + 1 :]
             waiting += [list(p) for p in parts[::-1] if p]
             continue
         out.append(

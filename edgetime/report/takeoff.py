@@ -54,8 +54,6 @@ def edge_rows(take_off: TakeOff) -> list[list[object]]:
     list of list
         As :data:`EDGE_HEADER`; ``opening`` counts the cutouts and the holes of a part from 1.
     """
-    import math  # noqa: PLC0415  for the circumference only
-
     rows: list[list[object]] = []
     for part in take_off.parts:
         head = [part.drawing, part.part_id, part.name]
@@ -69,7 +67,7 @@ def edge_rows(take_off: TakeOff) -> list[list[object]]:
                 for e in cutout.contour.edges
             ]
         rows += [
-            [*head, "hole", number, None, h.layer, math.pi * h.diameter_mm, h.diameter_mm]
+            [*head, "hole", number, None, h.layer, h.perimeter_mm, h.diameter_mm]
             for number, h in enumerate(part.holes, 1)
         ]
     return rows

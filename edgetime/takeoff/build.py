@@ -301,6 +301,7 @@ def _drafts(
         notes,
         core_diameters_mm=options.core_diameters_mm,
         hole_diameter_mm=options.hole_diameter_mm,
+        contour_mm=options.contour_mm,
         profile=options.rules.cutout_profile,
     )
     areas, boxes = loops.areas.tolist(), loops.boxes.tolist()
@@ -320,17 +321,15 @@ def _drafts(
         own = zip(nest.openings[p], made, strict=True)
         methods |= {o: m.method for o, m in own if isinstance(m, Cutout)}
         holes = [h for h in made if isinstance(h, Hole)]
-        cutouts = [
-            replace(c, contour=follow_contour(c.contour, options.contour_mm, notes))
-            for c in made
-            if isinstance(c, Cutout)
-        ]
+        cutouts = [c for c in made if isinstance(c, Cutout)]
+        followed = follow_contour(outline, options.contour_mm)
+        followed.note("an outline", notes)
         x0, y0, x1, y1 = boxes[p]
         part = Part(
             part_id="",
             name="",
             drawing=drawing.path,
-            outline=follow_contour(outline, options.contour_mm, notes),
+            outline=followed.contour,
             cutouts=tuple(sorted(cutouts, key=lambda c: _reading_order(*c.contour.path.points[0]))),
             holes=tuple(sorted(holes, key=lambda h: _reading_order(h.x_mm, h.y_mm))),
             recesses=recesses.get(k, ()),

@@ -44,7 +44,9 @@ WORKED_OVER_UNFINISHED: Final = Code(
     "worked-over-unfinished",
     Severity.NOTE,
     "A stretch of edge is drawn as worked and as unfinished; the worked profile counts.",
-    "Nothing, if that is what is meant; else delete one of the two curves there.",
+    "Nothing, if that is what is meant. If the edge is to stay unfinished, end the worked line where "
+    "the unfinished one begins; a closed one can be put on an outline layer, with open lines over it "
+    "where it is worked.",
 )
 SEAM_OVER_PROFILE: Final = Code(
     "seam-over-profile",
@@ -169,8 +171,8 @@ OPENING_BY_DEPTH: Final = Code(
 HOLE_SIZE: Final = Code(
     "hole-size",
     Severity.WARNING,
-    "A closed line on a hole layer is no circle, or no core bit has its diameter; it counts as "
-    "a cutout.",
+    "A closed line on a hole layer is no circle (nor chords of one), or no core bit has its diameter; "
+    "it counts as a cutout.",
     "Change the diameter, mount a core bit of that size, or draw it on a cutout layer.",
 )
 SEAM_DIVIDES: Final = Code(

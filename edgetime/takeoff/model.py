@@ -118,9 +118,11 @@ class Hole:
     x_mm, y_mm : float
         Centre [mm].
     diameter_mm : float
-        As drawn [mm].
+        As drawn, or of the circle that its chords follow [mm].
     layer, handle : str
         Of the circle.
+    chords_mm : float or None
+        Length of the chords drawn for the circle [mm], None where it is drawn as a circle.
     """
 
     x_mm: float
@@ -128,6 +130,12 @@ class Hole:
     diameter_mm: float
     layer: str
     handle: str
+    chords_mm: float | None = None
+
+    @property
+    def perimeter_mm(self) -> float:
+        """Length of its line as drawn [mm]."""
+        return math.pi * self.diameter_mm if self.chords_mm is None else self.chords_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,7 +303,7 @@ def _part_dict(part: Part) -> dict[str, Any]:
         ],
         "holes": [
             {
-                "perimeter_mm": math.pi * h.diameter_mm,
+                "perimeter_mm": h.perimeter_mm,
                 "diameter_mm": h.diameter_mm,
                 "x_mm": h.x_mm,
                 "y_mm": h.y_mm,

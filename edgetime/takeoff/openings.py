@@ -6,6 +6,7 @@ import math
 
 from edgetime.drawing.model import Entity
 from edgetime.takeoff import codes
+from edgetime.takeoff.chords import circle_of, follow_contour
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.model import Contour, Cutout, Hole
@@ -14,6 +15,9 @@ from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet
 
 __all__ = ["Openings"]
+
+_Circle = tuple[float, float, float]
+"""Centre and diameter [mm]."""
 
 
 class Openings:
@@ -29,12 +33,14 @@ class Openings:
         *,
         core_diameters_mm: tuple[float, ...],
         hole_diameter_mm: float,
+        contour_mm: float,
         profile: str | None = None,
     ) -> None:
         self._sheet, self._claims, self._notes = sheet, claims, notes
         self._loops, self._contours = loops, contours
         self._cores, self._reach = core_diameters_mm, hole_diameter_mm
         self._profile = profile
+        self._contour_mm = contour_mm
         self._circles = loops.circles.tolist()
 
     def make(self, number: int) -> Cutout | Hole:
@@ -43,22 +49,21 @@ class Openings:
         own = self._loops.segments.entity[self._loops.first[number] : self._loops.first[number + 1]]
         entities = sorted(set(own.tolist()))
         lead = sheet.entities[entities[0]]
-        x, y, diameter = self._circles[number]
-        if len(entities) == 1 and lead.circle_diameter_mm is not None:
-            diameter = lead.circle_diameter_mm
-        circle = None if math.isnan(diameter) else diameter
-        means = {sheet.meaning(e) for e in entities}
-        if means == {Meaning.OUTLINE} and circle is not None and self._cores:
-            # Where everything is drawn on one layer, a circle of a bit's size is its hole.
-            if self._fits(circle):
-                self._note_finish(number, lead)
-                return Hole(x, y, circle, lead.layer, lead.handle)
-        elif means == {Meaning.HOLE}:
-            if circle is not None and self._fits(circle):
-                self._note_finish(number, lead)
-                return Hole(x, y, circle, lead.layer, lead.handle)
-            self._note_misfit(circle, lead, number)
         contour, missing, worst = self._contours[number]
+        followed = follow_contour(contour, self._contour_mm)
+        circle = self._circle(number, lead if len(entities) == 1 else None)
+        if circle is None and followed.found:
+            circle = circle_of(followed.contour.path)
+        means = {sheet.meaning(e) for e in entities}
+        # Where everything is drawn on one layer, a circle of a bit's size is its hole.
+        meant = means == {Meaning.HOLE} or (means == {Meaning.OUTLINE} and bool(self._cores))
+        if meant and circle is not None and self._fits(circle[2]):
+            self._note_finish(contour, circle, lead)
+            followed.note("a hole", self._notes)
+            drawn = contour.path.length_mm if followed.found else None
+            return Hole(*circle, lead.layer, lead.handle, drawn)
+        if means == {Meaning.HOLE}:
+            self._note_misfit(circle, lead, number)
         if missing > 0.0 and self._profile is None:
             self._notes.add(
                 codes.CUTOUT_PROFILE_MISSING,
@@ -67,7 +72,16 @@ class Openings:
                 handle=lead.handle,
                 at=worst,
             )
-        return Cutout(contour, circle, self._method(entities, worst))
+        followed.note("a cutout", self._notes)
+        diameter = None if circle is None else circle[2]
+        return Cutout(followed.contour, diameter, self._method(entities, worst))
+
+    def _circle(self, number: int, drawn: Entity | None) -> _Circle | None:
+        """Return centre and diameter of a loop that is drawn as one circle [mm]."""
+        x, y, diameter = self._circles[number]
+        if drawn is not None and drawn.circle_diameter_mm is not None:
+            diameter = drawn.circle_diameter_mm
+        return None if math.isnan(diameter) else (x, y, diameter)
 
     def _method(self, entities: list[int], place: tuple[float, float]) -> str | None:
         """Return how a cutout is made: any curve drawn there may say, the earlier rule counts."""
@@ -90,16 +104,15 @@ class Openings:
         )
         return method
 
-    def _note_finish(self, number: int, lead: Entity) -> None:
+    def _note_finish(self, contour: Contour, circle: _Circle, lead: Entity) -> None:
         """Note the profiles drawn on a hole."""
         drawn: dict[str, float] = {}
-        contour, _, _ = self._contours[number]
         for edge in contour.edges:
             if edge.profile != UNFINISHED:
                 drawn[edge.profile] = drawn.get(edge.profile, 0.0) + edge.length_mm
         if drawn:
             lost = ", ".join(f"{mm:.1f} mm {profile}" for profile, mm in sorted(drawn.items()))
-            x, y, diameter = self._circles[number]
+            x, y, diameter = circle
             self._notes.add(
                 codes.HOLE_PROFILE,
                 f"On a hole of {diameter:.2f} mm an edge is drawn ({lost}); a core bit gives it "
@@ -115,12 +128,12 @@ class Openings:
         reach = self._reach + 1e-9
         return not cores or min(abs(d - diameter) for d in cores) <= reach
 
-    def _note_misfit(self, diameter: float | None, lead: Entity, number: int) -> None:
-        x, y, _ = self._circles[number]
-        if diameter is None:
+    def _note_misfit(self, circle: _Circle | None, lead: Entity, number: int) -> None:
+        if circle is None:
             text = "A closed line on a hole layer is no circle; it counts as a cutout."
             x, y = self._loops.segments.start[self._loops.first[number]].tolist()
         else:
+            x, y, diameter = circle
             near = min(self._cores, key=lambda d: abs(d - diameter))
             text = (
                 f"No core bit has the diameter {diameter:.2f} mm (within "

@@ -163,6 +163,21 @@ def test_a_digitised_corner_stays_a_corner():
     assert int((out.bulges != 0.0).sum()) == 0
 
 
+@pytest.mark.parametrize("seed", range(12))
+def test_a_digitised_rounded_figure_is_followed_nearly_whole(seed):
+    # Points 1 mm apart, ±0.1 mm in both axes. A piece whose joints do not suit it gives up a few
+    # chords at its ends, not all of them: a side of 1,000 mm is no longer left as a zigzag.
+    corners = rounded(1120.0, 560.0, 60.0, 240)
+    closed = np.vstack([corners, corners[:1]])
+    at = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    even = np.linspace(0.0, at[-1], int(at[-1]), endpoint=False)
+    points = np.column_stack([np.interp(even, at, closed[:, k]) for k in (0, 1)])
+    rng = np.random.default_rng(seed)
+    path, out, found = followed(points + rng.uniform(-0.1, 0.1, points.shape))
+    assert sum(f.chords for f in found) >= 0.985 * len(points)
+    assert out.length_mm == pytest.approx(path.length_mm, rel=1e-12)
+
+
 def test_arcs_and_chords_in_one_polyline():
     # A bulged corner beside one of chords: both 60 mm, and both stay tangent to the sides.
     points = rounded(600.0, 400.0, 60.0, 16)

@@ -52,6 +52,49 @@ def test_hole_drawn_as_two_arcs_is_a_hole():
     assert [h.diameter_mm for h in part.holes] == [pytest.approx(35.0)]
 
 
+def _ring(n, x, y, diameter):
+    """Return n points on a circle."""
+    angles = [2.0 * math.pi * (k + 0.3) / n for k in range(n)]
+    r = 0.5 * diameter
+    return [(x + r * math.cos(a), y + r * math.sin(a)) for a in angles]
+
+
+@pytest.mark.parametrize("n", [16, 24, 36, 72, 360])
+def test_hole_drawn_as_chords_is_a_hole(n):
+    """Its diameter is that of the circle through the vertices; its length is the chords' own."""
+    b = _top().closed("TAP", _ring(n, 1000, 550, 35.3))
+    result = take_off([b.drawing()], PLAIN, core_diameters_mm=[25.0, 35.0])
+    (part,) = result.parts
+    (hole,) = part.holes
+    assert (hole.x_mm, hole.y_mm, hole.diameter_mm) == pytest.approx((1000, 550, 35.3))
+    # A chord over the angle 2π/n is 2 r sin(π/n) long; a triangle on it r² sin(2π/n) / 2 large.
+    assert hole.perimeter_mm == pytest.approx(n * 35.3 * math.sin(math.pi / n))
+    lost = 0.5 * n * 17.65**2 * math.sin(2.0 * math.pi / n)
+    assert part.area_mm2 == pytest.approx(1.2e6 - lost)
+    assert part.cutouts == ()
+    assert found(result) == {"chords-followed": 1}
+    assert f"{n} chords of a hole count as a circle of 35.30 mm" in result.findings[0].message
+
+
+def test_chords_of_another_size_are_a_cutout_of_that_size():
+    """The finding names the diameter of the circle meant, as of a true circle."""
+    b = _top().closed("TAP", _ring(48, 1000, 550, 30.0))
+    result = take_off([b.drawing()], PLAIN, core_diameters_mm=[25.0, 35.5])
+    assert result.parts[0].holes == ()
+    assert result.parts[0].cutouts[0].diameter_mm == pytest.approx(30.0)
+    assert found(result) == {"hole-size": 1, "cutout-profile-missing": 1, "chords-followed": 1}
+    assert any("diameter 30.00 mm" in f.message for f in result.findings)
+
+
+@pytest.mark.parametrize("n", [4, 8, 12])
+def test_a_polygon_on_a_hole_layer_is_no_hole(n):
+    """A square or a coarse polygon of a core bit's size is not taken for a circle."""
+    b = _top().closed("TAP", _ring(n, 1000, 550, 35.0))
+    result = take_off([b.drawing()], PLAIN, core_diameters_mm=[35.0])
+    assert result.parts[0].holes == ()
+    assert found(result) == {"hole-size": 1, "cutout-profile-missing": 1}
+
+
 def test_hole_across_the_outline_is_left_out():
     """A hole that crosses the part's edge is an error with its place."""
     b = _top().circle("TAP", 1000, 595, 35.0)
