@@ -205,7 +205,7 @@ def not_drawn(job: Job, *, pocket_plan: bool, table_filling: bool) -> Finding:
     from edgetime.findings import Finding, Severity  # noqa: PLC0415  rarely needed
     from edgetime.shift.codes import JOB_NOT_DRAWN  # noqa: PLC0415  as above
 
-    lacks = ["it wears no tool in the plan"]
+    lacks = ["it has no attended stop", "wears no tool in the plan"]
     lacks += ["needs none in the pocket plan"] * pocket_plan
     lacks += ["is in no table filling"] * table_filling
     text = ", ".join(lacks[:-1]) + " and " + lacks[-1] if len(lacks) > 1 else lacks[0]

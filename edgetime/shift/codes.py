@@ -11,8 +11,8 @@ __all__ = ["CODES"]
 LOAD_LARGER_THAN_ZONE: Final = Code(
     "load-larger-than-zone",
     Severity.NOTE,
-    "A load is longer than a zone of the table; it takes several zones, and what lies on them "
-    "cannot be loaded while it runs.",
+    "A load is longer than a zone of the table, or has more area if it is not drawn; it takes "
+    "several zones, and what lies on them cannot be loaded while it runs.",
     "Draw it within a zone, or state zone_length where each zone is a table of its own.",
 )
 POCKETS_SHORT: Final = Code(
@@ -45,9 +45,10 @@ PART_LARGER_THAN_TABLE: Final = Code(
 JOB_NOT_DRAWN: Final = Code(
     "job-not-drawn",
     Severity.NOTE,
-    "A listed job has no drawing: its tools and parts are not known. It wears no tool in the "
-    "plan, needs none in a pocket plan, and is in no table filling; asked for one of these, "
-    "this is a warning.",
+    "A listed job has no drawing: its tools, its attended stops and the sizes of its parts are not "
+    "known. It wears no tool and has no stop in the plan, needs no tool in a pocket plan, and is "
+    "in no table filling; asked for one of these, this is a warning. Its area alone is held "
+    "against the table and its zones.",
     "Draw it, and name the drawing in the list.",
 )
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -15,8 +15,9 @@ from edgetime.passes.model import pocket_stops
 from edgetime.shift import codes
 from edgetime.shift.jobs import Job
 from edgetime.shift.model import ShiftLoad, Stop
-from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults, ShopDefaults
+from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
 from edgetime.tooling.words import suggest
+from edgetime.unit_table import FT_MM
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
@@ -55,7 +56,9 @@ def machine_of(catalogue: Catalogue, name: str | None) -> Machine:
     return catalogue.machines[wanted]
 
 
-def undrawn_load(job: Job, machine: Machine, shop: ShopDefaults) -> ShiftLoad:
+def undrawn_load(
+    job: Job, machine: Machine, catalogue: Catalogue, rules: ShiftDefaults
+) -> tuple[ShiftLoad, tuple[Finding, ...]]:
     """Return the load of a job that is not drawn yet.
 
     Parameters
@@ -63,13 +66,44 @@ def undrawn_load(job: Job, machine: Machine, shop: ShopDefaults) -> ShiftLoad:
     job : Job
         With cycle, area and parts. Its tools are not known, so none is ever swapped for it.
     machine : Machine
-        Gives the times of loading and unloading.
-    shop : ShopDefaults
-        Gives set-up and attendance.
+        Gives the table, and the times of loading and unloading.
+    catalogue : Catalogue
+        Gives set-up and attendance, and knows the stone and the stack that the list names.
+    rules : ShiftDefaults
+        Zones of the table.
+
+    Returns
+    -------
+    load : ShiftLoad
+        The load, on as many zones as its area takes at the least.
+    findings : tuple of Finding
+        A load larger than a zone.
+
+    Raises
+    ------
+    UsageError
+        There is no stone or stack of that name.
+    PlanError
+        Its parts have more area than the table.
     """
     if job.cycle_s is None or job.area_mm2 is None or job.parts is None:
         raise InternalError("A job without drawings lacks its figures.")
-    return ShiftLoad(
+    shop = catalogue.shop
+    _known("stone", job.stone, catalogue.stones)
+    _known("stack", job.stack, catalogue.stacks)
+    zone = Zone(length_mm=zone_length_mm(machine, rules), width_mm=machine.table_mm[1])
+    # Parts lie apart from one another, so that they may need more; never less.
+    need = max(1, math.ceil(job.area_mm2 / zone.area_mm2 - 1e-9))
+    if need > rules.zones:
+        table = rules.zones * zone.area_mm2
+        raise PlanError(
+            f"{job.name} has {_area(job.area_mm2)} of parts; the table of {machine.name} has "
+            f"{_area(table)}{'' if rules.zones == 1 else f' in {_zones(rules.zones)}'}.",
+            where=job.places.get("area", job.where),
+            remedy=f"Split the job into at least {math.ceil(job.area_mm2 / table - 1e-9)} loads, a "
+            "line each with its own cycle, area and parts, or choose a larger machine.",
+        )
+    load = ShiftLoad(
         name=job.name,
         cycle_s=job.cycle_s,
         parts=job.parts,
@@ -78,11 +112,51 @@ def undrawn_load(job: Job, machine: Machine, shop: ShopDefaults) -> ShiftLoad:
         unload_part_s=machine.unload_part_s,
         setup_s=3600.0 * float(shop.price.setup_h),
         attend_s=float(shop.price.attendance) * job.cycle_s,
+        zones=need,
         due=job.due,
         ready_s=job.ready_s,
         where=job.where,
         cycle_at=job.places.get("cycle"),
     )
+    if need == 1:
+        return load, ()
+    told = (
+        f"{job.name} has {_area(job.area_mm2)} of parts; a zone has {_area(zone.area_mm2)}. It "
+        f"takes {_zones(need)} at least."
+    )
+    return load, (Finding(codes.LOAD_LARGER_THAN_ZONE, told, job.where),)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zone:
+    """A part of the table that is loaded by itself.
+
+    Attributes
+    ----------
+    length_mm, width_mm : float
+        In X and Y [mm].
+    """
+
+    length_mm: float
+    width_mm: float
+
+    @property
+    def area_mm2(self) -> float:
+        """Return what can lie on it at most [mm²]."""
+        return self.length_mm * self.width_mm
+
+
+def _known(kind: str, name: str | None, names: Collection[str]) -> None:
+    if name is not None and name not in names:
+        raise UsageError(
+            f"There is no {kind} {name!r}.",
+            where=Where(key=f"--{kind}"),
+            remedy=suggest(name, sorted(names)),
+        )
+
+
+def _area(area_mm2: float) -> str:
+    return f"{area_mm2 / 1e6:.2f} m² ({area_mm2 / FT_MM**2:.0f} sq ft)"
 
 
 def zone_length_mm(machine: Machine, rules: ShiftDefaults) -> float:

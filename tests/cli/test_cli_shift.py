@@ -381,6 +381,36 @@ def test_jobs_without_a_drawing_are_told(run, tmp_path, drawings) -> None:
     assert "By phone not known: not drawn" in shown
 
 
+@pytest.mark.parametrize("asked", [[], ["--fit"], ["--table-filling"], ["--pocket-plan"]])
+def test_a_told_job_meets_the_table(run, tmp_path, asked) -> None:
+    """200 sq ft on the shop's table: refused whatever is asked, with its line and the way out."""
+    jobs = tmp_path / "jobs.csv"
+    row = "name,cycle,area,parts\nsmall,1 h,40 sqft,3\nbig,2 h,200 sqft,12\n"
+    jobs.write_text(row, encoding="utf-8")
+    ran = run("shift", "--jobs", jobs, *asked, *FEW)
+    assert ran.code == 4
+    said = " ".join(ran.err.split())
+    assert "big has 18.58 m² (200 sq ft) of parts; the table of medium has 7.20 m²" in said
+    assert "jobs.csv:3, area" in said
+    assert "Split the job into at least 3 loads" in said
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"),
+    [("area", "0 m2"), ("area", "-3 m2"), ("area", "5"), ("parts", "0"), ("parts", "-2"),
+     ("parts", "2.5"), ("cycle", "0 min"), ("cycle", "-5 min"), ("stone", "granitee"),
+     ("stack", "nonesuch")],
+)  # fmt: skip
+def test_a_told_job_that_cannot_be(run, tmp_path, column, cell) -> None:
+    """Counts and areas of nothing or less, stones and stacks there are not: the line and column."""
+    cells = {"name": "k", "cycle": "1 h", "area": "4 m2", "parts": "3", column: cell}
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text(f"{','.join(cells)}\n{','.join(cells.values())}\n", encoding="utf-8")
+    ran = run("shift", "--jobs", jobs, *FEW)
+    assert ran.code == 3
+    assert f"jobs.csv:2, {column}" in ran.err
+
+
 def test_what_limits_when_all_are_run(run, drawings) -> None:
     """One load of a long shift: not the machine, the loads given."""
     args = ["shift", drawings[0], "--repeat", "1", "--replications", "0"]

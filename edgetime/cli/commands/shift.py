@@ -244,7 +244,9 @@ def shift_command(
             )
             findings += [*estimated(job).findings, *told]
         else:
-            load = stage.undrawn_load(job, the_machine, catalogue.shop)
+            with told_by_list(job):
+                load, told = stage.undrawn_load(job, the_machine, catalogue, rules)
+            findings += told
             findings.append(not_drawn(job, pocket_plan=pocket_plan, table_filling=table_filling))
         loads += [load] * job.quantity
     known = read_used(used or [], loads)
