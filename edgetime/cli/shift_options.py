@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from edgetime.cli.options import factor_option, length_option
+from edgetime.durations import H_MIN, MIN_S, parse_duration
 from edgetime.errors import EdgetimeError, PipelineInvalid, UnitInvalid, UsageError, Where
-from edgetime.units import parse_quantity
 
 if TYPE_CHECKING:
     from datetime import date
@@ -41,13 +41,10 @@ class LastLoad(StrEnum):
     RUNS_ON = "runs-on"
 
 
-def _time(text: str, option: str, bare: str) -> float:
+def _time(text: str, option: str, bare: str, clock: str = H_MIN) -> float:
     """Read a time; a bare number is in the unit the option is spoken of in."""
-    written = text
-    with suppress(ValueError):
-        written = f"{float(text)!r} {bare}"
     try:
-        return parse_quantity(written, "time", where=Where(key=option))
+        return parse_duration(text, clock=clock, bare=bare, where=Where(key=option))
     except UnitInvalid as error:
         # The same fault in a file is an input error; on the command line it is wrong use.
         raise UsageError(error.what, where=error.where, remedy=error.remedy) from error
@@ -149,12 +146,12 @@ def read_job_options(
             where=Where(key="DRAWING"),
             remedy="Name at least one DXF file, or a list with --jobs.",
         )
-    cycle_s = None if cycle_time is None else _time(cycle_time, "--cycle-time", "min")
+    cycle_s = None if cycle_time is None else _time(cycle_time, "--cycle-time", "min", MIN_S)
     if cycle_s is not None and not 0.0 < cycle_s < float("inf"):
         raise UsageError(
             f"The cycle time is {cycle_time!r}; it must be above zero.",
             where=Where(key="--cycle-time"),
-            remedy="Write minutes, or a number with its unit such as '108 min'.",
+            remedy="Write minutes, such as 108, or '1 h 48 min'; 1:48 is min:s.",
         )
     groups = [tuple(drawings)] if together else [(d,) for d in drawings]
     once = tuple(

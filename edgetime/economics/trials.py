@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from edgetime.durations import parse_duration
 from edgetime.economics.model import Relation
 from edgetime.economics.taylor import fit_relation, life_at
 from edgetime.errors import UnitInvalid, UsageError, Where
@@ -57,7 +58,7 @@ def read_trial(text: str) -> Trial:
         try:
             value = parse_quantity(life.strip(), "length")
         except UnitInvalid:
-            by, value = "time", parse_quantity(life.strip(), "time")
+            by, value = "time", parse_duration(life.strip())
     except UnitInvalid as error:
         raise UsageError(
             f"{text!r} is no trial: {error.what}", where=where, remedy=remedy

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Final
 
+from edgetime.durations import H_MIN, MIN_S, parse_duration
 from edgetime.errors import PipelineInvalid, UnitInvalid, Where
 from edgetime.forecast.sources import Row, Source, WrongValue, drawing_paths, read_source
 from edgetime.tooling.words import shown
@@ -148,11 +149,11 @@ class _Reader:
             drawings=drawings,
             quantity=self._value(row, "quantity", 1, _whole("quantity")),
             due=self._value(row, "due", None, _day),
-            ready_s=self._value(row, "ready", 0.0, _quantity("time", low=0.0)),
+            ready_s=self._value(row, "ready", 0.0, _quantity("time", low=0.0, clock=H_MIN)),
             stone=self._value(row, "stone", None, _text),
             stack=self._value(row, "stack", None, _text),
             thickness_mm=self._value(row, "thickness", None, _quantity("length", above=0.0)),
-            cycle_s=self._value(row, "cycle", None, _quantity("time", above=0.0)),
+            cycle_s=self._value(row, "cycle", None, _quantity("time", above=0.0, clock=MIN_S)),
             area_mm2=self._value(row, "area", None, _quantity("area", above=0.0)),
             parts=self._value(row, "parts", None, _whole("number of parts")),
             where=Where(path=self.source.name, line=row.line, key=row.at.rstrip(".") or None),
@@ -217,16 +218,23 @@ def _whole(what: str) -> Callable[[Any], int]:
 
 
 def _quantity(
-    dimension: str, *, low: float | None = None, above: float | None = None
+    dimension: str,
+    *,
+    low: float | None = None,
+    above: float | None = None,
+    clock: str | None = None,
 ) -> Callable[[Any], float]:
+    def quantity(value: Any) -> float:
+        if clock is not None:
+            return parse_duration(value, clock=clock)
+        if dimension == "length" and str(value).strip().replace(".", "", 1).isdecimal():
+            # A bare thickness is millimetres, as with --thickness.
+            return float(value)
+        return parse_quantity(value, dimension)
+
     def read(value: Any) -> float:
         try:
-            # A bare thickness is millimetres, as with --thickness.
-            number = (
-                float(value)
-                if dimension == "length" and str(value).strip().replace(".", "", 1).isdecimal()
-                else parse_quantity(value, dimension)
-            )
+            number = quantity(value)
         except UnitInvalid as error:
             raise WrongValue(error.what, error.remedy) from None
         if (low is not None and number < low) or (above is not None and number <= above):

@@ -13,6 +13,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
+from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
 from edgetime.tooling.words import shown, suggest
 from edgetime.units import parse_quantity, unit_names
@@ -116,7 +117,7 @@ class Quantity(Kind):
         if self.word is not None and value == self.word:
             return math.inf
         try:
-            number = parse_quantity(value, self.dimension, usual=self.usual)
+            number = self._read(value)
         except UnitInvalid as error:
             what = error.what
             if not isinstance(value, (str, int, float)) or isinstance(value, bool):
@@ -130,10 +131,15 @@ class Quantity(Kind):
             )
         return number
 
+    def _read(self, value: Any, *, inches: bool = False) -> float:
+        if self.dimension == "time":
+            return parse_duration(value, usual=self.usual)
+        return parse_quantity(value, self.dimension, usual=self.usual, inches=inches)
+
     def _in_inches(self, value: Any) -> str:
         """Return the remedy for a quantity that cannot be read, beside figures in inches."""
         try:
-            parse_quantity(value, self.dimension, usual=self.usual, inches=True)
+            self._read(value, inches=True)
         except UnitInvalid as error:
             return error.remedy
         return ""

@@ -6,6 +6,8 @@ import re
 from decimal import Decimal
 from typing import Any, Final
 
+from edgetime.durations import parse_duration
+from edgetime.errors import UnitInvalid
 from edgetime.tooling.kinds import Kind, refuse
 from edgetime.tooling.words import shown
 
@@ -105,17 +107,29 @@ class Duration(Kind):
 
     def parse(self, value: Any) -> Decimal:
         """Return the time [h]."""
-        match = _NUMBER.fullmatch(value) if isinstance(value, str) else None
-        per_hour = {"h": 1, "min": 60, "s": 3600}.get(match[2]) if match is not None else None
-        if match is None or per_hour is None:
-            raise refuse(f"{shown(value)} is no time.", f"Allowed: {self.allowed()}.")
-        hours = Decimal(match[1]) / per_hour
+        hours = self._hours(value)
         if hours > 24:
             raise refuse(
                 f"{shown(value)} is out of range; allowed is {self.allowed()}.",
                 "Correct the number or its unit.",
             )
         return hours
+
+    def _hours(self, value: Any) -> Decimal:
+        match = _NUMBER.fullmatch(value) if isinstance(value, str) else None
+        per_hour = {"h": 1, "min": 60, "s": 3600}.get(match[2]) if match is not None else None
+        if match is not None and per_hour is not None:
+            return Decimal(match[1]) / per_hour
+        try:
+            seconds = parse_duration(value)
+        except UnitInvalid as error:
+            plain = not isinstance(value, str) or match is not None
+            what = f"{shown(value)} is no time." if plain else error.what
+            remedy = "" if plain else error.remedy
+            raise refuse(what, remedy or f"Allowed: {self.allowed()}.") from None
+        if seconds < 0.0:
+            raise refuse(f"{shown(value)} is no time.", f"Allowed: {self.allowed()}.")
+        return Decimal(repr(seconds)) / 3600
 
     def allowed(self) -> str:
         """Return the form."""

@@ -18,6 +18,7 @@ GROUND = {
     "findings",
     "units",
     "unit_table",
+    "durations",
     "usual_units",
     "tolerances",
     "moves",

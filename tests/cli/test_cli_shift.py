@@ -102,6 +102,34 @@ def test_a_near_miss_is_told_with_what_would_mend_it(run, tmp_path) -> None:
     assert run(*args, "--hours", longer, "--format", "json").json()["plan"]["loads"] == 8
 
 
+@pytest.mark.parametrize(
+    "text", ["108", "108 min", "1h48", "1 h 48 min", "1.8 h", "108:00", "1:48:00"]
+)
+def test_a_cycle_is_read_as_it_is_printed(run, tmp_path, drawings, text) -> None:
+    """By option and by list; one colon is minutes and seconds, as the cycles of the tables."""
+    args = ["--replications", "0", "--format", "json"]
+    (load,) = run("shift", drawings[0], "--cycle-time", text, *args).json()["loads"]
+    assert load["cycle_s"] == pytest.approx(6480.0)
+    if text != "108":
+        jobs = tmp_path / "jobs.csv"
+        jobs.write_text(f"cycle,area,parts,ready\n{text},4 m2,3,1:30\n", encoding="utf-8")
+        (load,) = run("shift", "--jobs", jobs, *args).json()["loads"]
+        assert load["cycle_s"] == pytest.approx(6480.0)
+        assert load["ready_s"] == 5400.0
+
+
+def test_hours_and_breaks_are_hours_and_minutes(run, drawings) -> None:
+    """A colon there is as in the tables of the shift, h:min."""
+    args = ["shift", drawings[0], "--replications", "0", "--format", "json"]
+    told = run(*args, "--hours", "8:30", "--break", "4:00+0:45").json()
+    assert told["hours_s"] == 8.5 * 3600.0
+    assert told["breaks"] == [{"after_s": 4 * 3600.0, "length_s": 45 * 60.0}]
+    assert run(*args, "--hours", "8h30").json()["hours_s"] == 8.5 * 3600.0
+    ran = run("shift", drawings[0], "--hours", "8:75")
+    assert ran.code == 2
+    assert "has 75 min after the colon" in ran.err
+
+
 def test_together_and_repeat(run, drawings) -> None:
     """All drawings on one table are one load; repeated so many times and no more."""
     args = ["--replications", "0", "--format", "json", "--hours", "12"]

@@ -78,7 +78,8 @@ def shift_command(
         typer.Option(
             "--hours",
             metavar="TIME",
-            help="Length of the shift: 8, '8 h'; breaks of the shop that do not end within it fall away.",
+            help="Length of the shift: 8, '8 h 30 min', 8:30 (h:min); breaks of the shop that do not "
+            "end within it fall away.",
         ),
     ] = None,
     breaks: Annotated[
@@ -86,7 +87,7 @@ def shift_command(
         typer.Option(
             "--break",
             metavar="AFTER+LENGTH",
-            help="A break, instead of the shop's: '4 h+30 min'; may be repeated.",
+            help="A break, instead of the shop's: '4 h+30 min', 4:00+0:30 (h:min); may be repeated.",
         ),
     ] = None,
     no_breaks: Annotated[  # noqa: FBT002
@@ -122,7 +123,8 @@ def shift_command(
         typer.Option(
             "--cycle-time",
             metavar="TIME",
-            help="Machine cycle of each drawing, by watch: 108, '1.8 h'; estimated if omitted.",
+            help="Machine cycle of each drawing, by watch: 108 (minutes), '1 h 48 min', 108:00 "
+            "(min:s, as the tables print cycles); estimated if omitted.",
         ),
     ] = None,
     used: Annotated[
