@@ -7,7 +7,6 @@ minutes and seconds that table means.
 
 from __future__ import annotations
 
-import math
 import re
 from typing import Final
 
@@ -30,6 +29,7 @@ _PARTS: Final = re.compile(
     \s*(?P<last>{_NUMBER})?\s*""",
     re.VERBOSE | re.IGNORECASE,
 )
+_PLAIN: Final = re.compile(r"\s*[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?\s*", re.IGNORECASE)
 _CLOCK: Final = re.compile(r"\s*(\d+):(\d{1,2})(?::(\d{1,2}))?\s*")
 _LESS: Final = {"min": "h", "s": "min"}
 _SECONDS: Final = {"h": 3600.0, "min": 60.0, "s": 1.0}
@@ -71,10 +71,8 @@ def parse_duration(
     UnitInvalid
         The text is no time, or may mean two.
     """
-    if bare is not None:
-        number = _bare(text)
-        if number is not None:
-            return parse_quantity(f"{number!r} {bare}", "time", where=where)
+    if bare is not None and _PLAIN.fullmatch(str(text)):
+        return parse_quantity(f"{text} {bare}", "time", where=where)
     if isinstance(text, str):
         if ":" in text:
             return _clocked(text, clock, where)
@@ -82,14 +80,6 @@ def parse_duration(
         if found is not None:
             return found
     return parse_quantity(text, "time", where=where, usual=usual)
-
-
-def _bare(text: str | float) -> float | None:
-    try:
-        number = float(text)
-    except (TypeError, ValueError):
-        return None
-    return number if math.isfinite(number) and not isinstance(text, bool) else None
 
 
 def _wrong(text: str, why: str, remedy: str, where: Where | None) -> UnitInvalid:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from edgetime.amounts import separator_fault
 from edgetime.cli.options import find_shop_folder, load_shop
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import EdgetimeError, LedgerError, UsageError, Where
@@ -116,10 +117,11 @@ def read_price(text: str | None) -> tuple[Decimal | None, str | None]:
         return None, None
     found = re.fullmatch(r"\s*(\d{1,9}(?:\.\d{1,6})?)\s*([A-Z]{3})\s*", text)
     if found is None:
+        why, remedy = separator_fault(text) or ("", "")
         raise UsageError(
-            f"{text!r} is no price.",
+            f"{text!r} is no price{f': {why}' if why else ''}.",
             where=Where(key="--price"),
-            remedy="Write an amount and the currency's code, such as 60.00EUR.",
+            remedy=f"{remedy} Write an amount and the currency's code, such as 60.00EUR.".strip(),
         )
     return Decimal(found[1]), found[2]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
+from edgetime.amounts import separator_fault
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.estimating import Estimate, estimate_take_off
 from edgetime.price.changes import read_changes
@@ -55,6 +56,9 @@ def _wrong(what: str, remedy: str) -> UsageError:
 
 def _amount(key: str, value: str, text: str) -> tuple[Decimal, str]:
     match = _MONEY.fullmatch(value)
+    fault = separator_fault(value) if match is None else None
+    if fault is not None:
+        raise _wrong(f"{key} is no amount of money: {fault[0]}.", fault[1])
     if match is None:
         raise _wrong(
             f"{value!r} in {text!r} is no amount of money.",
@@ -78,7 +82,6 @@ def read_setup(text: str) -> Setup:
         A key is not known, has no value or stands twice, or there is none.
     """
     found = read_changes(
-        (bit.strip() for bit in text.split(",")),
         text,
         keys=_KEYS,
         option="--with",

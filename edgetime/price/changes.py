@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Sequence
 from difflib import get_close_matches
+from typing import Final
 
 from edgetime.errors import UsageError, Where
 
 __all__ = ["read_changes"]
 
 
+_CHANGE: Final = re.compile(r"(?:^|[\s,]+)(?=[^\s,=]+\s*=)")
+"""Where a change begins: only before a key, for a value may hold blanks and a comma."""
+
 _SHORT = {"feed": "feed-override"}
 """Short for a key, wherever changes are typed."""
 
 
 def read_changes(
-    bits: Iterable[str], text: str, *, keys: Sequence[str], option: str, can: str, example: str
+    text: str, *, keys: Sequence[str], option: str, can: str, example: str
 ) -> dict[str, str]:
     """Read ``KEY=VALUE`` bits, each key at most once.
 
     Parameters
     ----------
-    bits : iterable of str
-        One per change; blank ones are left out.
     text : str
-        All of them as written, for messages.
+        The changes, separated by commas or blanks; a value may hold either.
     keys : sequence of str
         Those that are known.
     option : str
@@ -44,7 +47,7 @@ def read_changes(
         return UsageError(what, where=Where(key=option), remedy=remedy)
 
     found: dict[str, str] = {}
-    for bit in filter(None, bits):
+    for bit in filter(None, (b.strip(" ,") for b in _CHANGE.split(text))):
         key, _, value = (b.strip() for b in bit.partition("="))
         key = _SHORT.get(key, key)
         if key not in keys:

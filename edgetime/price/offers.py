@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -36,9 +35,6 @@ LENGTHS_ERROR_WITH_PARTS: Final = Decimal("0.17")
 """How far the net price by lengths may lie from the one by drawing, as a share of the latter,
 without and with the number of parts given [-]: the widest difference over the loads the tests
 compare, rounded up to whole per cent. It comes on top of the estimate's own error."""
-
-_CHANGE: Final = re.compile(r"(?:^|[\s,]+)(?=[^\s,=]+\s*=)")
-"""Where a change begins: only before a key, for a value may hold blanks and a decimal comma."""
 
 _KEYS: Final = ("stone", "stack", "profile", "thickness", "machine", "feed-override")
 
@@ -155,7 +151,6 @@ def read_what_if(text: str) -> dict[str, str]:
         A key is not known, has no value or stands twice, or there is none.
     """
     return read_changes(
-        (bit.strip(" ,") for bit in _CHANGE.split(text)),
         text,
         keys=_KEYS,
         option="--what-if",

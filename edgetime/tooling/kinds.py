@@ -13,6 +13,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
+from edgetime.amounts import separator_fault
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
 from edgetime.tooling.words import shown, suggest
@@ -29,6 +30,7 @@ __all__ = [
     "Several",
     "Sources",
     "Text",
+    "not_read",
     "refuse",
 ]
 
@@ -52,6 +54,24 @@ def refuse(what: str, remedy: str = "", *, in_inches: str = "") -> PydanticCusto
     """
     told = {"what": what, "remedy": remedy, "in_inches": in_inches or remedy}
     return PydanticCustomError("edgetime", "{what}", told)
+
+
+def not_read(value: Any, kind: str, allowed: str) -> PydanticCustomError:
+    """Return the error for a figure that is not of the form it must have.
+
+    Parameters
+    ----------
+    value : any
+        As written.
+    kind : str
+        What it should have been: ``price``.
+    allowed : str
+        The form.
+    """
+    fault = separator_fault(value) if isinstance(value, str) else None
+    if fault is None:
+        return refuse(f"{shown(value)} is no {kind}.", f"Allowed: {allowed}.")
+    return refuse(f"{fault[0]}.", f"{fault[1]} Allowed: {allowed}.")
 
 
 class Kind:
@@ -309,7 +329,7 @@ class Money(Kind):
         """Return amount and currency."""
         match = _MONEY.fullmatch(value) if isinstance(value, str) else None
         if match is None:
-            raise refuse(f"{shown(value)} is no price.", f"Allowed: {self.allowed()}.")
+            raise not_read(value, "price", self.allowed())
         return Decimal(match[1]), match[2]
 
     def allowed(self) -> str:

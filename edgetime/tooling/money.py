@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
-from edgetime.tooling.kinds import Kind, refuse
+from edgetime.tooling.kinds import Kind, not_read, refuse
 from edgetime.tooling.words import shown
 
 __all__ = ["Duration", "Percent", "Rate"]
@@ -45,7 +45,7 @@ class Rate(Kind):
         match = _RATE.fullmatch(value) if isinstance(value, str) else None
         factor = None if match is None else _PER[self.per].get(" ".join(match[3].split()))
         if match is None or factor is None:
-            raise refuse(f"{shown(value)} is no rate of money.", f"Allowed: {self.allowed()}.")
+            raise not_read(value, "rate of money", self.allowed())
         return Decimal(match[1]) * factor, match[2]
 
     def allowed(self) -> str:
@@ -77,7 +77,7 @@ class Percent(Kind):
         text = value if isinstance(value, str) else ""
         match = _NUMBER.fullmatch(text)
         if match is None or match[2] != "%":
-            raise refuse(f"{shown(value)} is no share in per cent.", f"Allowed: {self.allowed()}.")
+            raise not_read(value, "share in per cent", self.allowed())
         percent = Decimal(match[1])
         if (self._below is not None and percent >= self._below) or (
             self._most is not None and percent > self._most

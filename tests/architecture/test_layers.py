@@ -18,6 +18,7 @@ GROUND = {
     "findings",
     "units",
     "unit_table",
+    "amounts",
     "durations",
     "usual_units",
     "tolerances",

@@ -217,6 +217,7 @@ def test_backup_is_a_ledger(run) -> None:
         (("receive", "polish-1", "--profile", "eased"), 2, "not ground to a profile"),
         (("receive", "metal-1", "--profile", "easd"), 2, "eased"),
         (("receive", "polish-1", "--price", "58,50"), 2, "60.00EUR"),
+        (("receive", "polish-1", "--price", "1,058EUR"), 2, "a thousands comma"),
         (("receive", "polish-1", "--at", "yesterday"), 2, "no time"),
         (("mount", "polish-1"), 2, "--pocket"),
         (("mount", "polish-1", "--pocket", "1", "--out"), 2, "--out"),

@@ -313,3 +313,32 @@ def test_the_knob_has_one_name_in_what_if_and_compare() -> None:
     for read in (read_what_if, read_setup):
         with pytest.raises(UsageError, match="feed-override stands twice"):
             read("feed=110%,feed-override=90%")
+
+
+@pytest.mark.parametrize(
+    ("value", "why", "write"),
+    [
+        (
+            "1,800",
+            "1,800 in '1,800' may have a thousands comma or a decimal comma",
+            "1800 or 1.800",
+        ),
+        ("1,5", "has a decimal comma", "1.5"),
+        ("1'800", "has thousands apart", "1800"),
+        ("1.800,00EUR", "has thousands apart", "1800.00"),
+    ],
+)
+@pytest.mark.parametrize("key", ["purchase", "rate"])
+def test_an_amount_with_a_comma_is_refused_as_one(key, value, why, write) -> None:
+    """Not as an unknown change called 800: what is wrong is the comma."""
+    with pytest.raises(UsageError) as told:
+        read_setup(f"stack=fast, {key}={value}")
+    assert why in told.value.what
+    assert told.value.what.startswith(f"{key} is no amount")
+    assert told.value.remedy == f"Write {write}."
+
+
+def test_a_factor_may_have_a_decimal_comma() -> None:
+    """As in --what-if, and as all other figures with a unit."""
+    assert read_setup("stack=fast,feed=1,1").feed_override == pytest.approx(1.1)
+    assert read_setup("feed = 1,1 , stack = fast").stack == "fast"
