@@ -7,8 +7,8 @@ shifts with variation; only where the figures are drawn from differs.
 from __future__ import annotations
 
 import math
-from collections.abc import Generator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Generator, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from edgetime.errors import InternalError
@@ -22,8 +22,12 @@ __all__ = ["AsPlanned", "Draws", "Outcome", "run_shift"]
 _SLACK = 1e-9
 """Shares of a tool's life that add up to one within this are one [-]."""
 
-_ATTENDING_S = 60.0
-"""A person attends a cycle in spells of this length; other work may come between them [s]."""
+_SPELL_S = 60.0
+"""Setting up and attending are done in spells of this length; what the machine waits for comes
+between them [s]."""
+
+_SETUP = "set-up"
+_IN_SPELLS = (_SETUP, "attend")
 
 _URGENT = 0
 """Priority of what the machine waits for; loading and unloading come after it, the load that
@@ -104,6 +108,19 @@ class Outcome:
     person: tuple[Span, ...]
 
 
+def _joined(spans: Iterable[Span]) -> tuple[Span, ...]:
+    """Make one span of spells that follow one another without a pause."""
+    out: list[Span] = []
+    for span in spans:
+        last = out[-1] if out else None
+        alike = last is not None and (last.kind, last.load) == (span.kind, span.load)
+        if last is not None and alike and span.kind in _IN_SPELLS and last.stop_s == span.start_s:
+            out[-1] = replace(last, stop_s=span.stop_s)
+        else:
+            out.append(span)
+    return tuple(out)
+
+
 class _Run:
     """The state of one run."""
 
@@ -143,18 +160,19 @@ class _Run:
         return Outcome(
             tuple(self.done[i] for i in sorted(self.done)),
             tuple(sorted(self.machine_log, key=lambda s: s.start_s)),
-            tuple(sorted(self.person_log, key=lambda s: s.start_s)),
+            _joined(sorted(self.person_log, key=lambda s: s.start_s)),
         )
 
     def _attend(self, seconds: float, priority: int, kind: str, load: int) -> _Process:
         """Wait for the person, then for the work to be done."""
-        if seconds <= 0.0:
-            return
-        work = seconds * self.draws.handling()
+        if seconds > 0.0:
+            yield from self._busy(seconds * self.draws.handling(), priority, kind, load)
+
+    def _busy(self, work: float, priority: int, kind: str, load: int) -> _Process:
         with self.person.request(priority=priority) as turn:
             yield turn
             spans = self.workday.pieces(self.env.now, work)
-            if kind != "set-up":
+            if kind != _SETUP:
                 self.begun_s.setdefault(load, spans[0][0])
             self.person_log += [Span(kind, a, b, load) for a, b in spans]
             yield self.env.timeout(spans[-1][1] - self.env.now)
@@ -228,7 +246,7 @@ class _Run:
                 return
             # Whatever the load before needs now comes first.
             yield self.env.timeout(0.0)
-            yield from self._attend(load.setup_s, 1 + index, "set-up", index)
+            yield from self._set_up(index, load)
             yield self.zones.get(need)
             if not self._fits(index, load):
                 return
@@ -266,9 +284,19 @@ class _Run:
             at = stop.at_s
         yield from self._running((load.cycle_s - at) * factor, index)
 
+    def _set_up(self, index: int, load: ShiftLoad) -> _Process:
+        """Set a load up, whenever nothing else asks for the person."""
+        if load.setup_s <= 0.0:
+            return
+        work = load.setup_s * self.draws.handling()
+        spells = math.ceil(work / _SPELL_S)
+        for _ in range(spells):
+            # After everything that any load on the table needs.
+            yield from self._busy(work / spells, 1 + len(self.loads) + index, _SETUP, index)
+
     def _attended(self, index: int, load: ShiftLoad, factor: float) -> _Process:
         """Attend a cycle now and then, evenly; the machine does not wait for that."""
-        spells = math.ceil(load.attend_s / _ATTENDING_S)
+        spells = math.ceil(load.attend_s / _SPELL_S)
         begun = self.env.now
         for k in range(spells):
             due = begun + load.cycle_s * factor * k / spells

@@ -30,6 +30,7 @@ def _some(rng, count, zones):
         a_load(
             rng.uniform(20.0, 140.0), load_min=4.0, unload_min=3.0, parts=rng.randint(1, 7),
             name=f"job {i}", zones=rng.randint(1, zones),
+            setup_s=rng.choice([0.0, 5.0, 15.0, 40.0]) * MIN,
             stops=(Stop(at_s=5 * MIN, seconds=rng.choice([2, 15]) * MIN, reason="flip"),)
             if rng.random() < 0.4 else (),
             pieces=tuple((f"t{k}", None) for k in rng.sample(range(8), 3)),
