@@ -152,6 +152,10 @@ _MOTION: Final[
     ),
 )
 
+_ORDERS: Final = frozenset({"axis_acceleration", "axis_jerk", "corner_tolerance", "rapid"})
+"""Keys that the order of runs may depend on: it is measured in seconds of the machine's moves, so
+these are planned anew. The others leave every move where it is."""
+
 _FEEDS: Final[tuple[tuple[tuple[Operation, ...], str, float, float, str], ...]] = (
     ((Operation.CORE,), "coring feed", 0.6, 1.5, "core bits differ widely in drilling rate"),
     ((Operation.CUT,), "finger-bit feed", 0.7, 1.4, "depends on bit, stone and depth of cut"),
@@ -281,6 +285,12 @@ def sensitivity(est: Estimate, *, count: int = 5) -> tuple[Effect, ...]:
         )
 
     machine = load.machine
+
+    def on(changed_machine: Machine, key: str) -> Estimate:
+        if key in _ORDERS:
+            return estimate_load(est.take_off, replace(load, machine=changed_machine), est.options)
+        return retime(est, changed_machine)
+
     for name, key, low, high, reason, apply in _MOTION:
         add(
             name,
@@ -289,7 +299,7 @@ def sensitivity(est: Estimate, *, count: int = 5) -> tuple[Effect, ...]:
             machine.file,
             key,
             reason,
-            lambda f, apply=apply: retime(est, apply(machine, f)),  # type: ignore[misc]
+            lambda f, apply=apply, key=key: on(apply(machine, f), key),  # type: ignore[misc]
         )
     running = {p.step.operation for p in est.plan.passes}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from catalogue_builder import STEPS, a_catalogue
 from estimate_builder import two_tops
 
 from edgetime.cycle.order import CHANGE, PASS, RETURN
@@ -21,6 +22,17 @@ def test_restart_at_a_tool_runs_it_and_all_that_follow():
     assert [left for _, _, left in rest.visits] == pytest.approx(times[at:])
     assert rest.left_s == pytest.approx(sum(times[at:]), abs=1e-9)
     assert rest.done_s == pytest.approx(sum(times[:at]), abs=1e-9)
+
+
+@pytest.mark.parametrize(("tool", "first"), [("wheel", 5), ("pad", 6)])
+def test_rest_is_what_an_estimate_of_the_rest_says(tool, first):
+    """A stack of only the steps that are left: it probes anew and has no tool to run down.
+
+    Two parts are probed at 3 s; the tool before runs down from 300 rad/s at 100 rad/s².
+    """
+    rest = resume_at(two_tops(), tool)
+    alone = two_tops(catalogue=a_catalogue(steps=STEPS[first:]))
+    assert rest.left_s == pytest.approx(alone.cycle.total_s - 2 * 3.0 + 3.0, abs=1e-9)
 
 
 def test_restart_at_the_second_part_leaves_out_the_first():
