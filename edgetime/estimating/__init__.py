@@ -1,6 +1,6 @@
 """The whole flow in one call, and the questions asked of its result."""
 
-from edgetime.estimating.advise import Advice, advise
+from edgetime.estimating.advice import Advice, Together, advise, follow, together
 from edgetime.estimating.explain import Factor, explain_tool
 from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import Estimate, estimate, estimate_take_off, motion_limits
@@ -15,12 +15,15 @@ __all__ = [
     "Factor",
     "Options",
     "Resume",
+    "Together",
     "advise",
     "estimate",
     "estimate_take_off",
     "explain_tool",
+    "follow",
     "motion_limits",
     "read_take_off",
     "resume_at",
     "sensitivity",
+    "together",
 ]

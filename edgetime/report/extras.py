@@ -1,4 +1,4 @@
-"""What is asked for beside an estimate: explanation, sensitivity, time left, advice."""
+"""What is asked for beside an estimate: explanation, sensitivity, time left."""
 
 from __future__ import annotations
 
@@ -6,38 +6,22 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.areas import area_text, area_unit
-from edgetime.report.findings import tally
 from edgetime.report.screen import heading, line, table
-from edgetime.report.text import NONE, clock, figure, signed_clock
+from edgetime.report.text import clock, figure, signed_clock
 from edgetime.units import UnitSystem, format_length, format_speed, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from edgetime.estimating import Advice, Effect, Estimate
+    from edgetime.estimating import Effect
     from edgetime.estimating.explain import Factor
     from edgetime.estimating.resume import Resume
 
 __all__ = [
-    "ADVICE_HEADER",
-    "advice_parts",
-    "advice_rows",
     "explain_parts",
     "resume_parts",
     "sensitivity_parts",
 ]
-
-ADVICE_HEADER = (
-    "kind",
-    "what",
-    "saving_s",
-    "saving_attended_s",
-    "saving_hand_mm",
-    "how",
-    "where",
-)
-"""Columns of the advice's CSV form."""
-
 
 _M2 = {"mm2": 1.0, "m2": 1e6}
 
@@ -170,73 +154,3 @@ def resume_parts(asked: str, rest: Resume) -> list[RenderableType]:
             total=["Total", "", clock(rest.left_s)],
         ),
     ]
-
-
-def advice_rows(found: Sequence[Advice]) -> list[list[object]]:
-    """Return the rows of the advice's CSV form.
-
-    Parameters
-    ----------
-    found : sequence of Advice
-        The greatest saving first.
-    """
-    return [
-        [a.kind, a.what, a.saving_s, a.saving_attended_s, a.saving_hand_mm, a.how, str(a.where)]
-        for a in found
-    ]
-
-
-def _saved_time(seconds: float) -> str:
-    if round(seconds) == 0:
-        return NONE
-    return clock(seconds) if seconds > 0.0 else f"-{clock(-seconds)}"
-
-
-def advice_parts(
-    est: Estimate, found: Sequence[Advice], system: UnitSystem
-) -> list[RenderableType]:
-    """Return the screen of advice.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load as drawn and set up.
-    found : sequence of Advice
-        The greatest saving first.
-    system : UnitSystem
-        Units of lengths.
-    """
-    parts: list[RenderableType] = [
-        line(
-            f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
-            f"{format_time(est.cycle.attended_s)}, by hand "
-            f"{format_length(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
-            "(edgetime estimate tells them)."
-        )
-    ]
-    if not found:
-        return [*parts, line("\nNothing found that would save time or hand work.")]
-    parts += [
-        heading("What would save time or hand work (min:s; a minus is time spent)"),
-        table(
-            [("#", ">"), ("Kind", "<"), ("Machine", ">"), ("Attended", ">"), ("By hand", ">")],
-            [
-                [
-                    number,
-                    a.kind,
-                    _saved_time(a.saving_s),
-                    _saved_time(a.saving_attended_s),
-                    format_length(a.saving_hand_mm, system) if a.saving_hand_mm else NONE,
-                ]
-                for number, a in enumerate(found, 1)
-            ],
-        ),
-        line(""),
-    ]
-    for number, advice in enumerate(found, 1):
-        where = str(advice.where)
-        place = f" ({where})" if where else ""
-        parts.append(line(f"{number:>2}  {advice.what}{place}", hang=4))
-        parts.append(line(f"Reckoned by: {advice.how}.", indent=4))
-    parts.append(line("\nEach saving is for its change alone; they do not add up."))
-    return parts

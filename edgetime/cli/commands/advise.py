@@ -26,9 +26,10 @@ def advise_command(
 ) -> Result:
     r"""Say what to change in a drawing or a set-up to save time or hand work.
 
-    Larger inside radii, smaller wheels, cutouts cut beforehand, another stack, a rare
-    profile, a seam elsewhere, more spacing, too few pockets: each with what it saves. Most
-    savings are the difference of two whole estimates; each line says how it was reckoned.
+    Larger inside radii, wider openings, smaller wheels, cutouts cut beforehand, another stack,
+    a rare profile, parts turned over, more spacing, too few pockets. Each change is made and
+    the load estimated again; the saving is the difference. The last row of the table says what
+    the changes save together.
 
     \b
     Examples:
@@ -40,10 +41,12 @@ def advise_command(
     3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
     """
     est = choices.estimate(drawings)
-    from edgetime.estimating import advise  # noqa: PLC0415  of no use to --help
-    from edgetime.report import extras  # noqa: PLC0415  as above
+    from edgetime.estimating import advise, together  # noqa: PLC0415  of no use to --help
+    from edgetime.report.advice import advice_parts, advice_sheet  # noqa: PLC0415  as above
 
     found = advise(est)
+    sums = together(est, found)
+    sheet = advice_sheet()
     system = table_units(units, est.load.catalogue.shop.units)
 
     def document() -> dict[str, Any]:
@@ -54,15 +57,16 @@ def advise_command(
             "attended_s": est.cycle.attended_s,
             "hand_mm": est.cycle.hand_mm,
             "advice": [a.as_dict() for a in found],
+            "together": sums.as_dict(),
             "findings": [f.as_dict() for f in est.findings],
         }
 
     return Result(
         output=output,
         document=document,
-        header=extras.ADVICE_HEADER,
-        rows=lambda: extras.advice_rows(found),
-        screen=lambda: extras.advice_parts(est, found, system),
+        header=sheet.header,
+        rows=lambda: sheet.csv_rows(list(enumerate(found, 1))),
+        screen=lambda: advice_parts(est, found, sums, system),
         findings=est.findings,
         strict=strict,
     )

@@ -1,0 +1,140 @@
+"""Advice: what each change saves, and what all of them save together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from edgetime.report.columns import CLOCK, COUNT, TEXT, Column, Sheet, Unit
+from edgetime.report.findings import tally
+from edgetime.report.screen import heading, line
+from edgetime.report.text import NONE, clock
+from edgetime.units import UnitSystem, format_length, format_time
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from edgetime.estimating import Advice, Estimate, Together
+
+__all__ = ["advice_parts", "advice_sheet"]
+
+_Numbered = tuple[int, "Advice"]
+
+_LENGTH = Unit("_mm", format_length)
+"""Lengths, shown with their unit."""
+
+
+def _saved_time(seconds: float, _: UnitSystem) -> str:
+    if round(seconds) == 0:
+        return NONE
+    return clock(seconds) if seconds > 0.0 else f"-{clock(-seconds)}"
+
+
+def _saved_length(length_mm: float, system: UnitSystem) -> str:
+    return format_length(length_mm, system) if round(length_mm, 1) else NONE
+
+
+def _saving(
+    key: str, title: str, unit: Unit, show: Callable[[Any, UnitSystem], str], sums: Together | None
+) -> Column[_Numbered]:
+    """Return the column of one saving; its total is what all changes save together."""
+    return Column(
+        key=key,
+        heading=title,
+        unit=unit,
+        get=lambda row: getattr(row[1], key),
+        show=show,
+        total=None if sums is None else lambda _: getattr(sums, key),
+    )
+
+
+def advice_sheet(sums: Together | None = None) -> Sheet[_Numbered]:
+    """Return the columns of advice, numbered from 1.
+
+    Parameters
+    ----------
+    sums : Together, optional
+        What is followed together; a last row of the screen.
+    """
+    label = "" if sums is None else f"{', '.join(map(str, sums.numbers))} together"
+    return Sheet(
+        (
+            Column(heading="#", unit=COUNT, get=lambda row: row[0]),
+            Column(key="kind", heading="Kind", get=lambda row: row[1].kind,
+                   total=None if sums is None else lambda _: label),
+            Column(key="what", get=lambda row: row[1].what),
+            _saving("saving_s", "Machine", CLOCK, _saved_time, sums),
+            _saving("saving_attended_s", "Attended", CLOCK, _saved_time, sums),
+            _saving("saving_hand_mm", "By hand", _LENGTH, _saved_length, sums),
+            Column(key="how", get=lambda row: row[1].how),
+            Column(key="where", get=lambda row: str(row[1].where)),
+            Column(key="computed", get=lambda row: "yes" if row[1].computed else "no"),
+            Column(key="brings", unit=TEXT, get=lambda row: " ".join(row[1].brings)),
+        )
+    )  # fmt: skip
+
+
+def _said(number: int, advice: Advice) -> list[RenderableType]:
+    where = str(advice.where)
+    place = f" ({where})" if where else ""
+    parts: list[RenderableType] = [line(f"{number:>2}  {advice.what}{place}", hang=4)]
+    parts += [line(f"New warning: {warning}", indent=4) for warning in advice.brings]
+    if not advice.computed:
+        parts.append(line(f"{advice.how[0].upper()}{advice.how[1:]}.", indent=4))
+    return parts
+
+
+def _ends(found: Sequence[Advice], sums: Together) -> list[RenderableType]:
+    computed = [number for number, a in enumerate(found, 1) if a.computed]
+    parts: list[RenderableType] = []
+    if computed:
+        parts.append(
+            line(
+                "\nEach saving is the difference of two estimates, for its change alone; they do "
+                "not add up."
+            )
+        )
+    left = [str(number) for number in computed if number not in sums.numbers]
+    if left:
+        done, rest = ", ".join(map(str, sums.numbers)), ", ".join(left)
+        parts.append(
+            line(f"With {done} followed, {rest} would save nothing more, or exclude one of them.")
+        )
+    return parts
+
+
+def advice_parts(
+    est: Estimate, found: Sequence[Advice], sums: Together, system: UnitSystem
+) -> list[RenderableType]:
+    """Return the screen of advice.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load as drawn and set up.
+    found : sequence of Advice
+        The greatest saving first.
+    sums : Together
+        What they save together.
+    system : UnitSystem
+        Units of lengths.
+    """
+    parts: list[RenderableType] = [
+        line(
+            f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
+            f"{format_time(est.cycle.attended_s)}, by hand "
+            f"{format_length(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
+            "(edgetime estimate tells them)."
+        )
+    ]
+    if not found:
+        return [*parts, line("\nNothing found that would save time or hand work.")]
+    sheet = advice_sheet(sums if len(sums.numbers) > 1 else None)
+    parts += [
+        heading("What would save time or hand work (min:s; a minus is time spent)"),
+        sheet.screen(list(enumerate(found, 1)), system),
+        line(""),
+    ]
+    for number, advice in enumerate(found, 1):
+        parts += _said(number, advice)
+    return [*parts, *_ends(found, sums)]
