@@ -47,6 +47,8 @@ class Writer:
         self.rack = (*machine.rack_mm, machine.safe_z_mm)
         self.safe_z = machine.safe_z_mm
         self.approach_z = machine.approach_z_mm
+        # The water comes on over the first place, so the tool stands there.
+        self.stands = machine.water_on_s > 0.0
         self.book = RowBook(self.rack)
         self.changes = [(0, 0)] * len(plan.visits)
         # The pass the tool is at, where it stands, and in which profile.
@@ -111,7 +113,10 @@ class Writer:
     ) -> None:
         """Travel to a place and go down to the depth, a core bit only to the approach height."""
         if self._at is None:
-            self.book.travel((x, y, self.safe_z), _RAPID, _NO_LIMIT, visit=p.visit, change=True)
+            self.book.travel(
+                (x, y, self.safe_z), _RAPID, _NO_LIMIT, visit=p.visit, change=True,
+                stop=self.stands,
+            )  # fmt: skip
         else:
             before = self.plan.passes[self._at[0]].run.part
             same_profile = self._at[4] == profile

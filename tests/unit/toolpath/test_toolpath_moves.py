@@ -45,6 +45,15 @@ def build(load, *passes, **plan):
     return build_tool_paths(a_plan(load, list(passes), **plan))
 
 
+@pytest.mark.parametrize("water_on_s", [0.0, 2.0])
+def test_tool_stands_where_it_waits_for_water(water_on_s):
+    """At the end of the way from the rack, in each stay; without a wait it goes on down."""
+    load = a_load([a_part(OUTLINE)], machine=replace(MACHINE, water_on_s=water_on_s))
+    moves = build(load, a_pass(load, a_run(load, first=0, stop=1))).moves
+    assert moves.end[0, 2] == moves.end[-1, 2]
+    assert bool(moves.exact_stop[0]) == (water_on_s > 0.0)
+
+
 def test_one_visit_from_rack_to_rack():
     """A visit goes rack, over the start, down, along the edge, up, rack; each row's numbers fit."""
     load = a_load([a_part(OUTLINE)])
@@ -55,7 +64,7 @@ def test_one_visit_from_rack_to_rack():
     assert moves.end[:, 2].tolist() == [60.0, 5.0, -30.0, -30.0, 5.0, 60.0, 60.0]
     assert moves.end[-1].tolist() == [-200.0, -200.0, 60.0]
     assert moves.feed.tolist() == [math.inf, math.inf, 10.0, 30.0, 50.0, math.inf, math.inf]
-    assert moves.exact_stop.tolist() == [False, False, True, True, False, False, True]
+    assert moves.exact_stop.tolist() == [True, False, True, True, False, False, True]
     assert paths.change_rows == ((1, 1),)
     assert moves.pass_index.tolist() == [NO_INDEX, 0, 0, 0, 0, 0, NO_INDEX]
     assert moves.part.tolist() == [NO_INDEX, 0, 0, 0, 0, 0, NO_INDEX]
