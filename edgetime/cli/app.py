@@ -57,6 +57,7 @@ def root(
        2  wrong use of the command line
        3  a drawing or a file of the shop cannot be used
        4  nothing to cut, or no tool stack for it
+       5  the ledger cannot do what was asked, and is unchanged
       70  a fault in edgetime itself
     """
     del version

@@ -186,6 +186,10 @@ def shift_parts(
             ],
         ),
         line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2),
+        line(
+            f"{unit} with the openings in it, as kitchens are sold; takeoff leaves them out.",
+            indent=2,
+        ),
         *_swap_lines(shift),
         *_figures(shift, system),
         *chance_parts(shift.promise),

@@ -73,6 +73,20 @@ def edge_rows(take_off: TakeOff) -> list[list[object]]:
     return rows
 
 
+def _gross_lines(parts: tuple[Part, ...], system: UnitSystem) -> list[RenderableType]:
+    """Say why a shift has more area, where there is an opening at all."""
+    gross = sum(p.area_gross_mm2 for p in parts)
+    if gross - sum(p.area_mm2 for p in parts) <= 1.0:
+        return []
+    square = "m2" if system is UnitSystem.METRIC else "sq ft"
+    return [
+        line(
+            f"With the openings in it {_area(gross, system)} {square}: shift and compare count that.",
+            indent=2,
+        )
+    ]
+
+
 def _area(area_mm2: float, system: UnitSystem) -> str:
     if system is UnitSystem.METRIC:
         return f"{area_mm2 / _MM2_PER_M2:.3f}"
@@ -125,6 +139,7 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
                     [_part_row(p, system) for p in drawing.parts],
                     total=_part_total(drawing.parts, system),
                 ),
+                *_gross_lines(drawing.parts, system),
                 heading("Edges by profile, outlines and cutouts"),
                 table(
                     [("Profile", "<"), (f"Edge {unit}", ">")],

@@ -123,7 +123,7 @@ class Duration(Kind):
         try:
             seconds = parse_duration(value)
         except UnitInvalid as error:
-            plain = not isinstance(value, str) or match is not None
+            plain = not isinstance(value, str) or (match is not None and not match[2])
             what = f"{shown(value)} is no time." if plain else error.what
             remedy = "" if plain else error.remedy
             raise refuse(what, remedy or f"Allowed: {self.allowed()}.") from None

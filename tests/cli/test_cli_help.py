@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 
 import pytest
 
 from edgetime import __version__
+from edgetime.errors import EdgetimeError
 
 COMMANDS = (
     "demo",
@@ -73,6 +75,21 @@ def test_examples_on_the_demo_run_as_printed(run, command: str) -> None:
     for example in ready:
         ran = run(*shlex.split(example)[1:])
         assert ran.code == 0, f"{example}: {ran.err}"
+
+
+def test_every_exit_code_is_listed(run) -> None:
+    """The root's help lists all codes that an error can end with; the ledger's commands list 5."""
+    codes = {kind.exit_code for kind in _kinds(EdgetimeError)}
+    listed = run("--help").out.split("Exit codes:")[1]
+    assert {int(n) for n in re.findall(r"^ *(\d+) ", listed, re.MULTILINE)} == {0, 1, *codes}
+    for command in COMMANDS:
+        out = run(command, "--help").out
+        told = " ".join(out.split("Exit codes:")[1].split())
+        assert ("--ledger" in out or command == "ledger") == ("; 5 " in told), command
+
+
+def _kinds(kind):
+    return {kind, *(k for sub in kind.__subclasses__() for k in _kinds(sub))}
 
 
 def test_version(run) -> None:

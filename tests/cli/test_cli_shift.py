@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 
 import pytest
 
@@ -128,6 +129,15 @@ def test_hours_and_breaks_are_hours_and_minutes(run, drawings) -> None:
     ran = run("shift", drawings[0], "--hours", "8:75")
     assert ran.code == 2
     assert "has 75 min after the colon" in ran.err
+
+
+def test_areas_that_two_screens_give_are_told_apart(run, drawings) -> None:
+    """Take-off net of openings, shift gross: each screen says so, the take-off with that figure."""
+    net = " ".join(run("takeoff", drawings[0]).out.split())
+    gross = " ".join(run("shift", drawings[0], "--repeat", "1", "--replications", "0").out.split())
+    assert "m² with the openings in it, as kitchens are sold; takeoff leaves them out." in gross
+    told = float(re.search(r"With the openings in it ([\d.]+) m2: shift", net)[1])
+    assert told == pytest.approx(float(re.search(r" ([\d.]+) m² in ", gross)[1]), abs=0.006)
 
 
 def test_together_and_repeat(run, drawings) -> None:
