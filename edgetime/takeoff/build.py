@@ -176,7 +176,7 @@ def _read_once(
         gap_mm=options.gap_mm,
         overlay_mm=options.overlay_mm,
     )
-    _note_chains(sheet, chains, nest, notes, options.gap_mm)
+    _note_chains(sheet, chains, nest, notes, options.gap_mm, options.overlay_mm)
     drafts = _drafts(drawing, sheet, claims, nest, options, notes)
     if not drafts:
         notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no part.")
@@ -223,12 +223,13 @@ def _note_unknown_profiles(sheet: Sheet, options: _Options, notes: Notes) -> Non
 
 
 def _note_chains(
-    sheet: Sheet, chains: list[Chain], nest: Nest, notes: Notes, gap_mm: float
+    sheet: Sheet, chains: list[Chain], nest: Nest, notes: Notes, gap_mm: float, overlay_mm: float
 ) -> None:
     """Note every open chain with its ends and the nearest other end."""
     ends = np.array(
         [p for c in chains for p in (c.pieces.start[0], c.pieces.end[-1])], dtype=np.float64
     ).reshape(-1, 2)
+    laid = set(nest.loops.segments.claim.tolist())
     for k, chain in enumerate(chains):
         pieces = chain.pieces
         info = sheet.entities[int(pieces.entity[0])]
@@ -242,12 +243,19 @@ def _note_chains(
         which = np.array(nest.parts, dtype=np.int64)
         winding, distance = inside(nest.loops, which, np.broadcast_to(middle, (len(which), 2)))
         within = bool(((winding != 0) | (distance <= gap_mm)).any())
+        # What is left of an overlay that runs past the end of its edge.
+        within |= set(pieces.entity.tolist()) <= laid
         if is_edge_chain(sheet, pieces) and within:
             seam = sheet.meaning(int(pieces.entity[0])) is Meaning.SEAM
             notes.add(
                 codes.SEAM_LOOSE if seam else codes.EDGE_STRAY,
                 f"A {'seam' if seam else 'profile curve'} {span}, "
-                + ("does not divide the part." if seam else "lies on no outline."),
+                + (
+                    "does not divide the part."
+                    if seam
+                    else f"lies on no outline; the nearest is {distance.min():.2f} mm away at its "
+                    f"middle (up to {overlay_mm:g} mm is on it)."
+                ),
                 layer=info.layer,
                 handle=info.handle,
                 at=start.tolist(),

@@ -105,6 +105,13 @@ GAP_BRIDGED: Final = Code(
     "Two ends that do not quite meet are joined by a straight line within the gap tolerance.",
     "Join the ends in the drawing.",
 )
+CORNER_TRIMMED: Final = Code(
+    "corner-trimmed",
+    Severity.NOTE,
+    "A line runs over the corner it ends at, by no more than the gap tolerance; what sticks out "
+    "is left out.",
+    "Trim the line to the corner in the drawing.",
+)
 OPEN_CHAIN: Final = Code(
     "open-chain",
     Severity.ERROR,
@@ -243,6 +250,7 @@ CODES: tuple[Code, ...] = (
     OUTLINE_PROFILE_MISSING,
     CUTOUT_PROFILE_MISSING,
     GAP_BRIDGED,
+    CORNER_TRIMMED,
     OPEN_CHAIN,
     EDGE_STRAY,
     BRANCH,

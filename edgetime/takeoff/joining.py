@@ -3,7 +3,8 @@
 Vocabulary: a *piece* is one segment; a *node* is a place where piece ends meet; an end that
 meets no other is *free*; a *bridge* is the straight piece over a gap between two ends.
 
-Ends are joined in three rounds: ends at one point are one node; free ends are paired with
+Ends are joined in three rounds: ends at one point are one node; lines that run over a corner are
+trimmed to it where their free ends are a pair; free ends are paired with
 the nearest free end within the gap tolerance, shortest gap first; a free end that is still
 alone is joined with the piece it ends on (a T). What then still ends freely is taken off as
 open chains. Nodes where more than two pieces meet are resolved by layer where the pieces
@@ -18,6 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from edgetime.geometry.intersect import intersections
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.loops import Loops
@@ -31,7 +33,7 @@ __all__ = ["Bridge", "Chain", "Joined", "join", "node_numbers"]
 
 @dataclass(frozen=True, slots=True)
 class Bridge:
-    """A gap that was bridged: where, how wide [mm], and the entity beside it."""
+    """A gap that was bridged, or a trim: where, how wide [mm], and the entity beside it."""
 
     x_mm: float
     y_mm: float
@@ -58,6 +60,8 @@ class Joined:
         Chains that do not close.
     bridges : list of Bridge
         Gaps bridged in closed loops.
+    trims : list of Bridge
+        Where a line was trimmed to a corner it ran over, and by how much.
     branches : list of (float, float, int)
         Where three or more ends meet, and the entity of one of them.
     """
@@ -65,6 +69,7 @@ class Joined:
     loops: Loops
     open_chains: list[Chain]
     bridges: list[Bridge]
+    trims: list[Bridge]
     branches: list[tuple[float, float, int]]
 
 
@@ -90,7 +95,8 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
     long = pieces.length > 2.0 * COINCIDENT_MM
     pieces, groups = pieces.take(long), groups[long]
     if not len(pieces):
-        return Joined(Loops.of([]), [], [], [])
+        return Joined(Loops.of([]), [], [], [], [])
+    pieces, trims = _trimmed(pieces, groups, gap_mm)
     pieces, groups, node, gaps = _nodes(pieces, groups, gap_mm)
     drawn = len(pieces) - gaps
     count = int(node.max()) + 1
@@ -132,7 +138,55 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
         )
         if w > COINCIDENT_MM
     ]
-    return Joined(_table(pieces, walks), loose, bridges, branches)
+    return Joined(_table(pieces, walks), loose, bridges, trims, branches)
+
+
+def _trimmed(pieces: Pieces, groups: IntArray, gap_mm: float) -> tuple[Pieces, list[Bridge]]:
+    """Return the pieces without what runs over a corner by no more than the gap tolerance.
+
+    A bridge from there would run back on the line or cross it, and the loop be lost. Where two
+    pieces whose free ends are a pair cross near those, both end at the crossing; else each
+    ends at the foot of the other's end, so that the bridge runs on. What is cut off is returned, too.
+    """
+    n = len(pieces)
+    points = np.concatenate([pieces.start, pieces.end])
+    both = np.concatenate([groups, groups])
+    node = _points_to_nodes(points, both)
+    free = np.flatnonzero(np.bincount(node)[node] == 1)
+    pairs = [
+        p for p in _pair_free(points, both, free, pieces.length, gap_mm) if p[0] % n != p[1] % n
+    ]
+    if not pairs:
+        return pieces, []
+    ends = np.array(pairs, dtype=np.int64)
+    one, two = pieces.take(ends[:, 0] % n).shape, pieces.take(ends[:, 1] % n).shape
+    feet = np.column_stack(
+        [one.nearest(*points[ends[:, 1]].T)[0], two.nearest(*points[ends[:, 0]].T)[0]]
+    )
+    size = pieces.length[ends % n]
+    at_end = ends >= n
+    k, t, u = intersections(one, two)
+    crossing = np.column_stack([t, u])
+    near = np.where(at_end[k], 1.0 - crossing, crossing) * size[k]
+    good = (near <= gap_mm).all(axis=1)
+    feet[k[good]] = crossing[good]
+    over = np.where(at_end, 1.0 - feet, feet) * size
+    cut = (over > COINCIDENT_MM) & (over <= gap_mm)
+    low, high = np.zeros(n), np.ones(n)
+    high[(ends % n)[cut & at_end]] = feet[cut & at_end]
+    low[(ends % n)[cut & ~at_end]] = feet[cut & ~at_end]
+    rows = np.unique((ends % n)[cut])
+    rows = rows[low[rows] < high[rows]]
+    if not len(rows):
+        return pieces, []
+    kept = np.setdiff1d(np.arange(n), rows)
+    order = np.argsort(np.concatenate([kept, rows]))
+    out = concatenate([pieces.take(kept), pieces.part(rows, low[rows], high[rows])]).take(order)
+    trims = []
+    for row, j in np.argwhere(cut & np.isin(ends % n, rows)).tolist():
+        x, y = points[ends[row, j]].tolist()
+        trims.append(Bridge(x, y, float(over[row, j]), int(pieces.entity[ends[row, j] % n])))
+    return out, trims
 
 
 def _points_to_nodes(points: FloatArray, groups: IntArray) -> IntArray:

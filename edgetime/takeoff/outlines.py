@@ -131,6 +131,16 @@ def _note_joints(sheet: Sheet, joined: list[Joined], notes: Notes, gap_mm: float
             handle=info.handle,
             at=(bridge.x_mm, bridge.y_mm),
         )
+    for trim in [t for j in joined for t in j.trims]:
+        info = sheet.entities[trim.entity]
+        notes.add(
+            codes.CORNER_TRIMMED,
+            f"A line runs {trim.width_mm:.3f} mm over the corner it ends at; that is left out (up to "
+            f"{gap_mm:g} mm is).",
+            layer=info.layer,
+            handle=info.handle,
+            at=(trim.x_mm, trim.y_mm),
+        )
     for x, y, entity in [b for j in joined for b in j.branches]:
         info = sheet.entities[entity]
         notes.add(

@@ -1,7 +1,8 @@
-"""Words of the trade in layer names, in five languages: which meaning each speaks for.
+"""Words of the trade in five languages: which meaning each speaks for in a layer's name.
 
 One row per meaning; the earlier row counts where a name holds words of several (``SINK TEXT``
-is text). Common practice, no source: names that draughtsmen use.
+is text). The rows on work also tell a note in a part ("POLISH FRONT") from its name, but for
+words that parts are named by. Common practice, no source: names that draughtsmen use.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import Final
 
 from edgetime.takeoff.rules import Meaning
 
-__all__ = ["FILLERS", "TRADE_WORDS", "TradeWords"]
+__all__ = ["FILLERS", "NOTE_WORDS", "PART_WORDS", "TRADE_WORDS", "TradeWords"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,11 +140,15 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     ),
     _row(
         "sink, undermount", _CUTOUT, "flat-polish",
-        "sink|basin|bowl|undermount",
-        "spüle|spülbecken|becken|waschbecken|unterbau|unterbaubecken|spül",
-        "évier|lavabo|vasque|cuve|sous plan",
-        "fregadero|lavabo|seno|pila|bajo encimera",
-        "lavello|lavabo|vasca|sottotop|sotto top|acquaio",
+        "sink|basin|bowl",
+        "spüle|spülbecken|becken|waschbecken|unterbaubecken|spül",
+        "évier|lavabo|vasque|cuve",
+        "fregadero|lavabo|seno|pila",
+        "lavello|lavabo|vasca|acquaio",
+    ),
+    _row(
+        "undermount", _CUTOUT, "flat-polish",
+        "undermount", "unterbau", "sous plan", "bajo encimera", "sottotop|sotto top",
     ),
     _row(
         "opening", _CUTOUT, None,
@@ -211,7 +216,7 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
         "edge", _EDGE, None,
         "edge|front|front edge", "kante|front|vorne|vorderkante|vorderseite",
         "chant|bord|façade|devant|avant", "canto|frente|borde|frontal",
-        "costa|bordo|fronte|frontale",
+        "costa|bordo|bordi|fronte|frontale",
     ),
     _row(
         "outline", Meaning.OUTLINE, None,
@@ -261,3 +266,25 @@ FILLERS: Final[frozenset[str]] = frozenset(
     ]
 )
 """Words that say nothing of a layer's meaning, but are parts of compound names."""
+
+PART_WORDS: Final[dict[str, str]] = {
+    "en": "front|back|rear|wall|inner|inside|internal|interior|out|waterfall|socket|outlet|dispenser"
+    "|core|pencil|ease|nut",
+    "de": "vorne|hinten|wand|innen|vorderseite|rückseite|wasserfall|steckdose|hahn|nut",
+    "fr": "avant|devant|façade|arrière|dos|mur|intérieur|cascade|prise|gorge|boudin",
+    "es": "frente|frontal|trasero|trasera|pared|muro|lado visto|cascada|enchufe",
+    "it": "fronte|frontale|retro|parete|muro|interno|lato vista|vista|cascata|presa|toro|gola|jolly"
+    "|traforo",
+}
+"""Words of the rows on work that parts are named by, too: where a part lies (BAR FRONT, BACK BAR),
+what it belongs to (WATERFALL LEG), or another thing of the same spelling. They make no note."""
+
+NOTE_WORDS: Final[dict[str, str]] = {
+    "en": "radius|finish|thick|tolerance|mitering|cut|glue|template|check|see|scale|date|rev|qty|pcs"
+    "|granite|quartz|quartzite|marble|limestone|travertine|slate|porcelain|ceramic",
+    "de": "bohren|stärke|dicke|maßstab|granit|quarz|quarzit|marmor|keramik",
+    "fr": "épaisseur|marbre",
+    "es": "espesor|corte|granito|mármol|cuarzo",
+    "it": "spessore|taglio|marmo|quarzite",
+}
+"""Words of notes that speak for no layer: measures, remarks, stones."""

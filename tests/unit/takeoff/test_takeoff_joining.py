@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
-from takeoff_builder import RULES, Builder, found, summary
+from takeoff_builder import QUARTER, RULES, Builder, found, summary
 
 from edgetime.findings import Severity
 from edgetime.takeoff import LayerRules, take_off
@@ -27,6 +29,45 @@ def test_gap_of_four_tenths_is_bridged():
     assert found(result) == {"gap-bridged": 1}
     assert result.findings[0].severity is Severity.NOTE
     assert result.findings[0].where.y_mm == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize("over", [0.002, 0.05, 0.15, 0.3])
+@pytest.mark.parametrize("both", [True, False])
+@pytest.mark.parametrize("turned", [False, True])
+def test_lines_over_a_corner_are_trimmed_to_it(over, both, turned):
+    """A slip of the mouse at a corner loses no part: lengths and area are the true corner's."""
+    top = (1000.0, -over if both else 0.0)
+    b = Builder().line("EASED", (0, 0), (1000 + over, 0))
+    b.line("EASED", *((top, (1000, 600)) if turned else ((1000, 600), top)))
+    b.line("WALL", (1000, 600), (0, 600)).line("EASED", (0, 600), (0, 0))
+    result = take_off([b.drawing()], PLAIN)
+    (part,) = result.parts
+    assert part.area_mm2 == pytest.approx(600000.0, rel=1e-12)
+    assert part.outline.path.length_mm == pytest.approx(3200.0, rel=1e-12)
+    assert found(result) == {"corner-trimmed": 1 + both}
+    assert f"runs {over:.3f} mm over" in result.findings[0].message
+
+
+@pytest.mark.parametrize("over", [0.05, 0.15])
+def test_a_side_of_two_lines_that_overlap_a_little(over):
+    """Two lines along one side that overlap within the tolerance are one side."""
+    b = Builder().line("EASED", (0, 0), (500 + over, 0)).line("EASED", (500, 0), (1000, 0))
+    b.line("EASED", (1000, 0), (1000, 600)).line("WALL", (1000, 600), (0, 600))
+    b.line("EASED", (0, 600), (0, 0))
+    (part,) = take_off([b.drawing()], PLAIN).parts
+    assert part.area_mm2 == pytest.approx(600000.0, rel=1e-12)
+    assert part.outline.path.length_mm == pytest.approx(3200.0, rel=1e-12)
+
+
+def test_a_line_over_the_start_of_an_arc_is_trimmed_to_it():
+    """A side that runs past the tangent point of a rounded corner ends there."""
+    b = Builder().line("EASED", (0, 0), (900.2, 0)).arc("EASED", (900, 0), (1000, 100), QUARTER)
+    b.line("EASED", (1000, 100), (1000, 600)).line("WALL", (1000, 600), (0, 600))
+    b.line("EASED", (0, 600), (0, 0))
+    result = take_off([b.drawing()], PLAIN)
+    (part,) = result.parts
+    assert part.area_mm2 == pytest.approx(600000.0 - (1.0 - math.pi / 4.0) * 1e4, rel=1e-9)
+    assert found(result) == {"corner-trimmed": 1}
 
 
 def test_gap_beyond_the_tolerance_is_an_open_chain():

@@ -7,8 +7,10 @@ import itertools
 import pytest
 from takeoff_builder import RULES, Builder, found
 
-from edgetime.takeoff import take_off
+from edgetime.takeoff import Meaning, take_off
 from edgetime.takeoff.naming import in_rows, ordinal, unique_names
+from edgetime.takeoff.trade_words import NOTE_WORDS, PART_WORDS, TRADE_WORDS
+from edgetime.takeoff.words import reads_as_note
 
 
 def test_rows_from_the_top_left_to_right():
@@ -100,6 +102,10 @@ def test_a_tall_part_takes_in_what_stands_beside_it():
         "Sichtkante poliert",
         "chant poli",
         "canto pulido",
+        "bocel frente",
+        "battuta 20",
+        "3 Aussparungen",
+        "undermount",
         "bordo lucido",
         "scale 1:10",
     ],
@@ -113,7 +119,23 @@ def test_work_notes_are_no_names(note):
     assert found(result) == {}
 
 
-@pytest.mark.parametrize("name", ["Backsplash", "Bar front", "Edgeware Rd", "Sink run", "Wall cap"])
+def test_words_of_the_trade_are_listed_once():
+    """Every word of work in the table of layer names makes a note; no other list repeats one."""
+    words = [
+        (row.means, w) for row in TRADE_WORDS for ws in row.words.values() for w in ws.split("|")
+    ]
+    part = {w for ws in PART_WORDS.values() for w in ws.split("|")}
+    own = {w for ws in NOTE_WORDS.values() for w in ws.split("|")}
+    assert part <= {w for _, w in words}
+    assert own.isdisjoint(w for _, w in words)
+    work = {w for means, w in words if means in {Meaning.EDGE, Meaning.SEAM, Meaning.RECESS}}
+    assert [w for w in sorted((work - part) | own) if not reads_as_note(f"2 {w} A", None)] == []
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Backsplash", "Bar front", "Edgeware Rd", "Sink run", "Wall cap", "Back bar", "Waterfall leg"],
+)
 def test_names_that_sound_like_work_are_names(name):
     """Words of the kitchen are no notes."""
     b = Builder().rectangle("EASED", 0, 0, 1000, 600).text(name, 100, 500)

@@ -176,3 +176,21 @@ def test_profiles_of_what_is_left_out_are_told():
     (finding,) = take_off([b.drawing()], DEFAULT).findings
     assert finding.code == "cutout-outside"
     assert finding.message.endswith("With it go 1800.0 mm flat-polish.")
+
+
+def test_an_overlay_that_runs_past_its_edge_is_no_open_chain():
+    """What sticks out at both ends is a stray line, not a part that failed to close."""
+    b = Builder().rectangle("OUTLINE", 0, 0, 2000, 600).line("EASED", (-5, 0), (2008, 0))
+    result = take_off([b.drawing()], LayerRules(RULES.rules, default_profile="bevel"))
+    assert result.drawings[0].lengths_by_profile_mm == {"eased": 2000.0, "bevel": 3200.0}
+    assert found(result) == {"edge-stray": 2}
+    assert {f.severity for f in result.findings} == {Severity.WARNING}
+
+
+def test_an_overlay_beside_its_edge_says_how_far():
+    """Three tenths off: the finding has the distance and the one allowed."""
+    b = Builder().rectangle("OUTLINE", 0, 0, 2000, 600).line("EASED", (0, 0.3), (2000, 0.3))
+    result = take_off([b.drawing()], LayerRules(RULES.rules, default_profile="bevel"))
+    (finding,) = result.findings
+    assert finding.code == "edge-stray"
+    assert "the nearest is 0.30 mm away at its middle (up to 0.1 mm is on it)" in finding.message
