@@ -8,13 +8,14 @@ from edgetime.errors import Where
 from edgetime.passes import codes
 from edgetime.passes.model import PlannedVisit
 from edgetime.passes.planner import Planner
+from edgetime.passes.pockets import hand_swaps
 from edgetime.passes.work import COUNT_SLACK
 from edgetime.takeoff.model import Place
 from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm
 from edgetime.tooling.model import Operation, Step
 from edgetime.tooling.plausible import overspeed_finding
 
-__all__ = ["check_coverage", "check_pockets", "check_speeds", "swaps"]
+__all__ = ["check_coverage", "check_pockets", "check_speeds"]
 
 
 def _claimed(planner: Planner, *operations: Operation) -> set[tuple[int, Place]]:
@@ -112,36 +113,6 @@ def check_speeds(planner: Planner, steps: Sequence[Step]) -> None:
             planner.findings.add(told.kind, (step.name, told.message), told.message, told.where)
 
 
-def swaps(pieces: Sequence[str], pockets: int) -> int:
-    """Return the least number of tools swapped by hand for a sequence of stays in the spindle.
-
-    The rack is full at the start; each time a piece is not in it, the one whose next use
-    lies furthest ahead makes room (Belady 1966, the optimal replacement).
-
-    Parameters
-    ----------
-    pieces : sequence of str
-        In running order.
-    pockets : int
-        Places in the rack.
-    """
-    rack: set[str] = set()
-    count = 0
-    for at, piece in enumerate(pieces):
-        if piece in rack:
-            continue
-        if len(rack) >= pockets:
-            count += 1
-            if rack:
-                ahead = list(pieces[at:])
-                rack.remove(
-                    max(sorted(rack), key=lambda p: ahead.index(p) if p in ahead else len(ahead))
-                )
-        if len(rack) < pockets:
-            rack.add(piece)
-    return count
-
-
 def check_pockets(planner: Planner, visits: Sequence[PlannedVisit]) -> None:
     """Hold the number of tool pieces against the pockets of the rack."""
     machine = planner.load.machine
@@ -152,7 +123,7 @@ def check_pockets(planner: Planner, visits: Sequence[PlannedVisit]) -> None:
             codes.POCKETS_SHORT,
             machine.name,
             f"The load needs {distinct} tools in the rack; {machine.name} has "
-            f"{machine.pockets} pockets, so {swaps(pieces, machine.pockets)} have to be swapped "
+            f"{machine.pockets} pockets, so {len(hand_swaps(pieces, machine.pockets))} have to be swapped "
             f"by hand during the cycle.",
             Where(path=machine.file or None, key="pockets"),
         )

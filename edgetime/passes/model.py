@@ -11,6 +11,7 @@ from edgetime.findings import Finding
 from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path
 from edgetime.load.model import Load
+from edgetime.passes.pockets import hand_swaps
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Machine, Operation, ShopDefaults, Step
 
@@ -173,8 +174,7 @@ def pocket_stops(
 ) -> list[AttendedStop]:
     """Return the stops for tools put in by hand, since the rack has no pocket for them.
 
-    Pieces get their pockets in the order they are first used; each of the rest is put in by
-    hand before its first use.
+    A piece that comes back after it made room for another is put in again.
 
     Parameters
     ----------
@@ -187,13 +187,10 @@ def pocket_stops(
     pockets : int, optional
         Of the rack; the machine's when omitted.
     """
-    first: dict[str, int] = {}
-    for v, visit in enumerate(visits):
-        first.setdefault(visit.piece, v)
     places = machine.pockets if pockets is None else pockets
     swap_s = 0.0 if shop.shift is None else shop.shift.tool_swap_s
-    late = list(first.values())[max(places, 0) :]
-    return [AttendedStop(v, "pocket", (), 0.0, machine.stop_s + swap_s) for v in late]
+    swapped = hand_swaps([visit.piece for visit in visits], max(places, 0))
+    return [AttendedStop(v, "pocket", (), 0.0, machine.stop_s + swap_s) for v in swapped]
 
 
 @dataclass(frozen=True, eq=False)

@@ -23,8 +23,8 @@ from shift_builder import RULES
 
 from edgetime.errors import NothingToCut
 from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
-from edgetime.passes.checks import swaps
 from edgetime.passes.model import pocket_stops
+from edgetime.passes.pockets import hand_swaps
 from edgetime.tooling.model import Operation
 
 
@@ -203,7 +203,7 @@ def test_too_few_pockets_say_how_many_swaps():
 )
 def test_least_number_of_swaps(pieces, pockets, expected):
     """The piece needed last makes room, and the first fill of the rack is no swap."""
-    assert swaps(list(pieces), pockets) == expected
+    assert len(hand_swaps(list(pieces), pockets)) == expected
 
 
 def test_json_form_of_the_plan():
@@ -274,7 +274,7 @@ def test_a_plan_keeps_what_belongs_to_the_passes_it_keeps(kept, tools, stops):
 
 
 def test_a_tool_without_a_pocket_is_put_in_by_hand_before_its_first_use():
-    """Pieces a to d on a rack of two: c and d stop the machine, each for the stop and the swap."""
+    """Pieces a to d on a rack of two: c and d each take the place of one that is done."""
     load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0))])
     machine = replace(load.machine, pockets=2, stop_s=20.0)
     visits = [PlannedVisit(t, t, Operation.POLISH, 300.0, 0) for t in "abcacd"]
@@ -284,3 +284,6 @@ def test_a_tool_without_a_pocket_is_put_in_by_hand_before_its_first_use():
         (2, "pocket", 200.0), (5, "pocket", 200.0),
     ]  # fmt: skip
     assert pocket_stops(visits, machine, shop, pockets=4) == []
+    again = [PlannedVisit(t, t, Operation.POLISH, 300.0, 0) for t in "abcab"]
+    # b makes room for c, and comes back in the place of c or a.
+    assert [s.before_visit for s in pocket_stops(again, machine, shop)] == [2, 4]
