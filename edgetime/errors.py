@@ -109,6 +109,8 @@ class EdgetimeError(Exception):
         What the user does next.
     others : sequence of EdgetimeError, optional
         Further errors found in the same go (``check`` reports all at once).
+    add : sequence of str, optional
+        Options that, added to the command line, let the command work.
     """
 
     code: ClassVar[str] = "error"
@@ -121,11 +123,13 @@ class EdgetimeError(Exception):
         where: Where | None = None,
         remedy: str = "",
         others: Sequence[EdgetimeError] = (),
+        add: Sequence[str] = (),
     ) -> None:
         self.what = what
         self.where = where if where is not None else Where()
         self.remedy = remedy
         self.others = tuple(others)
+        self.add = tuple(add)
         super().__init__(what)
 
     def __str__(self) -> str:
@@ -142,6 +146,8 @@ class EdgetimeError(Exception):
             "where": self.where.as_dict(),
             "remedy": self.remedy,
         }
+        if self.add:
+            out["add_options"] = list(self.add)
         if self.others:
             out["others"] = [
                 {

@@ -68,6 +68,8 @@ class Finding:
         Overrides the kind's severity.
     cure : str or None
         Overrides the kind's remedy, where more is known about this occurrence.
+    add : tuple of str
+        Options of the command line that would mend it.
     """
 
     kind: Code
@@ -75,6 +77,7 @@ class Finding:
     where: Where = field(default_factory=Where)
     level: Severity | None = None
     cure: str | None = None
+    add: tuple[str, ...] = ()
 
     @property
     def code(self) -> str:

@@ -177,6 +177,8 @@ class EdgetimeGroup(TyperGroup):
         except BrokenPipeError:
             code = _leave_quietly()
         except (KeyboardInterrupt, typer.Abort):
+            # The question that was broken off leaves its line open.
+            typer.echo(err=True)
             code = INTERRUPTED
         if standalone_mode:
             sys.exit(code)
@@ -196,4 +198,4 @@ class EdgetimeGroup(TyperGroup):
             from edgetime.cli.output import emit_error  # noqa: PLC0415  of no use to --help
 
             told = _usage_error(error) if isinstance(error, _ClickError) else error
-            return emit_error(told, output=_wanted_format(argv))
+            return emit_error(told, output=_wanted_format(argv), argv=argv)

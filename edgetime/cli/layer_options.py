@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from edgetime.cli.options import complete_from
+from edgetime.takeoff.rules import Meaning
 
 __all__ = ["CutoutProfileOption", "LayerRuleOption", "LayersOption", "ProfileOption"]
 
@@ -22,7 +23,8 @@ LayerRuleOption = Annotated[
         "--layer",
         metavar="LAYER=MEANING[:PROFILE]",
         help="What a layer means, before all rules of files: '0=outline', "
-        "'POL*=edge:flat-polish', 'SINK*=cutout:flat-polish'; may be repeated.",
+        "'POL*=edge:flat-polish', 'SINK*=cutout:flat-polish', 'STOPS=keep-out'; may be repeated. "
+        f"Meanings: {', '.join(Meaning)}.",
     ),
 ]
 ProfileOption = Annotated[

@@ -107,7 +107,7 @@ def _write(stream: TextIO, text: str) -> None:
 def _screen_text(parts: Sequence[RenderableType], stream: TextIO) -> str:
     from edgetime.report.screen import Screen  # noqa: PLC0415  brings rich
 
-    return Screen.of(stream).render(parts)
+    return Screen.of(stream).render(parts) if parts else ""
 
 
 def emit(result: Result) -> int:
@@ -180,7 +180,16 @@ def as_error(error: BaseException) -> EdgetimeError:
     )
 
 
-def _human(error: EdgetimeError) -> str:
+def _mended(argv: Sequence[str], add: Sequence[str]) -> str:
+    """Return a command line with options added, as it is typed."""
+    from edgetime.takeoff.layer_use import shell_words  # noqa: PLC0415  only for a failure
+
+    words = list(argv)
+    at = words.index("--") if "--" in words else len(words)
+    return shell_words(["edgetime", *words[:at], *add, *words[at:]])
+
+
+def _human(error: EdgetimeError, argv: Sequence[str]) -> str:
     lines: list[str] = []
     for one in (error, *error.others):
         place = str(one.where)
@@ -189,10 +198,12 @@ def _human(error: EdgetimeError) -> str:
             lines.append(f"  where: {place}")
         if one.remedy:
             lines.append(f"  what to do: {one.remedy}")
+        if one.add:
+            lines.append(f"  for this once: {_mended(argv, one.add)}")
     return "\n".join(lines) + "\n"
 
 
-def emit_error(error: BaseException, *, output: Format) -> int:
+def emit_error(error: BaseException, *, output: Format, argv: Sequence[str] = ()) -> int:
     """Write a failure and return the exit code.
 
     Parameters
@@ -201,6 +212,8 @@ def emit_error(error: BaseException, *, output: Format) -> int:
         What was raised.
     output : Format
         With ``json`` one ``edgetime.error/1`` document goes to standard output.
+    argv : sequence of str
+        The command line that failed.
 
     Returns
     -------
@@ -218,7 +231,7 @@ def emit_error(error: BaseException, *, output: Format) -> int:
         # Where standard output itself is what fails, the other stream still tells.
         with suppress(OSError):
             _write(sys.stdout, _json_text(told.as_dict(), sys.stdout))
-    _write(sys.stderr, plain(_human(told), getattr(sys.stderr, "encoding", None)))
+    _write(sys.stderr, plain(_human(told, argv), getattr(sys.stderr, "encoding", None)))
     return told.exit_code
 
 

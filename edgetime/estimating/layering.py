@@ -9,7 +9,8 @@ from pathlib import Path
 from edgetime.drawing import Drawing, read_drawing
 from edgetime.estimating.pipeline import check_named_once
 from edgetime.takeoff import LayerRule, TakeOff, take_off
-from edgetime.takeoff.proposals import UNWORKED, USUAL_PROFILE, Proposal, propose
+from edgetime.takeoff.proposals import UNWORKED, Proposal, propose
+from edgetime.takeoff.rules import USUAL_PROFILE
 from edgetime.tooling import Catalogue
 from edgetime.tooling.layer_rules import parse_layer_rule
 

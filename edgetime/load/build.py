@@ -16,6 +16,7 @@ from edgetime.load.model import Load, PlacedPart
 from edgetime.load.place import Placement, placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.rules import CUTOUT_METHODS
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Catalogue, Stack, Stone
 
@@ -32,7 +33,6 @@ DIAMETER_SLACK_MM: Final = 0.5
 """A tool may measure this much more than new, or less than spent, without a finding [mm]: makers
 round their diameters, and callipers slip."""
 
-CUTOUT_METHODS: Final = ("milled", "precut")
 ORDERS: Final = ("short-travel", "as-drawn")
 
 _Record = TypeVar("_Record")
@@ -178,6 +178,12 @@ def _no_part_remedy(take_off: TakeOff) -> str:
     return max(unmatched, key=lambda f: f.severity.rank).remedy
 
 
+def _no_part_options(take_off: TakeOff) -> tuple[str, ...]:
+    """Return the options that the findings of all drawings ask for, each once."""
+    pairs = [p for f in take_off.findings for p in zip(f.add[::2], f.add[1::2], strict=True)]
+    return tuple(word for pair in dict.fromkeys(pairs) for word in pair)
+
+
 def make_load(
     take_off: TakeOff,
     catalogue: Catalogue,
@@ -265,6 +271,7 @@ def make_load(
             "The drawings hold no part, so there is nothing to cut." + _unmatched_text(take_off),
             where=Where(path=", ".join(d.path for d in take_off.drawings) or None),
             remedy=_no_part_remedy(take_off),
+            add=_no_part_options(take_off),
         )
     _check_stack(catalogue, the_stack, the_stone, nominal)
     laid = lay_parts(

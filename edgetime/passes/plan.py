@@ -29,9 +29,12 @@ from edgetime.passes.order import Orderer
 from edgetime.passes.planner import Planner
 from edgetime.passes.work import Work
 from edgetime.takeoff.model import Place
+from edgetime.takeoff.rules import USUAL_PROFILE, Meaning
 from edgetime.tooling.model import Operation, Step
 
 __all__ = ["plan_passes"]
+
+FINISHING: Final = frozenset({Operation.PROFILE, Operation.FINE, Operation.POLISH})
 
 OPPOSITE_RAD: Final = math.radians(10.0)
 """Two edges run opposite ways when their directions differ from 180° by less [rad]."""
@@ -204,6 +207,27 @@ def _in_order(
     return tuple(passes)
 
 
+def _default_profile(planner: Planner) -> tuple[str, ...]:
+    """Return the option that gives outlines a profile the stack makes, if that is what lacks."""
+    load = planner.load
+    rule_for = load.catalogue.layers.rule_for
+    bare = any(
+        edge.profile == Meaning.UNFINISHED
+        and (rule := rule_for(edge.layer)) is not None
+        and rule.means is Meaning.OUTLINE
+        for placed in load.parts
+        for edge in placed.part.outline.edges
+    )
+    named = [set(s.applies_to) for s in load.stack.steps if s.operation in FINISHING]
+    made = [
+        p.name
+        for p in load.catalogue.profiles.values()
+        if p.finished and p.made_here and any(not n or n & {p.name, p.family} for n in named)
+    ]
+    usual = USUAL_PROFILE if USUAL_PROFILE in made else next(iter(made), None)
+    return ("--profile", usual) if bare and usual is not None else ()
+
+
 def plan_passes(load: Load) -> PassPlan:
     """Plan which tool runs where, how often, and in which order.
 
@@ -238,6 +262,7 @@ def plan_passes(load: Load) -> PassPlan:
             remedy="Give edges a profile that is made here: draw them on the layer of that profile, "
             "write the text PROFILE: NAME into the part, add --profile NAME, or set default_profile "
             "in layers.toml. Or choose a stack that makes the profile they have.",
+            add=_default_profile(planner),
         )
     orderer = Orderer(load)
     passes = _in_order(planner, visits, orderer.drawn)

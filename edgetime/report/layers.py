@@ -20,7 +20,15 @@ if TYPE_CHECKING:
 
     from edgetime.estimating.layering import LayerPlan
 
-__all__ = ["LAYERS", "PROPOSALS", "RULES", "layer_plan_parts", "rule_parts"]
+__all__ = [
+    "LAYERS",
+    "PROPOSALS",
+    "RULES",
+    "layer_plan_parts",
+    "outcome_parts",
+    "proposal_parts",
+    "rule_parts",
+]
 
 LAYERS: Final = Sheet[tuple[str, LayerUse]](
     (
@@ -32,6 +40,7 @@ LAYERS: Final = Sheet[tuple[str, LayerUse]](
         Column(key="profile", heading="Profile", get=lambda row: row[1].profile),
         Column(key="match", heading="Rule", get=lambda row: row[1].rule and row[1].rule.match),
         Column(key="method", get=lambda row: row[1].rule and row[1].rule.method),
+        Column(key="notch", get=lambda row: row[1].rule and row[1].rule.notch),
         Column(key="state", get=lambda row: row[1].state),
         Column(key="rule_from", get=lambda row: row[1].rule and row[1].rule.source),
     )
@@ -44,6 +53,7 @@ RULES: Final = Sheet[LayerRule](
         Column(key="means", heading="Means", get=lambda r: str(r.means)),
         Column(key="profile", heading="Profile", get=lambda r: r.profile),
         Column(key="method", get=lambda r: r.method),
+        Column(key="notch", get=lambda r: r.notch),
         Column(key="rule_from", heading="From", get=lambda r: r.source),
     )
 )
@@ -91,6 +101,19 @@ def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType
     system : UnitSystem
         Units of lengths.
     """
+    return [*proposal_parts(plan, system), *_defaults(plan), *outcome_parts(plan, system)]
+
+
+def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+    """Return the drawings and the rules proposed for them.
+
+    Parameters
+    ----------
+    plan : LayerPlan
+        The rules.
+    system : UnitSystem
+        Units of lengths.
+    """
     parts: list[RenderableType] = drawing_parts(plan.take_off.drawings, system)
     if plan.chosen:
         given = ", ".join(option_text(rule) for rule in plan.chosen)
@@ -103,8 +126,7 @@ def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType
         parts += [line(f"{p.layer}: {p.reason}", indent=2, hang=4) for p in plan.proposals]
     else:
         parts.append(line("\nEvery layer that carries curves is known."))
-    parts += _defaults(plan)
-    return [*parts, *_outcome(plan, system)]
+    return parts
 
 
 def _defaults(plan: LayerPlan) -> list[RenderableType]:
@@ -126,7 +148,16 @@ def _defaults(plan: LayerPlan) -> list[RenderableType]:
     return parts
 
 
-def _outcome(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+def outcome_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+    """Return what the drawings are with the rules.
+
+    Parameters
+    ----------
+    plan : LayerPlan
+        The rules.
+    system : UnitSystem
+        Units of lengths.
+    """
     from edgetime.estimating.layering import lengths_by_profile  # noqa: PLC0415  with the plan
 
     found = plan.take_off

@@ -12,7 +12,7 @@ from typing import Final
 from edgetime.takeoff.rules import Meaning, bare_layer
 from edgetime.takeoff.trade_words import FILLERS, TRADE_WORDS, TradeWords
 
-__all__ = ["Hint", "read_name"]
+__all__ = ["Hint", "read_name", "short_for"]
 
 _WORD = re.compile(r"[^\W\d_]+|\d+", re.UNICODE)
 _HUMP = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Þ])")
@@ -20,6 +20,11 @@ _UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss",
 _ENDINGS: Final = ("s", "n", "e", "x", "es", "en", "er")
 _LINKS: Final = ("", "s", "n", "en", "es")
 _LONGEST_PHRASE: Final = 4
+_SHORTEST: Final = 3
+"""Letters of an abbreviation; of so few that of one word and not of another is an accident."""
+
+_VOWEL = re.compile("[aeiouy]")
+_TWICE = re.compile(r"(.)\1+")
 _SURE_LETTERS: Final = 5
 """A word this long is found at the beginning or end of a longer one whatever the rest is."""
 
@@ -36,11 +41,14 @@ class Hint:
         The word found, as the name has it.
     short : bool
         An abbreviation of three letters or fewer: less sure.
+    full : str
+        The word that it may be short for, ``""`` where it is a word itself.
     """
 
     row: TradeWords
     word: str
     short: bool
+    full: str = ""
 
     @property
     def means(self) -> Meaning:
@@ -79,7 +87,7 @@ def _stem(word: str) -> str | None:
         return word
     for ending in _ENDINGS:
         base = word.removesuffix(ending)
-        if base != word and len(base) >= 4 and base in table:
+        if base != word and len(base) >= (3 if ending == "s" else 4) and base in table:
             return base
     return None
 
@@ -128,18 +136,59 @@ def read_name(layer: str) -> tuple[Hint, ...]:
         As the drawing has it.
     """
     hints: dict[int, Hint] = {}
-    spelt = unicodedata.normalize("NFC", _HUMP.sub(" ", bare_layer(layer)))
-    for form in range(2):
-        words = [
-            sorted(_forms(w), key=len, reverse=form == 0)[0]
-            for w in _WORD.findall(spelt)
-            if not w.isdigit()
-        ]
+    for words in _words(layer):
         for word in _found(words):
             base = _stem(word) or word
             for k in _table()[base]:
                 hints.setdefault(k, Hint(TRADE_WORDS[k], word, len(word) <= 3))
     return tuple(hints[k] for k in sorted(hints))
+
+
+def short_for(layer: str) -> tuple[Hint, ...]:
+    """Return what words in a layer's name may be short for.
+
+    An abbreviation is how a word of the trade begins (``FREG``, ``ACOT``), or its first letter
+    and consonants (``GRZ``). Many fit several words: only what is drawn can tell which.
+
+    Parameters
+    ----------
+    layer : str
+        As the drawing has it.
+    """
+    hints: dict[int, Hint] = {}
+    for words in _words(layer):
+        for word in words:
+            if len(word) < _SHORTEST or word in FILLERS or _inside(word):
+                continue
+            for full, rows in _table().items():
+                if _is_short_for(word, full):
+                    for k in rows:
+                        hints.setdefault(k, Hint(TRADE_WORDS[k], word, len(word) <= 3, full))
+    return tuple(hints[k] for k in sorted(hints))
+
+
+def _is_short_for(word: str, full: str) -> bool:
+    if len(full) >= len(word) + 2 and full.startswith(word):
+        return True
+    return not _VOWEL.search(word) and _consonants(full) == _TWICE.sub(r"\1", word)
+
+
+@cache
+def _consonants(word: str) -> str:
+    return _TWICE.sub(r"\1", word[:1] + _VOWEL.sub("", word[1:]))
+
+
+def _words(layer: str) -> list[list[str]]:
+    """Return the words of a layer's name, once for each way to write umlauts."""
+    spelt = unicodedata.normalize("NFC", _HUMP.sub(" ", bare_layer(layer)))
+    return [
+        [
+            sorted(_forms(w), key=len, reverse=form == 0)[0]
+            for w in _WORD.findall(spelt)
+            if not w.isdigit()
+        ]
+        for form in range(2)
+    ]
 
 
 def _found(words: list[str]) -> list[str]:

@@ -16,7 +16,7 @@ from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.joining import Chain, join
-from edgetime.takeoff.loops import Loops, contained, inside, same_loops
+from edgetime.takeoff.loops import Loops, contained, inside, loop_crossings, same_loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
@@ -36,6 +36,7 @@ _PAPER: Final = math.sqrt(2.0)
 
 _OPENINGS: Final = frozenset({Meaning.CUTOUT, Meaning.HOLE})
 _QUIET: Final = frozenset({Meaning.IGNORE})
+_ON_TABLE: Final = frozenset({Meaning.KEEP_OUT, Meaning.CUP})
 
 
 class Role(StrEnum):
@@ -49,6 +50,8 @@ class Role(StrEnum):
     BORDER = "border"
     OVERLAY = "overlay"
     SEAM = "seam"
+    NOTCH = "notch"
+    AREA = "area"
     INSIDE = "inside"
     OUTSIDE = "outside"
 
@@ -123,7 +126,12 @@ def shapes_of(
         if guesses[layer] in _QUIET:
             continue
         rule = LayerRules((LayerRule(exact_match(layer), Meaning.OUTLINE),), gap_mm=rules.gap_mm)
-        groups.append(_group(drawing, rule, layer))
+        group = _group(drawing, rule, layer)
+        if guesses[layer] in _ON_TABLE and len(group.loops):
+            # They are no stone: nothing lies in them, and they lie in nothing.
+            out[layer].add(Role.AREA, float(group.loops.lengths.sum()), len(group.loops))
+            continue
+        groups.append(group)
     groups = [g for g in groups if len(g.loops) or g.chains]
     if not groups:
         return out
@@ -223,6 +231,7 @@ def _nest(
     both = alive[inner] & alive[outer]
     depth = np.bincount(inner[both], minlength=len(loops))
     title = _title_blocks(loops, owner, frames, alive & (depth % 2 == 0), outer[both])
+    notches = _notches(loops, owner, alive & (depth % 2 == 0), title)
     lengths, circles = loops.lengths.tolist(), loops.circles[:, 2].tolist()
     for k, layer in enumerate(owner):
         if layer is None:
@@ -231,13 +240,15 @@ def _nest(
             role = Role.FRAME
         elif k in copies:
             role = Role.COPY
+        elif k in notches:
+            role = Role.NOTCH
         elif depth[k] % 2 == 0:
             role = Role.OUTER
         else:
             role = Role.HOLE if _is_bit_size(circles[k], core_diameters_mm) else Role.INNER
         out[layer].add(role, lengths[k])
     even = alive & (depth % 2 == 0)
-    even[list(title)] = False
+    even[list(title | notches)] = False
     return np.flatnonzero(even)
 
 
@@ -255,6 +266,17 @@ def _title_blocks(
         return set()
     small = float(loops.areas[beside].sum()) < float(loops.areas[others].sum())
     return set(beside) if small else set()
+
+
+def _notches(loops: Loops, owner: list[str | None], even: BoolArray, title: set[int]) -> set[int]:
+    """Return the closed lines that run over the edge of a larger outline of another layer."""
+    i, j, _ = loop_crossings(loops)
+    out: set[int] = set()
+    for a, b in zip(i.tolist(), j.tolist(), strict=True):
+        small = min(a, b, key=lambda k: float(loops.areas[k]))
+        if even[a] and even[b] and owner[a] != owner[b] and not title & {a, b}:
+            out.add(small)
+    return out
 
 
 def _is_bit_size(diameter_mm: float, core_diameters_mm: Collection[float]) -> bool:

@@ -73,6 +73,7 @@ class LayerUse:
             "profile": self.profile,
             "match": None if rule is None else rule.match,
             "method": None if rule is None else rule.method,
+            "notch": None if rule is None else rule.notch,
             "state": self.state,
             "rule_from": None if rule is None else rule.source,
         }

@@ -8,20 +8,23 @@ from enum import StrEnum
 from typing import Final
 
 from edgetime.drawing.model import Drawing
-from edgetime.takeoff.layer_names import Hint, read_name
+from edgetime.takeoff.layer_names import Hint, read_name, short_for
 from edgetime.takeoff.layer_shapes import Role, Shapes, shapes_of
 from edgetime.takeoff.rules import (
+    USUAL_PROFILE,
     LayerRule,
     LayerRules,
     Meaning,
     bare_layer,
     exact_match,
+    meaning_text,
 )
+from edgetime.takeoff.trade_words import TRADE_WORDS
 
 __all__ = [
+    "ANSWERED",
     "PROPOSED",
     "UNWORKED",
-    "USUAL_PROFILE",
     "Confidence",
     "Proposal",
     "propose",
@@ -31,9 +34,8 @@ __all__ = [
 PROPOSED: Final = "edgetime layers"
 """Where a proposed rule comes from."""
 
-USUAL_PROFILE: Final = "eased"
-"""Profile of an edge that neither its layer nor the drawing names: the plainest worked edge,
-and the commonest. Common practice, no source."""
+ANSWERED: Final = "as answered"
+"""Reason of a rule that somebody chose instead of the proposed one."""
 
 UNWORKED: Final = frozenset({"unfinished", "seam"})
 """Profiles that ask for no finishing."""
@@ -81,7 +83,7 @@ class Proposal:
     @property
     def closed(self) -> int:
         """How many closed lines its curves make."""
-        roles = (Role.OUTER, Role.INNER, Role.HOLE, Role.COPY, Role.FRAME)
+        roles = (Role.OUTER, Role.INNER, Role.HOLE, Role.COPY, Role.FRAME, Role.NOTCH, Role.AREA)
         return sum(self.shapes.count.get(r, 0) for r in roles)
 
 
@@ -93,6 +95,8 @@ _FITS: Final[dict[Meaning, tuple[Meaning, ...]]] = {
     Meaning.HOLE: (Meaning.HOLE,),
     Meaning.SEAM: (Meaning.SEAM, Meaning.EDGE, Meaning.OUTLINE),
     Meaning.RECESS: (Meaning.CUTOUT, Meaning.HOLE, Meaning.IGNORE, Meaning.SEAM, Meaning.EDGE),
+    Meaning.KEEP_OUT: (Meaning.KEEP_OUT,),
+    Meaning.CUP: (Meaning.KEEP_OUT,),
     Meaning.IGNORE: (Meaning.IGNORE, Meaning.SEAM, Meaning.EDGE, Meaning.CUTOUT, Meaning.HOLE),
 }
 """Meaning by name → meanings by look that go with it."""
@@ -184,6 +188,9 @@ def _many(count: int, one: str, more: str) -> str:
 def _look(shapes: Shapes) -> _View:
     """Say what the geometry speaks for."""
     n = shapes.count
+    if areas := n.get(Role.AREA, 0):
+        text = _many(areas, "closed line", "closed lines")
+        return _View(Meaning.KEEP_OUT, Confidence.LIKELY, text)
     outer, openings = n.get(Role.OUTER, 0), n.get(Role.INNER, 0)
     holes, frames = n.get(Role.HOLE, 0), n.get(Role.FRAME, 0)
     if frames and outer:
@@ -200,6 +207,9 @@ def _look(shapes: Shapes) -> _View:
         more += [_many(openings, "opening in it", "openings in them")] if openings else []
         more += [_many(holes, "circle of bit size", "circles of bit size")] if holes else []
         return _View(Meaning.OUTLINE, Confidence.LIKELY, ", ".join(more))
+    if notches := n.get(Role.NOTCH, 0):
+        text = _many(notches, "closed line", "closed lines") + " over the edge of an outline"
+        return _View(Meaning.CUTOUT, Confidence.UNSURE, text)
     if openings:
         text = _many(openings, "closed line inside an outline", "closed lines inside outlines")
         if holes:
@@ -225,12 +235,18 @@ def _proposal(layer: _Layer, profiles: Collection[str] | None) -> Proposal:
     hints = [h for h in read_name(layer.name) if _known(h.row.profile, profiles)]
     look = _look(layer.shapes)
     hint = next((h for h in hints if look.means in _FITS[h.means]), hints[0] if hints else None)
+    if hint is None or look.means not in _FITS[hint.means]:
+        hint = _abbreviation(layer.name, look, profiles) or hint
+        hints = hints if hint is None else [*hints, hint]
     if hint is None:
         means, confidence, reason = look.means, look.confidence, look.reason
     else:
         means = hint.means
         confidence, reason = _agreement(hint, look, layer.shapes)
-    profile = _profile(means, hints)
+    profile = _profile(means, [hint] if hint is not None and hint.full else hints)
+    if means is Meaning.UNFINISHED and look.means is Meaning.IGNORE:
+        # Walls of a building: they are no edges of parts that they do not touch.
+        means = Meaning.IGNORE
     if means is Meaning.EDGE and look.means is Meaning.CUTOUT:
         # A closed line inside a part: an opening, whose edge gets this profile.
         means = Meaning.CUTOUT
@@ -244,6 +260,31 @@ def _proposal(layer: _Layer, profiles: Collection[str] | None) -> Proposal:
         texts=layer.texts,
         shapes=layer.shapes,
     )
+
+
+def _abbreviation(name: str, look: _View, profiles: Collection[str] | None) -> Hint | None:
+    """Return what a name may be short for, where what is drawn leaves one meaning of it."""
+    fitting = [
+        h
+        for h in short_for(name)
+        if _known(h.row.profile, profiles)
+        and look.means in _FITS[h.means]
+        and (h.means is not Meaning.IGNORE or look.means is Meaning.IGNORE)
+        and (h.means is Meaning.OUTLINE or not _closes_alone(look))
+    ]
+    by_word: dict[str, list[Hint]] = {}
+    for h in fitting:
+        by_word.setdefault(h.word, []).append(h)
+    plain = [
+        hints[0]
+        for hints in by_word.values()
+        if len({(h.means, h.row.profile) for h in hints}) == 1
+    ]
+    return min(plain, key=lambda h: TRADE_WORDS.index(h.row), default=None)
+
+
+def _closes_alone(look: _View) -> bool:
+    return look.means is Meaning.OUTLINE and look.confidence is Confidence.LIKELY
 
 
 def _with_profile(proposal: Proposal, usual: str, *, chosen: bool) -> Proposal:
@@ -265,6 +306,13 @@ def _known(profile: str | None, profiles: Collection[str] | None) -> bool:
 def _agreement(hint: Hint, look: _View, shapes: Shapes) -> tuple[Confidence, str]:
     """Weigh a name against the look of its layer."""
     said = f"name: {hint.word} ({hint.row.what})"
+    if hint.full:
+        # A guess that nothing drawn contradicts; of few letters it may be an accident.
+        said = f"name: {hint.word}, short for {hint.full}? ({hint.row.what})"
+        guess = Confidence.UNSURE if hint.short else Confidence.LIKELY
+        if (hint.means, hint.row.profile) == (look.means, None):
+            guess = look.confidence
+        return guess, f"{said}; {look.reason}"
     fits = look.means in _FITS[hint.means]
     if hint.means is Meaning.IGNORE and not shapes.count:
         # Such layers are not looked at: their lines must not close what is none.
@@ -288,4 +336,9 @@ def _profile(means: Meaning, hints: Sequence[Hint]) -> str | None:
 
 def with_rule(proposal: Proposal, rule: LayerRule) -> Proposal:
     """Return a proposal with a rule that somebody chose."""
-    return replace(proposal, rule=rule, confidence=Confidence.SURE, reason="chosen")
+    taken = (rule.match, meaning_text(rule)) == (
+        proposal.rule.match,
+        meaning_text(proposal.rule),
+    )
+    reason = f"confirmed; {proposal.reason}" if taken else ANSWERED
+    return replace(proposal, rule=rule, confidence=Confidence.SURE, reason=reason)

@@ -11,10 +11,15 @@ from typing import Final
 from edgetime.tolerances import GAP_MM
 
 __all__ = [
-    "TAKES",
+    "CUTOUT_METHODS",
+    "MEANINGS",
+    "NOTCH_METHODS",
+    "RULE_KEYS",
+    "USUAL_PROFILE",
     "LayerRule",
     "LayerRules",
     "Meaning",
+    "RuleKey",
     "bare_layer",
     "exact_match",
     "meaning_text",
@@ -41,12 +46,60 @@ class Meaning(StrEnum):
     IGNORE = "ignore"
 
 
-TAKES: Final[dict[str, tuple[Meaning, ...]]] = {
-    "profile": (Meaning.EDGE, Meaning.CUTOUT),
-    "method": (Meaning.CUTOUT,),
-    "notch": (Meaning.CUTOUT,),
+MEANINGS: Final[dict[Meaning, str]] = {
+    Meaning.OUTLINE: "closed lines around parts",
+    Meaning.EDGE: "edges of one profile",
+    Meaning.CUTOUT: "openings",
+    Meaning.HOLE: "circles for core bits",
+    Meaning.SEAM: "edges joined to another part",
+    Meaning.UNFINISHED: "wall edges, left as sawn",
+    Meaning.RECESS: "grooves and rebates: listed, not timed",
+    Meaning.KEEP_OUT: "clamps and stops: no tool may sweep over them",
+    Meaning.CUP: "cups under the slab: in the way of tools that reach its underside",
+    Meaning.IGNORE: "no part of the work",
 }
-"""Key of a rule → the meanings it applies to."""
+"""What each meaning stands for."""
+
+CUTOUT_METHODS: Final = ("milled", "precut")
+"""Cut out by the router, or open already."""
+
+NOTCH_METHODS: Final = ("outline", "milled")
+"""Made with the outline, or cut by the router."""
+
+
+USUAL_PROFILE: Final = "eased"
+"""Profile of an edge that neither its layer nor the drawing names: the plainest worked edge,
+and the commonest. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleKey:
+    """A key that a rule may have besides what it means.
+
+    Attributes
+    ----------
+    name : str
+        As the file and :class:`LayerRule` have it.
+    takers : tuple of Meaning
+        The meanings it applies to.
+    words : tuple of str or None
+        What it may say; None for the name of a profile.
+    named : bool
+        Whether an option must name it: ``notch=milled``.
+    """
+
+    name: str
+    takers: tuple[Meaning, ...]
+    words: tuple[str, ...] | None = None
+    named: bool = False
+
+
+RULE_KEYS: Final = (
+    RuleKey("profile", (Meaning.EDGE, Meaning.CUTOUT)),
+    RuleKey("method", (Meaning.CUTOUT,), CUTOUT_METHODS),
+    RuleKey("notch", (Meaning.CUTOUT,), NOTCH_METHODS, named=True),
+)
+"""Keys of a rule, those that an option need not name in the order it takes them."""
 
 
 def bare_layer(layer: str) -> str:
@@ -117,17 +170,22 @@ def option_text(rule: LayerRule) -> str:
 
 
 def meaning_text(rule: LayerRule) -> str:
-    """Return what a rule says its layers mean: ``edge:eased``.
+    """Return what a rule says its layers mean: ``edge:eased``, ``cutout:eased:notch=milled``.
 
     Parameters
     ----------
     rule : LayerRule
         Any rule.
     """
-    text = str(rule.means)
-    if rule.profile is not None or rule.method is not None:
-        text += f":{rule.profile or ''}"
-    return text if rule.method is None else f"{text}:{rule.method}"
+    bare = [getattr(rule, k.name) or "" for k in RULE_KEYS if not k.named]
+    while bare and not bare[-1]:
+        bare.pop()
+    named = [
+        f"{k.name}={value}"
+        for k in RULE_KEYS
+        if k.named and (value := getattr(rule, k.name)) is not None
+    ]
+    return ":".join([str(rule.means), *bare, *named])
 
 
 @dataclass(frozen=True)

@@ -49,7 +49,7 @@ _IGNORE, _CUTOUT, _EDGE = Meaning.IGNORE, Meaning.CUTOUT, Meaning.EDGE
 TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     _row(
         "dimensions", _IGNORE, None,
-        "dim|dims|dimension|dimensioning|defpoints|measurement",
+        "dim|dims|dimension|dimensioning|dimensions|defpoints|measurement",
         "maß|maße|maßlinie|bemaßung|vermaßung|masse|abmessung",
         "cote|cotes|cotation",
         "cota|cotas|acotación|medidas",
@@ -70,7 +70,7 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     ),
     _row(
         "frame or title block", _IGNORE, None,
-        "frame|title|title block|border|sheet|viewport|vport|vports|logo|legend",
+        "frame|title|title block|titleblock|border|sheet|viewport|vport|vports|logo|legend",
         "rahmen|blattrahmen|zeichnungsrahmen|schriftfeld|plankopf|legende|blatt",
         "cadre|cartouche|légende", "marco|cajetín|cuadro|leyenda",
         "cornice|cartiglio|squadratura|testalino|legenda",
@@ -91,7 +91,8 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     ),
     _row(
         "furniture", _IGNORE, None,
-        "cabinet|furniture|carcass", "schrank|unterschrank|korpus|möbel", "meuble|caisson",
+        "cabinet|furniture|carcass|casework|case|cupboard|base unit",
+        "schrank|unterschrank|korpus|möbel", "meuble|caisson",
         "mueble|armario", "mobile|mobili|arredo",
     ),
     _row(
@@ -118,7 +119,7 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     _row(
         "wall or sawn edge", Meaning.UNFINISHED, None,
         "wall|wall side|unfinished|unpolished|not polished|raw edge|raw|sawn|back|back edge|rear",
-        "wand|wandseite|wandkante|roh|rohkante|sägerau|gesägt|unbearbeitet|unpoliert|hinten"
+        "wand|wandseite|wandkante|wandanschluss|wandabschluss|roh|rohkante|sägerau|gesägt|unbearbeitet|unpoliert|hinten"
         "|hinterkante|rückseite",
         "mur|côté mur|chant brut|brut|non poli|scié|arrière|dos",
         "pared|muro|lado pared|canto bruto|bruto|sin pulir|aserrado|trasero|trasera",
@@ -133,14 +134,14 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     ),
     _row(
         "hob", _CUTOUT, "unfinished",
-        "hob|cooktop|stove|cooker", "kochfeld|herd|herdplatte|ceran",
+        "hob|cooktop|cook top|stove|cooker|cook|range", "kochfeld|herd|herdplatte|ceran",
         "plaque de cuisson|table de cuisson|plaque|cuisson",
         "placa de cocción|vitrocerámica|vitro|inducción|cocción|placa",
         "piano cottura|cottura|fornello|fornelli",
     ),
     _row(
         "sink, undermount", _CUTOUT, "flat-polish",
-        "sink|basin|bowl",
+        "sink|basin|bowl|butler|belfast|apron|farmhouse",
         "spüle|spülbecken|becken|waschbecken|unterbaubecken|spül",
         "évier|lavabo|vasque|cuve",
         "fregadero|lavabo|seno|pila",
@@ -152,11 +153,27 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     ),
     _row(
         "opening", _CUTOUT, None,
-        "cutout|cut out|opening|aperture|inner|inside|internal|interior|socket|outlet",
+        "cutout|cut out|opening|aperture|inner|inside|internal|interior|socket|outlet|notch|pocket",
         "ausschnitt|öffnung|innen|innenkontur|aussparung|durchbruch|steckdose",
         "découpe|découpage|ouverture|intérieur|réservation|prise",
         "recorte|hueco|abertura|interior|calado|enchufe",
         "ritaglio|apertura|interno|scasso|traforo|presa",
+    ),
+    _row(
+        "cups under the slab", Meaning.CUP, None,
+        "cup|vacuum cup|suction cup|suction|vacuum|vacuum pod|pod",
+        "sauger|vakuumsauger|saugnapf|saugnäpfe|saugteller|vakuum",
+        "ventouse", "ventosa|vacío", "ventosa|ventose|vuoto",
+    ),
+    _row(
+        "clamps and stops", Meaning.KEEP_OUT, None,
+        "clamp|clamping|stop|stopper|fence|fixture|fixturing|workholding|keep out|no go|obstacle",
+        "spanner|spannmittel|spannpratze|pratze|klemme|zwinge|anschlag|anschläge|sperrzone"
+        "|sperrfläche|störkontur",
+        "bride|bridage|pince|serre joint|butée|zone interdite|obstacle",
+        "mordaza|sargento|brida|amarre|zona prohibida|obstáculo",
+        "morsetto|morsetti|morsa|morse|staffa|staffe|bloccaggio|riscontro|riscontri"
+        "|zona vietata|ostacolo",
     ),
     _row(
         "half bullnose", _EDGE, "half-bullnose",
@@ -221,7 +238,7 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
     _row(
         "outline", Meaning.OUTLINE, None,
         "outline|contour|perimeter|outer|outside|external|exterior|out|part|piece|top|worktop"
-        "|countertop|counter|vanity|island|boundary",
+        "|countertop|counter|cntr|ctop|benchtop|bench|vanity|island|boundary",
         "kontur|außenkontur|umriss|außen|platte|arbeitsplatte|werkstück|teil|bauteil|umfang"
         "|abdeckung|waschtisch",
         "contour|extérieur|plan de travail|pièce|plan|pourtour|périmètre|plan vasque",

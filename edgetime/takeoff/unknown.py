@@ -12,8 +12,8 @@ from edgetime.takeoff import codes
 from edgetime.takeoff.layer_shapes import Role
 from edgetime.takeoff.layer_use import shell_words
 from edgetime.takeoff.model import DrawingTakeOff
-from edgetime.takeoff.proposals import UNWORKED, USUAL_PROFILE, propose
-from edgetime.takeoff.rules import LayerRules, Meaning, bare_layer, option_text
+from edgetime.takeoff.proposals import UNWORKED, propose
+from edgetime.takeoff.rules import USUAL_PROFILE, LayerRules, Meaning, bare_layer, option_text
 
 __all__ = ["outline_first"]
 
@@ -91,6 +91,7 @@ def outline_first(
             message=_blame(f.message, len(names), len(trial.parts), others),
             level=Severity.ERROR,
             cure=cure,
+            add=tuple(once),
         )
         if f.kind is codes.LAYER_UNMATCHED and bare_layer(f.where.layer or "").casefold() in names
         else f

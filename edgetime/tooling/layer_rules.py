@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from edgetime.errors import CatalogueInvalid, UsageError, Where
-from edgetime.takeoff.rules import TAKES, LayerRule, LayerRules, Meaning, option_text
+from edgetime.takeoff.rules import (
+    RULE_KEYS,
+    LayerRule,
+    LayerRules,
+    Meaning,
+    RuleKey,
+    option_text,
+)
 from edgetime.tooling.model import Catalogue
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.words import closest, suggest
@@ -22,8 +30,8 @@ LAYER_OPTION: Final = "--layer"
 PROFILE_OPTION: Final = "--profile"
 CUTOUT_PROFILE_OPTION: Final = "--cutout-profile"
 
-_METHODS: Final = ("milled", "precut")
 _FORM: Final = "LAYER=MEANING or LAYER=MEANING:PROFILE"
+_RULE: Final = re.compile(r"(?P<match>.+?)=(?P<means>[^=:]*)(?P<more>(?::[^:]*)*)", re.DOTALL)
 
 
 def build_layers(
@@ -100,12 +108,12 @@ def _rule_errors(
         yield file.error(
             "An edge needs a profile.", key=f"{at}.profile", remedy='Add profile = "...".'
         )
-    for key, takers in TAKES.items():
-        if getattr(rule, key) is not None and rule.means not in takers:
+    for key in RULE_KEYS:
+        if getattr(rule, key.name) is not None and rule.means not in key.takers:
             yield file.error(
-                f"{key} does not apply to a layer that means {rule.means}.",
-                key=f"{at}.{key}",
-                remedy=f"Remove it; it applies to: {', '.join(takers)}.",
+                f"{key.name} does not apply to a layer that means {rule.means}.",
+                key=f"{at}.{key.name}",
+                remedy=f"Remove it; it applies to: {', '.join(key.takers)}.",
             )
 
 
@@ -132,8 +140,9 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
     Parameters
     ----------
     text : str
-        ``LAYER=MEANING[:PROFILE[:METHOD]]``: ``0=outline``, ``POL*=edge:flat-polish``,
-        ``SINK*=cutout:flat-polish:precut``.
+        ``LAYER=MEANING[:PROFILE[:METHOD]][:notch=WORD]``: ``0=outline``,
+        ``POL*=edge:flat-polish``, ``SINK*=cutout:flat-polish:precut``,
+        ``APRON=cutout:eased:notch=milled``.
     profiles : collection of str
         Names the catalogue knows.
 
@@ -147,13 +156,14 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
     UsageError
         No rule, or one with an unknown meaning, profile or method.
     """
-    match, sign, rest = (bit.strip() for bit in text.rpartition("="))
-    means, *more = (bit.strip().casefold() for bit in rest.split(":"))
-    if not sign or not match or len(more) > 2:
+    found = _RULE.fullmatch(text)
+    match = "" if found is None else found["match"].strip()
+    if found is None or not match:
         raise _refused(
             f"{text!r} is no layer rule.",
             f'Write {_FORM}, such as {LAYER_OPTION} "0=outline". Meanings: {", ".join(Meaning)}.',
         )
+    means = found["means"].strip().casefold()
     if means not in set(Meaning):
         if means in profiles:
             hint = f'{means} is a profile: write {LAYER_OPTION} "{match}=edge:{means}".'
@@ -162,25 +172,44 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
             hint = f"Did you mean {near}? " if near else ""
             hint += f"Meanings: {', '.join(Meaning)}."
         raise _refused(f"No layer can mean {means!r}.", hint)
-    given = dict(zip(TAKES, more, strict=False))
+    given = _given(text, [bit.strip().casefold() for bit in found["more"].split(":")[1:]])
     for key, value in given.items():
-        takers = TAKES[key]
-        if means not in takers:
+        if means not in key.takers:
             raise _refused(
-                f"A layer that means {means} has no {key}; found {value!r}.",
-                f"Write {match}={means}. A {key} applies to: {', '.join(takers)}.",
+                f"A layer that means {means} has no {key.name}; found {value!r}.",
+                f"Write {match}={means}. A {key.name} applies to: {', '.join(key.takers)}.",
             )
-    profile, method = given.get("profile") or None, given.get("method")
-    if profile is not None:
-        _check_profile(profile, profiles, LAYER_OPTION)
-    elif means == Meaning.EDGE:
+        if key.words is None:
+            _check_profile(value, profiles, LAYER_OPTION)
+        elif value not in key.words:
+            raise _refused(f"There is no {key.name} {value!r}.", suggest(value, key.words))
+    values = {key.name: value for key, value in given.items()}
+    if means == Meaning.EDGE and "profile" not in values:
         raise _refused(
             "An edge needs a profile.",
             f'Write {LAYER_OPTION} "{match}=edge:PROFILE". Profiles: {", ".join(profiles)}.',
         )
-    if method is not None and method not in _METHODS:
-        raise _refused(f"There is no method {method!r}.", suggest(method, _METHODS))
-    return LayerRule(match, Meaning(means), profile, method, source=LAYER_OPTION)
+    return LayerRule(match, Meaning(means), **values, source=LAYER_OPTION)
+
+
+def _given(text: str, bits: Sequence[str]) -> dict[RuleKey, str]:
+    """Return what an option says behind the meaning, by place or by name."""
+    places = iter([key for key in RULE_KEYS if not key.named])
+    named = {key.name: key for key in RULE_KEYS}
+    out: dict[RuleKey, str] = {}
+    for bit in bits:
+        name, sign, value = (word.strip() for word in bit.partition("="))
+        key = named.get(name) if sign else next(places, None)
+        if key is None or key in out:
+            raise _refused(
+                f"{bit!r} in {text!r} cannot be read.",
+                f"Behind the meaning go {', '.join(named)}, each once, such as "
+                "cutout:flat-polish:milled or cutout:flat-polish:notch=milled.",
+            )
+        said = value if sign else name
+        if said:
+            out[key] = said
+    return out
 
 
 def _refused(what: str, remedy: str, key: str = LAYER_OPTION) -> UsageError:

@@ -14,7 +14,7 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from edgetime.errors import CatalogueInvalid, InputError, Where
-from edgetime.takeoff.rules import LayerRule
+from edgetime.takeoff.rules import RULE_KEYS, LayerRule
 from edgetime.tooling.toml_file import read_toml
 
 __all__ = ["add_rules"]
@@ -34,6 +34,7 @@ def add_rules(
     last: Sequence[tuple[LayerRule, str]] = (),
     default_profile: tuple[str, str] | None = None,
     cutout_profile: tuple[str, str] | None = None,
+    heading: str = "",
 ) -> None:
     """Add rules to a layers file, or make one that adds to the shipped rules.
 
@@ -49,6 +50,8 @@ def add_rules(
         Rules that go behind them, each with a comment.
     default_profile, cutout_profile : (str, str), optional
         Value of the key and a comment.
+    heading : str
+        Comment above the rules that go last.
 
     Raises
     ------
@@ -72,7 +75,7 @@ def add_rules(
     rows = wanted.setdefault("layer", []) if first or last else []
     rows[:0] = [_plain(rule) for rule in first]
     rows += [_plain(rule) for rule, _ in last]
-    _put(document, first, last)
+    _put(document, first, last, heading)
     made = tomlkit.dumps(document)
     if tomllib.loads(made) != wanted:
         raise CatalogueInvalid(
@@ -84,20 +87,19 @@ def add_rules(
 
 
 def _plain(rule: LayerRule) -> dict[str, str]:
-    given = {
+    given = {key.name: getattr(rule, key.name) for key in RULE_KEYS}
+    return {
         "match": rule.match,
         "means": str(rule.means),
-        "profile": rule.profile,
-        "method": rule.method,
-        "notch": rule.notch,
+        **{key: value for key, value in given.items() if value is not None},
     }
-    return {key: value for key, value in given.items() if value is not None}
 
 
 def _put(
     document: tomlkit.TOMLDocument,
     first: Sequence[LayerRule],
     last: Sequence[tuple[LayerRule, str]],
+    heading: str,
 ) -> None:
     if not first and not last:
         return
@@ -112,8 +114,8 @@ def _put(
     elif isinstance(held, AoT):
         for rule in reversed(first):
             held.insert(0, _table(rule, ""))
-        for rule, comment in last:
-            held.append(_table(rule, comment))
+        for k, (rule, comment) in enumerate(last):
+            held.append(_table(rule, comment, heading if k == 0 else ""))
 
 
 def _filled(table: Any, rule: LayerRule) -> Any:
@@ -122,9 +124,9 @@ def _filled(table: Any, rule: LayerRule) -> Any:
     return table
 
 
-def _table(rule: LayerRule, comment: str) -> Any:
+def _table(rule: LayerRule, comment: str, heading: str = "") -> Any:
     table = _filled(tomlkit.table(), rule)
-    table.trivia.indent = "\n"
+    table.trivia.indent = f"\n# --- {heading}\n" if heading else "\n"
     if comment:
         table["match"].comment(comment)
     return table

@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final
 from pydantic import BaseModel, ConfigDict, Field
 
 from edgetime.moves import MODE_OF_CORNER, PATH_MODES
-from edgetime.takeoff.rules import Meaning
+from edgetime.takeoff.rules import CUTOUT_METHODS, MEANINGS, NOTCH_METHODS, Meaning
 from edgetime.tolerances import CONTOUR_MM, GAP_MM
 from edgetime.tooling.kinds import (
     Choice,
@@ -656,10 +656,10 @@ class ShopFile(_OwnFile):
     thickness: Length = _key("Nominal thickness.", "30 mm")
     stack: Str = _key("Tool stack.", "standard")
     units: Annotated[str, Choice("metric", "imperial")] = _key("Units of printed tables.", "metric")
-    cutout_method: Annotated[str, Choice("milled", "precut")] = _key(
+    cutout_method: Annotated[str, Choice(*CUTOUT_METHODS)] = _key(
         "milled: the router cuts the opening out. precut: it was opened before.", "milled"
     )
-    notch_method: Annotated[str, Choice("outline", "milled")] = _key(
+    notch_method: Annotated[str, Choice(*NOTCH_METHODS)] = _key(
         "A cutout that reaches the edge. outline: made with the outline, by whatever made that. "
         "milled: by the cut step, entered from outside.",
         "outline",
@@ -698,14 +698,18 @@ class LayerTable(_Table):
     """What the geometry on some layers means."""
 
     match: Str = _key("Layer name; * stands for any characters, ? for one; case is ignored.")
-    means: Annotated[str, Choice(*Meaning)] = _key("What the geometry stands for.")
+    means: Annotated[str, Choice(*Meaning)] = _key(
+        "What the geometry stands for. "
+        + "; ".join(f"{m}: {what}" for m, what in MEANINGS.items())
+        + "."
+    )
     profile: Annotated[str | None, Text()] = Field(
         default=None, description="Profile of an edge or cutout."
     )
-    method: Annotated[str | None, Choice("milled", "precut")] = Field(
+    method: Annotated[str | None, Choice(*CUTOUT_METHODS)] = Field(
         default=None, description="For a cutout: how it is opened; the shop's default if absent."
     )
-    notch: Annotated[str | None, Choice("outline", "milled")] = Field(
+    notch: Annotated[str | None, Choice(*NOTCH_METHODS)] = Field(
         default=None,
         description="For a cutout that reaches the edge: how the notch is made; the shop's "
         "default if absent.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import shlex
 import tomllib
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from first_drawings import HABITS, Pen, drawn
 
 from edgetime.cli.commands import layers as command
+from edgetime.takeoff.rules import MEANINGS, Meaning
 
 
 @pytest.mark.parametrize("habit", HABITS, ids=lambda h: h.__name__)
@@ -162,6 +164,11 @@ def test_forecast_and_ledger_take_layer_options(run):
         ("--layer", "0=edge:easd", "Did you mean eased?"),
         ("--layer", "0=outline:eased", "applies to: edge, cutout"),
         ("--layer", "0=cutout:eased:mild", "Did you mean milled?"),
+        ("--layer", "0=cutout:notch=mild", "Did you mean milled?"),
+        ("--layer", "0=keep-out:eased", "applies to: edge, cutout"),
+        ("--layer", "0=hole:notch=milled", "applies to: cutout"),
+        ("--layer", "0=cutout:eased:milled:milled", "'milled' in '0=cutout:eased:milled:milled'"),
+        ("--layer", "0=cutout:not=milled", "go profile, method, notch"),
         ("--layer", "outline", "Write LAYER=MEANING"),
         ("--profile", "easd", "Did you mean eased?"),
         ("--cutout-profile", "flat-polsh", "Did you mean flat-polish?"),
@@ -185,8 +192,9 @@ def test_the_message_ends_with_the_command_to_run(run):
     done = run("estimate", "my first kitchen.dxf", "--drawing-units", "mm")
     assert done.code == 4
     wanted = "edgetime layers 'my first kitchen.dxf' --drawing-units mm --write"
-    assert done.err.rstrip().endswith(wanted)
-    assert "--layer 0=outline" in done.err
+    remedy = next(row for row in done.err.splitlines() if "what to do" in row)
+    assert remedy.endswith(wanted)
+    assert "--layer 0=outline" in remedy
     found = run("takeoff", "my first kitchen.dxf", "--drawing-units", "mm", "--format", "json")
     (finding,) = [
         f for f in found.json()["drawings"][0]["findings"] if f["code"] == "layer-unmatched"
@@ -222,7 +230,29 @@ def test_no_in_a_terminal_writes_nothing(run, monkeypatch):
     monkeypatch.setattr("sys.stdin", io.StringIO("bevel\nn\n"))
     done = run("layers", "own.dxf")
     assert (done.code, Path("layers.toml").exists()) == (0, False)
-    assert "default_profile, for edges that nothing names: bevel" in done.out
+    assert done.err.rstrip().endswith("edgetime layers own.dxf --profile bevel --write")
+    assert done.out.strip() == ""
+
+
+def test_answers_are_not_lost_by_a_no(run, monkeypatch):
+    """What is offered for later writes what was answered; ? and a bare profile are understood."""
+    pen = Pen()
+    pen.rectangle("1", 200, 200, 2400, 620)
+    pen.line("2", (200, 200), (2600, 200))
+    pen.line("3", (200, 100), (2600, 100))
+    pen.doc.saveas("own.dxf")
+    monkeypatch.setattr(command, "at_terminal", lambda: True)
+    monkeypatch.setattr("sys.stdin", io.StringIO("?\nogee\n\nn\n"))
+    done = run("layers", "own.dxf")
+    for meaning, what in MEANINGS.items():
+        assert f"{meaning}: {what}" in done.err or f"{meaning}:PROFILE: {what}" in done.err
+    last = done.err.rstrip().splitlines()[-1]
+    assert last == "  edgetime layers own.dxf --layer 2=edge:ogee --write"
+    assert max(map(len, done.err.splitlines())) <= 80
+    assert run(*shlex.split(last)[1:]).code == 0
+    text = Path("layers.toml").read_text(encoding="utf-8")
+    assert '# --- for own.dxf\n[[layer]]\nmatch = "1"' in text
+    assert tomllib.loads(text)["layer"][0] == {"match": "2", "means": "edge", "profile": "ogee"}
 
 
 def test_a_frame_on_the_layer_of_the_parts_is_told(run):
@@ -250,3 +280,105 @@ def test_a_folder_that_may_not_be_written_is_told(run, monkeypatch):
     done = run("layers", "own.dxf", "--write")
     assert (done.code, Path("layers.toml").exists()) == (3, False)
     assert "cannot be written: Permission denied" in done.err
+
+
+def _command(err: str) -> list[str]:
+    """Return the words of the command that a refusal offers, without the program's name."""
+    (line,) = [row for row in err.splitlines() if row.startswith("  for this once: ")]
+    name, *words = shlex.split(line.removeprefix("  for this once: "))
+    assert name == "edgetime"
+    return words
+
+
+@pytest.mark.parametrize("habit", HABITS, ids=lambda h: h.__name__)
+def test_the_command_in_a_refusal_works_as_it_is(habit, run, tmp_path):
+    """It repeats the user's own options, and gives a time."""
+    path, _ = drawn(habit, tmp_path)
+    options = ["--stone", "quartz", "--actual-thickness", "30.4"]
+    refused = run("estimate", path.name, *options)
+    assert refused.code == 4
+    words = _command(refused.err)
+    assert words[: len(options) + 2] == ["estimate", path.name, *options]
+    done = run(*words, "--format", "json")
+    assert done.code == 0, done.err
+    assert done.json()["stone"] == "quartz"
+    assert not Path("layers.toml").exists()
+
+
+@pytest.mark.parametrize("stack", ["standard", "fast-metal"])
+def test_outlines_without_a_profile_get_the_option_that_is_lacking(stack, run):
+    """Where a layer option alone leaves nothing to do, the command names a profile, too."""
+    pen = Pen()
+    pen.rectangle("0", 200, 200, 2400, 620)
+    pen.doc.saveas("my kitchen.dxf")
+    options = ["--stack", stack, "--layer", "0=outline", "--", "my kitchen.dxf"]
+    refused = run("estimate", *options)
+    assert refused.code == 4
+    words = _command(refused.err)
+    assert words == ["estimate", *options[:4], "--profile", "eased", "--", "my kitchen.dxf"]
+    assert run(*words).code == 0
+    told = run("estimate", "--format", "json", *options).json()
+    assert told["add_options"] == ["--profile", "eased"]
+
+
+def test_wall_edges_alone_get_no_profile_offered(run):
+    """Edges that a layer says to be walls would not get the default profile."""
+    pen = Pen()
+    pen.rectangle("WALL", 200, 200, 2400, 620)
+    pen.doc.saveas("own.dxf")
+    refused = run("estimate", "own.dxf")
+    assert refused.code == 4
+    assert "for this once" not in refused.err
+
+
+def test_two_drawings_share_one_command(run):
+    """The options that either needs are each named once."""
+    for name, layer in (("a.dxf", "AAA"), ("b.dxf", "BBB")):
+        pen = Pen()
+        pen.rectangle(layer, 200, 200 if layer == "AAA" else 1000, 1200, 620)
+        pen.doc.saveas(name)
+    refused = run("estimate", "a.dxf", "b.dxf")
+    words = _command(refused.err)
+    assert words.count("--profile") == 1
+    assert run(*words).code == 0
+
+
+def test_every_meaning_and_key_works_as_an_option(run):
+    """The table of layers shows what the options said, for each meaning there is."""
+    pen = Pen()
+    pen.rectangle("TABLE", 200, 200, 2400, 620)
+    words = dict.fromkeys((Meaning.EDGE, Meaning.CUTOUT), "eased")
+    options = ["--layer", "TABLE=outline", "--profile", "eased"]
+    for k, meaning in enumerate(Meaning):
+        pen.circle(f"L{k}", 3000.0 + 100.0 * k, 300.0, 35.0)
+        said = f"{meaning}:{words[meaning]}" if meaning in words else str(meaning)
+        options += ["--layer", f"L{k}={said}{':notch=milled' if meaning == 'cutout' else ''}"]
+    pen.doc.saveas("own.dxf")
+    found = run("takeoff", "own.dxf", *options, "--format", "json").json()["drawings"][0]
+    rows = {row["layer"]: row for row in found["layers"]}
+    assert [rows[f"L{k}"]["means"] for k in range(len(Meaning))] == [str(m) for m in Meaning]
+    notch = {row["layer"]: row["notch"] for row in found["layers"] if row["notch"] is not None}
+    assert notch == {f"L{list(Meaning).index(Meaning.CUTOUT)}": "milled"}
+    csv = run("catalogue", "layers", "--format", "csv").out.splitlines()[0]
+    assert "notch" in csv.split(",")
+
+
+def test_a_notch_in_an_option_is_made_as_it_says(run):
+    """The same cutout on the edge, made with the outline and cut by the router."""
+    pen = Pen()
+    pen.rectangle("TOP", 200, 200, 2400, 620)
+    pen.rounded("APRON", 800, 100, 600, 500, 60)
+    pen.doc.saveas("own.dxf")
+    times, digests = [], []
+    for notch in ("outline", "milled"):
+        options = ["--layer", f"APRON=cutout:eased:notch={notch}", "--profile", "eased"]
+        done = run("estimate", "own.dxf", *options, "--format", "json")
+        assert done.code == 0, done.err
+        times.append({t["operation"] for t in done.json()["tools"]})
+        digests.append(done.json()["digest"])
+    assert times[1] - times[0] == {"core", "cut"} or times[1] - times[0] == {"cut"}
+    assert digests[0] != digests[1]
+    made = run("layers", "own.dxf", "--layer", "APRON=cutout:eased:notch=milled", "--write")
+    assert made.code == 0, made.err
+    (rule,) = tomllib.loads(Path("layers.toml").read_text(encoding="utf-8"))["layer"]
+    assert rule == {"match": "APRON", "means": "cutout", "profile": "eased", "notch": "milled"}

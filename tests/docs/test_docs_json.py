@@ -167,6 +167,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["init", "new-shop"],
             ["check", "new-shop"],
             ["estimate", "missing.dxf"],
+            ["estimate", str(odd), "--layer", "EASED=outline", "--layer", "MITRE=ignore"],
         ]
         for args in runs:
             document = _document(*args)

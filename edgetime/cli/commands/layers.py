@@ -27,6 +27,8 @@ from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
     from edgetime.estimating.layering import LayerPlan
     from edgetime.takeoff.proposals import Proposal
     from edgetime.units import UnitSystem
@@ -98,8 +100,10 @@ def layers_command(
     )
     system = table_units(units, catalogue.shop.units)
     target = _target(shop, layers)
+    asked = False
     if output is Format.TABLE and not write and not plan.empty and at_terminal():
         plan, write = _ask(plan, system, target)
+        asked = True
     if write and not plan.empty:
         _write(plan, target, drawings)
     written = write and not plan.empty
@@ -127,7 +131,8 @@ def layers_command(
         document=document,
         header=PROPOSALS.header,
         rows=lambda: PROPOSALS.csv_rows(plan.proposals),
-        screen=lambda: layer_plan_parts(plan, system),
+        # Who was asked has seen it all.
+        screen=lambda: [] if asked else layer_plan_parts(plan, system),
         findings=plan.take_off.findings,
         strict=strict,
         hints=_hints(plan, drawings, named, target, written=written),
@@ -156,6 +161,8 @@ def _hints(
 ) -> tuple[str, ...]:
     from edgetime.takeoff.layer_use import layers_command as command  # noqa: PLC0415
     from edgetime.takeoff.layer_use import shell_words  # noqa: PLC0415
+    from edgetime.takeoff.proposals import ANSWERED  # noqa: PLC0415
+    from edgetime.takeoff.rules import option_text  # noqa: PLC0415
 
     options = (
         *(() if units is None else ("--drawing-units", units)),
@@ -163,10 +170,17 @@ def _hints(
     )
     following = shell_words(["edgetime", "estimate", *drawings, *options])
     if written:
-        return (f"\nWritten to {target}. Next: {following}",)
+        return (f"\nWritten to {target}. Next:\n  {following}",)
     if plan.empty:
-        return (f"\nNothing to write. Next: {following}",)
-    return (f"\nNothing is written yet. To write these rules: {command(drawings, options)}",)
+        return (f"\nNothing to write. Next:\n  {following}",)
+    said = (*plan.chosen, *(p.rule for p in plan.proposals if p.reason == ANSWERED))
+    options += tuple(word for rule in said for word in ("--layer", option_text(rule)))
+    for name, value in (
+        ("--profile", None if plan.assumed else plan.profile),
+        ("--cutout-profile", plan.cutout_profile),
+    ):
+        options += () if value is None else (name, value)
+    return ("\nNothing is written yet. To write these rules:\n  " + command(drawings, options),)
 
 
 def _write(plan: LayerPlan, target: Path, drawings: list[str]) -> None:
@@ -178,6 +192,7 @@ def _write(plan: LayerPlan, target: Path, drawings: list[str]) -> None:
         target,
         first=plan.chosen,
         last=[(p.rule, p.reason) for p in plan.proposals],
+        heading=f"for {names}",
         default_profile=None if plan.profile is None else (plan.profile, why),
         cutout_profile=None if plan.cutout_profile is None else (plan.cutout_profile, ""),
     )
@@ -185,12 +200,17 @@ def _write(plan: LayerPlan, target: Path, drawings: list[str]) -> None:
 
 def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, bool]:
     """Ask about what is unsure, and whether to write; return the plan as settled."""
-    from edgetime.report.layers import layer_plan_parts  # noqa: PLC0415  brings rich
-    from edgetime.report.screen import Screen  # noqa: PLC0415  as above
+    from edgetime.report.layers import outcome_parts, proposal_parts  # noqa: PLC0415  brings rich
     from edgetime.takeoff.proposals import Confidence  # noqa: PLC0415  of no use to --help
 
-    typer.echo(Screen.of(sys.stderr).render(layer_plan_parts(plan, system)), err=True)
+    _show(proposal_parts(plan, system))
     names = tuple(plan.catalogue.profiles)
+    unsure = sum(p.confidence is Confidence.UNSURE for p in plan.proposals)
+    if unsure:
+        what = "1 layer is unsure" if unsure == 1 else f"{unsure} layers are unsure"
+        _say(
+            f"\n{what}. Press Enter to take what is in brackets, or type another meaning; ? lists them."
+        )
     proposals = [
         _ask_rule(p, names) if p.confidence is Confidence.UNSURE else p for p in plan.proposals
     ]
@@ -198,33 +218,59 @@ def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, 
     if assumed:
         profile, assumed = _ask_profile(plan.profile or "", names), False
     plan = plan.with_answers(proposals, profile, assumed=assumed)
+    _show(outcome_parts(plan, system))
+    typer.echo(err=True)
     write = typer.confirm(f"Write these rules to {target}?", default=True, err=True)
     return plan, write
 
 
+def _show(parts: list[RenderableType]) -> None:
+    from edgetime.report.screen import Screen  # noqa: PLC0415  brings rich
+
+    typer.echo(Screen.of(sys.stderr).render(parts), err=True, nl=False)
+
+
+def _say(text: str, indent: int = 0) -> None:
+    from edgetime.report.screen import line  # noqa: PLC0415  brings rich
+
+    _show([line(text, indent=indent)])
+
+
 def _ask_rule(proposal: Proposal, profiles: tuple[str, ...]) -> Proposal:
     from edgetime.takeoff.proposals import with_rule  # noqa: PLC0415  of no use to --help
-    from edgetime.takeoff.rules import meaning_text  # noqa: PLC0415  as above
+    from edgetime.takeoff.rules import MEANINGS, Meaning, meaning_text  # noqa: PLC0415  as above
     from edgetime.tooling.layer_rules import parse_layer_rule  # noqa: PLC0415  as above
 
     match = proposal.rule.match
     said = meaning_text(proposal.rule)
+    _say(f"\n{proposal.layer}: {proposal.reason}")
     while True:
-        answer = typer.prompt(f"{proposal.layer} ({proposal.reason})", default=said, err=True)
+        answer = typer.prompt(f"  {proposal.layer} means", default=said, err=True).strip()
+        if answer == "?":
+            for meaning, what in MEANINGS.items():
+                form = f"{meaning}:PROFILE" if meaning is Meaning.EDGE else meaning
+                _say(f"{form}: {what}", indent=4)
+            _say(f"Profiles: {', '.join(profiles)}.", indent=4)
+            continue
+        if answer in profiles and answer not in set(Meaning):
+            answer = f"{Meaning.EDGE}:{answer}"
         try:
             return with_rule(proposal, parse_layer_rule(f"{match}={answer}", profiles))
         except UsageError as error:
-            typer.echo(f"{error.what} {error.remedy}", err=True)
+            _say(f"{error.what} {error.remedy}", indent=2)
 
 
 def _ask_profile(assumed: str, profiles: tuple[str, ...]) -> str | None:
     from edgetime.tooling.words import suggest  # noqa: PLC0415  of no use to --help
 
-    question = "Profile of outline edges that nothing names (none to leave them unfinished)"
+    _say(
+        "\nNothing in the drawings names a profile for the edges of the outlines. Press Enter to "
+        "take what is in brackets, or type another profile, or none to leave them unfinished."
+    )
     while True:
-        answer = typer.prompt(question, default=assumed, err=True).strip()
+        answer = typer.prompt("  Profile", default=assumed, err=True).strip()
         if answer == "none":
             return None
         if answer in profiles:
             return str(answer)
-        typer.echo(f"There is no profile {answer!r}. {suggest(answer, profiles)}", err=True)
+        _say(f"There is no profile {answer!r}. {suggest(answer, profiles)}", indent=2)

@@ -11,8 +11,9 @@ from edgetime.drawing.model import LayerState
 from edgetime.findings import Severity
 from edgetime.report.layers import LAYERS
 from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off
-from edgetime.takeoff.layer_names import read_name
+from edgetime.takeoff.layer_names import read_name, short_for
 from edgetime.takeoff.proposals import propose
+from edgetime.takeoff.rules import meaning_text
 from edgetime.takeoff.trade_words import TRADE_WORDS
 
 W, D = 2400.0, 620.0
@@ -145,6 +146,8 @@ def test_a_circle_of_bit_size_on_the_outline_layer_is_a_hole():
         ("HALF-BULL NOSE", "edge"),
         ("Sichtkante", "edge"),
         ("XREF$0$NAHT", "seam"),
+        ("HOBS", "cutout"),
+        ("TOPS", "outline"),
     ],
 )
 def test_words_in_a_name(name, means):
@@ -152,7 +155,80 @@ def test_words_in_a_name(name, means):
     assert str(read_name(name)[0].means) == means
 
 
-@pytest.mark.parametrize("name", ["0", "Layer1", "PARTITION", "STOPS", "TOPVIEW", "A-FLOR", "12"])
+_ON_THE_TABLE = {
+    "keep-out": "CLAMPS STOPS SPANNER ANSCHLAG BRIDES BUTÉE MORDAZAS MORSETTI RISCONTRO",
+    "cup": "CUPS PODS SAUGER VENTOUSES VENTOSAS VENTOSE",
+}
+
+
+@pytest.mark.parametrize("means", _ON_THE_TABLE)
+def test_clamps_and_cups_are_known_in_five_languages(means):
+    """They bound no stone: the part under them has no opening and no neighbour by them."""
+    for name in _ON_THE_TABLE[means].split():
+        b = Builder().rectangle("A", 0, 0, W, D).circle(name, 500, 300, 35)
+        b.rectangle(name, -40, 100, 80, 80).circle("TAP", 900, 300, 35)
+        rows = propose([b.drawing()], LayerRules(()), core_diameters_mm=(35.0,))
+        said = {p.layer: p for p in rows}
+        assert (str(said["A"].rule.means), said["A"].reason) == ("outline", "1 closed outline")
+        assert (str(said[name].rule.means), said[name].closed) == (means, 2)
+        assert "unsure" not in {str(p.confidence) for p in rows}
+
+
+@pytest.mark.parametrize("name", ["CLAMP", "CUPS"])
+def test_a_clamp_without_a_closed_line_is_unsure(name):
+    """Only closed lines bound what stands on the table."""
+    b = Builder().rectangle("A", 0, 0, W, D).line(name, (0, -50), (100, -50))
+    _, clamp = propose([b.drawing()], LayerRules(()))
+    assert str(clamp.confidence) == "unsure"
+
+
+@pytest.mark.parametrize(
+    ("name", "full"),
+    [("FREG", "fregadero"), ("ACOT", "acotacion"), ("GRZ", "grezzo"), ("A-FAUC", "faucet"),
+     ("Kochf", "kochfeld"), ("PLSH", "polish")],
+)  # fmt: skip
+def test_abbreviations(name, full):
+    """The beginning of a word, or its consonants."""
+    assert full in {hint.full for hint in short_for(name)}
+
+
+@pytest.mark.parametrize("name", ["0", "Layer1", "12", "A-FL", "XYZ", "CUTOUT", "LINE"])
+def test_what_abbreviates_nothing(name):
+    """Numbers, whole words, two letters."""
+    assert short_for(name) == ()
+
+
+def test_an_abbreviation_counts_only_where_the_drawing_fits():
+    """CNT may be a contour or a centre line; nothing drawn as an outline is taken for another."""
+    b = Builder().rectangle("LUC", 0, 0, W, D).line("CST_GRZ", (0, D), (W, D))
+    b.line("CST_LUC", (0, 0), (W, 0)).rectangle("LAV", 800, 100, 500, 400)
+    said = {p.layer: (meaning_text(p.rule), str(p.confidence))
+            for p in propose([b.drawing()], LayerRules(()))}  # fmt: skip
+    assert said == {
+        "LUC": ("outline", "likely"),
+        "CST_GRZ": ("unfinished", "unsure"),
+        "CST_LUC": ("edge:flat-polish", "unsure"),
+        "LAV": ("cutout:flat-polish", "unsure"),
+    }
+
+
+def test_an_opening_over_the_edge_is_no_part():
+    """A sink that runs over the front is a cutout, and the smaller of the two."""
+    b = Builder().rectangle("A", 0, 0, W, D).rectangle("B", 800, -50, 500, 400)
+    one, two = propose([b.drawing()], LayerRules(()))
+    assert [meaning_text(p.rule) for p in (one, two)] == ["outline", "cutout"]
+    assert "over the edge of an outline" in two.reason
+    assert str(two.confidence) == "unsure"
+
+
+def test_walls_of_a_building_are_no_edges():
+    """Lines that touch no part cannot be its wall edges."""
+    b = Builder().rectangle("A", 0, 0, W, D).line("A-WALL", (-100, 900), (2800, 900))
+    _, wall = propose([b.drawing()], LayerRules(()))
+    assert (str(wall.rule.means), str(wall.confidence)) == ("ignore", "unsure")
+
+
+@pytest.mark.parametrize("name", ["0", "Layer1", "PARTITION", "SHOPS", "TOPVIEW", "A-FLOR", "12"])
 def test_names_that_say_nothing(name):
     """Words inside other words do not count."""
     assert read_name(name) == ()

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from edgetime.errors import CatalogueInvalid, UsageError
 from edgetime.takeoff import LayerRule, Meaning
-from edgetime.takeoff.rules import option_text
+from edgetime.takeoff.rules import MEANINGS, RULE_KEYS, option_text
 from edgetime.tooling import check_shop, find_shop, load_catalogue, load_layers
 from edgetime.tooling.layer_rules import parse_layer_rule
+from edgetime.tooling.schema import LayersFile
 
 OWN = """
 add_to_shipped = true
@@ -80,6 +86,12 @@ def test_the_key_must_be_true_or_false(tmp_path):
         ("POL*=edge:flat-polish", LayerRule("POL*", Meaning.EDGE, "flat-polish")),
         ("A=B = Cutout : EASED : precut", LayerRule("A=B", Meaning.CUTOUT, "eased", "precut")),
         ("S=cutout::milled", LayerRule("S", Meaning.CUTOUT, None, "milled")),
+        ("S=cutout:notch=milled", LayerRule("S", Meaning.CUTOUT, notch="milled")),
+        (
+            "A=B=cutout:eased:notch=outline",
+            LayerRule("A=B", Meaning.CUTOUT, "eased", notch="outline"),
+        ),
+        ("X:Y=keep-out", LayerRule("X:Y", Meaning.KEEP_OUT)),
     ],
 )
 def test_a_rule_as_an_option(text, rule):
@@ -87,6 +99,43 @@ def test_a_rule_as_an_option(text, rule):
     profiles = ("eased", "flat-polish")
     assert parse_layer_rule(text, profiles) == rule
     assert parse_layer_rule(option_text(rule), profiles) == rule
+
+
+_PROFILES = ("eased", "flat-polish")
+
+
+@st.composite
+def _rules(draw):
+    means = draw(st.sampled_from(Meaning))
+    keys = {
+        key.name: draw(st.sampled_from((None, *(key.words or _PROFILES))))
+        for key in RULE_KEYS
+        if means in key.takers
+    }
+    if means is Meaning.EDGE:
+        keys["profile"] = keys["profile"] or "eased"
+    match = draw(st.text(alphabet="AZaz019_-. *$:", min_size=1).filter(lambda m: m == m.strip()))
+    return LayerRule(match, means, **keys)
+
+
+@given(_rules())
+def test_every_rule_can_be_said_as_an_option(rule):
+    """Whatever it means and whichever keys it has; a file takes the same words."""
+    assert parse_layer_rule(option_text(rule), _PROFILES) == rule
+    table = {"match": rule.match, "means": str(rule.means)}
+    table |= {k.name: v for k in RULE_KEYS if (v := getattr(rule, k.name)) is not None}
+    assert LayersFile.model_validate({"layer": [table]}).layer[0].means == rule.means
+
+
+@pytest.mark.parametrize(
+    "path", ["docs/howto/draw-for-edgetime.md", "tooling_profiles/layers.toml"]
+)
+def test_every_meaning_is_told_where_rules_are_written(path):
+    """The table of the how-to and the head of the shipped file name each."""
+    text = (Path(__file__).parents[3] / path).read_text(encoding="utf-8")
+    told = re.findall(r'^\| `([a-z-]+)`|^#(?: means =)? +"([a-z-]+)"', text, re.MULTILINE)
+    assert {a or b for a, b in told} >= set(Meaning)
+    assert set(MEANINGS) == set(Meaning)
 
 
 def test_earlier_options_win_and_defaults_are_put_in():
