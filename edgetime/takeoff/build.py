@@ -18,7 +18,7 @@ from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.keepouts import keep_outs_of
 from edgetime.takeoff.layer_use import layer_uses
 from edgetime.takeoff.layer_use import layers_command as layer_command
-from edgetime.takeoff.loops import Loops, inside
+from edgetime.takeoff.loops import Loops, inside, strays
 from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
 from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops
@@ -253,8 +253,8 @@ def _note_chains(
                 + (
                     "does not divide the part."
                     if seam
-                    else f"lies on no outline; the nearest is {distance.min():.2f} mm away at its "
-                    f"middle (up to {overlay_mm:g} mm is on it)."
+                    else f"lies on no outline; the nearest is up to {strays(nest.loops, which, pieces):.2f} mm "
+                    f"away (up to {overlay_mm:g} mm is on it)."
                 ),
                 layer=info.layer,
                 handle=info.handle,

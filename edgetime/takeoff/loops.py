@@ -22,6 +22,7 @@ __all__ = [
     "retraced",
     "same_loops",
     "self_crossing",
+    "strays",
 ]
 
 _BATCH = 1_000_000
@@ -211,6 +212,24 @@ def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray,
         np.add.at(winding, own[row], turn)
         np.minimum.at(distance, own[row], s.shape.distance(p[:, 0], p[:, 1]))
     return winding, distance
+
+
+def strays(loops: Loops, which: IntArray, pieces: Pieces) -> float:
+    """Return how far the first of some pieces strays from the loop nearest to it [mm].
+
+    Parameters
+    ----------
+    loops : Loops
+    which : (k,) integer array
+        The loops in question.
+    pieces : Pieces
+        A chain.
+    """
+    shares = np.linspace(0.0, 1.0, 33)
+    points = pieces.take(np.zeros(len(shares), dtype=np.int64)).shape.point(shares)
+    own, at = np.repeat(which, len(shares)), np.tile(points, (len(which), 1))
+    _, distance = inside(loops, own, at)
+    return float(distance.reshape(len(which), -1).max(axis=1).min())
 
 
 def contained(loops: Loops, *, tolerance_mm: float) -> tuple[IntArray, IntArray]:

@@ -193,4 +193,15 @@ def test_an_overlay_beside_its_edge_says_how_far():
     result = take_off([b.drawing()], LayerRules(RULES.rules, default_profile="bevel"))
     (finding,) = result.findings
     assert finding.code == "edge-stray"
-    assert "the nearest is 0.30 mm away at its middle (up to 0.1 mm is on it)" in finding.message
+    assert "the nearest is up to 0.30 mm away (up to 0.1 mm is on it)" in finding.message
+
+
+def test_an_arc_over_chords_says_how_far_it_strays():
+    """Chords of 200 mm under an arc of 1,000 mm: it touches them and rises 5.01 mm above."""
+    half = math.asin(0.1)
+    b = Builder().closed("OUTLINE", [(0, 0), (200, 0), (200, 600), (0, 600)])
+    b.arc("EASED", (0, 0), (200, 0), -math.tan(0.5 * half))
+    result = take_off([b.drawing()], LayerRules(RULES.rules, default_profile="bevel"))
+    (finding,) = [f for f in result.findings if f.code == "edge-stray"]
+    # The rise of an arc above its chord.
+    assert f"up to {1000.0 * (1.0 - math.cos(half)):.2f} mm away" in finding.message
