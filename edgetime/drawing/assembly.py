@@ -155,7 +155,7 @@ def _hidden(drawing: Drawing) -> Iterator[Finding]:
         why = f"the layer is {state}" if state is not LayerState.SHOWN else "they are invisible"
         yield Finding(
             codes.HIDDEN_GEOMETRY,
-            f"{n} curves on layer {layer!r} are left out of the parts: {why}.",
+            f"{n} curve{'s' if n != 1 else ''} on layer {layer!r} left out of the parts: {why}.",
             Where(path=drawing.path, layer=layer),
         )
 

@@ -21,6 +21,7 @@ from edgetime.estimating.options import Options
 from edgetime.findings import Finding
 from edgetime.labour import Labour, compute_labour
 from edgetime.load import Copies, Load, PartChoice, Placement, make_load
+from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
 from edgetime.takeoff import LayerRule, TakeOff, take_off
@@ -101,7 +102,7 @@ class Estimate:
     def findings(self) -> tuple[Finding, ...]:
         """What every stage found, in the order of the stages."""
         return (
-            *self.take_off.findings,
+            *relevant_findings(self.take_off, self.options.choice),
             *self.load.findings,
             *self.plan.findings,
             *self.paths.findings,

@@ -39,6 +39,12 @@ NO_SEAM_TO_LAY_APART: Final = Code(
     "Draw the seam from edge to edge on a seam layer, or leave --apart out.",
 )
 
+FINDINGS_LEFT_OUT: Final = Code(
+    "findings-left-out",
+    Severity.NOTE,
+    "Findings on what --only or --without leaves out of the load are not shown with it.",
+    "edgetime takeoff lists them all.",
+)
 DIAMETER_UNLIKELY: Final = Code(
     "diameter-unlikely",
     Severity.WARNING,
@@ -54,4 +60,5 @@ CODES: tuple[Code, ...] = (
     PART_TOO_NARROW,
     DIAMETER_UNLIKELY,
     NO_SEAM_TO_LAY_APART,
+    FINDINGS_LEFT_OUT,
 )

@@ -88,8 +88,7 @@ def _counts(take_off: TakeOff, copies: Iterable[Copies]) -> list[int]:
             )
         if not 1 <= each.count <= MOST_COPIES:
             raise UsageError(
-                f"{each.count} copies of drawing {path} are asked for; it may be 1 to "
-                f"{MOST_COPIES}.",
+                f"{each.count} copies of {path} are asked for; 1 to {MOST_COPIES} can be laid.",
                 where=key,
                 remedy="Give how often the drawing lies on the table.",
             )
@@ -141,6 +140,14 @@ def lay_parts(
         for p in chosen_parts([p for parts in laid for p in parts], choice.only, choice.without)
     }
     left = [[p for p in parts if p.part_id in kept] for parts in laid]
+    for k, (parts, count) in enumerate(zip(left, counts, strict=True)):
+        if count > 1 and not parts:
+            path = take_off.drawings[k].path
+            raise UsageError(
+                f"{count} copies of {path} are asked for, but no part of it is to be cut.",
+                where=Where(path=path, key="--copies"),
+                remedy="Leave --copies out for it, or choose a part of it with --only or --without.",
+            )
     if max(counts, default=1) == 1:
         return tuple(p for parts in left for p in parts)
     gap = clear_gap_mm(catalogue, stack, machine, diameters_mm)

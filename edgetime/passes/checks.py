@@ -15,7 +15,7 @@ from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm
 from edgetime.tooling.model import Operation, Step
 from edgetime.tooling.plausible import overspeed_finding
 
-__all__ = ["check_coverage", "check_pockets", "check_speeds"]
+__all__ = ["check_coverage", "check_diameters", "check_pockets", "check_speeds"]
 
 
 def _claimed(planner: Planner, *operations: Operation) -> set[tuple[int, Place]]:
@@ -127,3 +127,16 @@ def check_pockets(planner: Planner, visits: Sequence[PlannedVisit]) -> None:
             f"by hand during the cycle.",
             Where(path=machine.file or None, key="pockets"),
         )
+
+
+def check_diameters(planner: Planner, visits: Sequence[PlannedVisit]) -> None:
+    """Find real diameters that are given for tools and pieces with nothing to do."""
+    working = {name for v in visits for name in (v.piece, v.tool)}
+    for name in planner.load.diameters_mm:
+        if name not in working:
+            planner.findings.add(
+                codes.DIAMETER_UNUSED,
+                name,
+                f"{name} does nothing in this load, so its diameter changes nothing.",
+                Where(key="--diameter"),
+            )

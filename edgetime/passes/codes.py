@@ -80,6 +80,12 @@ POCKETS_SHORT: Final = Code(
     "The load needs more tools than the rack has pockets; some are swapped by hand.",
     "Split the load by profile, use fewer profiled wheels, or plan the swaps.",
 )
+DIAMETER_UNUSED: Final = Code(
+    "diameter-unused",
+    Severity.NOTE,
+    "A real diameter is given for a tool or piece that does nothing in this load.",
+    "Correct the name of the tool or its profile, or leave the option out.",
+)
 
 CODES: tuple[Code, ...] = (
     NO_STEP,
@@ -94,4 +100,5 @@ CODES: tuple[Code, ...] = (
     MADE_ELSEWHERE,
     TOOL_MISSING,
     POCKETS_SHORT,
+    DIAMETER_UNUSED,
 )

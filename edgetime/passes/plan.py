@@ -15,7 +15,7 @@ from edgetime.geometry.path import FloatArray
 from edgetime.load.checks import sampled
 from edgetime.load.model import Load
 from edgetime.passes import codes
-from edgetime.passes.checks import check_coverage, check_pockets, check_speeds
+from edgetime.passes.checks import check_coverage, check_diameters, check_pockets, check_speeds
 from edgetime.passes.grinding import Grinding
 from edgetime.passes.milling import Milling
 from edgetime.passes.model import (
@@ -273,6 +273,7 @@ def plan_passes(load: Load) -> PassPlan:
     used = {w.step.name: w.step for _, groups in visits for group in groups for w in group}
     check_speeds(planner, list(used.values()))
     check_pockets(planner, planned)
+    check_diameters(planner, planned)
     return PassPlan(
         load=load,
         profiles=planner.names,

@@ -124,7 +124,7 @@ def advice_parts(
             f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
             f"{format_time(est.cycle.attended_s)}, by hand "
             f"{format_length(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
-            "(edgetime estimate tells them)."
+            "(edgetime estimate shows them)."
         )
     ]
     if not found:

@@ -13,6 +13,7 @@ from edgetime.report.text import length_column, length_header
 from edgetime.takeoff.layer_use import LayerUse
 from edgetime.takeoff.proposals import Proposal
 from edgetime.takeoff.rules import LayerRule, meaning_text, option_text
+from edgetime.takeoff.unused import matches_any
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -116,7 +117,11 @@ def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
     """
     parts: list[RenderableType] = drawing_parts(plan.take_off.drawings, system)
     if plan.chosen:
-        given = ", ".join(option_text(rule) for rule in plan.chosen)
+        layers = [use.layer for d in plan.take_off.drawings for use in d.layers]
+        given = ", ".join(
+            option_text(rule) + ("" if matches_any(rule, layers) else " (matches no layer here)")
+            for rule in plan.chosen
+        )
         parts.append(line(f"\nAs you say: {given}"))
     if plan.proposals:
         parts += [

@@ -241,7 +241,7 @@ def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequen
         line(
             f"{load.stone.title}, {load.nominal_mm:g} mm nominal; stack {load.stack.name}; "
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}; {books}. "
-            f"Findings of the estimate: {tally(est.findings)} (edgetime estimate tells them)."
+            f"Findings of the estimate: {tally(est.findings)} (edgetime estimate shows them)."
         ),
         heading("Will it last? (Used and Load in % of the life its file states)"),
         _tool_table(found),

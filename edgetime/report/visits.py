@@ -22,8 +22,11 @@ __all__ = ["Row", "numbered", "visit_parts", "visit_sheet"]
 WIDEST_NAME = 22
 """Tool names up to this length stand on one line at 80 columns."""
 
-WIDEST_BY_THE_CLOCK = 17
+WIDEST_BY_THE_CLOCK = 20
 """As ``WIDEST_NAME``, beside a time of day, which is wider than minutes and seconds."""
+
+WIDEST_PAST_MIDNIGHT = 17
+"""As ``WIDEST_NAME``, where times of day end with ``+1``."""
 
 Row = tuple[int, Visit]
 """Number of a visit, from 1, and the visit."""
@@ -84,7 +87,10 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
     wall : WallClock, optional
         Adds the times of day; on the screen they stand instead of the machine's clock.
     """
-    widest = WIDEST_NAME if wall is None else WIDEST_BY_THE_CLOCK
+    widest = WIDEST_NAME
+    if wall is not None:
+        over = wall.end.date() > wall.start.date()
+        widest = WIDEST_PAST_MIDNIGHT if over else WIDEST_BY_THE_CLOCK
     change, cut, plunge, lead, rapid, dwell, total = (
         _term("change_s", "Change", lambda t: t.change_s),
         _term("cut_s", "Cut", lambda t: t.cut_s),

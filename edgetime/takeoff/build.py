@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from edgetime.drawing.codes import HIDDEN_GEOMETRY
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.takeoff import codes
 from edgetime.takeoff.chords import follow_contour
@@ -31,6 +32,7 @@ from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
+from edgetime.takeoff.unused import unused_rules
 from edgetime.tolerances import CONTOUR_MM, HOLE_DIAMETER_MM, OVERLAY_MM
 
 __all__ = ["take_off"]
@@ -130,6 +132,9 @@ def take_off(
             parts.append(replace(part, part_id=f"p{at + 1:0{width}d}", name=names[at]))
             at += 1
         out.append(replace(result, parts=tuple(parts)))
+    if unused := tuple(unused_rules(drawings, rules.rules)):
+        # Only all drawings together show that a rule matches nothing; one of them tells it.
+        out[0] = replace(out[0], findings=(*out[0].findings, *unused))
     return TakeOff(tuple(out))
 
 
@@ -199,7 +204,11 @@ def _read_once(
         lengths_by_layer_mm=drawing.lengths_by_layer_mm(),
         lengths_by_profile_mm=dict(sorted(lengths.items())),
         parts=(),
-        findings=(*drawing.findings, *notes.listed()),
+        # What is hidden is told once, with its length and layer rule: as LAYER_HIDDEN.
+        findings=(
+            *(f for f in drawing.findings if f.kind is not HIDDEN_GEOMETRY),
+            *notes.listed(),
+        ),
         keep_outs=keep_outs_of(sheet, drawing.path),
         layers=layer_uses(drawing, options.rules),
     )

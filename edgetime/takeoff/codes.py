@@ -15,6 +15,12 @@ LAYER_UNMATCHED: Final = Code(
     "Let edgetime layers propose a rule for it, or add a [[layer]] entry to layers.toml "
     '(means = "ignore" if it is to be left out).',
 )
+LAYER_RULE_UNUSED: Final = Code(
+    "layer-rule-unused",
+    Severity.WARNING,
+    "A rule given with --layer matches no layer of the drawings, so it changes nothing.",
+    "Correct the name; edgetime takeoff --show layers lists the layers.",
+)
 LAYER_HIDDEN: Final = Code(
     "layer-hidden",
     Severity.NOTE,
@@ -236,6 +242,7 @@ CHORDS_FOLLOWED: Final = Code(
 
 CODES: tuple[Code, ...] = (
     LAYER_UNMATCHED,
+    LAYER_RULE_UNUSED,
     LAYER_HIDDEN,
     RECESS_LISTED,
     DUPLICATE_CURVE,

@@ -27,6 +27,7 @@ _MEANINGS: Final = tuple(Meaning)
 SHAPES = frozenset({Meaning.OUTLINE, Meaning.CUTOUT, Meaning.HOLE})
 EDGE_LIKE = frozenset({Meaning.EDGE, Meaning.SEAM, Meaning.UNFINISHED})
 KEEP_OUTS = frozenset({Meaning.KEEP_OUT, Meaning.CUP})
+IF_ON_TABLE: Final = "Switch the layer on and save the drawing if it is on the table."
 
 
 @dataclass(frozen=True, eq=False)
@@ -279,10 +280,15 @@ def _note_left_out(
         if kind == "hidden":
             state = drawing.layers.get(layer)
             why = "marked invisible" if state is None or state == "shown" else f"{state}"
+            rule = rules.rule_for(layer)
+            barred = rule is not None and rule.means in KEEP_OUTS
             notes.add(
                 codes.LAYER_HIDDEN,
-                f"Layer {layer} ({many}) is left out of the parts: {why}.",
+                f"Layer {layer} ({many}) is {why}, so tools are not kept clear of it."
+                if barred
+                else f"Layer {layer} ({many}) is left out of the parts: {why}.",
                 layer=layer,
+                cure=IF_ON_TABLE if barred else None,
             )
         elif kind == "unmatched":
             own = layer.casefold() == "defpoints"

@@ -355,10 +355,13 @@ class Sources(Kind):
                     'Add all = "..." to it.',
                 )
             return {"" if k == "all" else k: v.strip() for k, v in value.items()}
-        raise refuse(
-            f"{shown(value)} is no source.",
-            "Write a sentence, or a table with all = and a sentence per key.",
-        )
+        form = "Write a sentence, or a table with all = and a sentence per key."
+        if isinstance(value, dict) and value:
+            key, wrong = next(
+                (k, v) for k, v in value.items() if not (isinstance(v, str) and v.strip())
+            )
+            raise refuse(f"Found {shown(wrong)} where the source of {key} belongs.", form)
+        raise refuse(f"{shown(value)} is no source.", form)
 
     def allowed(self) -> str:
         """Return the form."""

@@ -124,3 +124,12 @@ def test_imperial_tables(run, drawings) -> None:
     row = next(line for line in screen.splitlines() if line.startswith("half-bullnose"))
     # 1800 mm straight + π 300 mm round end = 2742.478 mm; ÷ 304.8 = 8.9976 ft
     assert row.split()[-1] == "9.00"
+
+
+def test_names_that_fit_beside_times_of_day_are_not_broken(run, drawings) -> None:
+    """Before midnight there is room for ``metal-1/flat-polish`` in one word."""
+    screen = run("estimate", *[d.name for d in drawings], "--start", "9:10").out
+    rows = screen[: screen.index("By part")].splitlines()
+    assert any("/flat-polish " in row for row in rows)
+    assert not any("/ flat" in row for row in rows)
+    assert max(map(len, rows)) <= 80

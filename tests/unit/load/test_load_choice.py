@@ -245,3 +245,14 @@ def test_absurd_gaps_are_refused(gap):
 def test_without_a_choice_all_parts_lie_once_as_drawn():
     """The very parts of the take-off."""
     assert [p.part for p in a_load(*TOPS).parts] == TOPS
+
+
+def test_copies_of_a_drawing_of_which_nothing_is_cut_are_refused():
+    """Both options say something about it, and they contradict each other."""
+    parts = named("SPLASH", "TABLE")
+    drawings = [a_drawing(p, path=f"{p.name.lower()}.dxf") for p in parts]
+    with pytest.raises(UsageError, match=r"3 copies of table\.dxf .* no part of it") as refused:
+        chosen(drawings=drawings, only=["SPLASH"], copies=[Copies("table.dxf", 3)])
+    assert refused.value.where.key == "--copies"
+    left = chosen(drawings=drawings, only=["SPLASH"], copies=[Copies("table.dxf", 1)])
+    assert ids(left) == ["p01"]

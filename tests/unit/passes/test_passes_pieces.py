@@ -92,3 +92,18 @@ def test_pieces_there_are_not(key, says):
     with pytest.raises(UsageError, match=says) as caught:
         a_load(two_profiles(), diameters_mm={name: 60.0})
     assert caught.value.remedy
+
+
+def test_a_diameter_of_what_does_nothing_is_said():
+    """A piece for a profile that is not drawn, and a tool that no step uses; not those at work."""
+    catalogue = a_catalogue()
+    name = wheel(catalogue)
+    idle = next(n for n, t in catalogue.tools.items() if t.kind is ToolKind.CORE_BIT)
+    given = {
+        n: catalogue.tools[n.partition("/")[0]].diameter_mm
+        for n in (name, f"{name}/eased", f"{name}/ogee", idle)
+    }
+    plan = plan_passes(a_load(two_profiles(), diameters_mm=given))
+    told = [f for f in plan.findings if f.code == "diameter-unused"]
+    assert [f.message.split()[0] for f in told] == [f"{name}/ogee", idle]
+    assert {f.where.key for f in told} == {"--diameter"}

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from first_drawings import Pen
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from takeoff_builder import RULES, Builder, found
 
+from edgetime.drawing import read_drawing
 from edgetime.drawing.model import LayerState
 from edgetime.findings import Severity
 from edgetime.report.layers import LAYERS
@@ -275,3 +277,55 @@ def test_csv_and_json_of_the_layers_have_the_same_keys():
     rows = [("kitchen.dxf", use) for use in drawing.layers]
     for made, use in zip(LAYERS.records(rows), drawing.layers, strict=True):
         assert made == {"drawing": "kitchen.dxf", **use.as_dict()}
+
+
+def _one_part(**more):
+    return Builder().rectangle("OUTLINE", 0, 0, W, D).line("PROJ$0$EASED", (0, 0), (W, 0), **more)
+
+
+def with_option(match, *, source="--layer"):
+    """Return the rules with one more in front."""
+    rule = LayerRule(match, Meaning.EDGE, profile="eased", source=source)
+    return LayerRules((rule, *RULES.rules), source="layers.toml")
+
+
+@pytest.mark.parametrize("match", ["OUTLNE", "EAST*", "0"])
+def test_a_rule_of_an_option_that_matches_nothing_is_said(match):
+    """With the layers there are; a rule of a file may match nothing, for it serves all drawings."""
+    result = take_off([_one_part().drawing()], with_option(match))
+    (told,) = (f for f in result.findings if f.code == "layer-rule-unused")
+    assert told.message == f'--layer "{match}=edge:eased" matches no layer.'
+    assert told.where.key == "--layer"
+    assert told.remedy.endswith("Layers with curves: OUTLINE, PROJ$0$EASED.")
+    assert ("Did you mean OUTLINE?" in told.remedy) == (match == "OUTLNE")
+    own = take_off([_one_part().drawing()], with_option(match, source="own.toml:3"))
+    assert "layer-rule-unused" not in found(own)
+
+
+@pytest.mark.parametrize("match", ["outl*", "eased", "PROJ*", "EMPTY"])
+def test_a_rule_that_matches_in_one_drawing_is_used(match):
+    """By a glob, a bound reference's own layer, or a layer without curves; in any drawing."""
+    b = _one_part()
+    b.layers["EMPTY"] = LayerState.SHOWN
+    other = Builder().rectangle("TOP", 0, 0, W, D).drawing(path="other.dxf")
+    result = take_off([other, b.drawing()], with_option(match))
+    assert "layer-rule-unused" not in found(result)
+
+
+def test_a_hidden_clamp_is_not_called_a_part(tmp_path):
+    """It is said once that tools are not kept clear of it."""
+    pen = Pen()
+    pen.rectangle("OUTLINE", 0, 0, W, D)
+    pen.rectangle("CLAMP", 500, -30, 60, 60)
+    pen.rectangle("CUTOUT", 900, 100, 300, 300)
+    for layer in ("CLAMP", "CUTOUT"):
+        pen.doc.layers.add(layer).freeze()
+    pen.doc.saveas(tmp_path / "hidden.dxf")
+    rules = LayerRules((LayerRule("CLAMP", Meaning.KEEP_OUT), *RULES.rules), "eased")
+    result = take_off([read_drawing(tmp_path / "hidden.dxf")], rules)
+    assert found(result) == {"layer-hidden": 2}
+    clamp, cutout = result.findings
+    assert clamp.message == (
+        "Layer CLAMP (1 curve, 240.0 mm) is frozen, so tools are not kept clear of it."
+    )
+    assert "left out of the parts: frozen" in cutout.message

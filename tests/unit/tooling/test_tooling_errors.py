@@ -154,6 +154,10 @@ WRONG = {
         "profiles/eased.toml", 'source = "Common', 'source = 3 # "Common',
         "source", "3 is no source", "sentence",
     ),
+    "list-for-a-source": (
+        "stones/marble.toml", 'feed_factor = "By', 'feed_factor = ["3"] # "By',
+        "source", "Found a list where the source of feed_factor belongs", "sentence",
+    ),
     "text-for-table": (
         "shop.toml", "[stock] ", "stock = 3\n[other] ",
         "stock", "Found 3 where a table belongs", "Write a table",
