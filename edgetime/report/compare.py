@@ -112,7 +112,7 @@ def _rows(
     hand = 1000.0 if metric else 304.8
     return [
         ("cycle, min:s", lambda s: clock(s.machine_s)),
-        ("attended, min:s", lambda s: clock(s.attended_s)),
+        ("labour, min:s", lambda s: clock(s.attended_s)),
         (f"by hand, {'m' if metric else 'ft'}", lambda s: f"{s.hand_mm / hand:.2f}"),
         (f"worn tools, {code}", lambda s: money(s.tools)),
         (f"cost, {code}", lambda s: money(s.cost)),

@@ -27,6 +27,18 @@ def test_document(run, drawings) -> None:
     assert fast["machine_s"] == pytest.approx(quick["total_s"])
 
 
+def test_labour_is_the_labour_of_the_estimate(run, drawings) -> None:
+    """The row bears the word the estimate has for it; ``Attended`` there is without set-up."""
+    estimate = run("estimate", drawings[0], "--format", "json").json()
+    labour = estimate["labour"]["total_s"]
+    assert labour > estimate["attended_s"] + 60.0
+    document = run("compare", drawings[0], *WITH, "--format", "json").json()
+    assert document["setups"][0]["attended_s"] == pytest.approx(labour)
+    rows = [r.split() for r in run("compare", drawings[0], *WITH).out.splitlines() if r]
+    (shown,) = (r for r in rows if r[0] == "labour,")
+    assert shown[1:3] == ["min:s", f"{int(labour + 0.5) // 60}:{int(labour + 0.5) % 60:02d}"]
+
+
 def test_table_fits_eighty_columns_in_plain_letters(spawn, drawings) -> None:
     """Five set-ups side by side keep within 80 columns, in ASCII, with every figure's row."""
     setups = [

@@ -227,8 +227,8 @@ def _ownership(est: Estimate, other: Estimate) -> str:
         said += f" Tools to be mounted beside today's: {', '.join(mounted)}."
     if faster:
         said += (
-            f" It feeds {', '.join(faster)} more than {FASTER:g} times as fast: where yours do not "
-            "bear that, such have to be bought."
+            f" It feeds {', '.join(faster)} more than {FASTER:g} times as fast; if yours are not "
+            "made for that, you need to buy some that are."
         )
     return said
 
