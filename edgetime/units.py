@@ -24,11 +24,11 @@ __all__ = [
     "INSUNITS",
     "UNITS",
     "UnitSystem",
-    "format_area",
-    "format_length",
-    "format_speed",
+    "decimals",
     "format_time",
+    "is_slow",
     "parse_quantity",
+    "speed_text",
     "unit_names",
     "written_in_inches",
 ]
@@ -213,68 +213,51 @@ def _canonical(unit: str, table: dict[str, float]) -> str:
     return name
 
 
-def format_length(length_mm: float, system: UnitSystem | str = UnitSystem.METRIC) -> str:
-    """Write a length for a table.
+def decimals(value: float, digits: int = 4) -> str:
+    """Write a number with some significant digits, no exponent and no zeros behind them.
 
     Parameters
     ----------
-    length_mm : float
-        Length [mm].
-    system : UnitSystem or str
-        ``metric`` (mm, m from 1 m) or ``imperial`` (in, ft from 10 ft).
+    value : float
+        Any finite number.
+    digits : int
+        Significant digits; whole numbers keep all of theirs.
 
     Returns
     -------
     str
-        Number and unit.
+        ``2.953``, ``350``, ``12000``.
     """
-    if UnitSystem(system) is UnitSystem.METRIC:
-        if abs(length_mm) < 1e3:
-            return f"{length_mm:.1f} mm"
-        return f"{length_mm / 1e3:.3f} m"
-    if abs(length_mm) < 10.0 * FT_MM:
-        return f"{length_mm / IN_MM:.2f} in"
-    return f"{length_mm / FT_MM:.2f} ft"
+    if not value:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def format_speed(speed_mm_per_s: float, system: UnitSystem | str = UnitSystem.METRIC) -> str:
-    """Write a feed for a table.
+def is_slow(speed_mm_per_s: float) -> bool:
+    """Return whether a feed is written in millimetres a minute: below 1 m/min."""
+    return 0.0 < abs(speed_mm_per_s) * 0.06 < 1.0 - 1e-9
+
+
+def speed_text(*speeds_mm_per_s: float) -> str:
+    """Write a feed, or a range of feeds, for a message.
+
+    Messages are metric; screens put them in their own units.
 
     Parameters
     ----------
-    speed_mm_per_s : float
-        Speed [mm/s].
-    system : UnitSystem or str
-        ``metric`` (m/min) or ``imperial`` (in/min).
+    *speeds_mm_per_s : float
+        One speed, or the least and the greatest of a range [mm/s].
 
     Returns
     -------
     str
-        Number and unit.
+        ``75 mm/min``, from 1 m/min on ``8.89 m/min``, ``600 to 5400 mm/min``, to four digits.
     """
-    if UnitSystem(system) is UnitSystem.METRIC:
-        return f"{speed_mm_per_s * 0.06:.2f} m/min"
-    return f"{speed_mm_per_s * 60.0 / IN_MM:.1f} in/min"
-
-
-def format_area(area_mm2: float, system: UnitSystem | str = UnitSystem.METRIC) -> str:
-    """Write an area for a table.
-
-    Parameters
-    ----------
-    area_mm2 : float
-        Area [mm²].
-    system : UnitSystem or str
-        ``metric`` (m²) or ``imperial`` (sq ft).
-
-    Returns
-    -------
-    str
-        Number and unit.
-    """
-    if UnitSystem(system) is UnitSystem.METRIC:
-        return f"{area_mm2 / 1e6:.3f} m²"
-    return f"{area_mm2 / FT_MM**2:.2f} sq ft"
+    slow = any(map(is_slow, speeds_mm_per_s))
+    scale, unit = (60.0, "mm/min") if slow else (0.06, "m/min")
+    return f"{' to '.join(decimals(v * scale) for v in speeds_mm_per_s)} {unit}"
 
 
 def format_time(time_s: float) -> str:

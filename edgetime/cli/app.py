@@ -56,7 +56,7 @@ def root(
        1  findings of warning or worse, with --strict
        2  wrong use of the command line
        3  a drawing or a file of the shop cannot be used
-       4  nothing to cut, or no tool stack for it
+       4  nothing to cut, no tool stack for it, or a load that cannot run
        5  the ledger cannot do what was asked, and is unchanged
       70  a fault in edgetime itself
     """

@@ -17,6 +17,7 @@ from edgetime.cli.help import COMMANDS, help_text
 if TYPE_CHECKING:
     from edgetime.cli.output import Format
     from edgetime.errors import UsageError
+    from edgetime.units import UnitSystem
 
 __all__ = ["EdgetimeGroup"]
 
@@ -33,18 +34,39 @@ _ClickError: type[Exception] = next(
 )
 
 
+def _value_of(args: Sequence[str], option: str, allowed: Sequence[str] = ()) -> str:
+    """Return the last value of an option that is allowed, ``""`` without one."""
+    wanted = ""
+    for arg, following in zip(args, [*args, ""][1:], strict=True):
+        if arg == "--":
+            break
+        value = following if arg == option else arg.removeprefix(f"{option}=")
+        if (arg == option or arg.startswith(f"{option}=")) and (not allowed or value in allowed):
+            wanted = value
+    return wanted
+
+
 def _wanted_format(args: Sequence[str]) -> Format:
     """Return the form asked for, read before parsing: its failures obey it too."""
     from edgetime.cli.output import Format  # noqa: PLC0415  of no use to --help
 
-    wanted = Format.TABLE
-    for arg, following in zip(args, [*args, ""][1:], strict=True):
-        if arg == "--":
-            break
-        value = following if arg == "--format" else arg.removeprefix("--format=")
-        if (arg == "--format" or arg.startswith("--format=")) and value in set(Format):
-            wanted = Format(value)
-    return wanted
+    return Format(_value_of(args, "--format", tuple(Format)) or Format.TABLE)
+
+
+def _wanted_units(args: Sequence[str], error: BaseException) -> UnitSystem:
+    """Return the units of what is said of a load that fails: the option's, else the shop's."""
+    from contextlib import suppress  # noqa: PLC0415  of no use to --help
+
+    from edgetime.cli.options import load_shop  # noqa: PLC0415  as above
+    from edgetime.errors import EdgetimeError, PlanError  # noqa: PLC0415  as above
+    from edgetime.units import UnitSystem  # noqa: PLC0415  as above
+
+    if value := _value_of(args, "--units", tuple(UnitSystem)):
+        return UnitSystem(value)
+    if isinstance(error, PlanError):
+        with suppress(EdgetimeError, OSError):
+            return UnitSystem(load_shop(_value_of(args, "--shop") or None, None).shop.units)
+    return UnitSystem.METRIC
 
 
 def _usage_error(error: Any) -> UsageError:
@@ -198,4 +220,9 @@ class EdgetimeGroup(TyperGroup):
             from edgetime.cli.output import emit_error  # noqa: PLC0415  of no use to --help
 
             told = _usage_error(error) if isinstance(error, _ClickError) else error
-            return emit_error(told, output=_wanted_format(argv), argv=argv)
+            return emit_error(
+                told,
+                output=_wanted_format(argv),
+                argv=argv,
+                system=_wanted_units(argv, told),
+            )

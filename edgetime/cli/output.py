@@ -15,7 +15,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, TextIO
 
-from edgetime.errors import EdgetimeError, InputError, InternalError, UsageError, Where
+from edgetime.errors import (
+    EdgetimeError,
+    InputError,
+    InternalError,
+    PlanError,
+    UsageError,
+    Where,
+)
 from edgetime.findings import Finding, Severity, worst
 from edgetime.units import UnitSystem
 
@@ -180,6 +187,9 @@ def as_error(error: BaseException) -> EdgetimeError:
     )
 
 
+_ONCE = "  for this once: "
+
+
 def _mended(argv: Sequence[str], add: Sequence[str]) -> str:
     """Return a command line with options added, as it is typed."""
     from edgetime.takeoff.layer_use import shell_words  # noqa: PLC0415  only for a failure
@@ -189,21 +199,37 @@ def _mended(argv: Sequence[str], add: Sequence[str]) -> str:
     return shell_words(["edgetime", *words[:at], *add, *words[at:]])
 
 
-def _human(error: EdgetimeError, argv: Sequence[str]) -> str:
+def _human(error: EdgetimeError, argv: Sequence[str], system: UnitSystem, width: int) -> str:
+    from edgetime.report.screen import fill  # noqa: PLC0415  only for failures
+    from edgetime.report.wording import in_units, place_in_units  # noqa: PLC0415  as above
+
     lines: list[str] = []
     for one in (error, *error.others):
-        place = str(one.where)
-        lines.append(f"edgetime: {one.what}" if one is error else f"  and: {one.what}")
-        if place:
-            lines.append(f"  where: {place}")
-        if one.remedy:
-            lines.append(f"  what to do: {one.remedy}")
+        # What is wrong with a file is said in the units of the file.
+        units = system if isinstance(one, PlanError) else UnitSystem.METRIC
+        names = (one.where.layer, one.where.part, one.where.path)
+        what = in_units(one.what, units, names=names)
+        place = place_in_units(one.where, units)
+        lines.append(f"edgetime: {what}" if one is error else f"  and: {what}")
+        lines += [f"  where: {place}"] if place else []
+        lines += [f"  what to do: {in_units(one.remedy, units)}"] if one.remedy else []
         if one.add:
-            lines.append(f"  for this once: {_mended(argv, one.add)}")
-    return "\n".join(lines) + "\n"
+            lines.append(f"{_ONCE}{_mended(argv, one.add)}")
+    # A remedy may list commands, each on a line of its own.
+    rows = [row for line in lines for row in line.split("\n")]
+    # What is to be copied stays on one line.
+    return "".join(
+        f"{row if row.startswith(_ONCE) else fill(row, width, hang=4)}\n" for row in rows
+    )
 
 
-def emit_error(error: BaseException, *, output: Format, argv: Sequence[str] = ()) -> int:
+def emit_error(
+    error: BaseException,
+    *,
+    output: Format,
+    argv: Sequence[str] = (),
+    system: UnitSystem = UnitSystem.METRIC,
+) -> int:
     """Write a failure and return the exit code.
 
     Parameters
@@ -214,13 +240,15 @@ def emit_error(error: BaseException, *, output: Format, argv: Sequence[str] = ()
         With ``json`` one ``edgetime.error/1`` document goes to standard output.
     argv : sequence of str
         The command line that failed.
+    system : UnitSystem
+        Units of lengths in what is said of a load.
 
     Returns
     -------
     int
         Exit code.
     """
-    from edgetime.report.screen import plain  # noqa: PLC0415  not needed for --help
+    from edgetime.report.screen import Screen, plain  # noqa: PLC0415  not needed for --help
 
     told = as_error(error)
     if os.environ.get("EDGETIME_DEBUG") and isinstance(told, InternalError):
@@ -231,7 +259,8 @@ def emit_error(error: BaseException, *, output: Format, argv: Sequence[str] = ()
         # Where standard output itself is what fails, the other stream still tells.
         with suppress(OSError):
             _write(sys.stdout, _json_text(told.as_dict(), sys.stdout))
-    _write(sys.stderr, plain(_human(told, argv), getattr(sys.stderr, "encoding", None)))
+    text = _human(told, argv, system, Screen.of(sys.stderr).width)
+    _write(sys.stderr, plain(text, getattr(sys.stderr, "encoding", None)))
     return told.exit_code
 
 

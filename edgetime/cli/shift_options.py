@@ -187,14 +187,26 @@ def of_job(choices: LoadOptions, job: Job, place: list[str]) -> LoadOptions:
 
 @contextmanager
 def told_by_list(job: Job) -> Iterator[None]:
-    """Blame the list, not an option, for a wrong name or thickness that stands in the list."""
+    """Name the row of the list in all that stops its job.
+
+    What an option would be blamed for is blamed on the list's own key; what is wrong with a
+    drawing or a stack keeps its own place and its exit code.
+    """
     try:
         yield
     except EdgetimeError as error:
-        place = job.places.get((error.where.key or "").removeprefix("--"))
-        if place is None or error.where.path is not None:
+        if job.where.path is None:
             raise
-        raise PipelineInvalid(error.what, where=place, remedy=error.remedy) from error
+        key = (error.where.key or "").removeprefix("--")
+        place = job.places.get(key)
+        if place is not None and error.where.path is None:
+            raise PipelineInvalid(error.what, where=place, remedy=error.remedy) from error
+        from edgetime.forecast.sources import named_by_row  # noqa: PLC0415  hardly ever used
+
+        # A stack that is not the row's own does not fit the row's stone or thickness.
+        own = (key, "thickness", "stone", "drawing") if key == "stack" else (key, "drawing")
+        row = next((job.places[k] for k in own if k in job.places), job.where)
+        raise named_by_row(error, row) from error
 
 
 def not_drawn(job: Job, *, pocket_plan: bool, table_filling: bool) -> Finding:

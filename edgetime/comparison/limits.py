@@ -11,16 +11,13 @@ from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding
 from edgetime.tooling.model import Operation
+from edgetime.units import speed_text
 
 __all__ = ["findings_of_limits"]
 
 _SLACK: Final = 1.0 + 1e-9
 _SLIGHT: Final = 1.05
 """A finishing step that runs faster by less than this ratio is not worth a word."""
-
-
-def _feed(mm_per_s: float) -> str:
-    return f"{mm_per_s * 0.06:.4g}"
 
 
 def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Finding]:
@@ -39,14 +36,14 @@ def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Fi
     for step in running_steps(est):
         tool = load.catalogue.tools[step.tool]
         feed = step.feed_mm_per_s * load.feed_override
-        runs = f"{label} runs {step.name} at {_feed(feed)} m/min"
+        runs = f"{label} runs {step.name} at {speed_text(feed)}"
         most = tool.max_feed_mm_per_s
         # The tool meets the feed that the stone's factor is in.
         if most is not None and feed * load.stone.feed_factor > most * _SLACK:
             yield Finding(
                 codes.BEYOND_LIMIT,
                 f"{runs} in {load.stone.name}; {tool.name} bears "
-                f"{_feed(most / load.stone.feed_factor)} m/min.",
+                f"{speed_text(most / load.stone.feed_factor)}.",
                 Where(path=tool.file or None, key="max_feed"),
             )
         finish = step.finish_feed_mm_per_s
@@ -54,7 +51,7 @@ def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Fi
         if finish is not None and feed > finish * _SLACK:
             yield Finding(
                 codes.BEYOND_LIMIT,
-                f"{runs}; the finish is right up to {_feed(finish)} m/min.",
+                f"{runs}; the finish is right up to {speed_text(finish)}.",
                 Where(path=stack, key=f"{step.key}.finish_feed"),
             )
         if finish is not None or step.operation not in {Operation.FINE, Operation.POLISH}:
@@ -64,6 +61,6 @@ def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Fi
         if before is not None and feed > before * _SLIGHT:
             yield Finding(
                 codes.FINISH_NOT_KNOWN,
-                f"{runs} instead of {_feed(before)}.",
+                f"{runs} instead of {speed_text(before)}.",
                 Where(path=stack, key=step.key),
             )

@@ -13,6 +13,7 @@ from edgetime.comparison.lives import OtherFeed, SetupLives
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.price.money import EXACT
+from edgetime.units import speed_text
 
 __all__ = ["findings_of_lives", "wear_that_saves"]
 
@@ -20,10 +21,6 @@ _SLIGHT: Final = 0.05
 """Feeds that differ by less are counted, not listed."""
 
 _LISTED: Final = 3
-
-
-def _feed(mm_per_s: float) -> str:
-    return f"{mm_per_s * 0.06:.4g}"
 
 
 def _name(o: OtherFeed) -> str:
@@ -59,8 +56,8 @@ def _listed(others: Sequence[OtherFeed], text: list[str]) -> str:
 def _uncounted(label: str, others: Sequence[OtherFeed]) -> Finding:
     def said(o: OtherFeed) -> str:
         if o.before_mm_per_s is None:
-            return f"{_name(o)} at {_feed(o.feed_mm_per_s)} m/min instead of several feeds"
-        return f"{_name(o)} at {_feed(o.feed_mm_per_s)} m/min instead of {_feed(o.before_mm_per_s)}"
+            return f"{_name(o)} at {speed_text(o.feed_mm_per_s)} instead of several feeds"
+        return f"{_name(o)} at {speed_text(o.feed_mm_per_s)} instead of {speed_text(o.before_mm_per_s)}"
 
     return Finding(
         codes.FEED_WEAR_NOT_COUNTED,
@@ -77,8 +74,8 @@ def _converted(label: str, others: Sequence[OtherFeed], lives: Sequence[SetupLiv
         assert o.relation is not None  # noqa: S101 - converted by it
         factor = o.relation.wear_factor(o.feed_mm_per_s, governing.get(o.tool) or "length")
         return (
-            f"{_name(o)} at {_feed(o.feed_mm_per_s)} m/min ({factor:.3g} times the wear at "
-            f"{_feed(o.relation.reference_mm_per_s)})"
+            f"{_name(o)} at {speed_text(o.feed_mm_per_s)} ({factor:.3g} times the wear at "
+            f"{speed_text(o.relation.reference_mm_per_s)})"
         )
 
     return Finding(
@@ -93,8 +90,8 @@ def _untried(label: str, other: OtherFeed) -> Finding:
     assert relation is not None  # noqa: S101 - without one a feed is uncounted
     low, high = relation.low_mm_per_s, relation.high_mm_per_s
     text = (
-        f"{label} runs {_name(other)} at {_feed(other.feed_mm_per_s)} m/min; tried were feeds from "
-        f"{_feed(low)} to {_feed(high)} m/min"
+        f"{label} runs {_name(other)} at {speed_text(other.feed_mm_per_s)}; tried were feeds from "
+        f"{speed_text(low, high)}"
     )
     key = "taylor.range"
     at = other.before_mm_per_s
@@ -102,7 +99,7 @@ def _untried(label: str, other: OtherFeed) -> Finding:
         key = "taylor.reference_feed"
         text += ", and at which of several feeds its life holds nothing says"
     elif not low <= at <= high:
-        text += f", and its life is stated for {_feed(at)}"
+        text += f", and its life is stated for {speed_text(at)}"
     return Finding(codes.LIFE_NOT_TRIED, f"{text}.", Where(path=relation.file or None, key=key))
 
 

@@ -19,6 +19,7 @@ from edgetime.findings import Code, Finding
 from edgetime.price.rates import Rates
 from edgetime.tooling.model import Operation, Step, Tool
 from edgetime.tooling.words import suggest
+from edgetime.units import speed_text
 from edgetime.wear import ToolWear
 
 __all__ = ["economic_feed"]
@@ -95,7 +96,7 @@ class _Study:
             self.tell(
                 codes.FINISH_NOT_STATED,
                 f"Step {step.name} states no finish_feed; it is not run faster than today, "
-                f"{_feed(today)}.",
+                f"{speed_text(today)}.",
                 load.stack.file,
                 step.key,
             )
@@ -103,8 +104,8 @@ class _Study:
             least = min(bounds[1:], key=lambda b: b.feed_mm_per_s)
             return replace(out, why_not=self.tell(
                 codes.NO_ROOM,
-                f"{step.name}: {least.kind} allows {_feed(high)} at most, tried were feeds from "
-                f"{_feed(low)} on.",
+                f"{step.name}: {least.kind} allows {speed_text(high)} at most, tried were feeds from "
+                f"{speed_text(low)} on.",
                 least.file, least.key,
             ))  # fmt: skip
         self._check_at(relation, step)
@@ -119,8 +120,8 @@ class _Study:
         if not low <= relation.reference_mm_per_s <= high:
             return self.tell(
                 codes.LIFE_OUTSIDE_DATA,
-                f"The life of {tool.name} holds for {_feed(relation.reference_mm_per_s)}, the feed "
-                f"of {step.name}; tried were feeds from {_feed(low)} to {_feed(high)}.",
+                f"The life of {tool.name} holds for {speed_text(relation.reference_mm_per_s)}, the feed "
+                f"of {step.name}; tried were feeds from {speed_text(low, high)}.",
                 relation.file,
                 "taylor.range",
             )
@@ -146,8 +147,8 @@ class _Study:
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
         if at is not None and not low <= at <= high:
             raise PlanError(
-                f"{_feed(at)} for {step.name} lies outside the feeds that were tried, from "
-                f"{_feed(low)} to {_feed(high)}; the relation says nothing there.",
+                f"{speed_text(at)} for {step.name} lies outside the feeds that were tried, from "
+                f"{speed_text(low, high)}; the relation says nothing there.",
                 where=Where(path=relation.file or None, key="--at"),
                 remedy="Name a feed within them, or try this one and widen range in [taylor].",
             )
@@ -207,11 +208,11 @@ class _Study:
         self, made: StepFeed, step: Step, relation: Relation, cost: FeedPoint, output: FeedPoint
     ) -> None:
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
-        tried = f"from {_feed(low)} to {_feed(high)}"
+        tried = f"from {speed_text(low, high)}"
         if made.today is None:
             self.tell(
                 codes.OUTSIDE_DATA,
-                f"{step.name} runs at {_feed(made.feed_mm_per_s)}; tried were feeds {tried}. "
+                f"{step.name} runs at {speed_text(made.feed_mm_per_s)}; tried were feeds {tried}. "
                 "What another feed would save is not known.",
                 relation.file,
                 relation.key,
@@ -233,15 +234,11 @@ class _Study:
         if relation.life is None and not math.isclose(at, made.feed_mm_per_s, rel_tol=1e-9):
             self.tell(
                 codes.OTHER_REFERENCE,
-                f"The life of {made.tool} is stated for {_feed(at)}; {step.name} runs at "
-                f"{_feed(made.feed_mm_per_s)}.",
+                f"The life of {made.tool} is stated for {speed_text(at)}; {step.name} runs at "
+                f"{speed_text(made.feed_mm_per_s)}.",
                 relation.file,
                 "taylor.reference_feed",
             )
-
-
-def _feed(mm_per_s: float) -> str:
-    return f"{mm_per_s * 0.06:.4g} m/min"
 
 
 def _chosen(est: Estimate, tool: str | None) -> list[Step]:

@@ -20,6 +20,7 @@ from edgetime.price.rates import Rates
 from edgetime.price.sheet import Fact, figure
 from edgetime.shift import rules_of
 from edgetime.tooling.model import Step
+from edgetime.units import speed_text
 from edgetime.wear import ToolWear, compute_wear
 
 __all__ = ["StepRun", "with_feed"]
@@ -137,7 +138,7 @@ class StepRun:
         cut_s = sum(t.cut_s for t in own)
         wear = sum(self._wear(t, feed_mm_per_s) for t in own)
         made = figure(
-            f"{self.step.name} at {feed_mm_per_s * 0.06:.3f} m/min",
+            f"{self.step.name} at {speed_text(feed_mm_per_s)}",
             self.rates.currency,
             _FORMULA,
             self._facts(machine_s, cut_s, wear),

@@ -196,9 +196,9 @@ def _tell_depths(
         "depth per step", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
     )
     depths = sorted({-p.bottom_z_mm for p in passes})
-    listed = ", ".join(f"{d:g}" for d in depths[:_MOST_DEPTHS])
+    listed = ", ".join(f"{d:g} mm" for d in depths[:_MOST_DEPTHS])
     more = " …" if len(depths) > _MOST_DEPTHS else ""
-    teller.fact("depth steps", float(len(depths)), "-", f"down to {listed}{more} mm")
+    teller.fact("depth steps", float(len(depths)), "-", f"down to {listed}{more}")
 
 
 def _tell_stock(teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]) -> None:

@@ -12,6 +12,7 @@ from edgetime.estimating.pipeline import estimate_take_off, read_take_off
 from edgetime.findings import Finding
 from edgetime.forecast import codes
 from edgetime.forecast.model import Job, Pipeline
+from edgetime.forecast.sources import named_by_row
 from edgetime.geometry.path import Path
 from edgetime.load import make_load
 from edgetime.passes import PassPlan, plan_passes
@@ -295,8 +296,8 @@ def wear_rates(pipeline: Pipeline, catalogue: Catalogue, *, machine: str | None 
                     (tool, job.stone),
                     Finding(
                         codes.NO_LIFE,
-                        f"{tool} states no life that holds for {job.stone} of "
-                        f"{job.thickness_mm:g} mm.",
+                        f"{tool} states no life that holds for {job.stone} "
+                        f"{job.thickness_mm:g} mm thick.",
                         Where(path=catalogue.tools[tool].file or None, key="life"),
                     ),
                 )
@@ -310,9 +311,6 @@ def wear_rates(pipeline: Pipeline, catalogue: Catalogue, *, machine: str | None 
 
 
 def _told(pipeline: Pipeline, job: Job, error: EdgetimeError) -> PipelineInvalid:
-    place = str(error.where)
-    return PipelineInvalid(
-        f"The job cannot be reckoned: {f'{place}: ' if place else ''}{error.what}",
-        where=Where(path=pipeline.path, line=job.line, key="drawing" if job.drawings else "metres"),
-        remedy=error.remedy,
-    )
+    where = Where(path=pipeline.path, line=job.line, key="drawing" if job.drawings else "metres")
+    told = named_by_row(error, where)
+    return PipelineInvalid(told.what, where=told.where, remedy=told.remedy)

@@ -5,15 +5,24 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from edgetime.errors import CatalogueInvalid, PipelineInvalid, Where
+from edgetime.errors import CatalogueInvalid, EdgetimeError, PipelineInvalid, Where
 from edgetime.tooling.toml_file import read_bytes, read_toml
 from edgetime.tooling.words import shown, suggest
 
-__all__ = ["KEYS", "NEEDED", "Row", "Source", "WrongValue", "drawing_paths", "read_source"]
+__all__ = [
+    "KEYS",
+    "NEEDED",
+    "Row",
+    "Source",
+    "WrongValue",
+    "drawing_paths",
+    "named_by_row",
+    "read_source",
+]
 
 KEYS: Final = (
     "date",
@@ -45,6 +54,32 @@ class WrongValue(Exception):
     def __init__(self, what: str, remedy: str) -> None:
         self.what, self.remedy = what, remedy
         super().__init__(what)
+
+
+def named_by_row(error: EdgetimeError, where: Where) -> EdgetimeError:
+    """Return what stops one job of a list, with the row that asks for it as its place.
+
+    Parameters
+    ----------
+    error : EdgetimeError
+        Such as of its drawing, or of a stack that does not serve its stone.
+    where : Where
+        The job's row, with the key that brought it about.
+
+    Returns
+    -------
+    EdgetimeError
+        Of the same kind; its own place stands in its text, and its others beside it.
+    """
+    key = error.where.key or ""
+    # An option that was not given is no place.
+    place = str(replace(error.where, key=None) if key.startswith("--") else error.where)
+    return type(error)(
+        f"{place}: {error.what}" if place else error.what,
+        where=where,
+        remedy=error.remedy,
+        others=[named_by_row(other, where) for other in error.others],
+    )
 
 
 def drawing_paths(value: Any, folder: Path, whose: str) -> tuple[str, ...]:

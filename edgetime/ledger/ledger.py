@@ -154,13 +154,15 @@ class Ledger(Entering):
         with self._store.read() as link:
             return export_text(link, form)
 
-    def import_(self, content: str) -> int:
+    def import_(self, content: str, name: str | None = None) -> int:
         """Enter an export into this ledger, which must be empty.
 
         Parameters
         ----------
         content : str
             What :meth:`export` returned.
+        name : str, optional
+            The file it comes from, for messages.
 
         Returns
         -------
@@ -173,7 +175,7 @@ class Ledger(Entering):
             The ledger is not empty, or the books in the export do not add up.
         """
         with self._store.write() as link:
-            return import_text(link, content)
+            return import_text(link, content, name)
 
     def backup(self, target: Path) -> None:
         """Write a consistent copy, also while others write.

@@ -117,47 +117,53 @@ def export_text(link: Connection, form: str) -> str:
     return page.getvalue()
 
 
-def _wrong(what: str, line: int | None, remedy: str = "") -> LedgerError:
+def _wrong(what: str, where: Where, remedy: str = "") -> LedgerError:
     return LedgerError(
         f"The export cannot be read: {what}.",
-        where=Where(line=line),
+        where=where,
         remedy=remedy or "Use a file that 'edgetime ledger export' wrote, unchanged.",
     )
 
 
-def _json_rows(content: str) -> Iterable[tuple[int, dict[str, Any]]]:
+def _json_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str, Any]]]:
     try:
         document = json.loads(content, parse_float=Decimal)
     except (ValueError, RecursionError) as error:
-        raise _wrong(f"it is no JSON ({error})", None) from error
+        raise _wrong(f"it is no JSON ({error})", Where(path=name)) from error
     if not isinstance(document, dict) or document.get("schema") != SCHEMA:
-        raise _wrong(f"its schema is not {SCHEMA}", None)
+        raise _wrong(f"its schema is not {SCHEMA}", Where(path=name, key="schema"))
     items = document.get("entries")
     if not isinstance(items, list) or not all(isinstance(i, dict) for i in items):
-        raise _wrong("it has no list of entries", None)
-    return list(enumerate(items, 1))
+        raise _wrong("it has no list of entries", Where(path=name, key="entries"))
+    return [(Where(path=name, key=f"entries[{n}]"), item) for n, item in enumerate(items, 1)]
 
 
-def _csv_rows(content: str) -> Iterable[tuple[int, dict[str, Any]]]:
+def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str, Any]]]:
+    reader = csv.reader(io.StringIO(content, newline=""), strict=True)
+    table: list[tuple[Where, list[str]]] = []
+    before = 0
     try:
-        table = list(csv.reader(io.StringIO(content), strict=True))
+        for cells in reader:
+            # A note may run over several lines; a row is named by its first.
+            table.append((Where(path=name, line=before + 1), cells))
+            before = reader.line_num
     except csv.Error as error:
-        raise _wrong(f"it is no CSV ({error})", None) from error
-    if not table or tuple(table[0]) != HEADER:
-        raise _wrong("its first line does not name the columns", 1)
+        raise _wrong(f"it is no CSV ({error})", Where(path=name, line=reader.line_num)) from error
+    if not table or tuple(table[0][1]) != HEADER:
+        raise _wrong("its first line does not name the columns", Where(path=name, line=1))
     rows = []
-    for number, cells in enumerate(table[1:], 2):
+    for where, cells in table[1:]:
         if len(cells) != len(HEADER):
-            raise _wrong(f"{len(cells)} cells instead of {len(HEADER)}", number)
+            raise _wrong(f"{len(cells)} cells instead of {len(HEADER)}", where)
         named = dict(zip(HEADER, cells, strict=True))
-        rows.append((number, {k: v for k, v in named.items() if v != "" or k == "note"}))
+        rows.append((where, {k: v for k, v in named.items() if v != "" or k == "note"}))
     return rows
 
 
-def _stored(row: dict[str, Any], number: int) -> dict[str, Any]:
+def _stored(row: dict[str, Any], where: Where) -> dict[str, Any]:
     unknown = row.keys() - set(HEADER)
     if unknown:
-        raise _wrong(f"{min(unknown)!r} is no column", number)
+        raise _wrong(f"{min(unknown)!r} is no column", where)
     out: dict[str, Any] = {}
     for name in HEADER:
         value = row.get(name)
@@ -171,11 +177,11 @@ def _stored(row: dict[str, Any], number: int) -> dict[str, Any]:
             else:
                 raise TypeError  # noqa: TRY301  one place for all that is no such value
         except (InvalidOperation, TypeError, ValueError) as error:
-            raise _wrong(f"{name} is {value!r}", number) from error
+            raise _wrong(f"{name} is {value!r}", where) from error
     return out
 
 
-def import_text(link: Connection, content: str) -> int:
+def import_text(link: Connection, content: str, name: str | None = None) -> int:
     """Enter an export into an empty ledger and prove the books before it counts.
 
     Parameters
@@ -184,6 +190,8 @@ def import_text(link: Connection, content: str) -> int:
         In a write transaction, which fails as a whole.
     content : str
         What :func:`export_text` returned.
+    name : str, optional
+        The file it comes from, for messages.
 
     Returns
     -------
@@ -202,17 +210,19 @@ def import_text(link: Connection, content: str) -> int:
             remedy="Name a new one: edgetime ledger import FILE --ledger NEW.sqlite",
         )
     source = (
-        _json_rows(content) if content.lstrip("\ufeff \n").startswith("{") else _csv_rows(content)
+        _json_rows(content, name)
+        if content.lstrip("\ufeff \n").startswith("{")
+        else _csv_rows(content, name)
     )
     numbers: dict[tuple[str, str, int], int] = {}
     names: dict[int, tuple[str | None, ...]] = {}
     run_rows: list[dict[str, Any]] = []
     rows: list[dict[str, Any]] = []
-    for line, raw in source:
-        row = _stored(raw, line)
+    for where, raw in source:
+        row = _stored(raw, where)
         run = None
         if row["source"] not in {None, "actual", "predicted"}:
-            raise _wrong(f"source is {row['source']!r}", line)
+            raise _wrong(f"source is {row['source']!r}", where)
         if row["digest"] is not None:
             key = (row["digest"], row["load_name"], row["run_no"])
             if key not in numbers:
@@ -232,7 +242,7 @@ def import_text(link: Connection, content: str) -> int:
         if row["kind"] == "received":
             names[row["id"]] = named
         elif names.get(row["piece"]) != named:
-            raise _wrong(f"piece {row['piece']} was not received as {named[0]}", line)
+            raise _wrong(f"piece {row['piece']} was not received as {named[0]}", where)
         else:
             row |= dict.fromkeys(_PIECE)
         stored = {a.column: row[a.name] for a in AMOUNTS}
@@ -245,6 +255,7 @@ def import_text(link: Connection, content: str) -> int:
     if problems:
         raise LedgerError(
             f"The books in the export do not add up: {problems[0]}",
+            where=Where(path=name),
             remedy="Use a file that 'edgetime ledger export' wrote, unchanged; "
             "nothing was imported.",
         )

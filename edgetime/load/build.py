@@ -97,8 +97,7 @@ def _check_stack(catalogue: Catalogue, stack: Stack, stone: Stone, nominal_mm: f
     if stack_serves(stack, stone, nominal_mm):
         return
     stones = ", ".join(stack.stones) or "all stones"
-    thicknesses = ", ".join(f"{t:g}" for t in stack.thicknesses_mm)
-    served = f"{thicknesses} mm" if thicknesses else "all thicknesses"
+    served = ", ".join(f"{t:g} mm" for t in stack.thicknesses_mm) or "all thicknesses"
     fitting = sorted(
         s.name for s in catalogue.stacks.values() if stack_serves(s, stone, nominal_mm)
     )

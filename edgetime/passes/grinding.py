@@ -169,11 +169,13 @@ class Grinding:
                 if section is not None:
                     area = section.removed_mm2
                 else:
-                    have = ", ".join(f"{t:g}" for t in sorted(profile.sections)) or "no"
+                    have = (
+                        ", ".join(f"{t:g} mm" for t in sorted(profile.sections)) or "no thickness"
+                    )
                     planner.findings.add(
                         codes.NO_SECTION,
                         i,
-                        f"Profile {profile.name} has sections for {have} mm; the load is "
+                        f"Profile {profile.name} has sections for {have}; the load is "
                         f"{planner.load.nominal_mm:g} mm thick.",
                         Where(path=profile.file or None, key="section"),
                     )

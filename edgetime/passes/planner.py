@@ -247,12 +247,12 @@ class Planner:
                 gaps = np.abs(sizes - hole.diameter_mm)
                 best = int(np.argmin(gaps)) if rows else -1
                 if best < 0 or gaps[best] > HOLE_DIAMETER_MM:
-                    have = ", ".join(f"{d:g}" for d in sorted(set(sizes.tolist()))) or "no"
+                    have = ", ".join(f"{d:g} mm" for d in sorted(set(sizes.tolist()))) or "none"
                     self.findings.add(
                         codes.NO_CORE_BIT,
                         (i, hole),
                         f"A hole of part {placed.part.part_id} measures "
-                        f"{hole.diameter_mm:.2f} mm; the stack bores {have} mm.",
+                        f"{hole.diameter_mm:.2f} mm; the stack bores {have}.",
                         Where(
                             path=placed.part.drawing,
                             layer=hole.layer,

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import CLOCK, COUNT, TEXT, Column, Sheet, Unit
 from edgetime.report.findings import tally
+from edgetime.report.quantities import format_edge
 from edgetime.report.screen import heading, line
 from edgetime.report.text import NONE, clock
-from edgetime.units import UnitSystem, format_length, format_time
+from edgetime.report.wording import in_units, place_in_units
+from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -20,7 +22,7 @@ __all__ = ["advice_parts", "advice_sheet"]
 
 _Numbered = tuple[int, "Advice"]
 
-_LENGTH = Unit("_mm", format_length)
+_LENGTH = Unit("_mm", format_edge)
 """Lengths, shown with their unit."""
 
 
@@ -31,7 +33,7 @@ def _saved_time(seconds: float, _: UnitSystem) -> str:
 
 
 def _saved_length(length_mm: float, system: UnitSystem) -> str:
-    return format_length(length_mm, system) if round(length_mm, 1) else NONE
+    return format_edge(length_mm, system) if round(length_mm, 1) else NONE
 
 
 def _saving(
@@ -74,13 +76,18 @@ def advice_sheet(sums: Together | None = None) -> Sheet[_Numbered]:
     )  # fmt: skip
 
 
-def _said(number: int, advice: Advice) -> list[RenderableType]:
-    where = str(advice.where)
+def _said(number: int, advice: Advice, system: UnitSystem) -> list[RenderableType]:
+    where = place_in_units(advice.where, system)
     place = f" ({where})" if where else ""
-    parts: list[RenderableType] = [line(f"{number:>2}  {advice.what}{place}", hang=4)]
-    parts += [line(f"New warning: {warning}", indent=4) for warning in advice.brings]
+    parts: list[RenderableType] = [
+        line(f"{number:>2}  {in_units(advice.what, system)}{place}", hang=4)
+    ]
+    parts += [
+        line(f"New warning: {in_units(warning, system)}", indent=4) for warning in advice.brings
+    ]
     if not advice.computed:
-        parts.append(line(f"{advice.how[0].upper()}{advice.how[1:]}.", indent=4))
+        how = in_units(advice.how, system)
+        parts.append(line(f"{how[0].upper()}{how[1:]}.", indent=4))
     return parts
 
 
@@ -123,7 +130,7 @@ def advice_parts(
         line(
             f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
             f"{format_time(est.cycle.attended_s)}, by hand "
-            f"{format_length(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
+            f"{format_edge(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
             "(edgetime estimate shows them)."
         )
     ]
@@ -136,5 +143,5 @@ def advice_parts(
         line(""),
     ]
     for number, advice in enumerate(found, 1):
-        parts += _said(number, advice)
+        parts += _said(number, advice, system)
     return [*parts, *_ends(found, sums)]

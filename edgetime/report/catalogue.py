@@ -9,9 +9,17 @@ from decimal import Decimal
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
+from edgetime.report.quantities import (
+    FEET_FROM_MM,
+    format_speed,
+    format_thickness,
+    speed_figure,
+    speed_unit,
+)
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, figure
-from edgetime.units import UnitSystem, format_speed
+from edgetime.unit_table import FT_MM, UNITS
+from edgetime.units import UnitSystem, decimals
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -42,25 +50,48 @@ def _length(value: float, system: UnitSystem) -> str:
     if system is UnitSystem.METRIC:
         # Lives of tools and dressing intervals run to kilometres.
         return f"{figure(value)} mm" if abs(value) < 1e5 else f"{figure(value / 1e3)} m"
-    return f"{figure(round(value / _IN, 4))} in"
+    if abs(value) < FEET_FROM_MM:
+        return f"{figure(round(value / _IN, 4))} in"
+    return f"{decimals(value / FT_MM)} ft"
+
+
+def _rate(name: str, per: float, imperial: str, per_imperial: float) -> Any:
+    """Return how a figure is written in either system: the unit's name, and how many make one."""
+
+    def write(value: float, system: UnitSystem) -> str:
+        if system is UnitSystem.METRIC:
+            return f"{figure(round(value / per, 6))} {name}"
+        return f"{decimals(value / per_imperial)} {imperial}"
+
+    return write
+
+
+def _area(value: float, system: UnitSystem) -> str:
+    if system is UnitSystem.METRIC:
+        return f"{figure(round(value, 3))} mm2"
+    return f"{decimals(value / _IN**2)} sq in"
 
 
 # Suffix of a field → how a value is written; the longest suffix first.
 _SUFFIXES: tuple[tuple[str, Any], ...] = (
-    ("_mm3_per_s", lambda v, _: f"{figure(round(v * 60.0 / 1e6, 6))} l/min"),
-    ("_mm_per_s3", lambda v, _: f"{figure(v / 1e3)} m/s3"),
-    ("_mm_per_s2", lambda v, _: f"{figure(v / 1e3)} m/s2"),
+    ("_mm3_per_s", _rate("l/min", 1e6 / 60.0, "gal/min", UNITS["flow"]["gal/min"])),
+    ("_mm_per_s3", _rate("m/s3", 1e3, "in/s3", _IN)),
+    ("_mm_per_s2", _rate("m/s2", 1e3, "in/s2", _IN)),
     ("_mm_per_s", format_speed),
     ("_rad_per_s2", lambda v, _: f"{figure(v * 60.0 / math.tau)} rpm/s"),
     ("_rad_per_s", lambda v, _: f"{figure(round(v * 60.0 / math.tau, 3))} rpm"),
-    ("_kg_per_m3", lambda v, _: f"{figure(v)} kg/m3"),
-    ("_mm3", lambda v, _: f"{figure(v / 1e3)} cm3"),
-    ("_mm2", lambda v, _: f"{figure(round(v, 3))} mm2"),
+    ("_kg_per_m3", _rate("kg/m3", 1.0, "lb/ft3", UNITS["density"]["lb/ft3"])),
+    ("_mm3", _rate("cm3", 1e3, "in3", _IN**3)),
+    ("_mm2", _area),
     ("_mm", _length),
     ("_s", lambda v, _: f"{figure(v)} s"),
+    ("_d", lambda v, _: f"{figure(v)} d"),
     ("_w", lambda v, _: f"{figure(v / 1e3)} kW"),
 )
 _LIFE_SUFFIX = {"length": "_mm", "volume": "_mm3", "time": "_s", "holes": "", "area": "_mm2"}
+_ALL = {"stones", "applies_to", "places"}
+"""Fields whose empty list is no limit."""
+
 _APART = {"name", "title", "file", "source", "steps", "sections", "corner", "old_keys"}
 
 
@@ -87,7 +118,7 @@ def _life(life: Any, system: UnitSystem) -> str:
     text = f"G-ratio {text}" if life.by == "g-ratio" else text
     only = [str(life.stone)] if life.stone is not None else []
     if life.thickness_mm is not None:
-        only.append(_length(life.thickness_mm, system))
+        only.append(format_thickness(life.thickness_mm, system))
     return f"{text} ({', '.join(only)})" if only else text
 
 
@@ -114,10 +145,13 @@ def figures(record: Any, system: UnitSystem) -> list[tuple[str, str]]:
         value = getattr(record, field.name)
         suffix = _suffix(field.name)
         label = field.name.removesuffix(suffix).replace("_", " ")
-        if field.name == "life":
+        if field.name == "thicknesses_mm":
+            text = ", ".join(format_thickness(v, system) for v in value) or "all"
+        elif field.name == "life":
             text = "; ".join(_life(life, system) for life in value) or NONE
         elif isinstance(value, (tuple, list)):
-            text = ", ".join(_scalar(v, suffix, system) for v in value) or "all"
+            none = "all" if field.name in _ALL else NONE
+            text = ", ".join(_scalar(v, suffix, system) for v in value) or none
         else:
             text = _scalar(value, suffix, system)
         found.append((label, text))
@@ -288,12 +322,13 @@ def entry_parts(catalogue: Catalogue, kind: str, name: str) -> list[RenderableTy
 
 
 def _step_table(stack: Any, system: UnitSystem) -> RenderableType:
+    unit = speed_unit((step.feed_mm_per_s for step in stack.steps), system)
     return table(
         [
             ("#", ">"),
             ("Step", "<"),
             ("Does", "<"),
-            ("Feed", ">"),
+            (f"Feed {unit}", ">"),
             ("Spindle", ">"),
             ("Passes", ">"),
             ("Share", ">"),
@@ -304,7 +339,7 @@ def _step_table(stack: Any, system: UnitSystem) -> RenderableType:
                 number,
                 step.name,
                 step.operation,
-                format_speed(step.feed_mm_per_s, system),
+                speed_figure(step.feed_mm_per_s, unit),
                 _scalar(step.rotation_rad_per_s, "_rad_per_s", system),
                 step.passes,
                 f"{100.0 * step.share:g} %" if step.share else NONE,
@@ -316,14 +351,14 @@ def _step_table(stack: Any, system: UnitSystem) -> RenderableType:
 
 
 def _paragraph(listed: Iterable[tuple[str, str]]) -> RenderableType:
-    text = "; ".join(f"{label} {value}" for label, value in listed if value != NONE)
+    text = "; ".join(f"{label} {value}" for label, value in listed if value not in {NONE, ""})
     return line(text, indent=2, hang=4)
 
 
 def _sections(record: Any, system: UnitSystem) -> list[RenderableType]:
     return [
         line(
-            f"at {_length(thickness, system)}: removes {figure(round(section.removed_mm2, 3))} mm2 "
+            f"at {format_thickness(thickness, system)}: removes {_area(section.removed_mm2, system)} "
             f"of cross-section, finished contour {_length(round(section.contour_mm, 3), system)}",
             indent=2,
             hang=4,

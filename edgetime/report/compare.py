@@ -6,10 +6,13 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from edgetime.report.differ import AREA_GROSS
 from edgetime.report.findings import finding_parts
 from edgetime.report.price import Numbers, explain_figure_parts
+from edgetime.report.quantities import format_thickness
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock
+from edgetime.report.wording import in_units
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -96,7 +99,8 @@ def _rows(
     def area(s: SetupFigures) -> str:
         if s.shift is None:
             return NONE
-        return f"{s.shift.area_mm2 / (_MM2_PER_M2 if metric else _MM2_PER_FT2):.1f}"
+        per = _MM2_PER_M2 if metric else _MM2_PER_FT2
+        return numbers.signed(f"{s.shift.area_mm2 / per:.1f}")
 
     def metres(s: SetupFigures) -> str:
         if s.break_even is None or s.break_even.pays != "after" or s.break_even.metres is None:
@@ -113,7 +117,7 @@ def _rows(
     return [
         ("cycle, min:s", lambda s: clock(s.machine_s)),
         ("labour, min:s", lambda s: clock(s.attended_s)),
-        (f"by hand, {'m' if metric else 'ft'}", lambda s: f"{s.hand_mm / hand:.2f}"),
+        (f"by hand, {'m' if metric else 'ft'}", lambda s: numbers.signed(f"{s.hand_mm / hand:.2f}")),
         (f"worn tools, {code}", lambda s: money(s.tools)),
         (f"cost, {code}", lambda s: money(s.cost)),
         (f"cost per {'m' if metric else 'ft'}, {code}", per_length),
@@ -157,7 +161,7 @@ def compare_screen(
     parts: list[RenderableType] = [
         *(spoiled if first.errors else ()),
         line(
-            f"{comparison.stone} {comparison.thickness_mm:g} mm, {count}. Cost: machine, power, "
+            f"{comparison.stone} {format_thickness(comparison.thickness_mm, system)}, {count}. Cost: machine, power, "
             "water, people, hand work and worn tools, before overhead and margin."
         ),
         heading("Set-ups"),
@@ -167,7 +171,11 @@ def compare_screen(
         line(f"{k}  {s.text}: {_about(s)}", indent=2, hang=5) for k, s in enumerate(others, 1)
     ]
     parts += [
-        line(f"-  {text}: cannot be made. {why}", indent=2, hang=5)
+        line(
+            f"-  {text}: cannot be made. {in_units(why, system, decimal=numbers.decimal)}",
+            indent=2,
+            hang=5,
+        )
         for text, why in comparison.refused
     ]
     columns = [("Per load", "<"), *((str(k), ">") for k in range(len(comparison.setups)))]
@@ -176,6 +184,7 @@ def compare_screen(
         for name, write in _rows(comparison, system, numbers)
     ]
     parts += [line(""), table(columns, rows)]
+    parts += [line(AREA_GROSS)] if any(s.shift is not None for s in comparison.setups) else []
     bought = [s for s in others if s.pieces]
     if bought:
         parts.append(heading("To be bought: not in the set as it is"))
@@ -193,7 +202,7 @@ def compare_screen(
         ]
     parts += explain_figure_parts(figures, numbers)
     if comparison.findings:
-        parts += finding_parts(comparison.findings)
+        parts += finding_parts(comparison.findings, system, decimal=numbers.decimal)
     return parts
 
 

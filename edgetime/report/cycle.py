@@ -7,12 +7,14 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle
+from edgetime.report.differ import edge_counts_all
 from edgetime.report.findings import cannot_run_parts, finding_parts
 from edgetime.report.labour import tasks_text
+from edgetime.report.quantities import format_edge, format_length, format_size, format_thickness
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import clock, length_column, length_header, share
 from edgetime.report.visits import visit_parts
-from edgetime.units import UnitSystem, format_length, format_time
+from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -46,7 +48,7 @@ def drawing_parts(drawings: Iterable[DrawingTakeOff], system: UnitSystem) -> lis
         parts.append(
             line(
                 f"Drawing    {drawing.path}: drawn in {drawing.units}, overall "
-                f"{format_length(width, system)} x {format_length(height, system)}, "
+                f"{format_size(width, height, system)}, "
                 f"{count} {'part' if count == 1 else 'parts'}",
                 hang=11,
             )
@@ -60,8 +62,8 @@ def _head_parts(est: Estimate, system: UnitSystem) -> list[RenderableType]:
     parts = drawing_parts(est.take_off.drawings, system)
     parts.append(
         line(
-            f"Stone      {load.stone.title}, {format_length(load.nominal_mm, system)} nominal, "
-            f"{format_length(actual, system)} reckoned with",
+            f"Stone      {load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal, "
+            f"timed as {format_length(actual, system)} thick",
             hang=11,
         )
     )
@@ -152,14 +154,14 @@ def _beside_parts(
     hand = "none"
     if cycle.hand_mm > 0.0:
         hand = (
-            f"{format_length(cycle.hand_mm, system)} of edge in {len(est.paths.hand)} "
+            f"{format_edge(cycle.hand_mm, system)} of edge in {len(est.paths.hand)} "
             f"{'place' if len(est.paths.hand) == 1 else 'places'} no finishing tool reaches"
         )
     parts.append(line(f"By hand    {hand}", hang=11))
     for profile, length_mm in est.plan.elsewhere_mm.items():
         parts.append(
             line(
-                f"Elsewhere  {format_length(length_mm, system)} {profile}, made elsewhere: "
+                f"Elsewhere  {format_edge(length_mm, system)} {profile}, made elsewhere: "
                 "listed, not timed",
                 hang=11,
             )
@@ -193,14 +195,15 @@ def estimate_parts(
     """
     cycle = est.cycle
     return [
-        *cannot_run_parts(est.findings),
+        *cannot_run_parts(est.findings, system),
         *_head_parts(est, system),
         _total_line(est, wall),
         *visit_parts(cycle, system, wall),
         *_part_table(cycle),
         *_profile_table(cycle, system),
+        *edge_counts_all(est),
         *_beside_parts(est, system, wall),
         *extra,
-        *finding_parts(est.findings),
+        *finding_parts(est.findings, system),
         line(f"\n{CAUTION}"),
     ]

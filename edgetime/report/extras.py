@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.areas import area_text, area_unit
+from edgetime.report.quantities import format_edge, format_speed
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import clock, figure, signed_clock
-from edgetime.units import UnitSystem, format_length, format_speed, format_time
+from edgetime.report.wording import in_units
+from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -32,7 +34,7 @@ def _value(factor: Factor, system: UnitSystem, *, as_tables: bool) -> str:
     if as_tables and factor.unit in _M2:
         return f"{area_text(factor.value * _M2[factor.unit], system)} {area_unit(system)}"
     if factor.unit == "mm":
-        return format_length(factor.value, system)
+        return format_edge(factor.value, system)
     if factor.unit == "mm/s":
         return format_speed(factor.value, system)
     unit = "" if factor.unit == "-" else f" {factor.unit}"
@@ -64,7 +66,7 @@ def explain_parts(
         table(
             [("Factor", "<"), ("Value", ">"), ("How", "<")],
             [
-                [f.name, _value(f, system, as_tables=as_tables), f.note]
+                [f.name, _value(f, system, as_tables=as_tables), in_units(f.note, system)]
                 for f in factors
                 if f.seconds is None
             ],
@@ -75,7 +77,7 @@ def explain_parts(
         heading("which makes"),
         table(
             [("Term", "<"), ("Time" if as_tables else "Seconds", ">"), ("How", "<")],
-            [[f.name, seconds(f.seconds or 0.0), f.note] for f in timed],
+            [[f.name, seconds(f.seconds or 0.0), in_units(f.note, system)] for f in timed],
             total=["Total", seconds(sum(f.seconds or 0.0 for f in timed)), ""],
         ),
         heading("Where the figures stand"),

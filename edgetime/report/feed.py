@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.report.findings import finding_parts
 from edgetime.report.price import Numbers, explain_figure_parts
+from edgetime.report.quantities import format_thickness
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, signed_clock
 from edgetime.units import UnitSystem
@@ -92,7 +93,7 @@ def feed_csv_rows(study: FeedStudy) -> list[list[object]]:
 def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> RenderableType:
     rows: list[list[object]] = []
     for s in study.steps:
-        cells: list[object] = [s.step, _feed(s.feed_mm_per_s, system)]
+        cells: list[object] = [s.step, numbers.signed(_feed(s.feed_mm_per_s, system))]
         if s.least_cost is None or s.most_output is None:
             rows.append([*cells, NONE, "", NONE, NONE, "", NONE])
             continue
@@ -102,7 +103,7 @@ def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Renderab
         ):
             bound = s.limited_by(point)
             limit = "" if bound is None else bound.kind.partition("-")[0]
-            cells += [_feed(point.feed_mm_per_s, system), limit, saved or NONE]
+            cells += [numbers.signed(_feed(point.feed_mm_per_s, system)), limit, saved or NONE]
         rows.append(cells)
     return table(
         [("Step", "<"), ("Today", ">"), ("Least cost", ">"), (" limit", "<"),
@@ -151,7 +152,8 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
         tools = int(BAR * worn / greatest + Decimal("0.5")) if greatest else 0
         rows.append(
             [
-                _feed(p.feed_mm_per_s, system), clock(p.output_s), f"{100.0 * p.wear:.2f}",
+                numbers.signed(_feed(p.feed_mm_per_s, system)), clock(p.output_s),
+                numbers.signed(f"{100.0 * p.wear:.2f}"),
                 numbers.amount(p.cost), f" {'=' * (whole - tools)}{'#' * tools}", names,
             ]
         )  # fmt: skip
@@ -181,7 +183,7 @@ def feed_screen(
     apart = "" if factor == 1.0 else f" {study.stone} runs them at {100.0 * factor:g} %."
     parts: list[RenderableType] = [
         line(
-            f"{study.stone} {study.thickness_mm:g} mm; stack {study.stack}; machine "
+            f"{study.stone} {format_thickness(study.thickness_mm, system)}; stack {study.stack}; machine "
             f"{study.machine}. Feeds in {_unit(system)}, as they stand in the stack.{apart} "
             "Least cost: machine, power, water and worn tools. Most output: least machine time, "
             "replacing spent tools included. Each step by itself; changes against today."
@@ -203,8 +205,8 @@ def feed_screen(
                 source = f" {relation.source}" if relation.file else ""
                 parts.append(
                     line(
-                        f"Tried from {_feed(relation.low_mm_per_s, system)} to "
-                        f"{_feed(relation.high_mm_per_s, system)} {_unit(system)}, nothing is said "
+                        f"Tried from {numbers.signed(_feed(relation.low_mm_per_s, system))} to "
+                        f"{numbers.signed(_feed(relation.high_mm_per_s, system))} {_unit(system)}, nothing is said "
                         f"beyond; n = {relation.exponent:.4g} ({where}).{source}"
                     )
                 )
@@ -212,5 +214,5 @@ def feed_screen(
         parts.append(line("edgetime feed --tool NAME shows the curve of one of them."))
     parts += explain_figure_parts(figures, numbers)
     if study.findings:
-        parts += finding_parts(study.findings)
+        parts += finding_parts(study.findings, system, decimal=numbers.decimal)
     return [*parts, line(f"\n{_CAUTION}")]

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from edgetime.findings import Finding, Severity
 from edgetime.report.screen import heading, line
-from edgetime.report.text import place_of
+from edgetime.report.wording import in_units, place_in_units
+from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -43,15 +44,32 @@ def tally(findings: Iterable[Finding]) -> str:
     return ", ".join(_count(n, str(s)) for s, n in counts.items() if n) or "none"
 
 
-def cannot_run_parts(findings: Iterable[Finding], what: str = "This load") -> list[RenderableType]:
+def _said(finding: Finding, system: UnitSystem, decimal: str) -> str:
+    """Return a message in the units of the screen, the user's own names as they are."""
+    where = finding.where
+    names = (where.layer, where.part, where.path)
+    return in_units(finding.message, system, names=names, decimal=decimal)
+
+
+def cannot_run_parts(
+    findings: Iterable[Finding],
+    system: UnitSystem,
+    *,
+    what: str = "This load",
+    decimal: str = ".",
+) -> list[RenderableType]:
     """Return the lines above a result that errors spoil; none without an error.
 
     Parameters
     ----------
     findings : iterable of Finding
         Of all stages.
+    system : UnitSystem
+        Units of the messages.
     what : str
         What cannot run.
+    decimal : str
+        Decimal sign of the screen.
 
     Returns
     -------
@@ -68,7 +86,7 @@ def cannot_run_parts(findings: Iterable[Finding], what: str = "This load") -> li
     parts = [line(f"{what} cannot run as drawn: {_count(number, 'error')}.", style="red")]
     for code, group in list(groups.items())[:SHOWN]:
         times = f", {len(group)} times" if len(group) > 1 else ""
-        parts.append(line(f"{code}{times}: {group[0].message}", indent=2, hang=4))
+        parts.append(line(f"{code}{times}: {_said(group[0], system, decimal)}", indent=2, hang=4))
     if len(groups) > SHOWN:
         parts.append(line(f"and {len(groups) - SHOWN} other kinds; see the findings.", indent=2))
     return parts
@@ -93,13 +111,22 @@ def kinds_text(findings: Iterable[Finding]) -> str:
     return tally(listed) + named
 
 
-def finding_parts(findings: Iterable[Finding]) -> list[RenderableType]:
+def finding_parts(
+    findings: Iterable[Finding],
+    system: UnitSystem = UnitSystem.METRIC,
+    *,
+    decimal: str = ".",
+) -> list[RenderableType]:
     """Return the section on findings.
 
     Parameters
     ----------
     findings : iterable of Finding
         In the order they were made.
+    system : UnitSystem
+        Units of the messages; beside a CSV table they are metric, as its figures.
+    decimal : str
+        Decimal sign of the screen.
 
     Returns
     -------
@@ -114,21 +141,25 @@ def finding_parts(findings: Iterable[Finding]) -> list[RenderableType]:
     for severity in reversed(Severity):
         for (level, code), group in groups.items():
             if level is severity:
-                parts += _group(severity, code, group)
+                parts += _group(severity, code, group, system, decimal)
     return parts
 
 
-def _group(severity: Severity, code: str, group: list[Finding]) -> list[RenderableType]:
+def _group(
+    severity: Severity, code: str, group: list[Finding], system: UnitSystem, decimal: str
+) -> list[RenderableType]:
     number = f", {len(group)} times" if len(group) > 1 else ""
     parts: list[RenderableType] = [
         line(f"{severity} {code}{number}", indent=2, style=_STYLE[severity])
     ]
     for finding in group[:SHOWN]:
-        place = place_of(finding.where)
-        text = f"{finding.message} ({place})" if place else finding.message
+        place, message = place_in_units(finding.where, system), _said(finding, system, decimal)
+        text = f"{message} ({place})" if place else message
         parts.append(line(text, indent=4))
     if len(group) > SHOWN:
         parts.append(line(f"and {len(group) - SHOWN} more; --format json lists all.", indent=4))
     if group[0].remedy:
-        parts.append(line(f"What to do: {group[0].remedy}", indent=4))
+        parts.append(
+            line(f"What to do: {in_units(group[0].remedy, system, decimal=decimal)}", indent=4)
+        )
     return parts

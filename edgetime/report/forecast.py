@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from edgetime.forecast.model import Forecast, OrderLine, Stock, SupplierOrder, ToolForecast
+    from edgetime.units import UnitSystem
 
 __all__ = [
     "ORDERS_HEADER",
@@ -300,13 +301,15 @@ def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
     return [f"{reason}{', '.join(rows)}." for reason, rows in reasons.items()]
 
 
-def forecast_parts(forecast: Forecast) -> list[RenderableType]:
+def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[RenderableType]:
     """Return the screen of a forecast.
 
     Parameters
     ----------
     forecast : Forecast
         Any.
+    system : UnitSystem
+        Units of findings.
 
     Returns
     -------
@@ -327,7 +330,7 @@ def forecast_parts(forecast: Forecast) -> list[RenderableType]:
     if forecast.tools:
         parts += _figures(forecast)
     if forecast.findings:
-        parts += finding_parts(forecast.findings)
+        parts += finding_parts(forecast.findings, system)
     return parts
 
 
@@ -357,7 +360,7 @@ def _figures(forecast: Forecast) -> list[RenderableType]:
                 for t in forecast.tools
             ],
         ),
-        heading("If this use goes on: order again when so many pieces are left"),
+        heading("At this rate of use: order again when this many pieces are left"),
         table(
             [
                 ("Tool", "<"),

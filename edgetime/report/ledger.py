@@ -16,9 +16,10 @@ from edgetime.ledger.model import (
     Used,
     model_name,
 )
+from edgetime.report.quantities import format_area, format_edge
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, figure
-from edgetime.units import UnitSystem, format_area, format_length, format_time
+from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -89,6 +90,7 @@ LOW = 0.1
 _MM3_PER_CM3 = 1e3
 _MM_PER_M = 1e3
 _MM_PER_FT = 304.8
+_MM_PER_IN = 25.4
 _PRECISE_MM = 2e4
 """Above this a length that is left is told in whole metres or feet: it is a forecast."""
 
@@ -104,14 +106,23 @@ def _percent(share: float | None) -> str:
     return f"{percent:.0f} %" if abs(percent) >= 10.0 or percent == 0.0 else f"{percent:.1f} %"
 
 
+def _diameter(diameter_mm: float, system: UnitSystem) -> str:
+    """Write a diameter with all the digits it was entered with."""
+    if system is UnitSystem.METRIC:
+        return f"{figure(diameter_mm)} mm"
+    return f"{figure(round(diameter_mm / _MM_PER_IN, 4))} in"
+
+
 def _measured(value: float, unit: str, system: UnitSystem) -> str:
     if unit == "mm":
-        return format_length(value, system)
+        return format_edge(value, system)
     if unit == "mm2":
         return format_area(value, system)
     if unit == "mm3":
-        volume = value / _MM3_PER_CM3
-        return f"{figure(round(volume, 1) if volume < 100.0 else round(volume))} cm3"
+        metric = system is UnitSystem.METRIC
+        volume = value / (_MM3_PER_CM3 if metric else _MM_PER_IN**3)
+        shown = figure(round(volume, 1) if volume < 100.0 else round(volume))
+        return f"{shown} {'cm3' if metric else 'in3'}"
     if unit == "s":
         return format_time(value)
     return f"{figure(value)} holes"
@@ -273,7 +284,7 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[RenderableTyp
         ["Dressings", balance.dressings],
         [
             "Diameter",
-            NONE if balance.diameter_mm is None else f"{figure(balance.diameter_mm)} mm",
+            NONE if balance.diameter_mm is None else _diameter(balance.diameter_mm, system),
         ],
         ["Received", f"{balance.received_at:%Y-%m-%d}"],
         ["Life begun", f"{balance.restored_at:%Y-%m-%d}, at {_percent(balance.restored)}"],
@@ -375,7 +386,7 @@ def entry_rows(entries: Iterable[Entry]) -> list[list[object]]:
 def _what(e: Entry, system: UnitSystem) -> str:
     """Say in a few words what an entry records."""
     diameter = e.amounts.get("diameter_mm")
-    size = "" if diameter is None else f", {figure(float(diameter))} mm"
+    size = "" if diameter is None else f", {_diameter(float(diameter), system)}"
     price = f", {e.amounts['price']:.2f} {e.currency}" if "price" in e.amounts else ""
     told = {
         Kind.RECEIVED: f"received new{size}{price}",
@@ -401,7 +412,7 @@ def _shares(e: Entry, system: UnitSystem) -> str:
     shares = [float(v) for name, v in e.amounts.items() if name.startswith("share_")]
     share = f", {_percent(max(shares))} of a life" if shares else ""
     contact = float(e.amounts.get("contact_mm", 0))
-    work = f", {format_length(contact, system)}" if contact else ""
+    work = f", {format_edge(contact, system)}" if contact else ""
     actual = ", actual" if e.actual else ""
     return f"{work} in {e.stone or 'stone'}{share}{actual}"
 

@@ -8,18 +8,21 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.price.listing import LIST_GROUPS
 from edgetime.price.model import ADDED
+from edgetime.report.differ import edge_counts_apart
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.labour import tasks_text
+from edgetime.report.quantities import format_edge, format_thickness
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
 from edgetime.report.what_if import what_if_parts
-from edgetime.units import UnitSystem, format_length, format_time
+from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from edgetime.estimating import Estimate
     from edgetime.price import Figure, PriceList, Quote, WhatIf
+    from edgetime.price.listing import Row
 
 __all__ = [
     "LIST_HEADER",
@@ -46,7 +49,6 @@ LIST_HEADER = (
 """Columns of the price list's CSV form; the kinds of cost are shares of the net price."""
 
 _FOOT: Final = Decimal("0.3048")
-_MM_PER_IN = 25.4
 
 _NAMES: Final = {
     "holes": "holes",
@@ -69,11 +71,15 @@ class Numbers:
 
     def __init__(self, locale: str, currency: str) -> None:
         from babel import Locale  # noqa: PLC0415  loaded when a price is printed
-        from babel.numbers import get_currency_precision  # noqa: PLC0415
+        from babel.numbers import (  # noqa: PLC0415
+            get_currency_precision,
+            get_decimal_symbol,
+        )
 
         self.locale = Locale.parse(locale.replace("-", "_"))
         self.currency = currency
         self.digits = get_currency_precision(currency)
+        self.decimal: str = get_decimal_symbol(self.locale)
 
     def number(self, value: Decimal, digits: int) -> str:
         """Write a number with so many decimals.
@@ -91,6 +97,10 @@ class Numbers:
         text: str = format_decimal(value, format=f"#,##0{decimals}", locale=self.locale)
         # Some locales part thousands by blanks that terminals and ASCII do not know.
         return text.replace("\u202f", " ").replace("\u00a0", " ")
+
+    def signed(self, text: str) -> str:
+        """Put the locale's decimal sign into a plain number."""
+        return text.replace(".", self.decimal)
 
     def amount(self, value: Decimal) -> str:
         """Write an amount without its currency, for a column headed by it."""
@@ -297,9 +307,9 @@ def quote_screen(
     load = estimates[0].load
     findings = [f for est in estimates for f in est.findings]
     parts: list[RenderableType] = [
-        *cannot_run_parts(quote.errors),
+        *cannot_run_parts(quote.errors, system, decimal=numbers.decimal),
         line(
-            f"{load.stone.title}, {format_length(load.nominal_mm, system)} nominal; stack "
+            f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack "
             f"{load.stack.name}; machine {load.machine.name}; "
             f"{'one load' if quote.loads == 1 else f'{quote.loads} loads'}, machine cycle "
             f"{format_time(float(quote.machine_s))}."
@@ -317,6 +327,7 @@ def quote_screen(
         _line_table(quote, numbers, system),
     ]
     if quote.error is None:
+        parts += edge_counts_apart(quote, estimates, numbers, system)
         rows = [[p.part_id or NONE, p.name, numbers.amount(p.amount)] for p in quote.parts]
         parts += [
             heading(f"By part{with_tax}"),
@@ -334,10 +345,10 @@ def quote_screen(
             sums[kind] = sums.get(kind, 0.0) + seconds
     parts.append(line(f"Labour {tasks_text(sums.items())}.", hang=2))
     if what_ifs:
-        parts += what_if_parts(quote, what_ifs, numbers)
+        parts += what_if_parts(quote, what_ifs, numbers, system)
     parts += explain_figure_parts(figures, numbers)
     if quote.errors or quote.findings:
-        parts += finding_parts((*quote.errors, *quote.findings))
+        parts += finding_parts((*quote.errors, *quote.findings), system, decimal=numbers.decimal)
     return parts
 
 
@@ -361,10 +372,23 @@ def list_csv_rows(prices: PriceList) -> list[list[object]]:
     ]  # fmt: skip
 
 
-def _thickness(thickness_mm: float, system: UnitSystem) -> str:
-    if system is UnitSystem.METRIC:
-        return f"{thickness_mm:g} mm"
-    return f"{thickness_mm / _MM_PER_IN:.2f} in"
+def _group_parts(rows: Sequence[Row], numbers: Numbers) -> list[RenderableType]:
+    """Return the table of one stone and thickness, and why some profiles are not in it."""
+    cells = [
+        [
+            row.profile, numbers.amount(row.per_m), numbers.amount(row.per_ft),
+            *(numbers.percent(row.shares[k]) for k in LIST_GROUPS),
+        ]
+        for row in rows
+        if row.per_m is not None and row.per_ft is not None
+    ]  # fmt: skip
+    columns = [("Profile", "<"), ("Per m", ">"), ("Per ft", ">")]
+    columns += [(name.capitalize(), ">") for name in LIST_GROUPS]
+    missing = [f"{row.profile}: {row.why_not}" for row in rows if row.per_m is None]
+    return [
+        *([table(columns, cells)] if cells else []),
+        *(line(text, indent=2, hang=4) for text in missing),
+    ]
 
 
 def list_screen(
@@ -385,36 +409,22 @@ def list_screen(
     tax = "tax included" if prices.tax_included else "net"
     parts: list[RenderableType] = [
         line(
-            f"Edges in {prices.currency}, {tax}, machine {prices.machine}. Each line is reckoned "
+            f"Edges in {prices.currency}, {tax}, machine {prices.machine}. Each line is worked out "
             f"by itself: {prices.edges} straight edges of "
-            f"{format_length(prices.edge_mm, system)} on {prices.loads} "
+            f"{format_edge(prices.edge_mm, system)} on {prices.loads} "
             f"{'table' if prices.loads == 1 else 'tables'}, each a load with its tool changes, "
             f"loading and set-up. Shares of the net price in per cent; power and water are with "
             f"the machine."
         )
     ]
-    groups: dict[tuple[str, float], list[list[object]]] = {}
+    groups: dict[tuple[str, float], list[Row]] = {}
     for row in prices.rows:
-        cells: list[object] = [row.profile]
-        if row.per_m is None or row.per_ft is None:
-            cells += [row.why_not, *[""] * (len(LIST_GROUPS) + 1)]
-        else:
-            cells += [numbers.amount(row.per_m), numbers.amount(row.per_ft)]
-            cells += [numbers.percent(row.shares[k]) for k in LIST_GROUPS]
-        groups.setdefault((row.stone, row.thickness_mm), []).append(cells)
-    stacks = {(r.stone, r.thickness_mm): r.stack for r in prices.rows}
+        groups.setdefault((row.stone, row.thickness_mm), []).append(row)
     for (stone, thickness), rows in groups.items():
-        stack = stacks[stone, thickness]
-        with_stack = f"stack {stack}" if stack else "no stack"
-        parts += [
-            heading(f"{stone}, {_thickness(thickness, system)}, {with_stack}"),
-            table(
-                [("Profile", "<"), ("Per m", ">"), ("Per ft", ">"),
-                 *((name.capitalize(), ">") for name in LIST_GROUPS)],
-                rows,
-            ),
-        ]  # fmt: skip
+        with_stack = f"stack {rows[0].stack}" if rows[0].stack else "no stack"
+        parts.append(heading(f"{stone}, {format_thickness(thickness, system)}, {with_stack}"))
+        parts += _group_parts(rows, numbers)
     parts += explain_figure_parts(figures, numbers)
     if prices.findings:
-        parts += finding_parts(prices.findings)
+        parts += finding_parts(prices.findings, system, decimal=numbers.decimal)
     return parts

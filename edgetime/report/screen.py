@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TextIO
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
-__all__ = ["Screen", "heading", "line", "plain", "table"]
+__all__ = ["Screen", "fill", "heading", "line", "plain", "table"]
 
 DEFAULT_WIDTH = 80
 WIDEST = 100
@@ -162,7 +163,42 @@ class Screen:
         for part in parts:
             console.print(part)
         text = "\n".join(row.rstrip() for row in page.getvalue().splitlines())
+        text = text.replace(_BLANK, " ")
         return plain(text.rstrip("\n") + "\n", self.encoding)
+
+
+_WITH_UNIT = re.compile(r"(?<=\d') (?=\d)|(?<=\d) (?=(?:in|ft|sq|cm)\b)")
+_BLANK = "\ue000"
+"""Stands for a blank at which no line is broken; the library breaks at all others."""
+
+
+def _unbroken(text: str) -> str:
+    """Keep feet with their inches, and imperial figures with their units, on one line."""
+    return _WITH_UNIT.sub(_BLANK, text)
+
+
+def fill(text: str, width: int, *, hang: int) -> str:
+    """Wrap a line at words, without the library of tables.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+    width : int
+        Columns; a longer word is left whole.
+    hang : int
+        Blanks before further lines.
+    """
+    import textwrap  # noqa: PLC0415  only for failures
+
+    wrapped = textwrap.fill(
+        _unbroken(text),
+        width,
+        subsequent_indent=" " * hang,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return wrapped.replace(_BLANK, " ")
 
 
 def heading(text: str) -> RenderableType:
@@ -191,6 +227,7 @@ def line(text: str, *, indent: int = 0, style: str = "", hang: int | None = None
     from rich.text import Text  # noqa: PLC0415
 
     further = indent if hang is None else hang
+    text = _unbroken(text)
     body = Text(text, style=style, overflow="fold")
     if further <= indent:
         return Padding(body, (0, 0, 0, indent)) if indent else body
@@ -246,7 +283,7 @@ def table(
         )
 
     def cells(row: Sequence[Any]) -> list[Text]:
-        return [Text("-" if value is None else str(value)) for value in row]
+        return [Text("-" if value is None else _unbroken(str(value))) for value in row]
 
     for row in rows:
         grid.add_row(*cells(row))

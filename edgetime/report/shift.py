@@ -142,7 +142,7 @@ def shift_parts(
         else []
     )
     parts: list[RenderableType] = [
-        *cannot_run_parts(findings, "A load of the shift"),
+        *cannot_run_parts(findings, system, what="A load of the shift"),
         *leading_parts(shift, machine=machine, starts_s=starts_s, system=system),
         line(
             f"A person is needed for {format_time(f.attended_s)}; the machine runs unattended "
@@ -213,7 +213,7 @@ def shift_parts(
         ),
     ]
     parts += extra
-    return [*parts, *finding_parts(findings)]
+    return [*parts, *finding_parts(findings, system)]
 
 
 _KINDS = {

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.areas import area_text, area_unit
+from edgetime.report.quantities import format_length, format_size
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock
 from edgetime.units import UnitSystem
@@ -282,7 +283,7 @@ def filling_parts(filling: Filling, system: UnitSystem) -> list[RenderableType]:
     return [
         heading("Table filling by area: an upper estimate, no nesting"),
         line(
-            f"Table {length:.0f} × {width:.0f} mm, {filling.gap_mm:.0f} mm between parts for the "
+            f"Table {format_size(length, width, system)}, {format_length(filling.gap_mm, system)} between parts for the "
             f"widest wheel. The drawn parts need at least {filling.at_least} "
             f"load{'' if filling.at_least == 1 else 's'}; whether they lie so in "
             f"{len(filling.loads)} must be tried."

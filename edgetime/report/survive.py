@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.findings import finding_parts, tally
+from edgetime.report.quantities import format_thickness
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
-from edgetime.units import format_time
+from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -223,7 +224,9 @@ def _fit_parts(fits: Sequence[LifeFit]) -> list[RenderableType]:
     return parts
 
 
-def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequence[RenderableType]:
+def survive_screen(
+    est: Estimate, found: Survival, ledger: str | None, system: UnitSystem
+) -> Sequence[RenderableType]:
     """Return the screen of the command ``survive``.
 
     Parameters
@@ -234,12 +237,14 @@ def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequen
         Its answer.
     ledger : str or None
         Name of the ledger.
+    system : UnitSystem
+        Units of the thickness and of findings.
     """
     load = est.load
     books = f"ledger {ledger}" if ledger is not None else "no ledger: new pieces assumed"
     parts: list[RenderableType] = [
         line(
-            f"{load.stone.title}, {load.nominal_mm:g} mm nominal; stack {load.stack.name}; "
+            f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack {load.stack.name}; "
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}; {books}. "
             f"Findings of the estimate: {tally(est.findings)} (edgetime estimate shows them)."
         ),
@@ -254,5 +259,5 @@ def survive_screen(est: Estimate, found: Survival, ledger: str | None) -> Sequen
         *_fit_parts(list({t.tool: t.fit for t in found.tools}.values())),
     ]
     if found.findings:
-        parts += finding_parts(found.findings)
+        parts += finding_parts(found.findings, system)
     return parts

@@ -151,7 +151,7 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
             ]
             parts += _recesses(drawing.parts, system)
         parts += _layers(drawing, system)
-    return [*parts, *finding_parts(take_off.findings)]
+    return [*parts, *finding_parts(take_off.findings, system)]
 
 
 def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
@@ -169,7 +169,7 @@ def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
         if len(take_off.drawings) > 1:
             parts.append(line(f"\n{drawing.path}", style="bold"))
         parts += _layers(drawing, system)
-    return [*parts, *finding_parts(take_off.findings)]
+    return [*parts, *finding_parts(take_off.findings, system)]
 
 
 def layer_rows(take_off: TakeOff) -> list[list[object]]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from edgetime.errors import Where
 from edgetime.units import UnitSystem
 
 __all__ = [
@@ -13,7 +12,6 @@ __all__ = [
     "figure",
     "length_column",
     "length_header",
-    "place_of",
     "share",
     "shorten",
     "signed_clock",
@@ -128,11 +126,6 @@ def length_column(length_mm: float, system: UnitSystem) -> str:
     if system is UnitSystem.METRIC:
         return f"{length_mm / _MM_PER_M:.3f}"
     return f"{length_mm / _MM_PER_FT:.2f}"
-
-
-def place_of(where: Where) -> str:
-    """Write a place in the user's data, ``""`` when nothing of it is known."""
-    return str(where)
 
 
 def shorten(names: Iterable[str], limit: int = 12) -> str:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
+from edgetime.report.quantities import format_thickness
 from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, figure, length_column, length_header
 from edgetime.units import UnitSystem, format_time
@@ -49,7 +50,7 @@ _GAL_PER_L = 1e6 / (231.0 * _MM3_PER_IN3)
 _SHOWN = {
     "mm": ((1e-3, "m"), (1.0 / 304.8, "ft")),
     "mm3": ((1e-6, "l"), (1.0 / _MM3_PER_IN3, "in3")),
-    "mm2": ((1e-6, "m2"), (1.0 / _MM2_PER_FT2, "ft2")),
+    "mm2": ((1e-6, "m2"), (1.0 / _MM2_PER_FT2, "sq ft")),
     "s": ((1.0 / 60.0, "min"), (1.0 / 60.0, "min")),
     "1": ((1.0, "holes"), (1.0, "holes")),
 }
@@ -216,7 +217,7 @@ def wear_parts(wear: Wear, system: UnitSystem) -> list[RenderableType]:
         text = text or f"{losses[worst] / 25.4:.4f} in"
         parts.append(line(f"Radius       {worst} loses most of its radius: {text}", hang=13))
     if wear.findings:
-        parts += finding_parts(wear.findings)
+        parts += finding_parts(wear.findings, system)
     return parts
 
 
@@ -233,9 +234,9 @@ def wear_screen(est: Estimate, system: UnitSystem) -> Sequence[RenderableType]:
     load = est.load
     told = "; edgetime estimate shows them" if est.findings else ""
     return [
-        *cannot_run_parts(est.findings),
+        *cannot_run_parts(est.findings, system),
         line(
-            f"{load.stone.title}, {load.nominal_mm:g} mm nominal; stack {load.stack.name}; "
+            f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack {load.stack.name}; "
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}. "
             f"Findings of the estimate: {kinds_text(est.findings)}{told}."
         ),

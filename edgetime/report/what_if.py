@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from edgetime.report.quantities import format_thickness
 from edgetime.report.screen import DEFAULT_WIDTH, heading, line, table
+from edgetime.report.wording import in_units
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from edgetime.price import Quote, WhatIf
     from edgetime.report.price import Numbers
+    from edgetime.units import UnitSystem
 
 __all__ = ["what_if_parts"]
 
@@ -57,7 +60,7 @@ def _in_blocks(header: list[str], rows: list[list[str]]) -> list[RenderableType]
 
 
 def what_if_parts(
-    quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers
+    quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers, system: UnitSystem
 ) -> list[RenderableType]:
     """Return the section on what-ifs: side by side, then what each leaves out or lacks.
 
@@ -69,16 +72,24 @@ def what_if_parts(
         With something changed.
     numbers : Numbers
         Writes them.
+    system : UnitSystem
+        Units of lengths.
     """
+
+    def said(text: str) -> str:
+        return in_units(text, system, decimal=numbers.decimal)
+
     made = [(number, w.quote) for number, w in enumerate(what_ifs, 1) if w.quote is not None]
     quotes = [quote, *(q for _, q in made)]
     kinds = [k.kind for k in quote.kinds if any(q.figures[k.kind].value for q in quotes)]
     parts: list[RenderableType] = [heading(f"What if ({quote.currency})")]
     for number, w in enumerate(what_ifs, 1):
         one = w.quote
-        text = f"{w.text}: cannot be made. {w.refused}"
+        text = f"{w.text}: cannot be made. {said(w.refused)}"
         if one is not None:
-            text = f"{w.text}: {one.stone} {one.thickness_mm:g} mm, {one.stack}"
+            text = (
+                f"{w.text}: {one.stone} {format_thickness(one.thickness_mm, system)}, {one.stack}"
+            )
         parts.append(line(f"{number}  {text}", indent=2, hang=5))
     if made:
         parts += _in_blocks(*_what_if_table(quote, made, kinds, numbers))
@@ -90,6 +101,6 @@ def what_if_parts(
                 groups.setdefault((str(f.severity), f.code), []).append(f.message)
         for (severity, code), messages in groups.items():
             times = f", {len(messages)} times" if len(messages) > 1 else ""
-            text = f"{number}  {severity} {code}{times}: {messages[0]}"
+            text = f"{number}  {severity} {code}{times}: {said(messages[0])}"
             parts.append(line(text, indent=2, hang=5))
     return parts

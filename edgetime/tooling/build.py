@@ -30,7 +30,7 @@ from edgetime.tooling.schema import (
     ToolFile,
 )
 from edgetime.tooling.toml_file import TomlFile
-from edgetime.units import UNITS
+from edgetime.units import UNITS, speed_text
 
 __all__ = [
     "build_shop",
@@ -107,7 +107,7 @@ def _taylor(table: ToolFile, file: TomlFile, errors: Errors) -> Taylor | None:
     if low >= high:
         errors.append(
             file.error(
-                f"The range runs from {low * 0.06:g} to {high * 0.06:g} m/min.",
+                f"The range runs from {speed_text(low, high)}.",
                 key="taylor.range",
                 remedy="Write the lowest feed first; two trials at different feeds make a range.",
             )
@@ -115,8 +115,8 @@ def _taylor(table: ToolFile, file: TomlFile, errors: Errors) -> Taylor | None:
     elif at is not None and not low <= at <= high:
         errors.append(
             file.error(
-                f"The reference feed, {at * 0.06:g} m/min, lies outside the range from "
-                f"{low * 0.06:g} to {high * 0.06:g} m/min.",
+                f"The reference feed, {speed_text(at)}, lies outside the range from "
+                f"{speed_text(low, high)}.",
                 key="taylor.reference_feed",
                 remedy="Give a feed within the range that was tried.",
             )

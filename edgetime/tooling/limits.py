@@ -11,6 +11,7 @@ from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.tooling.codes import FEED_ABOVE_TOOL, FEED_UNUSUAL
 from edgetime.tooling.model import Operation, Profile, Section, Step, Tool
+from edgetime.units import speed_text
 
 __all__ = [
     "COVERS_EDGE",
@@ -153,9 +154,9 @@ def feed_findings(step: Step, tool: Tool, file: str) -> Iterator[Finding]:
     if not usual.least_mm_per_s <= feed <= usual.most_mm_per_s:
         yield Finding(
             FEED_UNUSUAL,
-            f"Step {step.name} feeds {tool.name} at {feed / _M_PER_MIN:.4g} m/min "
-            f"({feed:.4g} mm/s); {usual.least_mm_per_s / _M_PER_MIN:g} to "
-            f"{usual.most_mm_per_s / _M_PER_MIN:g} m/min is usual for {step.operation}.",
+            f"Step {step.name} feeds {tool.name} at {speed_text(feed)} "
+            f"({feed:.4g} mm/s); "
+            f"{speed_text(usual.least_mm_per_s, usual.most_mm_per_s)} is usual for {step.operation}.",
             where,
         )
     for most, name in (
@@ -165,7 +166,7 @@ def feed_findings(step: Step, tool: Tool, file: str) -> Iterator[Finding]:
         if most is not None and feed > most * (1.0 + _SLACK):
             yield Finding(
                 FEED_ABOVE_TOOL,
-                f"Step {step.name} feeds {tool.name} at {feed / _M_PER_MIN:.4g} m/min; {name} is "
-                f"{most / _M_PER_MIN:.4g} m/min.",
+                f"Step {step.name} feeds {tool.name} at {speed_text(feed)}; {name} is "
+                f"{speed_text(most)}.",
                 where,
             )

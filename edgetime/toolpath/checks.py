@@ -326,7 +326,7 @@ def _neighbour(
         NEIGHBOUR,
         f"While {sweep.source.step.tool} works on {names[0]}, its centre comes within "
         f"{has:.1f} mm of {names[1]}; it needs {radius + spacing:.1f} mm "
-        f"(radius {radius:.1f} + spacing {spacing:.1f})."
+        f"(radius {radius:.1f} mm + spacing {spacing:.1f} mm)."
         f"{seamed.get(frozenset((part, other)), '')}",
         _where(plan, part, x, y),
         Severity.ERROR if cuts else None,

@@ -198,7 +198,7 @@ def _finding(plan: PassPlan, group: list[Miss], path: Path, places: list[_Place]
     count = len(places)
     steps = ", ".join(dict.fromkeys(m.source.step.name for m in group))
     where = place_name(plan, p.run.part, p.run.contour)
-    clearance = f"({miss.needed_mm:.1f} + {tool.clearance_mm:.1f} clearance)"
+    clearance = f"({miss.needed_mm:.1f} mm + {tool.clearance_mm:.1f} mm clearance)"
     left = f"{length:.1f} mm in {count} place{'s' if count > 1 else ''} left out of {steps}."
     if worst.corner:
         said = (

@@ -195,7 +195,7 @@ def _consumables(load: Load, tools: tuple[ToolWear, ...], total_s: float) -> Con
 
 def _findings(load: Load, tools: tuple[ToolWear, ...]) -> tuple[Finding, ...]:
     found: dict[tuple[str, str], Finding] = {}
-    stone = f"{load.stone.name} of {load.nominal_mm:g} mm"
+    stone = f"{load.stone.name} {load.nominal_mm:g} mm thick"
     for t in tools:
         file = load.catalogue.tools[t.tool].file or None
         if t.share is None:

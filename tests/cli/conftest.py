@@ -6,6 +6,7 @@ import contextlib
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -19,13 +20,19 @@ from edgetime.cli.app import app
 from edgetime.demo import demo_drawings
 
 
+def joined(err: str) -> str:
+    """Return what was said of a failure with its wrapped lines joined, other text as it is."""
+    return re.sub(r"\n {4}(?! *edgetime )", " ", err) if err.startswith("edgetime: ") else err
+
+
 @dataclass(frozen=True)
 class Ran:
-    """What a command line did."""
+    """What a command line did; lines of a failure are joined, ``shown`` has them wrapped."""
 
     code: int
     out: str
     err: str
+    shown: str = ""
 
     def json(self) -> dict[str, Any]:
         """Return the only document on standard output."""
@@ -64,7 +71,7 @@ def run() -> Run:
             stream.flush()
             texts.append(stream.buffer.getvalue().decode())
         assert isinstance(ended.value.code, int)
-        return Ran(ended.value.code, *texts)
+        return Ran(ended.value.code, texts[0], joined(texts[1]), texts[1])
 
     return call
 
@@ -82,7 +89,8 @@ def spawn(tmp_path: Path) -> Run:
             env={**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", **env},
             timeout=120,
         )
-        return Ran(done.returncode, done.stdout.decode(), done.stderr.decode())
+        err = done.stderr.decode()
+        return Ran(done.returncode, done.stdout.decode(), joined(err), err)
 
     return call
 

@@ -92,6 +92,17 @@ def _kinds(kind):
     return {kind, *(k for sub in kind.__subclasses__() for k in _kinds(sub))}
 
 
+@pytest.mark.parametrize("command", ["survive", "forecast"])
+def test_a_damaged_ledger_ends_so(run, command: str, tmp_path) -> None:
+    """The code that is listed is the one it ends with."""
+    run("demo")
+    (tmp_path / "books.sqlite").write_bytes(b"not a database, but long enough" * 40)
+    what = ["--pipeline", "edgetime-demo/pipeline.csv"]
+    what = ["edgetime-demo/cafe-counters.dxf"] if command == "survive" else what
+    ran = run(command, *what, "--ledger", tmp_path / "books.sqlite")
+    assert ran.code == 5, ran.err
+
+
 def test_version(run) -> None:
     """The version is printed and nothing else."""
     assert run("--version").out == f"edgetime {__version__}\n"

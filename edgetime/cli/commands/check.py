@@ -10,6 +10,7 @@ from edgetime.cli.options import FormatOption, ShopOption, StrictOption, find_sh
 from edgetime.cli.output import Format, Result
 from edgetime.errors import CatalogueInvalid, UsageError, Where
 from edgetime.findings import Finding, Severity
+from edgetime.units import UnitSystem
 
 __all__ = ["check_command"]
 
@@ -96,7 +97,7 @@ def check_command(
             line(f"{chosen}: no errors."),
             line(f"With the shipped entries it does not replace: {listed}."),
             *layers,
-            *(finding_parts(findings) if findings else ()),
+            *(finding_parts(findings, UnitSystem(catalogue.shop.units)) if findings else ()),
         ]
 
     return Result(

@@ -19,11 +19,12 @@ from edgetime.cli.options import (
     FormatOption,
     ShopOption,
     StrictOption,
+    UnitsOption,
     factor_option,
     find_shop_folder,
     load_shop,
 )
-from edgetime.cli.output import Format, Result
+from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -108,6 +109,7 @@ def forecast_command(
     profile: ProfileOption = None,
     cutout_profile: CutoutProfileOption = None,
     output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
     r"""Say which tools to order by when, from the jobs to come and the ledger.
@@ -144,6 +146,7 @@ def forecast_command(
 
     level = check_service(_service(service))
     catalogue = load_shop(shop, layers, layer, profile, cutout_profile)
+    system = table_units(units, catalogue.shop.units)
     given = _on_hand(on_hand or [], catalogue)
     jobs = read_pipeline(pipeline, catalogue)
     rates = wear_rates(jobs, catalogue, machine=machine)
@@ -171,7 +174,7 @@ def forecast_command(
         Show.TOOLS: (
             paper.TOOLS_HEADER,
             lambda: paper.tool_rows(found),
-            lambda: paper.forecast_parts(found),
+            lambda: paper.forecast_parts(found, system),
         ),
         Show.WEEKS: (
             paper.WEEKS_HEADER,

@@ -284,7 +284,7 @@ def import_command(
             remedy="Use a file that 'edgetime ledger export' wrote, unchanged.",
         ) from error
     with open_books(ledger, shop, create=True) as books:
-        name, entries = books.name, books.import_(content)
+        name, entries = books.name, books.import_(content, file)
     return _done(
         f"Imported {entries} entries from {file} into {name}; the books add up.",
         output,

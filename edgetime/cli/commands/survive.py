@@ -12,10 +12,11 @@ from edgetime.cli.options import (
     Drawings,
     FormatOption,
     StrictOption,
+    UnitsOption,
     factor_option,
     find_shop_folder,
 )
-from edgetime.cli.output import Format, Result
+from edgetime.cli.output import Format, Result, table_units
 
 if TYPE_CHECKING:
     from edgetime.ledger import LifeRecord, PieceBalance
@@ -40,6 +41,7 @@ def survive_command(
     ] = "95%",
     ledger: LedgerIfThereOption = None,
     output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
     r"""Say whether the mounted tools finish a load, and which to swap first.
@@ -69,6 +71,7 @@ def survive_command(
     fits = fit_lives(r for r in lives if r.tool in used)
     found = survive(est.wear, balances, fits, least_chance=chance)
     findings = (*est.findings, *found.findings)
+    system = table_units(units, est.load.catalogue.shop.units)
 
     def document() -> dict[str, Any]:
         return {
@@ -85,7 +88,7 @@ def survive_command(
         document=document,
         header=report.SURVIVE_HEADER,
         rows=lambda: report.survive_rows(found),
-        screen=lambda: report.survive_screen(est, found, name),
+        screen=lambda: report.survive_screen(est, found, name, system),
         findings=findings,
         strict=strict,
     )

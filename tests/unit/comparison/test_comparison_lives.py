@@ -85,7 +85,8 @@ def test_outside_the_range_nothing_is_claimed(feed) -> None:
     assert after.shift.loads > 0
     (told,) = _told(comparison, "life-not-tried")
     assert told.severity == "warning"
-    for word in ("wheel", f"{feed * 0.06:g} m/min", "from 0.6 to 5.4 m/min"):
+    said = {9.0: "540 mm/min", 96.0: "5.76 m/min"}[feed]
+    for word in ("wheel", said, "from 600 to 5400 mm/min"):
         assert word in told.message
     row = comparison.as_dict()["setups"][1]
     assert [row[k] for k in ("tools", "cost", "per_m", "per_ft", "saving")] == [None] * 5

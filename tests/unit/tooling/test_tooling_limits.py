@@ -98,7 +98,7 @@ def test_feed_in_the_wrong_unit(catalogue):
     """450 mm/s on the finger bit is 27 m/min."""
     (found,) = catalogue_findings(with_step(catalogue, "finger-22", feed_mm_per_s=450.0))
     assert found.code == "feed-unusual"
-    assert "27 m/min (450 mm/s); 0.03 to 6 m/min is usual for cut" in found.message
+    assert "27 m/min (450 mm/s); 30 to 6000 mm/min is usual for cut" in found.message
 
 
 def test_every_shipped_feed_read_in_mm_per_s_is_found(catalogue):

@@ -160,7 +160,7 @@ def test_corner_asks_for_the_bit_s_radius_alone():
     tight = rectangle(500.0, 300.0, x=700.0, y=650.0, radius=9.0)
     paths = build_tool_paths(plan_passes(a_load(part_with(tight, "unfinished"))))
     (finding,) = paths.findings
-    assert "needs 11.0 mm (10.0 + 1.0 clearance)" in finding.message
+    assert "needs 11.0 mm (10.0 mm + 1.0 mm clearance)" in finding.message
 
 
 def test_one_edge_polished_and_three_not():

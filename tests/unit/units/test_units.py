@@ -14,11 +14,10 @@ from edgetime.units import (
     DRAWING_UNIT_NAMES,
     INSUNITS,
     UNITS,
-    format_area,
-    format_length,
-    format_speed,
+    decimals,
     format_time,
     parse_quantity,
+    speed_text,
     unit_names,
 )
 
@@ -223,18 +222,34 @@ def test_times_read_aloud(time_s, text):
 
 
 @pytest.mark.parametrize(
-    ("function", "value", "metric", "imperial"),
+    ("mm_per_min", "text"),
     [
-        (format_length, 635.0, "635.0 mm", "25.00 in"),
-        (format_length, 6096.0, "6.096 m", "20.00 ft"),
-        (format_speed, 350 * 25.4 / 60, "8.89 m/min", "350.0 in/min"),
-        (format_area, 92903.04, "0.093 m²", "1.00 sq ft"),
+        (75.0, "75 mm/min"),
+        (0.5, "0.5 mm/min"),
+        (999.96, "1000 mm/min"),
+        (1000.0, "1 m/min"),
+        (8890.0, "8.89 m/min"),
+        (12345.6, "12.35 m/min"),
     ],
 )
-def test_tables_in_both_systems(function, value, metric, imperial):
-    """Lengths, feeds and areas are written in either system."""
-    assert function(value, "metric") == metric
-    assert function(value, "imperial") == imperial
+def test_feeds_of_messages_keep_their_digits(mm_per_min, text):
+    """A plunge of 75 mm/min is no 0.07 m/min."""
+    assert speed_text(mm_per_min / 60.0) == text
+
+
+def test_a_range_of_feeds_has_one_unit():
+    """The lower end decides."""
+    assert speed_text(0.6e3 / 60, 5.4e3 / 60) == "600 to 5400 mm/min"
+    assert speed_text(1.5e3 / 60, 5.4e3 / 60) == "1.5 to 5.4 m/min"
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0.0, "0"), (2.95276, "2.953"), (350.0, "350"), (12345.0, "12345"), (-0.0314159, "-0.03142")],
+)
+def test_four_digits(value, text):
+    """Four significant digits, whole numbers with all of theirs, never an exponent."""
+    assert decimals(value) == text
 
 
 def test_importing_units_loads_no_numpy():
