@@ -1,12 +1,46 @@
-"""The whole flow in one call, and the questions asked of its result."""
+"""The whole flow in one call, and the questions asked of its result.
 
-from edgetime.estimating.advice import Advice, Together, advise, follow, together
-from edgetime.estimating.explain import Factor, explain_tool
-from edgetime.estimating.options import Options
-from edgetime.estimating.pipeline import Estimate, estimate, estimate_take_off, motion_limits
-from edgetime.estimating.pipeline import read_take_off as read_take_off
-from edgetime.estimating.resume import Resume, resume_at
-from edgetime.estimating.sensitivity import Effect, sensitivity
+Each name is loaded when it is first used: a take-off needs none of the later stages.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from edgetime.estimating.advice import Advice, Together, advise, follow, together
+    from edgetime.estimating.effects import Effect, sensitivity
+    from edgetime.estimating.explain import Factor, explain_tool
+    from edgetime.estimating.options import Options
+    from edgetime.estimating.pipeline import (
+        Estimate,
+        estimate,
+        estimate_take_off,
+        motion_limits,
+    )
+    from edgetime.estimating.reading import read_take_off
+    from edgetime.estimating.resume import Resume, resume_at
+
+_HOME = {
+    "Advice": "advice",
+    "Effect": "effects",
+    "Estimate": "pipeline",
+    "Factor": "explain",
+    "Options": "options",
+    "Resume": "resume",
+    "Together": "advice",
+    "advise": "advice",
+    "estimate": "pipeline",
+    "estimate_take_off": "pipeline",
+    "explain_tool": "explain",
+    "follow": "advice",
+    "motion_limits": "pipeline",
+    "read_take_off": "reading",
+    "resume_at": "resume",
+    "sensitivity": "effects",
+    "together": "advice",
+}
 
 __all__ = [
     "Advice",
@@ -27,3 +61,13 @@ __all__ = [
     "sensitivity",
     "together",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a name from its module."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+    found = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    globals()[name] = found
+    return found

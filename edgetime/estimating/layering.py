@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from edgetime.drawing import Drawing, read_drawing
-from edgetime.estimating.pipeline import check_named_once
+from edgetime.estimating.reading import check_named_once
 from edgetime.takeoff import LayerRule, TakeOff, take_off
 from edgetime.takeoff.proposals import UNWORKED, Proposal, propose
 from edgetime.takeoff.rules import USUAL_PROFILE

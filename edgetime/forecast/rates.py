@@ -8,7 +8,8 @@ from typing import Final
 
 from edgetime.errors import EdgetimeError, NothingToCut, PipelineInvalid, Where
 from edgetime.estimating.options import Options
-from edgetime.estimating.pipeline import estimate_take_off, read_take_off
+from edgetime.estimating.pipeline import estimate_take_off
+from edgetime.estimating.reading import read_take_off
 from edgetime.findings import Finding
 from edgetime.forecast import codes
 from edgetime.forecast.model import Job, Pipeline
