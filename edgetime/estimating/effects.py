@@ -152,9 +152,12 @@ _MOTION: Final[
     ),
 )
 
-_ORDERS: Final = frozenset({"axis_acceleration", "axis_jerk", "corner_tolerance", "rapid"})
-"""Keys that the order of runs may depend on: it is measured in seconds of the machine's moves, so
-these are planned anew. The others leave every move where it is."""
+_ORDERS: Final = frozenset(
+    {"axis_acceleration", "axis_jerk", "corner_tolerance", "rapid", "water_on"}
+)
+"""Keys that moves depend on, so that these are planned anew: the order of runs is measured in
+seconds of the machine's moves, and a tool stands above its first start only where it waits for
+water. The others leave every move where it is."""
 
 _FEEDS: Final[tuple[tuple[tuple[Operation, ...], str, float, float, str], ...]] = (
     ((Operation.CORE,), "coring feed", 0.6, 1.5, "core bits differ widely in drilling rate"),

@@ -253,7 +253,7 @@ def _note_chains(
         winding, distance = inside(nest.loops, which, np.broadcast_to(middle, (len(which), 2)))
         within = bool(((winding != 0) | (distance <= gap_mm)).any())
         # What is left of an overlay that runs past the end of its edge.
-        within |= set(pieces.entity.tolist()) <= laid
+        within |= len(which) > 0 and set(pieces.entity.tolist()) <= laid
         if is_edge_chain(sheet, pieces) and within:
             seam = sheet.meaning(int(pieces.entity[0])) is Meaning.SEAM
             notes.add(

@@ -7,7 +7,7 @@ import math
 import random
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from takeoff_builder import QUARTER, RULES, Builder, Curve, summary
 
@@ -170,6 +170,12 @@ _CURVE = st.tuples(_LAYER, st.lists(_GRID, min_size=2, max_size=5), _BULGE, st.b
 
 
 @FEW
+@example(
+    [
+        ("EASED", [(300.3, 299.7), (0.0, 300.0), (0.0, 0.0)], 0.0, False),
+        ("CUTOUT", [(0.0, 300.0), (400.0, 0.0), (0.0, 0.0)], 0.0, False),
+    ]
+)
 @given(st.lists(_CURVE, max_size=20))
 def test_any_heap_of_curves_is_taken_off(heap):
     """Whatever is drawn, nothing is raised, and edges cover every contour exactly once."""

@@ -78,7 +78,7 @@ def test_finger_bit_by_hand():
     est = two_tops()
     by = told(est, "finger")
     (steps,) = [f for f in explain_tool(est, "finger") if f.name == "depth steps"]
-    assert (steps.value, steps.note) == (5.0, "down to 8, 16, 24, 32, 33 mm")
+    assert (steps.value, steps.note) == (5.0, "down to 8 mm, 16 mm, 24 mm, 32 mm, 33 mm")
     assert (by["depth cut"], by["depth per step"]) == (33.0, 8.0)
     assert by["passes per run, step cut-finger"] == 5.0
     assert by["way down ÷ feed"] == pytest.approx(38.0 / 10.0)
