@@ -76,7 +76,7 @@ def _find_row(est: Estimate, tool: str) -> int:
     if which:
         if not which.isdigit() or not 1 <= int(which) <= len(rows):
             raise UsageError(
-                f"{tool!r} asks for stay {which}; {name!r} is in the spindle {len(rows)} time(s).",
+                f"{tool!r} asks for stay {which}; {name!r} has {len(rows)} in this load.",
                 where=key,
                 remedy=f"Write {name}#1 to {name}#{len(rows)}.",
             )

@@ -136,10 +136,12 @@ def _rounder(
     name: str,
     where: Where,
 ) -> Proposal:
+    several = hand.corners > 1
+    corners = f"{hand.corners} tight inside corners" if several else "tight inside corner"
     said = (
-        f"{name}: draw its {hand.corners} tight inside corner(s) with a radius of at least "
+        f"{name}: draw its {corners} with a radius of at least "
         f"{radius:.1f} mm (smallest now {hand.tightest_mm:.1f} mm); the largest finishing wheel "
-        "then reaches them."
+        f"then reaches {'them' if several else 'it'}."
     )
     return Proposal(
         kind="inside-radius",

@@ -45,7 +45,7 @@ def test_corners_of_a_wide_opening_are_to_be_rounder(catalogue):
     found = advice(catalogue, drawing, cutout_method="precut")
     assert "wider-opening" not in found
     (rounder,) = found["inside-radius"]
-    assert "its 4 tight inside corner(s) with a radius of at least 41.0 mm" in rounder
+    assert "its 4 tight inside corners with a radius of at least 41.0 mm" in rounder
 
 
 def test_parts_too_near_are_to_be_moved_apart(catalogue):
