@@ -6,7 +6,7 @@ import math
 
 import pytest
 import shapely
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from takeoff_builder import RULES, Builder, found
@@ -23,7 +23,14 @@ TOPS = {
 }
 
 
+def _size(piece):
+    """Return width and height of the box around a piece."""
+    x0, y0, x1, y1 = piece.bounds
+    return x1 - x0, y1 - y0
+
+
 @SOME
+@example(top="clipped", x=127.0, y=321.0, w=146.0, h=321.0, degrees=45.0)
 @given(
     top=st.sampled_from(sorted(TOPS)),
     x=st.floats(-200, 2600),
@@ -47,7 +54,10 @@ def test_notches_are_the_difference(top, x, y, w, h, degrees) -> None:
     b = Builder().closed("OUTLINE", TOPS[top])
     b.closed("SINK", [tuple(map(float, p)) for p in cutout.exterior.coords[:-1]])
     result = take_off([b.drawing()], PLAIN)
-    assert found(result) == {"cutout-notches": 1}
+    # A piece shorter than a hand, or narrower on average than a strip, is told as such.
+    small = sum(max(_size(p)) < 100.0 or 2.0 * p.area / p.length < 10.0 for p in pieces)
+    told = {"part-too-small": small} if small else {}
+    assert found(result) == {"cutout-notches": 1, **told}
     assert sorted(p.area_mm2 for p in result.parts) == pytest.approx(
         sorted(p.area for p in pieces), rel=1e-9
     )
