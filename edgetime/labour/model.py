@@ -21,31 +21,28 @@ class TaskKind:
         In JSON and CSV.
     title : str
         On screens.
-    keys : str
-        Keys of the shop's files that state its minutes.
     waits : {"always", "one-table", "never"}
         Whether the machine stands meanwhile; ``one-table`` unless another table is loaded.
     """
 
     key: str
     title: str
-    keys: str
     waits: MachineWaits
 
 
 KINDS: Final = {
     kind.key: kind
     for kind in (
-        TaskKind("set-up", "set-up", "price.setup", "never"),
-        TaskKind("load", "loading", "load_part", "one-table"),
-        TaskKind("flip", "turning over", "flip, stop", "always"),
-        TaskKind("cups", "moving cups", "cup_move, stop", "always"),
-        TaskKind("slug", "taking out slugs", "slug, stop", "always"),
-        TaskKind("pocket", "tools without a pocket", "shift.tool_swap, stop", "always"),
-        TaskKind("attend", "attending the cycle", "price.attendance", "never"),
-        TaskKind("swap", "replacing worn tools", "shift.tool_swap", "always"),
-        TaskKind("measure", "measuring", "shift.measure", "one-table"),
-        TaskKind("unload", "unloading", "unload_part", "one-table"),
+        TaskKind("set-up", "set-up", "never"),
+        TaskKind("load", "loading", "one-table"),
+        TaskKind("flip", "turning over", "always"),
+        TaskKind("cups", "moving cups", "always"),
+        TaskKind("slug", "taking out slugs", "always"),
+        TaskKind("pocket", "tools without a pocket", "always"),
+        TaskKind("attend", "attending the cycle", "never"),
+        TaskKind("swap", "replacing worn tools", "always"),
+        TaskKind("measure", "measuring", "one-table"),
+        TaskKind("unload", "unloading", "one-table"),
     )
 }
 """Every kind of attended work at a load, in the order it comes up."""
