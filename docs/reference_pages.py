@@ -14,13 +14,14 @@ from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from pages import edgetime as run_edgetime
 
 import edgetime
 from edgetime import errors
-from edgetime.findings import Code
+from edgetime.findings import Code, codes_in
 
 NOTE = "<!-- Written by docs/generate.py; edit the program, not this page. -->\n"
 
@@ -126,13 +127,13 @@ def stage_codes() -> dict[str, tuple[Code, ...]]:
     out = {}
     for stage in sorted(used_stages()):
         if find_spec(f"edgetime.{stage}.codes"):
-            out[stage] = tuple(import_module(f"edgetime.{stage}.codes").CODES)
+            out[stage] = codes_in(import_module(f"edgetime.{stage}.codes"))
     return out
 
 
 def _load_errors() -> None:
     """Import every module that makes a kind of error of its own, so that it is known."""
-    names = set(errors.__all__)
+    names = {name for name, value in vars(errors).items() if isinstance(value, type)}
     package = Path(edgetime.__path__[0])
     for path in sorted(p for s in used_stages() for p in (package / s).rglob("*.py")):
         bases = re.findall(r"^class \w+\((\w+)", path.read_text(encoding="utf-8"), re.MULTILINE)
@@ -273,6 +274,16 @@ def _long(name: str, value: Callable[..., object]) -> str:
     return f"```py\n{name}(\n" + "\n".join(lines) + f"\n) -> {back}\n```"
 
 
+def _public_names(module: ModuleType) -> list[str]:
+    """Return what a package exports, or what a module of the ground floor declares."""
+    own = [
+        name
+        for name, value in vars(module).items()
+        if name[0] != "_" and getattr(value, "__module__", "") == module.__name__
+    ]
+    return list(getattr(module, "__all__", own))
+
+
 def api_page() -> str:
     """Return the public names, then the records their results are made of."""
     head = (
@@ -296,7 +307,7 @@ def api_page() -> str:
         module = import_module(f"edgetime.{stage}")
         inner = [
             n
-            for n in module.__all__
+            for n in _public_names(module)
             if n not in public and dataclasses.is_dataclass(getattr(module, n))
         ]
         if inner:

@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 from typing import Final
 
-__all__ = ["separator_fault"]
-
 _MARK: Final = ",'\u2019_ \u00a0\u202f"
 """What thousands or decimals are parted by, other than a point."""
 

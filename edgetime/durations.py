@@ -13,8 +13,6 @@ from typing import Final
 from edgetime.errors import UnitInvalid, Where
 from edgetime.units import parse_quantity
 
-__all__ = ["H_MIN", "MIN_S", "parse_duration"]
-
 H_MIN: Final = "h:min"
 """``1:48`` is an hour and 48 minutes: lengths of a shift, of its parts and of breaks."""
 

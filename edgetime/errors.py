@@ -13,25 +13,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-__all__ = [
-    "CatalogueInvalid",
-    "DrawingUnitsUnknown",
-    "DrawingUnreadable",
-    "EdgetimeError",
-    "InputError",
-    "InternalError",
-    "LedgerError",
-    "LimitExceeded",
-    "MotionInfeasible",
-    "NothingToCut",
-    "PipelineInvalid",
-    "PlanError",
-    "StackMissing",
-    "UnitInvalid",
-    "UsageError",
-    "Where",
-]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Where:

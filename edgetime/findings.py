@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import ModuleType
 from typing import Any
 
 from edgetime.errors import Where
-
-__all__ = ["Code", "Finding", "Severity", "worst"]
 
 
 class Severity(StrEnum):
@@ -103,6 +102,17 @@ class Finding:
             "where": self.where.as_dict(),
             "remedy": self.remedy,
         }
+
+
+def codes_in(module: ModuleType) -> tuple[Code, ...]:
+    """Return the codes a module declares or takes over, in its order.
+
+    Parameters
+    ----------
+    module : module
+        A stage's ``codes``.
+    """
+    return tuple(value for value in vars(module).values() if isinstance(value, Code))
 
 
 def worst(findings: Iterable[Finding]) -> Severity | None:

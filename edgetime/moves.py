@@ -13,8 +13,6 @@ from typing import Final, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["MODE_OF_CORNER", "NO_INDEX", "PATH_MODES", "MoveKind", "Moves", "PathMode"]
-
 NO_INDEX: Final = -1
 """A move that belongs to no part, run or profile (a travel between parts) carries this."""
 

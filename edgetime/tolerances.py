@@ -7,24 +7,6 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = [
-    "BIARC_TOLERANCE_MM",
-    "COINCIDENT_MM",
-    "CONTOUR_MM",
-    "GAP_MM",
-    "HAND_MM",
-    "HOLE_DIAMETER_MM",
-    "LENGTH_RELATIVE",
-    "NOTHING_MM",
-    "OVERLAY_MM",
-    "PLANAR_Z_MM",
-    "RIB_MM",
-    "STRAIGHT_BULGE",
-    "STRIP_MM",
-    "TANGENT_RAD",
-    "ZERO_LENGTH_MM",
-]
-
 GAP_MM: Final = 0.5
 """Ends of curves closer than this are joined [mm]. Hand-drawn templates leave gaps of a
 few tenths; half a millimetre is a quarter of the narrowest saw kerf, so no true gap is lost."""

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Final
 
-__all__ = ["ALIASES", "FT_MM", "IN_MM", "SURVEY_FT_MM", "UNITS"]
-
 # Exact by definition: the international yard and pound agreement of 1959 makes the inch
 # 25.4 mm and the pound 0.45359237 kg; the US survey foot is 1200/3937 m.
 IN_MM: Final = 25.4

@@ -19,20 +19,6 @@ from edgetime.errors import UnitInvalid, Where
 from edgetime.unit_table import ALIASES, FT_MM, IN_MM, SURVEY_FT_MM, UNITS
 from edgetime.usual_units import proposed_unit
 
-__all__ = [
-    "DRAWING_UNIT_NAMES",
-    "INSUNITS",
-    "UNITS",
-    "UnitSystem",
-    "decimals",
-    "format_time",
-    "is_slow",
-    "parse_quantity",
-    "speed_text",
-    "unit_names",
-    "written_in_inches",
-]
-
 
 class UnitSystem(StrEnum):
     """Units of printed tables; JSON is always metric."""

@@ -11,8 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-__all__ = ["USUAL", "Usual", "proposed_unit"]
-
 
 @dataclass(frozen=True, slots=True)
 class Usual:

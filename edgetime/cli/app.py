@@ -11,8 +11,6 @@ from edgetime._version import __version__
 from edgetime.cli.group import EdgetimeGroup
 from edgetime.cli.help import help_text
 
-__all__ = ["app", "main"]
-
 app = typer.Typer(
     name="edgetime",
     cls=EdgetimeGroup,

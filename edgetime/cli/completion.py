@@ -10,9 +10,6 @@ from typer import completion
 
 from edgetime.errors import UsageError, Where
 
-__all__ = ["serve_shell"]
-
-
 SHELLS = ("bash", "zsh", "fish", "powershell", "pwsh")
 """Shells for which the library has a script."""
 

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from edgetime.errors import UsageError
     from edgetime.units import UnitSystem
 
-__all__ = ["EdgetimeGroup"]
-
 BROKEN_PIPE = 141
 INTERRUPTED = 130
 """128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""

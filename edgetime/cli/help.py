@@ -5,8 +5,6 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 
-__all__ = ["COMMANDS", "help_text"]
-
 COMMANDS = {
     "demo": "Write an invented load and estimate it: start here.",
     "init": "Make a folder for your own machine, tools and layers.",

@@ -9,8 +9,6 @@ import typer
 from edgetime.cli.options import complete_from
 from edgetime.takeoff.rules import Meaning
 
-__all__ = ["CutoutProfileOption", "LayerRuleOption", "LayersOption", "ProfileOption"]
-
 LayersOption = Annotated[
     str | None,
     typer.Option(

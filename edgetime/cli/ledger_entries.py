@@ -38,18 +38,6 @@ from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError, Where
 from edgetime.units import UnitSystem
 
-__all__ = [
-    "adjust_command",
-    "dress_command",
-    "measure_command",
-    "mount_command",
-    "post_command",
-    "receive_command",
-    "reprofile_command",
-    "retire_command",
-    "reverse_command",
-]
-
 
 class Ended(StrEnum):
     """Why a piece is taken out of service."""

@@ -19,22 +19,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from edgetime.ledger import Ledger, Posted
 
-__all__ = [
-    "AtOption",
-    "LedgerIfThereOption",
-    "LedgerOption",
-    "NoteOption",
-    "PieceArgument",
-    "PriceOption",
-    "SizeOption",
-    "WhoOption",
-    "open_books",
-    "read_price",
-    "read_stamp",
-    "system_of",
-    "told",
-]
-
 LedgerOption = Annotated[
     str | None,
     typer.Option(
@@ -98,6 +82,7 @@ def system_of(units: UnitSystem | None, shop: str | None) -> UnitSystem:
 
 
 def read_at(text: str | None) -> datetime | None:
+    """Read a date or a time of day; without a zone it is this computer's."""
     if text is None:
         return None
     try:

@@ -37,14 +37,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate, Options
     from edgetime.tooling import Catalogue
 
-__all__ = [
-    "AS_THE_SHOP_HAS_IT",
-    "FeedOverrideOption",
-    "LoadOptions",
-    "MachineOption",
-    "takes_load_options",
-]
-
 MachineOption = Annotated[
     str | None,
     typer.Option(

@@ -18,30 +18,6 @@ if TYPE_CHECKING:
     from edgetime.load import Copies, Placement
     from edgetime.tooling import Catalogue
 
-__all__ = [
-    "CutoutMethod",
-    "DrawingUnits",
-    "DrawingUnitsOption",
-    "Drawings",
-    "FormatOption",
-    "Order",
-    "ShopOption",
-    "StrictOption",
-    "UnitsOption",
-    "complete_from",
-    "complete_kind_name",
-    "factor_option",
-    "find_shop_folder",
-    "length_option",
-    "load_shop",
-    "parse_copies",
-    "parse_diameters",
-    "parse_place",
-    "parse_resume",
-    "speed_option",
-]
-
-
 _LONGEST_COUNT = 6
 """Digits of a number of copies, long before it is too many."""
 

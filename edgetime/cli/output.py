@@ -29,8 +29,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-__all__ = ["Format", "Result", "as_error", "emit", "emit_error", "one_table", "table_units"]
-
 
 class Format(StrEnum):
     """What goes to standard output."""

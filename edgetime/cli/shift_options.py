@@ -20,19 +20,6 @@ if TYPE_CHECKING:
     from edgetime.shift import Fit, Job, ShiftLoad
     from edgetime.tooling.model import ShiftDefaults
 
-__all__ = [
-    "LastLoad",
-    "not_drawn",
-    "not_proved",
-    "of_job",
-    "own_places",
-    "read_day",
-    "read_job_options",
-    "read_rules",
-    "read_used",
-    "told_by_list",
-]
-
 
 class LastLoad(StrEnum):
     """What becomes of a cycle that is not over when the shift is."""

@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 SET_PRICE_UNKNOWN: Final = Code(
     "set-price-unknown",
     Severity.WARNING,
@@ -92,19 +90,4 @@ FINISH_NOT_KNOWN: Final = Code(
     Severity.NOTE,
     "A set-up runs a fine or polishing step faster, and nothing says that the finish is right then.",
     "Find out on an offcut, and put finish_feed in the step.",
-)
-
-CODES: tuple[Code, ...] = (
-    SET_PRICE_UNKNOWN,
-    MACHINE_PRICE_NOT_COUNTED,
-    NO_YIELD,
-    FEED_WEAR_NOT_COUNTED,
-    LIFE_BY_FEED,
-    LIFE_NOT_TRIED,
-    WEAR_UNKNOWN,
-    OTHER_WORK,
-    SAVING_BY_WEAR,
-    FREED_HOURS,
-    BEYOND_LIMIT,
-    FINISH_NOT_KNOWN,
 )

@@ -23,8 +23,6 @@ from edgetime.price import Fact, Figure, Quote, price_loads
 from edgetime.price.money import EXACT, decimal_of, minor_unit, rounded
 from edgetime.price.sheet import figure
 
-__all__ = ["MOST_SETUPS", "break_even", "compare_setups"]
-
 MOST_SETUPS: Final = 5
 """Set-ups that stand side by side beside the loads as they are."""
 

@@ -14,8 +14,6 @@ from edgetime.price.model import KINDS as QUOTE_KINDS
 from edgetime.price.money import decimal_of
 from edgetime.price.sheet import figure
 
-__all__ = ["KINDS", "cost_figures", "time_figures", "yield_figures"]
-
 KINDS: Final = (*(k for k in QUOTE_KINDS if k not in {"overhead", "margin"}), "cost")
 """Kinds of cost that are told per load."""
 

@@ -13,8 +13,6 @@ from edgetime.findings import Finding
 from edgetime.tooling.model import Operation
 from edgetime.units import speed_text
 
-__all__ = ["findings_of_limits"]
-
 _SLACK: Final = 1.0 + 1e-9
 _SLIGHT: Final = 1.05
 """A finishing step that runs faster by less than this ratio is not worth a word."""

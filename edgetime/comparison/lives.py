@@ -11,8 +11,6 @@ from edgetime.economics import Relation, relation_of_tool
 from edgetime.estimating import Estimate
 from edgetime.tooling.model import Step
 
-__all__ = ["OtherFeed", "SetupLives", "feed_as_it_is", "follow_feeds", "running_steps"]
-
 _MEASURES: Final = ("length", "volume", "g-ratio", "time", "holes", "area")
 
 _SAME: Final = 1e-9

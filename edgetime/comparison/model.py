@@ -12,8 +12,6 @@ from edgetime.findings import Finding
 from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
 
-__all__ = ["BreakEven", "Comparison", "SetupFigures"]
-
 _OFTEN_UNKNOWN: Final = frozenset(
     {"tools", "cost", "per-m", "saving", "purchase", "break-even", "loads", "area"}
 )

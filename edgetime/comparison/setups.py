@@ -15,8 +15,6 @@ from edgetime.price.changes import read_changes
 from edgetime.tooling.model import Catalogue
 from edgetime.units import parse_quantity
 
-__all__ = ["Setup", "estimates_with", "read_setup"]
-
 _KEYS: Final = ("stack", "machine", "feed-override", "rate", "purchase")
 _MONEY: Final = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Z]{3})?(?:/h)?")
 

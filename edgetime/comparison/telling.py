@@ -15,8 +15,6 @@ from edgetime.findings import Finding
 from edgetime.price.money import EXACT
 from edgetime.units import speed_text
 
-__all__ = ["findings_of_lives", "wear_that_saves"]
-
 _SLIGHT: Final = 0.05
 """Feeds that differ by less are counted, not listed."""
 

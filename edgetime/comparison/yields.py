@@ -9,8 +9,6 @@ from edgetime.errors import PlanError
 from edgetime.estimating import Estimate
 from edgetime.shift import rules_of, shift_load, simulate_shift
 
-__all__ = ["ShiftYield", "shift_yield"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShiftYield:

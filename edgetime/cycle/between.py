@@ -13,8 +13,6 @@ from edgetime.moves import NO_INDEX, MoveKind, Moves
 from edgetime.passes.model import PassPlan, PlannedVisit
 from edgetime.tooling.model import Machine
 
-__all__ = ["ToolChange", "dressings", "tool_change", "tool_changes"]
-
 
 @dataclass(frozen=True, slots=True)
 class ToolChange:

@@ -12,8 +12,6 @@ from edgetime.cycle.model import Cycle
 from edgetime.errors import UsageError, Where
 from edgetime.passes.model import AttendedStop
 
-__all__ = ["WallClock", "parse_start"]
-
 _START = re.compile(
     r"(?:(?P<day>\d{4}-\d{2}-\d{2})[T ]\s*)?(?P<h>\d{1,2}):(?P<m>\d{2})(?::(?P<s>\d{2}))?"
 )

@@ -20,8 +20,6 @@ from edgetime.moves import NO_INDEX, MoveKind, Moves
 from edgetime.passes.model import PassPlan, PlannedVisit
 from edgetime.toolpath.model import ToolPaths
 
-__all__ = ["SHARED", "compute_cycle"]
-
 SHARED: Final = "(shared)"
 """Name of the profile row for what belongs to no profile."""
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["TERMS", "Cycle", "Flow", "PartTime", "ProfileTime", "Visit"]
-
 TERMS = ("change_s", "cut_s", "plunge_s", "lead_s", "rapid_s", "dwell_s")
 """The terms every total is the sum of."""
 

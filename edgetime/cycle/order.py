@@ -19,8 +19,6 @@ from edgetime.tooling.model import Operation
 from edgetime.toolpath.core import circle_centre
 from edgetime.toolpath.model import ToolPaths
 
-__all__ = ["CHANGE", "PASS", "RETURN", "OrderRow", "order_of_work"]
-
 CHANGE = "change"
 """The tool is fetched, measured and brought to its first run; water, and the probing of all
 parts in the first stay."""

@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-__all__ = ["Sketch", "write_dxf"]
-
 Tag = tuple[int, str | int | float]
 
 

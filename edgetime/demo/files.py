@@ -10,8 +10,6 @@ from edgetime.demo.scenario import demo_drawings
 from edgetime.demo.trial import TRIED_TOOL, with_trial
 from edgetime.errors import InputError, Where
 
-__all__ = ["Written", "write_demo"]
-
 
 @dataclass(frozen=True)
 class Written:

@@ -6,8 +6,6 @@ equal calls make equal files: look at it from its first day, ``--from 2027-01-04
 
 from __future__ import annotations
 
-__all__ = ["PIPELINE_NAME", "WAITING_NAME", "demo_pipeline", "demo_waiting"]
-
 PIPELINE_NAME = "pipeline.csv"
 """Name of the file in the demo's folder."""
 

@@ -16,8 +16,6 @@ from collections.abc import Sequence
 
 from edgetime.demo.dxf import Sketch, write_dxf
 
-__all__ = ["DRAWING_NAMES", "demo_drawings"]
-
 COUNTERS = "cafe-counters.dxf"
 WASHROOM = "cafe-washroom.dxf"
 DRAWING_NAMES = (COUNTERS, WASHROOM)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["TRIED_TOOL", "with_trial"]
-
 TRIED_TOOL: Final = "tools/metal-1.toml"
 """File of the demo's shop that states how the life depends on the feed."""
 

@@ -11,8 +11,6 @@ import math
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-__all__ = ["IDENTITY", "Affine", "Trace", "compose", "insert_map", "ocs_axes", "scaling", "trace"]
-
 _Vector = tuple[float, float, float]
 
 # DXF reference, "Arbitrary axis algorithm": the constant that decides "close to Z".

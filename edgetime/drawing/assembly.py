@@ -19,8 +19,6 @@ from edgetime.geometry.segments import Segments
 from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.units import DRAWING_UNIT_NAMES
 
-__all__ = ["HAND_MM", "TABLE_MM", "assemble", "size_of"]
-
 HAND_MM: Final = 80.0
 """A drawing smaller than a hand's breadth is no load of countertop parts."""
 

@@ -15,8 +15,6 @@ from edgetime.drawing.place import Builder, Place, whole
 from edgetime.drawing.texts import TEXTS, add_text
 from edgetime.errors import DrawingUnreadable, LimitExceeded, Where
 
-__all__ = ["MAX_BLOCK_DEPTH", "MAX_BLOCK_ENTITIES", "Blocks", "read_layout"]
-
 MAX_BLOCK_ENTITIES: Final = 200_000
 """Entities and instances that all INSERTs together may show: some 40 s of reading, and a
 thousand times what a router table holds."""

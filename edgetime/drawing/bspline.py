@@ -9,8 +9,6 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray
 
-__all__ = ["BSpline"]
-
 _KNOT_ROUNDING = 1e-10
 """Knots closer than this, relative to their range, are one knot written with rounding."""
 

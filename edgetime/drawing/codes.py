@@ -6,24 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = [
-    "BLOCK_FLAT",
-    "BLOCK_MISSING",
-    "CODES",
-    "DRAWING_LARGE",
-    "DRAWING_REPAIRED",
-    "DRAWING_SMALL",
-    "ENTITIES_IGNORED",
-    "ENTITY_DAMAGED",
-    "ENTITY_NOT_PLANAR",
-    "ENTITY_OUT_OF_RANGE",
-    "ENTITY_TILTED",
-    "HIDDEN_GEOMETRY",
-    "NO_GEOMETRY",
-    "UNITS_OVERRIDDEN",
-    "ZERO_LENGTH",
-]
-
 DRAWING_REPAIRED: Final = Code(
     "drawing-repaired",
     Severity.WARNING,
@@ -107,21 +89,4 @@ BLOCK_FLAT: Final = Code(
     Severity.ERROR,
     "A block is inserted with the scale 0 in X or Y, so it has no size; it is left out.",
     "Give the insert a scale, or delete it.",
-)
-
-CODES: Final = (
-    DRAWING_REPAIRED,
-    DRAWING_SMALL,
-    DRAWING_LARGE,
-    UNITS_OVERRIDDEN,
-    NO_GEOMETRY,
-    HIDDEN_GEOMETRY,
-    ENTITIES_IGNORED,
-    ENTITY_TILTED,
-    ENTITY_NOT_PLANAR,
-    ENTITY_OUT_OF_RANGE,
-    ENTITY_DAMAGED,
-    ZERO_LENGTH,
-    BLOCK_MISSING,
-    BLOCK_FLAT,
 )

@@ -17,8 +17,6 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.smooth import smooth_path
 from edgetime.tolerances import BIARC_TOLERANCE_MM, STRAIGHT_BULGE
 
-__all__ = ["ELLIPSE_FLAT", "MAX_COORDINATE_MM", "Strokes", "sweep_of"]
-
 MAX_COORDINATE_MM: Final = 1e9
 """Coordinates further out are no drawing but damage. Up to here, a thousand kilometres (maps
 with a parcel's true coordinates), double precision still resolves 1e-7 mm."""

@@ -26,8 +26,6 @@ from edgetime.drawing.model import Entity, LayerState
 from edgetime.drawing.place import Builder, Place
 from edgetime.tolerances import COINCIDENT_MM, PLANAR_Z_MM
 
-__all__ = ["CURVES", "add_curve"]
-
 _ORIGIN: Final = (0.0, 0.0, 0.0)
 _FRAME_VERTEX: Final = 16
 """Vertex flag of a spline-fit polyline's frame: not on the curve."""

@@ -15,8 +15,6 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray
 
-__all__ = ["spline_through"]
-
 
 def spline_through(
     points: FloatArray, tangents: tuple[FloatArray, FloatArray] | None = None

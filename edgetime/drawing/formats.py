@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from typing import Final
 
-__all__ = ["other_format"]
-
 _EXPORT: Final = (
     "Open it in the program it was made with and export the drawing as DXF, "
     "release 2000 to 2018, ASCII."

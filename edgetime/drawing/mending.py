@@ -9,8 +9,6 @@ from typing import Final
 
 from edgetime.drawing.source import Source
 
-__all__ = ["NO_SCALE", "mend_always", "mend_decimal_commas", "strip_to_geometry"]
-
 NO_SCALE: Final = 1e-9
 """Stands for the scale 0 of an insert, which the DXF library takes for 1: at this scale the largest
 slab is below every tolerance."""

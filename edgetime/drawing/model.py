@@ -11,8 +11,6 @@ from enum import StrEnum
 from edgetime.findings import Finding
 from edgetime.geometry.path import FloatArray, IntArray
 
-__all__ = ["Drawing", "Entity", "LayerState", "Text"]
-
 
 class LayerState(StrEnum):
     """Whether a layer is on show; parts come from shown layers only."""

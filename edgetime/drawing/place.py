@@ -11,8 +11,6 @@ from edgetime.drawing.model import Entity, LayerState, Text
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding
 
-__all__ = ["Builder", "Place", "whole"]
-
 
 def whole(text: str) -> str:
     """Return a text with surrogate pairs joined and undecodable bytes replaced."""

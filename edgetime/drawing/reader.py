@@ -28,8 +28,6 @@ from edgetime.errors import (
 from edgetime.findings import Finding, Severity
 from edgetime.units import DRAWING_UNIT_NAMES, INSUNITS
 
-__all__ = ["read_drawing"]
-
 
 def read_drawing(path: str | os.PathLike[str], *, drawing_units: str | None = None) -> Drawing:
     """Read a DXF file into world coordinates and millimetres.

@@ -16,8 +16,6 @@ from typing import Any, Final
 from edgetime.drawing.formats import other_format
 from edgetime.errors import DrawingUnreadable, LimitExceeded, Where
 
-__all__ = ["MAX_FILE_BYTES", "Source", "load_source", "to_ascii"]
-
 MAX_FILE_BYTES: Final = 512 * 1024 * 1024
 """Larger files are refused: reading takes some ten times the file's size in memory."""
 

@@ -9,8 +9,6 @@ from edgetime.drawing.affine import with_axes
 from edgetime.drawing.model import LayerState, Text
 from edgetime.drawing.place import Builder, Place, whole
 
-__all__ = ["TEXTS", "add_text"]
-
 TEXTS: Final = frozenset({"TEXT", "MTEXT"})
 _ORIGIN: Final = (0.0, 0.0, 0.0)
 

@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 NO_TAYLOR: Final = Code(
     "feed-relation-missing",
     Severity.NOTE,
@@ -64,16 +62,4 @@ OTHER_REFERENCE: Final = Code(
     "The tool's life is stated for another feed than the step's. It is converted here; "
     "edgetime wear takes it as it stands.",
     "State the life at the feed the step runs at, and leave out reference_feed.",
-)
-
-CODES: tuple[Code, ...] = (
-    NO_TAYLOR,
-    COST_UNKNOWN,
-    SHARED_PIECE,
-    OUTSIDE_DATA,
-    LIFE_OUTSIDE_DATA,
-    AT_DATA_END,
-    NO_ROOM,
-    FINISH_NOT_STATED,
-    OTHER_REFERENCE,
 )

@@ -22,8 +22,6 @@ from edgetime.tooling.words import suggest
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear
 
-__all__ = ["economic_feed"]
-
 GRID = 9
 """Feeds of the curve, evenly spaced by ratio; the search starts from them."""
 

@@ -6,8 +6,6 @@ from edgetime.economics.model import Bound, Relation
 from edgetime.estimating import Estimate
 from edgetime.tooling.model import Operation, Step, Tool
 
-__all__ = ["bounds_of"]
-
 
 def bounds_of(
     est: Estimate, step: Step, tool: Tool, relation: Relation, today_mm_per_s: float

@@ -11,8 +11,6 @@ from edgetime.findings import Finding
 from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
 
-__all__ = ["Bound", "FeedPoint", "FeedStudy", "Relation", "StepFeed"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relation:

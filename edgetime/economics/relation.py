@@ -6,8 +6,6 @@ from edgetime.economics.model import Relation
 from edgetime.errors import InternalError
 from edgetime.tooling.model import Catalogue, Tool
 
-__all__ = ["relation_of_tool"]
-
 
 def relation_of_tool(tool: Tool, reference_mm_per_s: float, catalogue: Catalogue) -> Relation:
     """Return the relation of ``[taylor]`` in a tool's file.

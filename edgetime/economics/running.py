@@ -23,8 +23,6 @@ from edgetime.tooling.model import Step
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear, compute_wear
 
-__all__ = ["StepRun", "with_feed"]
-
 FloatArray = NDArray[np.float64]
 
 _FORMULA = (

@@ -13,14 +13,6 @@ from collections.abc import Sequence
 
 from edgetime.errors import UsageError, Where
 
-__all__ = [
-    "feed_of_life",
-    "fit_relation",
-    "least_cost_life",
-    "life_at",
-    "most_output_life",
-]
-
 
 def life_at(feed: float, *, exponent: float, constant: float) -> float:
     """Return how long a piece lasts in the cut at a feed, ``T = (C / v)^(1/n)``.

@@ -11,8 +11,6 @@ from edgetime.economics.taylor import fit_relation, life_at
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import parse_quantity
 
-__all__ = ["Trial", "read_trial", "relation_of_trials"]
-
 _KEY = "--trial"
 
 

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from edgetime.estimating.advice import Advice, Together, advise, follow, together
     from edgetime.estimating.effects import Effect, sensitivity
-    from edgetime.estimating.explain import Factor, explain_tool
+    from edgetime.estimating.explain import explain_tool
+    from edgetime.estimating.factors import Factor
     from edgetime.estimating.options import Options
     from edgetime.estimating.pipeline import (
         Estimate,
@@ -26,7 +27,7 @@ _HOME = {
     "Advice": "advice",
     "Effect": "effects",
     "Estimate": "pipeline",
-    "Factor": "explain",
+    "Factor": "factors",
     "Options": "options",
     "Resume": "resume",
     "Together": "advice",

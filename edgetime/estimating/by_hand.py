@@ -12,8 +12,6 @@ from edgetime.toolpath.reach import InsideCorners
 if TYPE_CHECKING:
     from edgetime.estimating.pipeline import Estimate
 
-__all__ = ["ByHand", "by_hand"]
-
 
 @dataclass
 class ByHand:

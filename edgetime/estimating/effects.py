@@ -16,8 +16,6 @@ from edgetime.estimating.pipeline import Estimate, estimate_load, retime
 from edgetime.load import Load
 from edgetime.tooling import Machine, Operation, Stack, Step
 
-__all__ = ["Effect", "sensitivity"]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Effect:

@@ -18,8 +18,6 @@ from edgetime.takeoff.model import Place
 from edgetime.tooling import Operation, Step
 from edgetime.toolpath.core import BACK_OFF_MM
 
-__all__ = ["Factor", "explain_tool"]
-
 _MOST_DEPTHS = 6
 """A note lists this many depths."""
 

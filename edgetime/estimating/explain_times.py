@@ -12,8 +12,6 @@ from edgetime.estimating.pipeline import Estimate
 from edgetime.moves import MoveKind
 from edgetime.tooling import Operation
 
-__all__ = ["drilling", "tell_times"]
-
 Mask = NDArray[np.bool_]
 
 

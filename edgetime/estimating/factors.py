@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["Factor", "Teller"]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Factor:

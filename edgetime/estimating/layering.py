@@ -14,8 +14,6 @@ from edgetime.takeoff.rules import USUAL_PROFILE
 from edgetime.tooling import Catalogue
 from edgetime.tooling.layer_rules import parse_layer_rule
 
-__all__ = ["LayerPlan", "lengths_by_profile", "plan_layers"]
-
 
 @dataclass(frozen=True)
 class LayerPlan:

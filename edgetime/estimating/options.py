@@ -7,8 +7,6 @@ from typing import Any
 
 from edgetime.load import PartChoice, Placement
 
-__all__ = ["Options"]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Options:

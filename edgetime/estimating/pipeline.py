@@ -29,8 +29,6 @@ from edgetime.tooling import Catalogue, Machine, load_catalogue
 from edgetime.toolpath import ToolPaths, build_tool_paths
 from edgetime.wear import Wear, compute_wear
 
-__all__ = ["Estimate", "estimate", "estimate_take_off", "motion_limits", "read_take_off"]
-
 SAME_S: Final = 1e-9
 """Orders of one visit that differ by less take the same time [s]."""
 

@@ -11,8 +11,6 @@ from edgetime.takeoff import TakeOff, take_off
 from edgetime.takeoff.layer_use import layers_command
 from edgetime.tooling import Catalogue
 
-__all__ = ["check_named_once", "read_take_off"]
-
 
 def read_take_off(
     drawings: Sequence[str | Path], catalogue: Catalogue, *, drawing_units: str | None = None

@@ -9,8 +9,6 @@ from edgetime.cycle.order import PASS, RETURN, OrderRow
 from edgetime.errors import UsageError, Where
 from edgetime.estimating.pipeline import Estimate
 
-__all__ = ["Resume", "resume_at"]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Resume:

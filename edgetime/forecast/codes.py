@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES", "JOB_PAST", "NO_LEDGER", "NO_LIFE", "NO_PRICE", "ORDER_LATE", "STACK_CHOSEN"]
-
 ORDER_LATE = Code(
     "order-late",
     Severity.WARNING,
@@ -43,5 +41,3 @@ STACK_CHOSEN = Code(
     "The shop's stack does not serve the stone or thickness of a job; another one does.",
     "Name the stack in the pipeline if another is meant.",
 )
-
-CODES: tuple[Code, ...] = (ORDER_LATE, NO_LIFE, NO_PRICE, NO_LEDGER, JOB_PAST, STACK_CHOSEN)

@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     from edgetime.forecast.rates import Rates
     from edgetime.tooling.model import Catalogue, Tool
 
-__all__ = ["SEED", "forecast_use"]
-
 SEED: Final = 1
 WEEK_D: Final = 7
 

@@ -11,8 +11,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LIMIT", "Work"]
-
 FloatArray = NDArray[np.float64]
 
 LIMIT: Final = 4096

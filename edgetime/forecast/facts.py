@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
     from edgetime.ledger import LifeRecord, PieceBalance
 
-__all__ = ["life_laws", "stock_at_hand"]
-
 
 def stock_at_hand(balances: Iterable[PieceBalance]) -> dict[str, Stock]:
     """Count the pieces at hand by article.

@@ -12,17 +12,6 @@ from collections.abc import Iterable
 
 from edgetime.errors import UsageError, Where
 
-__all__ = [
-    "check_service",
-    "expected_short",
-    "normal_quantile",
-    "order_quantity",
-    "order_up_to",
-    "reorder_point",
-    "set_quantity",
-    "spread_over_lead_time",
-]
-
 
 def check_service(service: float) -> float:
     """Return a service level, or refuse it.

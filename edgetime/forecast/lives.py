@@ -22,8 +22,6 @@ from edgetime.life.families import Family, log_sf, scale_of, shape_of_cv
 if TYPE_CHECKING:
     from edgetime.life import LifeFit
 
-__all__ = ["SCENARIOS", "LifeLaw", "Supply", "fewest"]
-
 FloatArray = NDArray[np.float64]
 
 SCENARIOS: Final = 10_000

@@ -10,19 +10,6 @@ from typing import Any
 
 from edgetime.findings import Finding
 
-__all__ = [
-    "Forecast",
-    "Job",
-    "OrderLine",
-    "Pipeline",
-    "Stock",
-    "SupplierOrder",
-    "ToolForecast",
-    "Use",
-    "WeekUse",
-    "money_text",
-]
-
 
 def money_text(amount: Decimal | None) -> str | None:
     """Return an amount as the decimal text of the JSON form."""

@@ -13,8 +13,6 @@ from edgetime.forecast.model import OrderLine, SupplierOrder, ToolForecast
 if TYPE_CHECKING:
     from edgetime.tooling.model import Catalogue, Tool
 
-__all__ = ["article", "order_groups", "supplier_orders"]
-
 
 def article(piece: str) -> tuple[str, str | None]:
     """Return the tool and the profile of what is bought: ``tool`` or ``tool/profile``."""

@@ -21,8 +21,6 @@ from edgetime.takeoff.model import Contour, DrawingTakeOff, Edge, Part, Place, T
 from edgetime.tooling.model import Catalogue
 from edgetime.wear.life import lives_for, measure
 
-__all__ = ["MetreWear", "Rates", "metre_wear", "wear_rates"]
-
 METRE_MM: Final = 1000.0
 _DEPTH_MM: Final = 600.0
 

@@ -18,8 +18,6 @@ from edgetime.tooling.model import Catalogue
 from edgetime.tooling.words import shown, suggest
 from edgetime.units import parse_quantity
 
-__all__ = ["MOST_PIECES", "read_pipeline"]
-
 MOST_PIECES: Final = 100_000
 """Largest quantity of a job; more is a slip."""
 

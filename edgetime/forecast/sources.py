@@ -13,17 +13,6 @@ from edgetime.errors import CatalogueInvalid, EdgetimeError, PipelineInvalid, Wh
 from edgetime.tooling.toml_file import read_bytes, read_toml
 from edgetime.tooling.words import shown, suggest
 
-__all__ = [
-    "KEYS",
-    "NEEDED",
-    "Row",
-    "Source",
-    "WrongValue",
-    "drawing_paths",
-    "named_by_row",
-    "read_source",
-]
-
 KEYS: Final = (
     "date",
     "name",

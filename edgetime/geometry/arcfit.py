@@ -10,17 +10,6 @@ import numpy as np
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments, wrapped_angle
 
-__all__ = [
-    "LEAST_CHORDS",
-    "Fit",
-    "Limits",
-    "fit_arc",
-    "fit_points",
-    "fit_row",
-    "pinned",
-    "round_trip",
-]
-
 LEAST_CHORDS: Final = 4
 """Fewer chords in a row say too little: any three points lie on a circle."""
 

@@ -7,8 +7,6 @@ import numpy as np
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["link_chains"]
-
 
 def link_chains(start: FloatArray, end: FloatArray, *, closed: bool) -> list[tuple[IntArray, bool]]:
     """Return the continuous chains among directed pieces.

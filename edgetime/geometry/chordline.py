@@ -14,8 +14,6 @@ from edgetime.geometry.segments import Segments, wrapped_angle
 from edgetime.geometry.smooth import biarcs
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Piece", "laid", "nearly", "replaced", "trimmed"]
-
 _KINK_RAD: Final = np.radians(12.0)
 """Neighbouring fits whose directions differ by more meet in a corner [rad]."""
 

@@ -35,8 +35,6 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import STRAIGHT_BULGE, ZERO_LENGTH_MM
 
-__all__ = ["CORNER_RAD", "Chords", "follow_chords"]
-
 CORNER_RAD: Final = np.radians(25.0)
 """A vertex that turns by more is a corner, unless noise may be the reason [rad].
 It keeps octagons (45°) and twelve-sided figures (30°) as drawn; 15 chords and more to the round

@@ -11,8 +11,6 @@ from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments, wrapped_angle
 from edgetime.geometry.smooth import biarcs
 
-__all__ = ["Stretch", "directions", "through"]
-
 _MOST_TURN = 0.5 * np.pi
 """One arc turns by no more [rad]."""
 

@@ -9,8 +9,6 @@ import numpy as np
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import Segments
 
-__all__ = ["candidate_pairs", "intersections"]
-
 _TOUCH_MM: Final = 1e-7
 """An end this close to the other segment touches it [mm]: far above the rounding of
 coordinates in metres, far below anything that can be drawn."""

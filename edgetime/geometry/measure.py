@@ -9,27 +9,6 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import BoolArray, Segments, wrapped_angle
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-__all__ = [
-    "bounds",
-    "centres",
-    "contains",
-    "corner_turns",
-    "direction_at",
-    "distance",
-    "end_directions",
-    "is_simple",
-    "locate",
-    "nearest",
-    "point_at",
-    "radii",
-    "segment_areas",
-    "self_intersections",
-    "signed_area",
-    "start_directions",
-    "turns",
-    "vertex_positions",
-]
-
 _BLOCK = 1 << 20
 """Entries of a points-by-segments table worked on at once, to bound the memory."""
 

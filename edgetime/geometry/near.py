@@ -11,8 +11,6 @@ from edgetime.geometry.intersect import candidate_pairs
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments, wrapped_angle
 
-__all__ = ["BLOCK_PAIRS", "any_nearer", "in_blocks", "uncovered"]
-
 BLOCK_PAIRS: Final = 1 << 16
 """Pairs worked on at once, to bound the memory: some ten megabytes of tables."""
 

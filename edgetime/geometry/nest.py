@@ -11,8 +11,6 @@ from edgetime.geometry.measure import Monotone, segment_areas
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 
-__all__ = ["nest_loops"]
-
 _INSET_MM = 1e-4
 """How far inside its loop the point that stands for it lies [mm]."""
 

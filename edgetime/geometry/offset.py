@@ -27,8 +27,6 @@ from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.geometry.surround import ROLL_MM, all_round, corners, shifted, vertices
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-__all__ = ["Offset", "offset_path", "parallel_length", "parallel_lengths"]
-
 _SPLIT_MM: Final = 1e-7
 """Crossings closer together than this are one [mm]."""
 

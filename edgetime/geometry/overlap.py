@@ -12,8 +12,6 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import ZERO_LENGTH_MM
 
-__all__ = ["overlaps"]
-
 _ALONG: Final = np.sin(np.radians(15.0))
 """Curves run along each other when their directions differ by less: a crossing at a smaller
 angle is longer than a few tolerances and cannot be told from an overlay drawn askew."""

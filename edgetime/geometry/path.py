@@ -18,8 +18,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FloatArray", "IntArray", "Path", "segment_lengths", "travelled"]
-
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 

@@ -14,8 +14,6 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.split import concatenate, sub_path
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-__all__ = ["just_tight_stretches", "rounded", "tight_stretches"]
-
 _NEARLY_MM: Final = 0.01
 """By so much smaller is a circle that has room where another just fits [mm]."""
 

@@ -22,8 +22,6 @@ from numpy.typing import NDArray
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.tolerances import STRAIGHT_BULGE
 
-__all__ = ["BoolArray", "Segments", "wrapped_angle"]
-
 BoolArray = NDArray[np.bool_]
 
 

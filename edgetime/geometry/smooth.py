@@ -12,8 +12,6 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import BIARC_TOLERANCE_MM, LENGTH_RELATIVE, ZERO_LENGTH_MM
 
-__all__ = ["Curve", "biarcs", "curve_length", "ellipse_arc_length", "fit_arcs", "smooth_path"]
-
 Curve = Callable[[FloatArray], FloatArray]
 """A vectorised function of the parameter: (m,) to (m, 2) [mm], or to (m,) for a speed."""
 

@@ -12,8 +12,6 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-__all__ = ["concatenate", "merge_collinear", "split_at", "start_at", "sub_path"]
-
 _MOST_TURN = 1.9 * np.pi
 """A merged arc turns by no more [rad]: a full circle has no chord, and near it no digits."""
 

@@ -12,8 +12,6 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import ZERO_LENGTH_MM
 
-__all__ = ["ROLL_MM", "all_round", "corners", "shifted", "vertices"]
-
 ROLL_MM: Final = 1e-8
 """A rolled arc shorter than this is the rounding of a tangent joint [mm]."""
 

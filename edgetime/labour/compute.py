@@ -10,8 +10,6 @@ from edgetime.labour.model import Labour, Preparation, Task
 from edgetime.passes.model import PassPlan
 from edgetime.wear.model import Wear
 
-__all__ = ["compute_labour"]
-
 
 def compute_labour(plan: PassPlan, cycle: Cycle, wear: Wear) -> Labour:
     """Return the attended time of a load, by kind.

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final, Literal
 
-__all__ = ["KINDS", "Labour", "Preparation", "Task", "TaskKind"]
-
 MachineWaits = Literal["always", "one-table", "never"]
 
 

@@ -16,20 +16,6 @@ from typing import Any
 
 from edgetime.errors import LedgerError, Where
 
-__all__ = [
-    "ADDED",
-    "AMOUNTS",
-    "BY_NAME",
-    "CONSUMED",
-    "MEASURES",
-    "STATED",
-    "Amount",
-    "Measure",
-    "as_utc",
-    "read_time",
-    "time_text",
-]
-
 _LARGEST = 2**53 - 1
 """Every whole number up to here is exact as a double too, so JSON keeps it."""
 

@@ -17,8 +17,6 @@ from edgetime.ledger.amounts import ADDED, read_time
 from edgetime.ledger.model import AuditReport
 from edgetime.ledger.tables import balances, entries, runs
 
-__all__ = ["audit_books"]
-
 _SUMS = tuple(a.column for a in ADDED)
 _MOST = 50
 """Problems told; books that are wrong in more places are not read on."""

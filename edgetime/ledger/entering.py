@@ -19,8 +19,6 @@ from edgetime.ledger.store import Store
 from edgetime.ledger.tables import entries, runs
 from edgetime.ledger.writing import RunKey, Stamp, clean
 
-__all__ = ["Entering"]
-
 
 def _somebody() -> str:
     try:

@@ -19,8 +19,6 @@ from edgetime.ledger.store import WAIT_S, Store, locate, plainly
 from edgetime.ledger.tables import balances, entries, runs
 from edgetime.ledger.transfer import export_text, import_text
 
-__all__ = ["Ledger", "open_ledger"]
-
 
 def open_ledger(
     where: str | Path | None = None,

@@ -9,20 +9,6 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Protocol
 
-__all__ = [
-    "AuditReport",
-    "Entry",
-    "Kind",
-    "LifeRecord",
-    "PieceBalance",
-    "Posted",
-    "Reason",
-    "State",
-    "Used",
-    "WearLike",
-    "model_name",
-]
-
 
 class Kind(StrEnum):
     """What an entry records."""

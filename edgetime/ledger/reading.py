@@ -12,17 +12,6 @@ from edgetime.ledger.amounts import ADDED, AMOUNTS, BY_NAME, CONSUMED, MEASURES,
 from edgetime.ledger.model import Entry, Kind, LifeRecord, PieceBalance, Reason, State, Used
 from edgetime.ledger.tables import balances, entries, runs
 
-__all__ = [
-    "NOT_REVERSED",
-    "balance_of",
-    "entry_of",
-    "entry_select",
-    "read_balances",
-    "read_entries",
-    "read_lives",
-    "segments",
-]
-
 NOT_REVERSED = "NOT EXISTS (SELECT 1 FROM entries x WHERE x.reverses = {0}.id)"
 
 _E12 = 10**12

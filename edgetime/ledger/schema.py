@@ -18,8 +18,6 @@ from edgetime.ledger.store import FILE_NAME, Store, plainly
 if TYPE_CHECKING:
     from alembic.config import Config
 
-__all__ = ["APPLICATION_ID", "HEAD", "REVISIONS", "copy_database", "prepare"]
-
 REVISIONS = ("0001",)
 """Every schema that was ever released, oldest first."""
 

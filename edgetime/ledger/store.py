@@ -16,8 +16,6 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlch
 
 from edgetime.errors import LedgerError, Where
 
-__all__ = ["FILE_NAME", "Store", "locate", "plainly"]
-
 FILE_NAME = "ledger.sqlite"
 """Name of the ledger in a shop folder."""
 

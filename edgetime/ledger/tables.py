@@ -6,8 +6,6 @@ from sqlalchemy import BigInteger, Column, MetaData, Table, Text
 
 from edgetime.ledger.amounts import ADDED, AMOUNTS, CONSUMED
 
-__all__ = ["ENTRY_COLUMNS", "balances", "entries", "metadata", "mounts", "runs"]
-
 metadata = MetaData()
 
 runs = Table(

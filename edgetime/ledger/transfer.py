@@ -16,8 +16,6 @@ from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
 
-__all__ = ["HEADER", "SCHEMA", "export_rows", "export_text", "import_text"]
-
 SCHEMA = "edgetime.ledger/1"
 
 _WHOLE = ("id", "piece", "run_no", "reverses", "pocket")

@@ -16,21 +16,6 @@ from edgetime.ledger.model import Entry, Kind, WearLike, model_name
 from edgetime.ledger.reading import NOT_REVERSED, entry_of, segments
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, mounts, runs
 
-__all__ = [
-    "RunKey",
-    "Stamp",
-    "add",
-    "check_serials",
-    "clean",
-    "find_piece",
-    "new_run",
-    "next_serials",
-    "refuse_negative",
-    "run_number",
-    "run_rows",
-    "undo",
-]
-
 _BLANK: dict[str, Any] = dict.fromkeys(ENTRY_COLUMNS)
 _LONGEST = 200
 

@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 MAY_NOT_LAST: Final = Code(
     "may-not-last",
     Severity.WARNING,
@@ -57,15 +55,4 @@ RECORD_UNUSABLE: Final = Code(
     Severity.NOTE,
     "A piece was retired without any use entered: no life can be read from it.",
     "Post the runs of a load with 'edgetime ledger post'.",
-)
-
-CODES: tuple[Code, ...] = (
-    MAY_NOT_LAST,
-    NO_LEDGER,
-    NOT_MOUNTED,
-    SEVERAL_MOUNTED,
-    LIFE_UNKNOWN,
-    FEW_RETIREMENTS,
-    CATALOGUE_OFF,
-    RECORD_UNUSABLE,
 )

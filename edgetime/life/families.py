@@ -25,8 +25,6 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Family", "Sample", "log_likelihood", "log_sf", "scale_of", "shape_of_cv"]
-
 _SHAPE_RANGE = (0.4, 60.0)
 _BLOCK = 64
 _TINY = 1e-280

@@ -13,8 +13,6 @@ from edgetime.life.families import Family, Sample, log_likelihood, scale_of, sha
 from edgetime.life.likelihood import LikelihoodFit, fit_likelihood, sample_of
 from edgetime.life.model import Counts, Interval, LifeFit, LifePrior, Trust
 
-__all__ = ["CHOICE_FROM", "TRUST_RATIO", "Life", "fit_life", "fit_lives"]
-
 CHOICE_FROM: Final = 20
 """From so many lives seen to their end the data may choose the distribution."""
 CHOICE_MARGIN: Final = 2.0

@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 
 from edgetime.life.families import Family, Sample, log_likelihood
 
-__all__ = ["LikelihoodFit", "fit_likelihood", "sample_of"]
-
 _PARAMETERS = 2
 _STEP = 1e-4
 

@@ -15,8 +15,6 @@ from edgetime.life.likelihood import LikelihoodFit
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Counts", "Interval", "LifeFit", "LifePrior", "Trust"]
-
 _FAR = 1e6
 
 

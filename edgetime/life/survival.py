@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     from edgetime.wear import ToolWear, Wear
 
-__all__ = ["LEAST_CHANCE", "Balance", "EndAt", "Survival", "ToolSurvival", "survive"]
-
 LEAST_CHANCE: Final = 0.95
 """Chance of finishing below which a piece is warned about, unless asked otherwise."""
 

@@ -16,8 +16,6 @@ from edgetime.geometry.segments import Segments
 from edgetime.load.moved import moved_part
 from edgetime.takeoff.model import Part
 
-__all__ = ["MAX_APART_MM", "SeamPair", "laid_apart", "seam_pairs"]
-
 MAX_APART_MM: Final = 5000.0
 """No table has room for a wider gap between two pieces [mm]."""
 

@@ -20,8 +20,6 @@ from edgetime.takeoff.rules import CUTOUT_METHODS
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Catalogue, Stack, Stone
 
-__all__ = ["CUTOUT_METHODS", "NOMINAL_MATCH_MM", "ORDERS", "make_load", "stack_serves"]
-
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 """Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""
 

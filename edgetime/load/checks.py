@@ -21,8 +21,6 @@ from edgetime.tooling.notes import machine_notes
 if TYPE_CHECKING:
     from shapely import Polygon
 
-__all__ = ["load_findings", "sampled"]
-
 OVERLAP_DEPTH_MM: Final = 1.0
 """Parts overlap when they do so by more than this [mm]: parts drawn edge to edge, and the
 chords that stand for arcs in this check, do not."""

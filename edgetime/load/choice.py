@@ -17,8 +17,6 @@ from edgetime.geometry.path import FloatArray
 from edgetime.load.moved import moved_part
 from edgetime.takeoff.model import Part
 
-__all__ = ["MOST_COPIES", "Copies", "chosen_parts", "with_copies"]
-
 MOST_COPIES: Final = 500
 """More copies than this are a slip of the keyboard: no table holds them."""
 

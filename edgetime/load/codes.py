@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 LOAD_LARGER_THAN_TABLE: Final = Code(
     "load-larger-than-table",
     Severity.ERROR,
@@ -51,14 +49,4 @@ DIAMETER_UNLIKELY: Final = Code(
     "The real diameter given for a tool is larger than when it was new, or smaller than when it "
     "is spent (its diameter less twice usable_depth).",
     "Measure it again and check the unit; or correct diameter or usable_depth in the tool's file.",
-)
-
-CODES: tuple[Code, ...] = (
-    LOAD_LARGER_THAN_TABLE,
-    PART_OFF_TABLE,
-    PARTS_OVERLAP,
-    PART_TOO_NARROW,
-    DIAMETER_UNLIKELY,
-    NO_SEAM_TO_LAY_APART,
-    FINDINGS_LEFT_OUT,
 )

@@ -15,8 +15,6 @@ from edgetime.load.room import clear_gap_mm
 from edgetime.takeoff.model import Part, TakeOff
 from edgetime.tooling.model import Catalogue, Machine, Stack
 
-__all__ = ["ALL_AS_DRAWN", "PartChoice", "apart_findings", "lay_parts", "seam_names"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartChoice:

@@ -11,8 +11,6 @@ from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part
 from edgetime.tooling.model import Catalogue, Machine, Stack, Stone
 
-__all__ = ["Load", "PlacedPart"]
-
 
 @dataclass(frozen=True, eq=False)
 class PlacedPart:

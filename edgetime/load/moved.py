@@ -9,8 +9,6 @@ import numpy as np
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.takeoff.model import Contour, Part
 
-__all__ = ["moved_part", "moved_path"]
-
 
 def moved_path(path: Path, turn: FloatArray, shift: FloatArray) -> Path:
     """Return a path turned about the origin, then shifted; as :func:`moved_part`."""

@@ -16,14 +16,6 @@ from edgetime.load.moved import moved_part, moved_path
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part, TakeOff
 
-__all__ = [
-    "Placement",
-    "bounds_of_parts",
-    "drawing_index",
-    "placed_keep_outs",
-    "placed_parts",
-]
-
 _QUARTER = math.pi / 2.0
 
 MAX_PLACE_MM: Final = 100_000.0

@@ -16,8 +16,6 @@ from edgetime.load.choice import chosen_parts
 from edgetime.load.layout import PartChoice
 from edgetime.takeoff.model import Part, TakeOff
 
-__all__ = ["relevant_findings"]
-
 NEAR_MM: Final = 100.0
 """A finding this near to a part may concern it: a curve that missed its outline, a text."""
 

@@ -7,8 +7,6 @@ from collections.abc import Mapping
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Catalogue, Machine, Operation, Stack
 
-__all__ = ["clear_gap_mm"]
-
 
 def clear_gap_mm(
     catalogue: Catalogue, stack: Stack, machine: Machine, diameters_mm: Mapping[str, float]

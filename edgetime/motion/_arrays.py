@@ -8,8 +8,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["BoolArray", "FloatArray", "IntArray", "in_blocks"]
-
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]

@@ -32,8 +32,6 @@ from edgetime.motion._arrays import FloatArray
 from edgetime.motion.limits import MotionLimits
 from edgetime.motion.shape import Shape, max_abs_sinusoid
 
-__all__ = ["Caps", "caps_of", "least_over_axes", "turning_load"]
-
 
 @dataclass(frozen=True, eq=False)
 class Caps:

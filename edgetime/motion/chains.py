@@ -25,8 +25,6 @@ from edgetime.motion.shape import Shape, deflections, shape_of
 from edgetime.moves import Moves
 from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD, ZERO_LENGTH_MM
 
-__all__ = ["chain_of"]
-
 _SAME_RADIUS: Final = 1e-6
 """Arcs whose radii differ by a smaller share lie on one circle: the rounding of a drawing."""
 

@@ -19,8 +19,6 @@ from edgetime.motion.caps import Caps, least_over_axes, turning_load
 from edgetime.motion.limits import MotionLimits
 from edgetime.motion.shape import max_abs_sinusoid
 
-__all__ = ["Blends", "blend_radius", "blends_of"]
-
 _LEAST_RADIUS_MM = 1e-9
 """A corner that leaves no more room than this is a turn back: the tool stands still in it."""
 

@@ -10,8 +10,6 @@ from typing import Final, Literal
 from edgetime.errors import UsageError, Where
 from edgetime.moves import MODE_OF_CORNER, PATH_MODES, PathMode
 
-__all__ = ["MotionLimits"]
-
 Corner = Literal["exact-stop", "blend"]
 
 _AXES: Final = ("X", "Y", "Z")

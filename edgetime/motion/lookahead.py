@@ -19,15 +19,6 @@ import numpy as np
 
 from edgetime.motion._arrays import FloatArray, in_blocks
 
-__all__ = [
-    "LOOP_ROWS",
-    "scan_forward",
-    "scan_forward_loop",
-    "segment_times",
-    "vertex_squares",
-    "window_sums",
-]
-
 LOOP_ROWS: Final = 100
 """Up to this many segments a plain loop is faster than array passes."""
 

@@ -15,8 +15,6 @@ import numpy as np
 
 from edgetime.motion._arrays import FloatArray, IntArray
 
-__all__ = ["Ramp", "State", "ramp_between"]
-
 
 @dataclass(frozen=True, eq=False)
 class State:

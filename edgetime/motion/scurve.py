@@ -24,17 +24,6 @@ import numpy as np
 from edgetime.motion._arrays import FloatArray, IntArray, in_blocks
 from edgetime.motion.lookahead import LOOP_ROWS
 
-__all__ = [
-    "ramp_length",
-    "ramp_time",
-    "reach",
-    "reach_one",
-    "scan_frontier",
-    "scan_loop",
-    "segment_times",
-    "vertex_speeds",
-]
-
 _TURNING: Final = 1.0 / (4.0 * sqrt(2.0))
 """v* = (this · L sqrt(J))^(2/3) while A is not reached: there the end speed is 3 v0."""
 

@@ -17,8 +17,6 @@ from edgetime.motion.caps import Caps
 from edgetime.motion.corners import Blends
 from edgetime.motion.stretches import running_sums
 
-__all__ = ["Chain", "laid_out"]
-
 _NOTHING_MM: Final = 1e-9
 """What two blends leave between them counts as nothing below this: rounding of their cuts."""
 

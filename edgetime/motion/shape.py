@@ -9,8 +9,6 @@ import numpy as np
 from edgetime.motion._arrays import BoolArray, FloatArray
 from edgetime.tolerances import STRAIGHT_BULGE
 
-__all__ = ["Shape", "deflections", "max_abs_sinusoid", "shape_of"]
-
 
 @dataclass(frozen=True, eq=False)
 class Shape:

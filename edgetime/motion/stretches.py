@@ -9,8 +9,6 @@ import numpy as np
 from edgetime.motion._arrays import FloatArray, IntArray
 from edgetime.motion.ramps import Ramp, State, ramp_between
 
-__all__ = ["Parts", "Stretches", "running_sums"]
-
 
 @dataclass(frozen=True, eq=False)
 class Parts:

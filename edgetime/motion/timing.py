@@ -16,8 +16,6 @@ from edgetime.motion.segments import Chain
 from edgetime.motion.stretches import Parts, Stretches, running_sums
 from edgetime.moves import Moves
 
-__all__ = ["MotionSamples", "MotionTimes", "compute_motion"]
-
 
 @dataclass(frozen=True, eq=False)
 class MotionSamples:

@@ -15,8 +15,6 @@ from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm
 from edgetime.tooling.model import Operation, Step
 from edgetime.tooling.plausible import overspeed_finding
 
-__all__ = ["check_coverage", "check_diameters", "check_pockets", "check_speeds"]
-
 
 def _claimed(planner: Planner, *operations: Operation) -> set[tuple[int, Place]]:
     return {

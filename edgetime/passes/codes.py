@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 NO_STEP: Final = Code(
     "no-step",
     Severity.ERROR,
@@ -85,20 +83,4 @@ DIAMETER_UNUSED: Final = Code(
     Severity.NOTE,
     "A real diameter is given for a tool or piece that does nothing in this load.",
     "Correct the name of the tool or its profile, or leave the option out.",
-)
-
-CODES: tuple[Code, ...] = (
-    NO_STEP,
-    NO_CORE_BIT,
-    NO_CUT_STEP,
-    NO_ENTRY_CORE,
-    NO_ROUGH_STEP,
-    NO_SEAM_STEP,
-    NO_GAUGE_STEP,
-    GAUGE_REACH,
-    NO_SECTION,
-    MADE_ELSEWHERE,
-    TOOL_MISSING,
-    POCKETS_SHORT,
-    DIAMETER_UNUSED,
 )

@@ -16,8 +16,6 @@ from edgetime.passes.runs import ProfiledContour, mirror_axis_mm, mirrored
 from edgetime.passes.work import BREAKTHROUGH_MM, COUNT_SLACK, Stroke, Work, ceil_count
 from edgetime.tooling.model import Step
 
-__all__ = ["Grinding"]
-
 
 class Grinding:
     """The worked edges of a load.

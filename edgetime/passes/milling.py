@@ -24,8 +24,6 @@ from edgetime.takeoff.model import Place
 from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
 from edgetime.tooling.model import Operation, Step
 
-__all__ = ["Milling"]
-
 _AS_LONG: Final = 1.0 - 1e-6
 """Segments that are so much of the longest are as long, but for rounding [-]."""
 

@@ -15,8 +15,6 @@ from edgetime.passes.pockets import hand_swaps
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Machine, Operation, ShopDefaults, Step
 
-__all__ = ["AttendedStop", "EdgeRun", "Pass", "PassPlan", "PlannedVisit", "pocket_stops"]
-
 
 @dataclass(frozen=True, eq=False)
 class EdgeRun:

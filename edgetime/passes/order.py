@@ -18,8 +18,6 @@ from edgetime.passes.work import Work
 from edgetime.tolerances import STRAIGHT_BULGE
 from edgetime.tooling.model import Operation
 
-__all__ = ["Orderer"]
-
 _Ends = tuple[FloatArray, FloatArray]
 """Where the tool may go down for a run, and where it then goes up: two (c, 2) arrays [mm]."""
 

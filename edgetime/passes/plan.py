@@ -32,8 +32,6 @@ from edgetime.takeoff.model import Place
 from edgetime.takeoff.rules import USUAL_PROFILE, Meaning
 from edgetime.tooling.model import Operation, Step
 
-__all__ = ["plan_passes"]
-
 FINISHING: Final = frozenset({Operation.PROFILE, Operation.FINE, Operation.POLISH})
 
 OPPOSITE_RAD: Final = math.radians(10.0)

@@ -18,8 +18,6 @@ from edgetime.tolerances import HOLE_DIAMETER_MM
 from edgetime.tooling.limits import section_near
 from edgetime.tooling.model import FaceUp, Operation, Profile, Section, Step, Tool
 
-__all__ = ["Findings", "Planner", "serves"]
-
 _BORES: Final = frozenset({Operation.CORE, Operation.CUT})
 """Operations that open the stone, whatever the profile of the edge."""
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-__all__ = ["hand_swaps"]
-
 
 def hand_swaps(pieces: Sequence[str], pockets: int) -> list[int]:
     """Return the stays before which a person swaps a tool; no plan needs fewer.

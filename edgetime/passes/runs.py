@@ -16,16 +16,6 @@ from edgetime.moves import NO_INDEX
 from edgetime.passes.model import EdgeRun
 from edgetime.takeoff.model import Contour, Place
 
-__all__ = [
-    "FREE_CORNER_RAD",
-    "HOLE_CONTOUR",
-    "ProfiledContour",
-    "circle_run",
-    "mirrored",
-    "profiled_contours",
-    "turned_over",
-]
-
 FREE_CORNER_RAD: Final = math.radians(30.0)
 """A run's end is free when the contour turns away from the tool there by at least this
 [rad]. A wheel of 50 mm radius that runs straight on past a corner of 30° by its own radius

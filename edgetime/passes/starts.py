@@ -13,8 +13,6 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
 
-__all__ = ["Places", "places"]
-
 STARTS_MOST: Final = 8
 """A closed run is offered so many straights to begin on; more bring next to nothing."""
 

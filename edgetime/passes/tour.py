@@ -16,8 +16,6 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
 
-__all__ = ["Measure", "best_starts", "short_tour", "straight_mm", "tour_length"]
-
 Measure = Callable[[FloatArray, FloatArray], FloatArray]
 """What lies between places: two arrays (..., 2) that broadcast, to an array (...)."""
 

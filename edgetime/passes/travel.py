@@ -12,8 +12,6 @@ import numpy as np
 from edgetime.geometry.path import FloatArray
 from edgetime.tooling.model import Machine
 
-__all__ = ["RapidClock"]
-
 
 class RapidClock:
     """The rapids of a machine at safe height.

@@ -13,8 +13,6 @@ from typing import Final
 from edgetime.passes.model import EdgeRun
 from edgetime.tooling.model import Step
 
-__all__ = ["BREAKTHROUGH_MM", "COUNT_SLACK", "Stroke", "Work", "ceil_count"]
-
 BREAKTHROUGH_MM: Final = 2.0
 """Core and finger bits, and roughing drums, run this far below the slab [mm], so that no rim
 is left at the bottom; common practice, into the air between the cups."""

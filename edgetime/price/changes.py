@@ -9,9 +9,6 @@ from typing import Final
 
 from edgetime.errors import UsageError, Where
 
-__all__ = ["read_changes"]
-
-
 _CHANGE: Final = re.compile(r"(?:^|[\s,]+)(?=[^\s,=]+\s*=)")
 """Where a change begins: only before a key, for a value may hold blanks and a comma."""
 

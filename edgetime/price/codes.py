@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 PRICE_ASSUMED: Final = Code(
     "price-assumed",
     Severity.NOTE,
@@ -57,15 +55,4 @@ PARTS_OVERRULED: Final = Code(
     "An inquiry tells fewer parts than its lengths, cutouts, holes and corners can lie on: no "
     "part is longer than the table takes.",
     "Ask for the number of parts again, or name a larger machine.",
-)
-
-CODES: tuple[Code, ...] = (
-    PRICE_ASSUMED,
-    TOOL_COST_UNKNOWN,
-    CONSUMPTION_NOT_PRICED,
-    ELSEWHERE_NOT_PRICED,
-    RECESS_NOT_PRICED,
-    MINIMUM_CHARGED,
-    SEVERAL_LOADS,
-    PARTS_OVERRULED,
 )

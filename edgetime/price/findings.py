@@ -13,8 +13,6 @@ from edgetime.price.money import rounded
 from edgetime.price.rates import Rates
 from edgetime.price.sheet import Figure
 
-__all__ = ["price_findings"]
-
 
 def price_findings(
     estimates: Sequence[Estimate],

@@ -29,8 +29,6 @@ from edgetime.takeoff.model import (
 )
 from edgetime.tooling.model import Catalogue, Machine
 
-__all__ = ["DEPTH_MM", "GAP_MM", "WORKED_MM", "imagined_take_offs", "room_mm", "straight_edges"]
-
 WORKED_MM: Final = 3000.0
 """Worked edge of one part where the number of parts is not told: a front of 2.4 m and one end
 [mm]. Common practice, no source: a piece that two people carry."""

@@ -11,8 +11,6 @@ from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.tooling.model import Catalogue
 from edgetime.units import parse_quantity
 
-__all__ = ["Inquiry", "read_inquiry"]
-
 _ITEM: Final = re.compile(r"[,;]\s*(?=[^\s,;=]+\s*=)")
 _FEET_AND_INCHES: Final = re.compile(
     r"""\s*(\d+)\s*(?:'|′|ft|feet|foot)\s*-?\s*(\d[\d\s./,-]*?)\s*(?:"|″|''|in|inch|inches)?\s*""",

@@ -22,8 +22,6 @@ from edgetime.price.rates import Rates
 from edgetime.price.sheet import FOOT, Fact, Figure, figure
 from edgetime.tooling.model import Catalogue, Machine, Profile, Stone
 
-__all__ = ["EDGES", "EDGE_MM", "LIST_GROUPS", "PriceList", "Row", "price_list"]
-
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
 """What a line is reckoned on: so many straight edges of this length [mm], each on a part of its

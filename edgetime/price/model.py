@@ -14,8 +14,6 @@ from edgetime.price.money import digits
 from edgetime.price.sheet import FOOT, Figure
 from edgetime.price.work import Amounts
 
-__all__ = ["ADDED", "KINDS", "CostShare", "Line", "PartPrice", "Quote", "chosen"]
-
 KINDS: Final = (
     "machine", "power", "water", "labour", "hand", "tools", "material", "remakes", "overhead",
     "margin",

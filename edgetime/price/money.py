@@ -9,17 +9,6 @@ from typing import Final
 
 from edgetime.errors import InternalError
 
-__all__ = [
-    "EXACT",
-    "ROUNDINGS",
-    "apportion",
-    "decimal_of",
-    "digits",
-    "minor_unit",
-    "rounded",
-    "shared",
-]
-
 EXACT: Final = Context(prec=50, rounding=ROUND_HALF_EVEN)
 """Digits money is reckoned with between its roundings: thirty more than any sum needs."""
 

@@ -20,16 +20,6 @@ from edgetime.takeoff.model import Contour, Place, TakeOff
 from edgetime.tooling.model import Catalogue, Stack, Stone
 from edgetime.units import parse_quantity
 
-__all__ = [
-    "LENGTHS_ERROR",
-    "LENGTHS_ERROR_WITH_PARTS",
-    "WhatIf",
-    "price_lengths",
-    "price_what_if",
-    "read_what_if",
-    "serving_stack",
-]
-
 LENGTHS_ERROR: Final = Decimal("0.26")
 LENGTHS_ERROR_WITH_PARTS: Final = Decimal("0.17")
 """How far the net price by lengths may lie from the one by drawing, as a share of the latter,

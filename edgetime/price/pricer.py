@@ -12,8 +12,6 @@ from edgetime.price.rates import Rates
 from edgetime.price.sheet import Fact, Figure, figure, names_of
 from edgetime.price.work import Amounts, Work
 
-__all__ = ["Pricer"]
-
 _COST: Final = {
     "machine": "machine_rate * (machine_s + waiting_s) / 3600",
     "power": "electricity * energy_kwh",

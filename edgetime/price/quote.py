@@ -18,8 +18,6 @@ from edgetime.price.rates import Rates
 from edgetime.price.sheet import FOOT, Fact, figure
 from edgetime.price.work import HANDLING, SETUP, Work, collect, merged
 
-__all__ = ["price_load", "price_loads", "price_work"]
-
 
 def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Fact]]:
     """Return the formula of a load's tools, price times share of life by piece, and its factors."""

@@ -13,8 +13,6 @@ from edgetime.tooling.model import Catalogue, Tool
 from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
 from edgetime.tooling.toml_file import error_in
 
-__all__ = ["Rates", "machine_hour_rate", "price_errors"]
-
 DEFAULT_CURRENCY = "EUR"
 """Where neither rates nor tools name one."""
 

@@ -18,8 +18,6 @@ from typing import Any, Final
 from edgetime.errors import InternalError
 from edgetime.price.money import EXACT, ROUNDINGS, digits, rounded
 
-__all__ = ["FOOT", "Fact", "Figure", "evaluate", "figure", "names_of"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:

@@ -28,18 +28,6 @@ if TYPE_CHECKING:
     from edgetime.takeoff.model import Cutout, Part
     from edgetime.tooling.rates import PriceRates
 
-__all__ = [
-    "CORNERS",
-    "CORNER_RADIUS_MM",
-    "HANDLING",
-    "HOLES",
-    "SETUP",
-    "Amounts",
-    "Work",
-    "collect",
-    "merged",
-]
-
 HOLES: Final = "holes"
 CORNERS: Final = "corners"
 HANDLING: Final = "handling"

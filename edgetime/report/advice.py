@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
     from edgetime.estimating import Advice, Estimate, Together
 
-__all__ = ["advice_parts", "advice_sheet"]
-
 _Numbered = tuple[int, "Advice"]
 
 _LENGTH = Unit("_mm", format_edge)

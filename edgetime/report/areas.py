@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from edgetime.units import UnitSystem
 
-__all__ = ["area_text", "area_unit"]
-
 _MM2_PER_M2 = 1e6
 _MM2_PER_FT2 = 304.8**2
 

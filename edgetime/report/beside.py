@@ -10,8 +10,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Effect
     from edgetime.estimating.factors import Factor
 
-__all__ = ["EFFECTS", "FACTORS", "LEFT"]
-
 FACTORS: Final[Sheet[Factor]] = Sheet(
     (
         Column(key="name", get=lambda f: f.name),

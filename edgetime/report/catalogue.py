@@ -26,17 +26,6 @@ if TYPE_CHECKING:
 
     from edgetime.tooling import Catalogue
 
-__all__ = [
-    "CATALOGUE_HEADER",
-    "KINDS",
-    "as_plain",
-    "catalogue_parts",
-    "catalogue_rows",
-    "entry_parts",
-    "figures",
-    "kind_parts",
-]
-
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """What a catalogue holds, in the order it is shown."""
 

@@ -18,19 +18,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from rich.table import Table
 
-__all__ = [
-    "CLOCK",
-    "COUNT",
-    "EDGE",
-    "PERCENT",
-    "PLACE",
-    "TEXT",
-    "VOLUME",
-    "Column",
-    "Sheet",
-    "Unit",
-]
-
 Row = TypeVar("Row")
 
 _MM_PER_IN: Final = 25.4

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from edgetime.comparison import Comparison, SetupFigures
     from edgetime.price import Figure
 
-__all__ = ["COMPARE_HEADER", "compare_csv_rows", "compare_screen"]
-
 COMPARE_HEADER = (
     "with", "machine", "stack", "feed_override", "machine_s", "attended_s", "hand_mm", "edge_mm",
     "tools", "cost", "per_m", "currency", "loads_per_shift", "area_mm2_per_shift", "purchase",

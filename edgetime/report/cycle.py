@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.takeoff import DrawingTakeOff
 
-__all__ = ["CAUTION", "drawing_parts", "estimate_parts"]
-
 CAUTION = (
     "An estimate, no release to run. Cut wet, keep every wheel below its marked maximum speed, "
     "guards closed, and follow the makers' instructions and your local codes."

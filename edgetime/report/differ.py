@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from edgetime.price import Quote
     from edgetime.report.price import Numbers
 
-__all__ = ["AREA_GROSS", "edge_counts_all", "edge_counts_apart"]
-
 AREA_GROSS: Final = (
     "Areas with the openings in them, as kitchens are sold; takeoff leaves them out."
 )

@@ -16,14 +16,8 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from edgetime.estimating import Effect
-    from edgetime.estimating.explain import Factor
+    from edgetime.estimating.factors import Factor
     from edgetime.estimating.resume import Resume
-
-__all__ = [
-    "explain_parts",
-    "resume_parts",
-    "sensitivity_parts",
-]
 
 _M2 = {"mm2": 1.0, "m2": 1e6}
 

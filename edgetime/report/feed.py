@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from edgetime.economics import FeedPoint, FeedStudy, StepFeed
     from edgetime.price import Figure
 
-__all__ = ["FEED_HEADER", "feed_csv_rows", "feed_screen"]
-
 FEED_HEADER = (
     "step", "tool", "point", "feed_mm_per_s", "machine_s", "cut_s", "wear", "swap_s", "output_s",
     "cost", "currency", "limited_by", "why_not",

@@ -13,8 +13,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-__all__ = ["cannot_run_parts", "finding_parts", "kinds_text", "tally"]
-
 SHOWN = 4
 """Occurrences of one kind that are written out; the rest are counted."""
 

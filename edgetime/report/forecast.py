@@ -17,18 +17,6 @@ if TYPE_CHECKING:
     from edgetime.forecast.model import Forecast, OrderLine, Stock, SupplierOrder, ToolForecast
     from edgetime.units import UnitSystem
 
-__all__ = [
-    "ORDERS_HEADER",
-    "TOOLS_HEADER",
-    "WEEKS_HEADER",
-    "forecast_parts",
-    "order_parts",
-    "order_rows",
-    "tool_rows",
-    "week_parts",
-    "week_rows",
-]
-
 TOOLS_HEADER = (
     "piece",
     "tool",

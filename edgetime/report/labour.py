@@ -8,8 +8,6 @@ from edgetime.labour import KINDS
 from edgetime.report.text import clock
 from edgetime.units import format_time
 
-__all__ = ["tasks_text"]
-
 
 def tasks_text(tasks: Iterable[tuple[str, float]]) -> str:
     """Write the sum of attended work and what it is made of.

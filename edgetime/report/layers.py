@@ -21,16 +21,6 @@ if TYPE_CHECKING:
 
     from edgetime.estimating.layering import LayerPlan
 
-__all__ = [
-    "LAYERS",
-    "PROPOSALS",
-    "RULES",
-    "layer_plan_parts",
-    "outcome_parts",
-    "proposal_parts",
-    "rule_parts",
-]
-
 LAYERS: Final = Sheet[tuple[str, LayerUse]](
     (
         Column(key="drawing", get=lambda row: row[0]),

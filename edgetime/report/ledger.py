@@ -25,19 +25,6 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
-__all__ = [
-    "BALANCE_HEADER",
-    "ENTRY_HEADER",
-    "audit_parts",
-    "balance_rows",
-    "entry_dict",
-    "entry_parts",
-    "entry_rows",
-    "piece_parts",
-    "posted_parts",
-    "stock_parts",
-]
-
 BALANCE_HEADER = (
     "serial",
     "tool",

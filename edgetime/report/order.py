@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 
     from edgetime.cycle import WallClock
 
-__all__ = ["clock_columns", "order_parts", "order_sheet"]
-
 _SUMS = "The rows of each tool add up to its time in the table above."
 
 

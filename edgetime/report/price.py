@@ -24,17 +24,6 @@ if TYPE_CHECKING:
     from edgetime.price import Figure, PriceList, Quote, WhatIf
     from edgetime.price.listing import Row
 
-__all__ = [
-    "LIST_HEADER",
-    "QUOTE_HEADER",
-    "Numbers",
-    "explain_figure_parts",
-    "list_csv_rows",
-    "list_screen",
-    "quote_csv_rows",
-    "quote_screen",
-]
-
 QUOTE_HEADER = (
     "what_if", "view", "item", "name", "quantity", "unit", "per_unit", "per_ft", "amount",
     "currency", "tax",

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from edgetime.shift.figures import Mend
     from edgetime.shift.promise import Chance, Promise
 
-__all__ = ["chance_parts", "leading_parts", "loads_text", "of_hundred"]
-
 _ROWS = 3
 """So many numbers of loads are told on either side of the plan."""
 

@@ -9,19 +9,6 @@ from typing import Final
 from edgetime.unit_table import FT_MM, IN_MM, UNITS
 from edgetime.units import UnitSystem, decimals, is_slow, speed_text
 
-__all__ = [
-    "FEET_FROM_MM",
-    "format_area",
-    "format_edge",
-    "format_feet",
-    "format_length",
-    "format_size",
-    "format_speed",
-    "format_thickness",
-    "speed_figure",
-    "speed_unit",
-]
-
 FEET_FROM_MM: Final = 2.0 * FT_MM
 """Dimensions from here on are read in feet and inches."""
 

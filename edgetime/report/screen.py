@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
-__all__ = ["Screen", "fill", "heading", "line", "plain", "table"]
-
 DEFAULT_WIDTH = 80
 WIDEST = 100
 """Lines longer than this are hard to read across, however wide the window is."""

@@ -20,12 +20,6 @@ if TYPE_CHECKING:
     from edgetime.shift import Shift
     from edgetime.shift.figures import Interval
 
-__all__ = [
-    "SHIFT_HEADER",
-    "shift_parts",
-    "shift_rows",
-]
-
 SHIFT_HEADER = (
     "row",
     "load",

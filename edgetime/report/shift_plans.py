@@ -16,18 +16,6 @@ if TYPE_CHECKING:
 
     from edgetime.shift import Filling, Fit, PocketPlan, ShiftLoad
 
-__all__ = [
-    "FILLING_HEADER",
-    "FIT_HEADER",
-    "POCKET_HEADER",
-    "filling_parts",
-    "filling_rows",
-    "fit_parts",
-    "fit_rows",
-    "pocket_parts",
-    "pocket_rows",
-]
-
 FIT_HEADER = (
     "row",
     "load",

@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.life import Interval, LifeFit, Survival, ToolSurvival
 
-__all__ = ["SURVIVE_HEADER", "survive_rows", "survive_screen"]
-
 SURVIVE_HEADER = (
     "row",
     "tool",

@@ -16,14 +16,6 @@ if TYPE_CHECKING:
 
     from edgetime.takeoff import DrawingTakeOff, Part, TakeOff
 
-__all__ = [
-    "EDGE_HEADER",
-    "edge_rows",
-    "layer_parts",
-    "layer_rows",
-    "takeoff_parts",
-]
-
 EDGE_HEADER = (
     "drawing",
     "part_id",

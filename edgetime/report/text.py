@@ -6,17 +6,6 @@ from collections.abc import Iterable
 
 from edgetime.units import UnitSystem
 
-__all__ = [
-    "NONE",
-    "clock",
-    "figure",
-    "length_column",
-    "length_header",
-    "share",
-    "shorten",
-    "signed_clock",
-]
-
 NONE = "-"
 """What stands in a table where there is nothing."""
 

@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 
     from edgetime.cycle import WallClock
 
-__all__ = ["Row", "numbered", "visit_parts", "visit_sheet"]
-
 WIDEST_NAME = 22
 """Tool names up to this length stand on one line at 80 columns."""
 

@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.wear import Consumables, Measure, Wear
 
-__all__ = ["WEAR_HEADER", "wear_csv_rows", "wear_parts", "wear_screen"]
-
 WEAR_HEADER = (
     "row",
     "tool",

@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from edgetime.report.price import Numbers
     from edgetime.units import UnitSystem
 
-__all__ = ["what_if_parts"]
-
 
 def _what_if_table(
     quote: Quote, made: Sequence[tuple[int, Quote]], kinds: Sequence[str], numbers: Numbers

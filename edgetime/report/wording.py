@@ -23,8 +23,6 @@ from edgetime.report.quantities import (
 from edgetime.unit_table import FT_MM, IN_MM, UNITS
 from edgetime.units import UnitSystem, decimals
 
-__all__ = ["in_units", "place_in_units"]
-
 _NUMBER: Final = r"-?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?"
 _ITEM: Final = rf"(?:\({_NUMBER}, {_NUMBER}\)|{_NUMBER})"
 _JOINT: Final = r"(?: to | by | x | × |–)"

@@ -11,8 +11,6 @@ from edgetime.shift.model import ACCOUNT, SLACK_S, Span
 from edgetime.shift.workday import Workday
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["figures_of"]
-
 
 def _clip(spans: Iterable[Span], hours_s: float) -> Iterator[Span]:
     for s in spans:

@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 LOAD_LARGER_THAN_ZONE: Final = Code(
     "load-larger-than-zone",
     Severity.NOTE,
@@ -50,13 +48,4 @@ JOB_NOT_DRAWN: Final = Code(
     "in no table filling; asked for one of these, this is a warning. Its area alone is held "
     "against the table and its zones.",
     "Draw it, and name the drawing in the list.",
-)
-
-CODES: tuple[Code, ...] = (
-    LOAD_LARGER_THAN_ZONE,
-    POCKETS_SHORT,
-    LOADS_LEFT,
-    FIT_STOPPED,
-    PART_LARGER_THAN_TABLE,
-    JOB_NOT_DRAWN,
 )

@@ -17,8 +17,6 @@ from edgetime.shift.pockets import inserted
 from edgetime.shift.workday import Workday
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["AsPlanned", "Draws", "Outcome", "run_shift"]
-
 _SLACK = 1e-9
 """Shares of a tool's life that add up to one within this are one [-]."""
 

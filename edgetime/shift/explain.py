@@ -6,13 +6,11 @@ import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from edgetime.estimating.explain import Factor
+from edgetime.estimating.factors import Factor
 from edgetime.shift.figures import Shift, ShiftFigures
 from edgetime.shift.model import ShiftLoad
 from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
 from edgetime.units import format_time
-
-__all__ = ["explain_shift"]
 
 _NOTES = {
     "run": "cycles, attended stops excluded",

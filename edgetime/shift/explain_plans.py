@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from edgetime.estimating.explain import Factor
+from edgetime.estimating.factors import Factor
 from edgetime.shift.figures import Variation
 from edgetime.shift.filling import Filling
 from edgetime.shift.fit import Fit, urgency
 from edgetime.shift.model import ShiftLoad
 from edgetime.shift.pockets import PocketPlan
 from edgetime.tooling.model import Machine
-
-__all__ = ["explain_filling", "explain_fit", "explain_pockets", "explain_variation"]
 
 _UNITS = {
     "loads": "-",

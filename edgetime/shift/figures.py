@@ -10,16 +10,6 @@ from edgetime.findings import Finding
 from edgetime.shift.model import LoadRun, Span
 from edgetime.shift.promise import CONFIDENCE, Promise
 
-__all__ = [
-    "Interval",
-    "Leverage",
-    "Mend",
-    "NextLoad",
-    "Shift",
-    "ShiftFigures",
-    "Variation",
-]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShiftFigures:

@@ -20,8 +20,6 @@ from edgetime.shift import codes
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
 
-__all__ = ["Filling", "TableLoad", "TablePart", "fill_table", "gap_mm", "table_parts"]
-
 _SLACK_MM2 = 1e-3
 
 

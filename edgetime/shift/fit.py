@@ -23,8 +23,6 @@ from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
 from edgetime.units import format_time
 
-__all__ = ["Fit", "FitTrouble", "fit_shift", "urgency", "values_of"]
-
 _NEVER_DAYS: Final = 60
 """A load without a due date counts as one due in so many days."""
 

@@ -15,8 +15,6 @@ from edgetime.forecast.sources import Row, Source, WrongValue, drawing_paths, re
 from edgetime.tooling.words import shown
 from edgetime.units import parse_quantity
 
-__all__ = ["JOB_KEYS", "Job", "read_jobs"]
-
 JOB_KEYS: Final = (
     "name",
     "drawing",

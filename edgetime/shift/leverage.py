@@ -10,8 +10,6 @@ from edgetime.shift.figures import Leverage
 from edgetime.shift.model import ShiftLoad
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["leverages_of", "quicker_cycles", "quicker_person"]
-
 _LESS = 0.9
 """How much of its time each cause is left in turn, to see which one limits the shift [-]."""
 

@@ -22,8 +22,6 @@ from edgetime.unit_table import FT_MM
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
 
-__all__ = ["machine_of", "rules_of", "shift_load", "undrawn_load", "with_cycle", "zone_length_mm"]
-
 
 def rules_of(catalogue: Catalogue) -> ShiftDefaults:
     """Return the shop's shift.

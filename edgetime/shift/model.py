@@ -9,15 +9,6 @@ from typing import Any
 from edgetime.errors import Where
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = [
-    "ACCOUNT",
-    "SLACK_S",
-    "LoadRun",
-    "ShiftLoad",
-    "Span",
-    "Stop",
-]
-
 ACCOUNT = ("run", "stop", "stoppage", "swap", "warm-up", "loading", "break", "rest")
 """What the machine does with the shift; the seconds of all of them make the shift.
 

@@ -12,8 +12,6 @@ from edgetime.shift.leverage import quicker_cycles, quicker_person
 from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["NEAR_S", "next_load"]
-
 NEAR_S: Final = 1800.0
 """A load that misses by less is close enough to say what would let it fit [s]."""
 

@@ -19,8 +19,6 @@ from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.shift.workday import Workday
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["EXACT_LOADS", "Orders", "limits", "shares_with_none"]
-
 EXACT_LOADS: Final = 7
 """Up to this many loads every order is tried."""
 

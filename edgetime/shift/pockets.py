@@ -18,8 +18,6 @@ from typing import Any, Final
 
 from edgetime.errors import InputError, UsageError, Where
 
-__all__ = ["EXACT_LOADS", "PocketPlan", "inserted", "plan_pockets", "swaps_of_order"]
-
 EXACT_LOADS: Final = 10
 """Up to this many different loads the best order is sought to the end."""
 

@@ -11,8 +11,6 @@ from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.shift.orders import limits
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["GAP", "Program"]
-
 GAP: Final = 1e-9
 """The program is solved to this relative gap; values that differ by less are alike."""
 

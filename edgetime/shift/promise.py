@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-__all__ = ["CONFIDENCE", "Z90", "Chance", "Promise", "promise_of"]
-
 CONFIDENCE: Final = 0.9
 """Of every interval told of a shift [-]."""
 

@@ -11,8 +11,6 @@ from typing import Final
 from edgetime.shift.orders import Order, Orders
 from edgetime.shift.program import GAP, Program
 
-__all__ = ["Goal", "best_of_few", "best_of_many", "greedy"]
-
 _LEAST_S: Final = 0.2
 """The first solution of the program may take so long, whatever the limit [s]."""
 

@@ -23,8 +23,6 @@ from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
 from edgetime.units import format_time
 
-__all__ = ["alone_s", "simulate_shift"]
-
 _NAMES = 6
 """So many names are told of loads that are left."""
 

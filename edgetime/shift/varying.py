@@ -15,8 +15,6 @@ from edgetime.shift.model import ShiftLoad
 from edgetime.shift.promise import Z90
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["Varying", "vary"]
-
 
 @dataclass(frozen=True)
 class Varying:

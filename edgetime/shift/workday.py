@@ -9,8 +9,6 @@ from dataclasses import replace
 from edgetime.errors import CatalogueInvalid, EdgetimeError, UsageError, Where
 from edgetime.tooling.model import ShiftDefaults
 
-__all__ = ["Workday", "check_rules"]
-
 
 class Workday:
     """Arithmetic of working time that pauses in breaks.

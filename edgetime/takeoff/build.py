@@ -35,8 +35,6 @@ from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.takeoff.unused import unused_rules
 from edgetime.tolerances import CONTOUR_MM, HOLE_DIAMETER_MM, OVERLAY_MM
 
-__all__ = ["take_off"]
-
 
 @dataclass(frozen=True, slots=True)
 class _Options:

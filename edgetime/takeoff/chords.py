@@ -14,8 +14,6 @@ from edgetime.takeoff.model import Contour
 from edgetime.takeoff.notes import Notes
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Followed", "circle_of", "follow_contour"]
-
 
 @dataclass(frozen=True, eq=False)
 class Followed:

@@ -21,8 +21,6 @@ from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import SHAPES, Sheet
 
-__all__ = ["Claims"]
-
 _REASONS = {
     codes.PROFILE_CONFLICT.name: "its layer rule comes first",
     codes.WORKED_OVER_UNFINISHED.name: "worked edges come before unfinished ones",

@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 LAYER_UNMATCHED: Final = Code(
     "layer-unmatched",
     Severity.WARNING,
@@ -238,43 +236,4 @@ CHORDS_FOLLOWED: Final = Code(
     "A curve is drawn as short chords, or a straight with a digitiser's noise. The tools follow "
     "the lines and arcs meant, within the shop's contour tolerance; lengths stay as drawn.",
     "Draw arcs as arcs; or set contour_tolerance in shop.toml, 0 to follow every chord.",
-)
-
-CODES: tuple[Code, ...] = (
-    LAYER_UNMATCHED,
-    LAYER_RULE_UNUSED,
-    LAYER_HIDDEN,
-    RECESS_LISTED,
-    DUPLICATE_CURVE,
-    PROFILE_CONFLICT,
-    WORKED_OVER_UNFINISHED,
-    SEAM_OVER_PROFILE,
-    METHOD_CONFLICT,
-    HOLE_PROFILE,
-    PROFILE_UNKNOWN,
-    PROFILE_TEXT_LOOSE,
-    PART_NAME_CHOSEN,
-    OUTLINE_PROFILE_MISSING,
-    CUTOUT_PROFILE_MISSING,
-    GAP_BRIDGED,
-    CORNER_TRIMMED,
-    OPEN_CHAIN,
-    EDGE_STRAY,
-    BRANCH,
-    SELF_CROSSING,
-    LOOPS_CROSS,
-    LOOP_TINY,
-    CUTOUT_OUTSIDE,
-    CUTOUT_NOTCHES,
-    RIB_THIN,
-    OPENING_BY_DEPTH,
-    HOLE_SIZE,
-    SEAM_DIVIDES,
-    SEAM_LOOSE,
-    PART_SMALL,
-    PART_TOO_SMALL,
-    PART_IN_OPENING,
-    PARTS_TOUCH,
-    NO_PARTS,
-    CHORDS_FOLLOWED,
 )

@@ -17,8 +17,6 @@ from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Meetings", "Stretches", "label_stretches", "remove_stretches", "shared_stretches"]
-
 _ALONG_RAD = 0.2
 # Crossing lines are near each other for a moment; lines that lie on one another also run
 # the same way. Over a stretch of ten tolerances the ends alone allow this much.

@@ -11,8 +11,6 @@ from edgetime.takeoff.model import Contour, Edge, Place
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 
-__all__ = ["contours_of"]
-
 
 def contours_of(
     sheet: Sheet, loops: Loops, outer: BoolArray, fallback: list[str]

@@ -28,8 +28,6 @@ from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
 from edgetime.takeoff.walks import chains, cycles, enclosed, follow
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Bridge", "Chain", "Joined", "join", "node_numbers"]
-
 
 @dataclass(frozen=True, slots=True)
 class Bridge:

@@ -16,8 +16,6 @@ from edgetime.tolerances import COINCIDENT_MM
 if TYPE_CHECKING:
     from edgetime.takeoff.sheet import Sheet
 
-__all__ = ["KeepOut", "KeepOutKind", "keep_outs_of"]
-
 
 class KeepOutKind(StrEnum):
     """Which tools a keep-out area is in the way of."""

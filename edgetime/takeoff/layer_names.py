@@ -12,8 +12,6 @@ from typing import Final
 from edgetime.takeoff.rules import Meaning, bare_layer
 from edgetime.takeoff.trade_words import FILLERS, TRADE_WORDS, TradeWords
 
-__all__ = ["Hint", "read_name", "short_for"]
-
 _WORD = re.compile(r"[^\W\d_]+|\d+", re.UNICODE)
 _HUMP = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Þ])")
 _UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "ae", "ø": "oe"})

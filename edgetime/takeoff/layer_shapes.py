@@ -26,8 +26,6 @@ from edgetime.takeoff.sheet import sort_out
 from edgetime.takeoff.sound import sound_loops
 from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
 
-__all__ = ["Role", "Shapes", "shapes_of"]
-
 _BIT_LIKE_MM: Final = 80.0
 """Without core bits to compare with, a smaller circle counts as one of bit size [mm]."""
 

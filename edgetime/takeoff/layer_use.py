@@ -12,8 +12,6 @@ from typing import Any, Final
 from edgetime.drawing.model import Drawing, LayerState
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
 
-__all__ = ["LayerUse", "layer_uses", "layers_command", "shell_words"]
-
 UNKNOWN: Final = "unknown"
 """What stands for the meaning of a layer that no rule matches."""
 

@@ -14,17 +14,6 @@ from edgetime.takeoff.pairs import box_pairs, expand
 from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = [
-    "Loops",
-    "contained",
-    "inside",
-    "loop_crossings",
-    "retraced",
-    "same_loops",
-    "self_crossing",
-    "strays",
-]
-
 _BATCH = 1_000_000
 
 _JUDGED = np.array([0.5, 0.0, 0.25, 0.75])

@@ -17,18 +17,6 @@ from edgetime.geometry.path import Path
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.layer_use import LayerUse
 
-__all__ = [
-    "Contour",
-    "Cutout",
-    "DrawingTakeOff",
-    "Edge",
-    "Hole",
-    "Part",
-    "Place",
-    "Recess",
-    "TakeOff",
-]
-
 
 class Place(StrEnum):
     """Where on a part an edge is."""

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 
 from edgetime.drawing.model import Entity
 
-__all__ = ["block_names", "in_rows", "ordinal", "unique_names"]
-
 Box = tuple[float, float, float, float]
 
 

@@ -28,8 +28,6 @@ from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.takeoff.sound import MIN_AREA_MM2, Reporter, kinds
 from edgetime.tolerances import RIB_MM
 
-__all__ = ["Nest", "is_edge_chain", "nest_loops"]
-
 
 @dataclass(frozen=True, eq=False)
 class Nest:

@@ -16,8 +16,6 @@ from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces, concatenate
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Notch", "closed_along", "cut_notches"]
-
 
 @dataclass(frozen=True, slots=True)
 class Notch:

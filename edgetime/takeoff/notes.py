@@ -6,10 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from edgetime.errors import Where
-from edgetime.findings import Code, Finding, Severity
-from edgetime.takeoff.codes import CODES
-
-__all__ = ["FINDINGS_PER_CODE", "Notes"]
+from edgetime.findings import Code, Finding, Severity, codes_in
+from edgetime.takeoff import codes
 
 FINDINGS_PER_CODE = 20
 """More findings of one kind are summed up in one line: nobody reads a thousand."""
@@ -50,7 +48,7 @@ class Notes:
         for finding in self._all:
             by_code[finding.code].append(finding)
         out: list[Finding] = []
-        for code in CODES:
+        for code in codes_in(codes):
             own = sorted(by_code[code.name], key=_order)
             out += own[:FINDINGS_PER_CODE]
             more = own[FINDINGS_PER_CODE:]

@@ -15,8 +15,6 @@ from edgetime.takeoff.sheet import Sheet
 from edgetime.takeoff.sound import Reporter
 from edgetime.tolerances import HAND_MM, NOTHING_MM, STRIP_MM
 
-__all__ = ["note_islands", "note_small", "note_touching"]
-
 
 def note_small(sheet: Sheet, nest: Nest, notes: Notes, *, units: str, mm_per_unit: float) -> None:
     """Note parts that nobody can hold; when all are so small, the units are doubted instead."""

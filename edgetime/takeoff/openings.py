@@ -14,8 +14,6 @@ from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet
 
-__all__ = ["Openings"]
-
 _Circle = tuple[float, float, float]
 """Centre and diameter [mm]."""
 

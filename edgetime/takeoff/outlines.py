@@ -18,8 +18,6 @@ from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Found", "find_loops"]
-
 _KINDS = {Meaning.OUTLINE: 1, Meaning.CUTOUT: 2, Meaning.HOLE: 3}
 
 

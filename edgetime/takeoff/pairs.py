@@ -6,8 +6,6 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
 
-__all__ = ["box_pairs", "close_pairs", "components", "expand"]
-
 _NONE = (np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))
 
 

@@ -15,8 +15,6 @@ from edgetime.geometry.measure import segment_areas
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments
 
-__all__ = ["Pieces", "concatenate", "enclosed_area"]
-
 
 @dataclass(frozen=True, eq=False)
 class Pieces:

@@ -21,16 +21,6 @@ from edgetime.takeoff.rules import (
 )
 from edgetime.takeoff.trade_words import TRADE_WORDS
 
-__all__ = [
-    "ANSWERED",
-    "PROPOSED",
-    "UNWORKED",
-    "Confidence",
-    "Proposal",
-    "propose",
-    "with_rule",
-]
-
 PROPOSED: Final = "edgetime layers"
 """Where a proposed rule comes from."""
 

@@ -10,22 +10,6 @@ from typing import Final
 
 from edgetime.tolerances import GAP_MM
 
-__all__ = [
-    "CUTOUT_METHODS",
-    "MEANINGS",
-    "NOTCH_METHODS",
-    "RULE_KEYS",
-    "USUAL_PROFILE",
-    "LayerRule",
-    "LayerRules",
-    "Meaning",
-    "RuleKey",
-    "bare_layer",
-    "exact_match",
-    "meaning_text",
-    "option_text",
-]
-
 _BOUND = re.compile(r".*(?:\$\d+\$|\|)(?=.)")
 # How programs name the layers of a reference to another drawing: FILE|LAYER while it is
 # attached, FILE$0$LAYER once it is bound.

@@ -12,8 +12,6 @@ from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
 from edgetime.takeoff.walks import enclosed, follow
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["divide"]
-
 
 def divide(
     outline: Pieces, openings: list[Pieces], seams: list[Pieces], *, gap_mm: float

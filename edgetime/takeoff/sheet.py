@@ -19,8 +19,6 @@ from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-__all__ = ["EDGE_LIKE", "SHAPES", "UNFINISHED", "Sheet", "sort_out"]
-
 UNFINISHED: Final = "unfinished"
 _MEANINGS: Final = tuple(Meaning)
 

@@ -15,8 +15,6 @@ from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 
-__all__ = ["MIN_AREA_MM2", "Reporter", "kinds", "lost_profiles", "sound_loops"]
-
 MIN_AREA_MM2 = 1.0
 """A smaller loop is a slip of the pen [mm²]: a 1 mm square is below the smallest core bit."""
 

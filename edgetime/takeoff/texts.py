@@ -23,8 +23,6 @@ from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.words import reads_as_note
 
-__all__ = ["BESIDE_MM", "Labels", "known_profile", "read_labels"]
-
 BESIDE_MM = 300.0
 """A PROFILE: text outside all parts belongs to the nearest part within this [mm]: about the
 height of a few lines of text at usual plot scales, less than the gap between tops."""

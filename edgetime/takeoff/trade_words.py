@@ -12,8 +12,6 @@ from typing import Final
 
 from edgetime.takeoff.rules import Meaning
 
-__all__ = ["FILLERS", "NOTE_WORDS", "PART_WORDS", "TRADE_WORDS", "TradeWords"]
-
 
 @dataclass(frozen=True, slots=True)
 class TradeWords:

@@ -15,8 +15,6 @@ from edgetime.takeoff.model import DrawingTakeOff
 from edgetime.takeoff.proposals import UNWORKED, propose
 from edgetime.takeoff.rules import USUAL_PROFILE, LayerRules, Meaning, bare_layer, option_text
 
-__all__ = ["outline_first"]
-
 FOLLOWS: Final[tuple[Code, ...]] = (
     codes.PROFILE_TEXT_LOOSE,
     codes.OPEN_CHAIN,

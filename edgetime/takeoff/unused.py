@@ -12,8 +12,6 @@ from edgetime.findings import Finding
 from edgetime.takeoff import codes
 from edgetime.takeoff.rules import LayerRule, bare_layer, option_text
 
-__all__ = ["matches_any", "unused_rules"]
-
 LISTED_MOST = 12
 """A finding names this many layers."""
 

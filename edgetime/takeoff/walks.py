@@ -13,8 +13,6 @@ import numpy as np
 from edgetime.geometry.path import IntArray
 from edgetime.takeoff.pieces import Pieces
 
-__all__ = ["chains", "cycles", "enclosed", "follow"]
-
 
 def follow(pieces: Pieces, walk: Sequence[int]) -> Pieces:
     """Return the pieces of a walk head to tail; a step is 2·row + (1 if reversed)."""

@@ -10,8 +10,6 @@ from typing import Final
 from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.trade_words import NOTE_WORDS, PART_WORDS, TRADE_WORDS
 
-__all__ = ["reads_as_note"]
-
 _WORK: Final = frozenset(
     (Meaning.EDGE, Meaning.UNFINISHED, Meaning.SEAM, Meaning.HOLE, Meaning.RECESS)
 )

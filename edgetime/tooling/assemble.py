@@ -23,8 +23,6 @@ from edgetime.tooling.schema import FOLDERS, LayersFile, ShopFile
 from edgetime.tooling.toml_file import TomlFile, flatten, read_toml
 from edgetime.tooling.validate import check_sources, defaults_of, validate
 
-__all__ = ["Assembly", "read_layers"]
-
 _BUILDERS: Final[dict[str, Callable[..., Any]]] = {
     "profiles": build_profile,
     "tools": build_tool,

@@ -30,14 +30,8 @@ from edgetime.tooling.schema import (
     ToolFile,
 )
 from edgetime.tooling.toml_file import TomlFile
-from edgetime.units import UNITS, speed_text
-
-__all__ = [
-    "build_shop",
-    "build_stack",
-    "build_stone",
-    "build_tool",
-]
+from edgetime.unit_table import UNITS
+from edgetime.units import speed_text
 
 Errors = list[CatalogueInvalid]
 

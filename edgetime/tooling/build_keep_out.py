@@ -11,8 +11,6 @@ from edgetime.takeoff.keepouts import KeepOut, KeepOutKind
 from edgetime.tooling.schema import KeepOutTable
 from edgetime.tooling.toml_file import TomlFile
 
-__all__ = ["build_keep_outs"]
-
 _FORMS = (("centre", "diameter"), ("corner", "size"), ("points",))
 
 

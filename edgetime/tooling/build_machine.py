@@ -12,8 +12,6 @@ from edgetime.tooling.model import Machine, OldKey
 from edgetime.tooling.schema import MachineFile
 from edgetime.tooling.toml_file import TomlFile
 
-__all__ = ["build_machine"]
-
 Errors = list[CatalogueInvalid]
 
 

@@ -12,8 +12,6 @@ from edgetime.tooling.schema import ProfileFile, SectionTable
 from edgetime.tooling.sections import arc_bulge, arc_extent, build_section
 from edgetime.tooling.toml_file import TomlFile
 
-__all__ = ["build_profile"]
-
 Errors = list[CatalogueInvalid]
 
 _ON_FACE_MM = 1e-6

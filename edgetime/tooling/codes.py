@@ -6,16 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = [
-    "CODES",
-    "FEED_ABOVE_TOOL",
-    "FEED_UNUSUAL",
-    "OLD_KEY",
-    "SPINDLE_LIMIT",
-    "TOO_FAST",
-    "WHEEL_LOW",
-]
-
 WHEEL_LOW: Final = Code(
     "wheel-low",
     Severity.WARNING,
@@ -58,12 +48,4 @@ OLD_KEY: Final = Code(
     "else the new key can express.",
 )
 
-CODES: tuple[Code, ...] = (
-    TOO_FAST,
-    SPINDLE_LIMIT,
-    WHEEL_LOW,
-    FEED_UNUSUAL,
-    FEED_ABOVE_TOOL,
-    OLD_KEY,
-)
 """All codes of the catalogue."""

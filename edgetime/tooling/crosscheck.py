@@ -12,8 +12,6 @@ from edgetime.tooling.model import Operation, Profile, ShopDefaults, Stack, Step
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.words import suggest
 
-__all__ = ["cross_check"]
-
 SHARE_SUM_TOLERANCE: Final = 1e-6
 """The shares of a profile may miss 1 by this: the rounding of printed percentages."""
 

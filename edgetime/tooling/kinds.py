@@ -19,21 +19,6 @@ from edgetime.errors import UnitInvalid
 from edgetime.tooling.words import shown, suggest
 from edgetime.units import parse_quantity, unit_names
 
-__all__ = [
-    "Choice",
-    "Count",
-    "Flag",
-    "Kind",
-    "Money",
-    "Names",
-    "Quantity",
-    "Several",
-    "Sources",
-    "Text",
-    "not_read",
-    "refuse",
-]
-
 _MONEY = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*")
 
 

@@ -24,8 +24,6 @@ from edgetime.tooling.words import closest, suggest
 if TYPE_CHECKING:
     from edgetime.tooling.schema import LayersFile, LayerTable
 
-__all__ = ["add_shipped", "build_layers", "parse_layer_rule", "with_layer_options"]
-
 LAYER_OPTION: Final = "--layer"
 PROFILE_OPTION: Final = "--profile"
 CUTOUT_PROFILE_OPTION: Final = "--cutout-profile"

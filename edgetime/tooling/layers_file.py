@@ -17,8 +17,6 @@ from edgetime.errors import CatalogueInvalid, InputError, Where
 from edgetime.takeoff.rules import RULE_KEYS, LayerRule
 from edgetime.tooling.toml_file import read_toml
 
-__all__ = ["add_rules"]
-
 NEW_FILE: Final = """\
 # What the layers of our drawings mean. These rules come first; those that come with edgetime
 # follow them (edgetime catalogue layers lists all). The first rule that matches a layer wins.

@@ -13,19 +13,6 @@ from edgetime.tooling.codes import FEED_ABOVE_TOOL, FEED_UNUSUAL
 from edgetime.tooling.model import Operation, Profile, Section, Step, Tool
 from edgetime.units import speed_text
 
-__all__ = [
-    "COVERS_EDGE",
-    "NOMINAL_MATCH_MM",
-    "RPM",
-    "USUAL_FEEDS",
-    "FeedRange",
-    "Overspeed",
-    "feed_findings",
-    "overspeeds",
-    "profile_depth_mm",
-    "section_near",
-]
-
 NOMINAL_MATCH_MM: Final = 2.0
 """A nominal thickness counts as one of the catalogue when it is no further off [mm]: slabs
 sold as 20 and 30 mm are made from about 18 to 22 and from 28 to 32."""

@@ -21,17 +21,6 @@ from edgetime.tooling.words import NAME, closest
 if TYPE_CHECKING:
     from edgetime.tooling.assemble import Assembly
 
-__all__ = [
-    "KINDS",
-    "SHIPPED",
-    "Sheet",
-    "check_shop",
-    "find_shop",
-    "load_catalogue",
-    "load_layers",
-    "shipped_folder",
-]
-
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """Folders of a shop, in the order they are read."""
 

@@ -20,25 +20,6 @@ from edgetime.takeoff.rules import LayerRules
 from edgetime.tolerances import CONTOUR_MM
 from edgetime.tooling.rates import PriceRates
 
-__all__ = [
-    "Catalogue",
-    "FaceUp",
-    "Life",
-    "Machine",
-    "OldKey",
-    "Operation",
-    "Profile",
-    "Section",
-    "ShiftDefaults",
-    "ShopDefaults",
-    "Stack",
-    "Step",
-    "Stone",
-    "Taylor",
-    "Tool",
-    "ToolKind",
-]
-
 
 class Operation(StrEnum):
     """What a step does, in the order of a usual stack."""

@@ -11,8 +11,6 @@ from edgetime.errors import UnitInvalid
 from edgetime.tooling.kinds import Kind, not_read, refuse
 from edgetime.tooling.words import shown
 
-__all__ = ["Duration", "Percent", "Rate"]
-
 _RATE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*/\s*(\S.*?)\s*")
 _NUMBER: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(\S*)\s*")
 

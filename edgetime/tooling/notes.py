@@ -7,8 +7,6 @@ from edgetime.findings import Finding
 from edgetime.tooling.codes import OLD_KEY
 from edgetime.tooling.model import Machine
 
-__all__ = ["machine_notes"]
-
 
 def machine_notes(machine: Machine) -> tuple[Finding, ...]:
     """Return the notes on a machine's file.

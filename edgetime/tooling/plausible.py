@@ -19,8 +19,6 @@ from edgetime.tooling.limits import (
 from edgetime.tooling.model import Catalogue, Operation, Profile, Stack, Step, Tool
 from edgetime.tooling.notes import machine_notes
 
-__all__ = ["catalogue_findings", "overspeed_finding"]
-
 
 def overspeed_finding(found: Overspeed, step: Step, tool: Tool, machine: str, file: str) -> Finding:
     """Return the finding of a speed above a limit.

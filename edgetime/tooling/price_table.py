@@ -13,8 +13,6 @@ from edgetime.tooling.money import Duration, Percent, Rate
 from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
 from edgetime.tooling.toml_file import TomlFile
 
-__all__ = ["MachineHourTable", "PriceTable", "build_price"]
-
 Amount = tuple[Decimal, str]
 
 

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-__all__ = ["ASSUMED", "MachineHour", "PriceRates"]
-
 ASSUMED: Final[dict[str, Decimal]] = {
     "machine_rate": Decimal("42.00"),
     "labour_rate": Decimal("45.00"),

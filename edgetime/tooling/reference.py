@@ -9,8 +9,6 @@ from pydantic import BaseModel
 from edgetime.tooling.schema import FILES, FOLDERS, STEP_KEYS_OF, StepTable
 from edgetime.tooling.validate import default_text, kind_of, table_of
 
-__all__ = ["KeyReference", "schema_reference"]
-
 
 @dataclass(frozen=True)
 class KeyReference:

@@ -30,22 +30,6 @@ from edgetime.tooling.kinds import (
 from edgetime.tooling.money import Rate
 from edgetime.tooling.price_table import PriceTable
 
-__all__ = [
-    "FILES",
-    "FOLDERS",
-    "STEP_KEYS_OF",
-    "LayersFile",
-    "MachineFile",
-    "PointTable",
-    "ProfileFile",
-    "SectionTable",
-    "ShopFile",
-    "StackFile",
-    "StepTable",
-    "StoneFile",
-    "ToolFile",
-]
-
 Str = Annotated[str, Text()]
 Length = Annotated[float, Quantity("length", above="0 mm", at_most="20 m")]
 Room = Annotated[float, Quantity("length", at_least="0 mm", at_most="20 m")]

@@ -12,8 +12,6 @@ from collections.abc import Sequence
 
 from edgetime.tooling.model import Section
 
-__all__ = ["arc_bulge", "arc_extent", "build_section"]
-
 _HALF_TURN_RELATIVE = 1e-9
 """A chord this much longer than the diameter is a half circle written in rounded numbers [-]."""
 

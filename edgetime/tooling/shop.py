@@ -12,8 +12,6 @@ from tempfile import NamedTemporaryFile
 from edgetime.errors import InputError, Where
 from edgetime.tooling.loader import KINDS, shipped_folder
 
-__all__ = ["InitResult", "init_shop"]
-
 
 @dataclass(frozen=True)
 class InitResult:

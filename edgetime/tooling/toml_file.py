@@ -13,8 +13,6 @@ from typing import Any
 from edgetime.errors import CatalogueInvalid, Where
 from edgetime.units import written_in_inches
 
-__all__ = ["TomlFile", "error_in", "flatten", "key_lines", "read_bytes", "read_toml"]
-
 MAX_FILE_BYTES = 4 * 1024 * 1024
 """A thousand times what a file of a shop holds; a device has no end at all."""
 

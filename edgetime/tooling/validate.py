@@ -13,16 +13,6 @@ from edgetime.tooling.kinds import Kind
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.words import closest, shown
 
-__all__ = [
-    "check_sources",
-    "default_text",
-    "defaults_of",
-    "dotted",
-    "kind_of",
-    "table_of",
-    "validate",
-]
-
 _T = TypeVar("_T", bound=BaseModel)
 
 

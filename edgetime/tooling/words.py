@@ -6,8 +6,6 @@ import difflib
 import re
 from collections.abc import Iterable
 
-__all__ = ["NAME", "closest", "shown", "suggest"]
-
 NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 """Names of profiles, tools, stacks, machines and stones, and so of their files."""
 

@@ -29,8 +29,6 @@ from edgetime.toolpath.reach import Miss, hand_work, reach_findings
 from edgetime.toolpath.walls import Stretch, begun_along, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer
 
-__all__ = ["MOST_SEGMENTS", "build_tool_paths"]
-
 MOST_SEGMENTS: Final = 40_000
 """Lines and arcs of one contour. A digitiser's point every quarter of a millimetre round the
 largest slab makes as many; more would take minutes."""

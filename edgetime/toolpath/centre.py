@@ -19,8 +19,6 @@ from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.tooling.model import Step
 from edgetime.toolpath.tolerated import Followed, tolerate
 
-__all__ = ["CentreLine", "centre_feeds", "centre_lines"]
-
 
 @dataclass(frozen=True, eq=False)
 class CentreLine:

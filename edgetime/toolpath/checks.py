@@ -35,8 +35,6 @@ from edgetime.toolpath.keep_out import keep_out_findings
 from edgetime.toolpath.parts import PartContours
 from edgetime.toolpath.reach import place_name
 
-__all__ = ["Sweep", "check_all"]
-
 
 @dataclass(frozen=True, eq=False)
 class Sweep:

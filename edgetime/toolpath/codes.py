@@ -6,19 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = [
-    "CODES",
-    "CONTACT_FEED",
-    "GAUGE_ENTRY",
-    "INSIDE_RADIUS",
-    "KEEP_OUT",
-    "NEIGHBOUR",
-    "OPENING_NARROW",
-    "SHAFT_HITS_STONE",
-    "TRAVEL",
-    "WHEEL_OFF_TABLE",
-]
-
 INSIDE_RADIUS: Final = Code(
     "inside-radius",
     Severity.WARNING,
@@ -89,15 +76,4 @@ CONTACT_FEED: Final = Code(
     "Set hold_contact_feed of the step, draw the corner larger, or use a smaller tool.",
 )
 
-CODES: tuple[Code, ...] = (
-    INSIDE_RADIUS,
-    OPENING_NARROW,
-    NEIGHBOUR,
-    KEEP_OUT,
-    TRAVEL,
-    WHEEL_OFF_TABLE,
-    SHAFT_HITS_STONE,
-    GAUGE_ENTRY,
-    CONTACT_FEED,
-)
 """All codes of this stage."""

@@ -18,8 +18,6 @@ from edgetime.tooling.model import Step
 from edgetime.toolpath.codes import CONTACT_FEED
 from edgetime.toolpath.reach import place_name
 
-__all__ = ["CONTACT_RATIO", "contact_findings", "contact_ratio"]
-
 CONTACT_RATIO: Final = 3.0
 """From this multiple of the programmed feed on, the feed along the edge is told [-]: an assumption;
 a polish that is good to half the feed more or less is not good to three times it."""

@@ -11,8 +11,6 @@ import numpy as np
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 
-__all__ = ["BACK_OFF_MM", "CORE_WALL_MM", "Pecks", "circle_centre", "core_area_mm2", "pecks"]
-
 CORE_WALL_MM: Final = 3.0
 """Thickness of the ring a core bit grinds away, an assumption: catalogues state the diameter
 of a bit, seldom its wall, and thin-walled bits for stone have 2.5 to 3.5 mm [mm]."""

@@ -11,8 +11,6 @@ from edgetime.geometry.intersect import candidate_pairs, intersections
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments
 
-__all__ = ["closest", "nearest_within"]
-
 _BLOCK: Final = 1 << 16
 """Pairs measured at once, to bound the memory."""
 

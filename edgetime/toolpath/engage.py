@@ -18,8 +18,6 @@ from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.toolpath.centre import CentreLine
 from edgetime.toolpath.leads import LEAST_LEAD_MM, Ground, Spots, fit, lead, overrun
 
-__all__ = ["Engagement", "Wish", "engagements"]
-
 
 @dataclass(frozen=True, eq=False)
 class Wish:

@@ -20,8 +20,6 @@ from edgetime.toolpath.distance import nearest_within
 if TYPE_CHECKING:
     from edgetime.toolpath.checks import Sweep
 
-__all__ = ["keep_out_findings"]
-
 UNDERSIDE_MM: Final = 1.0
 """A tool that comes this near to the underside of the slab, or below it, meets the cups [mm]."""
 

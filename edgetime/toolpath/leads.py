@@ -17,8 +17,6 @@ from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.toolpath.distance import nearest_within
 
-__all__ = ["LEAST_LEAD_MM", "QUARTER_TURN", "Ground", "Spots", "fit", "lead", "overrun"]
-
 QUARTER_TURN: Final = -np.tan(np.pi / 8.0)
 """Bulge of a quarter circle to the right: the stone is on the left, leads turn away from it."""
 

@@ -8,8 +8,6 @@ from edgetime.findings import Finding
 from edgetime.moves import Moves
 from edgetime.passes.model import PassPlan
 
-__all__ = ["HandWork", "ToolPaths"]
-
 
 @dataclass(frozen=True, slots=True)
 class HandWork:

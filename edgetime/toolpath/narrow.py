@@ -15,8 +15,6 @@ from edgetime.geometry.segments import Segments, wrapped_angle
 from edgetime.tolerances import COINCIDENT_MM, CONTOUR_MM, TANGENT_RAD
 from edgetime.toolpath.distance import closest
 
-__all__ = ["Opening"]
-
 TAPER_RAD: Final = math.radians(135.0)
 """Sides that turn towards each other by more than this enclose a narrow place, not a corner
 [rad]: the two corners at the end of a slot, or a point sharper than 45°. An arc of the wheel's

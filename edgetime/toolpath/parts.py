@@ -15,8 +15,6 @@ from edgetime.passes.runs import turned_over
 from edgetime.takeoff.model import Part
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["PartContours"]
-
 
 def _closing(points: FloatArray) -> FloatArray:
     """Return vertices with the last one set onto the first."""

@@ -28,8 +28,6 @@ from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 from edgetime.toolpath.centre import CentreLine
 from edgetime.toolpath.tolerated import Followed, tolerate
 
-__all__ = ["Parallel", "Reached", "plain_lines"]
-
 Reached = tuple[tuple[CentreLine, ...], FloatArray]
 """Centre lines, and the stretches of the run they miss (k, 2) [mm]."""
 

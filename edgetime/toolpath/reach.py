@@ -21,8 +21,6 @@ from edgetime.toolpath.model import HandWork
 from edgetime.toolpath.narrow import Opening
 from edgetime.toolpath.parts import PartContours
 
-__all__ = ["InsideCorners", "Miss", "hand_work", "place_name", "reach_findings"]
-
 SMALLEST_TOOL_MM: Final = 8.0
 """No smaller tool is proposed for a narrow opening [mm]: an assumption, finger bits end there."""
 

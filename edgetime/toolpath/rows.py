@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.moves import NO_INDEX, MoveKind, Moves, move_lengths
 
-__all__ = ["Block", "RowBook"]
-
 
 @dataclass(frozen=True, eq=False)
 class Block:

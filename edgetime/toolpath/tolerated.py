@@ -18,8 +18,6 @@ from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM
 
-__all__ = ["Followed", "tolerate"]
-
 _AROUND: Final = (-1, 0, 1, 2)
 """Rows of the centre line tried for a place of the edge, from the last that begins before it:
 a rolled corner may stand between the place and the piece that passes it nearest."""

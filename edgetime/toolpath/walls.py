@@ -21,8 +21,6 @@ from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 from edgetime.toolpath.centre import CentreLine
 from edgetime.toolpath.plain import Reached
 
-__all__ = ["Stretch", "begun_along", "complement", "cut_lines", "shifted"]
-
 _SLACK: Final = 1e-9
 """A place this near to the end of a segment, in shares of it, is the end."""
 

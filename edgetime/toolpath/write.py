@@ -16,8 +16,6 @@ from edgetime.toolpath.core import circle_centre, core_area_mm2, pecks
 from edgetime.toolpath.engage import Engagement
 from edgetime.toolpath.rows import Block, RowBook
 
-__all__ = ["Writer"]
-
 _NO_LIMIT: Final = math.inf
 """Feed of a rapid."""
 

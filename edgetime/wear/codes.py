@@ -6,8 +6,6 @@ from typing import Final
 
 from edgetime.findings import Code, Severity
 
-__all__ = ["CODES"]
-
 NO_LIFE: Final = Code(
     "no-life",
     Severity.NOTE,
@@ -34,5 +32,3 @@ CONSUMPTION_UNSTATED: Final = Code(
     "unknown.",
     "Add the keys named to the machine's file.",
 )
-
-CODES: tuple[Code, ...] = (NO_LIFE, NO_PRICE, LIFE_EXCEEDED, CONSUMPTION_UNSTATED)

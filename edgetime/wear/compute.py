@@ -23,8 +23,6 @@ from edgetime.wear import codes
 from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm
 from edgetime.wear.model import Consumables, Measure, ToolWear, Wear
 
-__all__ = ["compute_wear"]
-
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 

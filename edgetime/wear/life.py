@@ -7,11 +7,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
 
-from edgetime.load.build import NOMINAL_MATCH_MM
+from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.model import Life, Stone, Tool
 from edgetime.wear.model import EXACT, Measure
-
-__all__ = ["cost_of", "lives_for", "measure", "radius_loss_mm", "wheel_volume_mm3"]
 
 UNITS: Final[dict[str, str]] = {
     "length": "mm",

@@ -8,8 +8,6 @@ from typing import Any, Final
 
 from edgetime.findings import Finding
 
-__all__ = ["EXACT", "Consumables", "Measure", "ToolWear", "Wear"]
-
 EXACT: Final = Context(prec=60)
 """Wide enough that neither a price times the seventeen digits of a share nor a sum of such
 products is ever rounded."""

@@ -13,8 +13,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 
-__all__ = ["advise_command"]
-
 
 @takes_load_options
 def advise_command(

@@ -20,8 +20,6 @@ from edgetime.errors import UsageError, Where
 if TYPE_CHECKING:
     from edgetime.tooling import Catalogue
 
-__all__ = ["Kind", "catalogue_command"]
-
 
 class Kind(StrEnum):
     """What a catalogue holds."""

@@ -12,8 +12,6 @@ from edgetime.errors import CatalogueInvalid, UsageError, Where
 from edgetime.findings import Finding, Severity
 from edgetime.units import UnitSystem
 
-__all__ = ["check_command"]
-
 
 def check_command(
     folder: Annotated[

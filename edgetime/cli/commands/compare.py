@@ -15,8 +15,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 
-__all__ = ["compare_command"]
-
 
 @takes_load_options
 def compare_command(

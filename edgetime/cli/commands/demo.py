@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from edgetime.demo import Written
     from edgetime.estimating import Estimate
 
-__all__ = ["demo_command"]
-
 
 def demo_command(
     into: Annotated[

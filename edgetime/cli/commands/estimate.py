@@ -22,8 +22,6 @@ if TYPE_CHECKING:
 
     from edgetime.report.columns import Sheet
 
-__all__ = ["estimate_command"]
-
 
 @takes_load_options
 def estimate_command(

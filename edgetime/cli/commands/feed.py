@@ -17,8 +17,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 
-__all__ = ["feed_command"]
-
 
 @takes_load_options
 def feed_command(

@@ -34,8 +34,6 @@ if TYPE_CHECKING:
     from edgetime.forecast import LifeLaw, Stock
     from edgetime.tooling import Catalogue
 
-__all__ = ["forecast_command"]
-
 
 class Show(StrEnum):
     """What of a forecast is shown, as a table or as CSV."""

@@ -10,8 +10,6 @@ import typer
 from edgetime.cli.options import FormatOption
 from edgetime.cli.output import Format, Result
 
-__all__ = ["init_command"]
-
 
 def init_command(
     folder: Annotated[

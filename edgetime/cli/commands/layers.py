@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     from edgetime.takeoff.proposals import Proposal
     from edgetime.units import UnitSystem
 
-__all__ = ["layers_command"]
-
 
 def layers_command(
     drawings: Annotated[

@@ -17,8 +17,6 @@ from edgetime.errors import LedgerError, UsageError, Where
 if TYPE_CHECKING:
     from edgetime.ledger import Entry
 
-__all__ = ["ledger_app"]
-
 
 def _ledger_help() -> None:
     r"""Keep the books of tool pieces: received, mounted, used, left.

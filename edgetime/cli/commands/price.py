@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
 
-__all__ = ["price_command"]
-
 ForceOption = Annotated[
     bool, typer.Option("--force", help="Price a load all the same that cannot run as drawn.")
 ]

@@ -19,8 +19,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 
-__all__ = ["price_list_command"]
-
 _MOST_EDGES = 20
 
 

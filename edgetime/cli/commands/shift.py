@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.shift import Job, ShiftLoad
 
-__all__ = ["shift_command"]
-
 
 @takes_load_options
 def shift_command(

@@ -21,8 +21,6 @@ from edgetime.cli.output import Format, Result, table_units
 if TYPE_CHECKING:
     from edgetime.ledger import LifeRecord, PieceBalance
 
-__all__ = ["survive_command"]
-
 Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
 
 

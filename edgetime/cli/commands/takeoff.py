@@ -24,8 +24,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 
-__all__ = ["takeoff_command"]
-
 
 class Show(StrEnum):
     """Which table of a take-off."""

@@ -13,8 +13,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 
-__all__ = ["wear_command"]
-
 
 @takes_load_options
 def wear_command(

@@ -16,8 +16,6 @@ from edgetime.findings import Severity
 from edgetime.passes import codes as planned
 from edgetime.toolpath.codes import INSIDE_RADIUS, OPENING_NARROW
 
-__all__ = ["Together", "advise", "follow", "together"]
-
 WORTH_S: Final = 5.0
 """A saving below this is not worth a line [s]."""
 

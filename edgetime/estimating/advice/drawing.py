@@ -24,8 +24,6 @@ from edgetime.tooling import FaceUp, Profile
 from edgetime.tooling.limits import section_near
 from edgetime.toolpath.codes import KEEP_OUT, NEIGHBOUR
 
-__all__ = ["drawing_advice", "drawing_proposals", "finishing_reach_mm"]
-
 RARE_PROFILE_MM: Final = 1500.0
 """A profile with less edge than this in a load is worth a question: its own set of wheels
 comes out of the rack for it [mm]."""

@@ -12,8 +12,6 @@ from edgetime.estimating.pipeline import Estimate, estimate_take_off
 from edgetime.takeoff import TakeOff
 from edgetime.tooling import Catalogue
 
-__all__ = ["Advice", "Change", "Proposal", "Setup"]
-
 
 @dataclass(frozen=True)
 class Setup:

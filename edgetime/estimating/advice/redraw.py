@@ -25,8 +25,6 @@ from edgetime.tolerances import RIB_MM
 from edgetime.tooling import Catalogue
 from edgetime.toolpath.narrow import Opening
 
-__all__ = ["drawn_id", "edit_parts", "profile_changed", "rounder", "up_to_tenth", "wider"]
-
 
 def edit_parts(take_off: TakeOff, edit: Callable[[Part], Part | None]) -> TakeOff | None:
     """Return a take-off with every part edited, None if any edit fails.

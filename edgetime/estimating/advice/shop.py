@@ -19,8 +19,6 @@ from edgetime.tooling import Catalogue, Operation, Tool
 from edgetime.tooling.loader import SHIPPED
 from edgetime.toolpath.reach import InsideCorners
 
-__all__ = ["setup_proposals"]
-
 SMALLEST_WHEEL_MM: Final = 10.0
 """Smaller radii are not tried [mm]: a wheel below 20 mm has no room for its hub."""
 
