@@ -4,19 +4,23 @@ An error says *what* is wrong, *where* (file, layer, handle, key, line, place on
 the table) and the *remedy*. Problems that do not stop the work are findings
 (:mod:`edgetime.findings`), not errors.
 
-The module imports nothing of edgetime, so everything may import it.
+The module imports nothing of edgetime but the form of records, so everything may import it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, ClassVar
+
+from edgetime.records import as_json, written
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Where:
     """A place in the user's data. Every field may be missing.
+
+    In JSON the first five always stand, the rest when they are set.
 
     Attributes
     ----------
@@ -39,24 +43,9 @@ class Where:
     handle: str | None = None
     x_mm: float | None = None
     y_mm: float | None = None
-    line: int | None = None
-    key: str | None = None
-    part: str | None = None
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; the five keys of the contract always stand, the rest when set."""
-        out: dict[str, Any] = {
-            "path": self.path,
-            "layer": self.layer,
-            "handle": self.handle,
-            "x_mm": self.x_mm,
-            "y_mm": self.y_mm,
-        }
-        for name in ("line", "key", "part"):
-            value = getattr(self, name)
-            if value is not None:
-                out[name] = value
-        return out
+    line: int | None = field(default=None, metadata=written(optional=True))
+    key: str | None = field(default=None, metadata=written(optional=True))
+    part: str | None = field(default=None, metadata=written(optional=True))
 
     def __str__(self) -> str:
         bits: list[str] = []
@@ -124,7 +113,7 @@ class EdgetimeError(Exception):
             "schema": "edgetime.error/1",
             "code": self.code,
             "what": self.what,
-            "where": self.where.as_dict(),
+            "where": as_json(self.where),
             "remedy": self.remedy,
         }
         if self.add:
@@ -134,7 +123,7 @@ class EdgetimeError(Exception):
                 {
                     "code": other.code,
                     "what": other.what,
-                    "where": other.where.as_dict(),
+                    "where": as_json(other.where),
                     "remedy": other.remedy,
                 }
                 for other in self.others

@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import ModuleType
-from typing import Any
 
 from edgetime.errors import Where
+from edgetime.records import HIDDEN, figure
 
 
 class Severity(StrEnum):
@@ -71,37 +71,30 @@ class Finding:
         Options of the command line that would mend it.
     """
 
-    kind: Code
+    kind: Code = field(metadata=HIDDEN)
     message: str
     where: Where = field(default_factory=Where)
-    level: Severity | None = None
-    cure: str | None = None
-    add: tuple[str, ...] = ()
+    level: Severity | None = field(default=None, metadata=HIDDEN)
+    cure: str | None = field(default=None, metadata=HIDDEN)
+    add: tuple[str, ...] = field(default=(), metadata=HIDDEN)
 
     @property
+    @figure
     def code(self) -> str:
         """The kind's slug."""
         return self.kind.name
 
     @property
+    @figure
     def severity(self) -> Severity:
         """The severity of this occurrence."""
         return self.level if self.level is not None else self.kind.severity
 
     @property
+    @figure
     def remedy(self) -> str:
         """What to do about it."""
         return self.kind.remedy if self.cure is None else self.cure
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form of the contract, with ``remedy`` added."""
-        return {
-            "code": self.code,
-            "severity": str(self.severity),
-            "message": self.message,
-            "where": self.where.as_dict(),
-            "remedy": self.remedy,
-        }
 
 
 def codes_in(module: ModuleType) -> tuple[Code, ...]:

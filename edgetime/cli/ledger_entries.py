@@ -277,7 +277,7 @@ def post_command(
         document=result.document,
         header=result.header,
         rows=result.rows,
-        screen=result.screen,
+        blocks=result.blocks,
         findings=(*est.findings, *est.wear.findings),
         strict=strict,
         hints=result.hints,

@@ -145,7 +145,7 @@ def told(
         document=document,
         header=report.ENTRY_HEADER,
         rows=lambda: report.entry_rows(posted.entries),
-        screen=lambda: report.posted_parts(posted.entries, balances, system, first=first),
+        blocks=lambda: report.posted_parts(posted.entries, balances, system, first=first),
         hints=hints,
     )
 

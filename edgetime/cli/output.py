@@ -27,7 +27,7 @@ from edgetime.findings import Finding, Severity, worst
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
+    from edgetime.report.document import Block, Document
 
 
 class Format(StrEnum):
@@ -50,8 +50,10 @@ class Result:
         Makes the JSON document.
     header, rows : sequence of str, callable
         Make the CSV table.
-    screen : callable
-        Makes the rich renderables of the table form.
+    blocks : callable
+        Make the document that people read.
+    system : UnitSystem
+        Units of that document.
     findings : tuple of Finding
         For ``--strict``, and for people beside a CSV table.
     strict : bool
@@ -64,7 +66,8 @@ class Result:
     document: Callable[[], dict[str, Any]]
     header: Sequence[str]
     rows: Callable[[], Iterable[Sequence[Any]]]
-    screen: Callable[[], Sequence[RenderableType]]
+    blocks: Callable[[], Iterable[Block]]
+    system: UnitSystem = UnitSystem.METRIC
     findings: tuple[Finding, ...] = ()
     strict: bool = False
     hints: tuple[str, ...] = ()
@@ -109,10 +112,10 @@ def _write(stream: TextIO, text: str) -> None:
     stream.flush()
 
 
-def _screen_text(parts: Sequence[RenderableType], stream: TextIO) -> str:
+def _screen_text(document: Document, stream: TextIO) -> str:
     from edgetime.report.screen import Screen  # noqa: PLC0415  brings rich
 
-    return Screen.of(stream).render(parts) if parts else ""
+    return Screen.of(stream).render(document) if document.blocks else ""
 
 
 def emit(result: Result) -> int:
@@ -128,7 +131,8 @@ def emit(result: Result) -> int:
     int
         Exit code.
     """
-    from edgetime.report.screen import plain  # noqa: PLC0415  not needed for --help
+    from edgetime.report.document import Document  # noqa: PLC0415  not needed for --help
+    from edgetime.report.screen import plain  # noqa: PLC0415  as above
 
     out, err = sys.stdout, sys.stderr
     notes = ""
@@ -139,9 +143,9 @@ def emit(result: Result) -> int:
         if result.findings:
             from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
 
-            notes = _screen_text(finding_parts(result.findings), err)
+            notes = _screen_text(Document.of(finding_parts(result.findings)), err)
     else:
-        text = _screen_text(result.screen(), out)
+        text = _screen_text(Document.of(result.blocks(), result.system), out)
     if result.output is Format.TABLE:
         notes += "".join(f"{hint}\n" for hint in result.hints)
     if result.exit_code:

@@ -76,7 +76,7 @@ def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Figure]
     for est in estimates:
         for visit in est.cycle.visits:
             tools[visit.tool] = tools.get(visit.tool, 0.0) + visit.time.total_s
-        for reason, seconds in est.labour.by_kind():
+        for reason, seconds in est.labour.by_kind:
             tasks[reason] = tasks.get(reason, 0.0) + seconds
     count = len(estimates)
     return {

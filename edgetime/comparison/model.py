@@ -11,6 +11,7 @@ from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
 from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
+from edgetime.records import as_json
 
 _OFTEN_UNKNOWN: Final = frozenset(
     {"tools", "cost", "per-m", "saving", "purchase", "break-even", "loads", "area"}
@@ -216,5 +217,5 @@ class Comparison:
             "loads": self.loads,
             "setups": [s.as_dict() for s in self.setups],
             "refused": [{"with": text, "why": why} for text, why in self.refused],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }

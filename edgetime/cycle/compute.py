@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle.between import dressings, tool_changes
-from edgetime.cycle.model import TERMS, Cycle, Flow, PartTime, ProfileTime, Visit
+from edgetime.cycle.model import TERMS, Attended, Cycle, Flow, PartTime, ProfileTime, Visit
 from edgetime.errors import InternalError
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
@@ -129,17 +129,18 @@ def _edge_lengths_mm(plan: PassPlan) -> dict[str, float]:
     return out
 
 
-def _attended(plan: PassPlan) -> tuple[tuple[str, float], ...]:
+def _attended(plan: PassPlan) -> tuple[Attended, ...]:
     """Return the attended time by reason: loading, stops in order, unloading [s]."""
     machine, count = plan.load.machine, len(plan.load.parts)
     stops: dict[str, float] = {}
     for stop in plan.stops:
         stops[stop.reason] = stops.get(stop.reason, 0.0) + stop.seconds
-    return (
+    stated = (
         ("load", machine.load_part_s * count),
         *stops.items(),
         ("unload", machine.unload_part_s * count),
     )
+    return tuple(Attended(reason, seconds) for reason, seconds in stated)
 
 
 def _by_part(own: FloatArray, total: FloatArray) -> FloatArray:

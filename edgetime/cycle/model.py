@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from edgetime.records import figure, written
 
 TERMS = ("change_s", "cut_s", "plunge_s", "lead_s", "rapid_s", "dwell_s")
 """The terms every total is the sum of."""
@@ -36,11 +38,8 @@ class Flow:
     rapid_s: float = 0.0
     dwell_s: float = 0.0
 
-    def as_dict(self) -> dict[str, float]:
-        """Return the terms and their total [s]."""
-        return {name: getattr(self, name) for name in (*TERMS, "total_s")}
-
     @property
+    @figure
     def total_s(self) -> float:
         """Sum of the terms [s]."""
         return (
@@ -82,7 +81,7 @@ class Visit:
     pocket: int | None
     side: int
     starts_s: float
-    time: Flow
+    time: Flow = field(metadata=written(merged=True))
     passes: int
     treated_mm: float
     edge_mm: float
@@ -108,7 +107,7 @@ class PartTime:
     part_id: str
     name: str
     drawing: str
-    time: Flow
+    time: Flow = field(metadata=written(merged=True))
     own_s: float
 
 
@@ -128,12 +127,19 @@ class ProfileTime:
 
     profile: str
     edge_mm: float
-    time: Flow
+    time: Flow = field(metadata=written(merged=True))
+
+
+class Attended(NamedTuple):
+    """Why a person is needed, and how long."""
+
+    reason: str
+    attended_s: float
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Cycle:
-    """The run of a whole load.
+    """The run of a whole load; the keys of ``edgetime.estimate/1`` that it answers.
 
     Attributes
     ----------
@@ -147,56 +153,16 @@ class Cycle:
         Machine cycle, attended stops excluded [s].
     attended_s : float
         Set-ups beside it: loading, stops, unloading [s].
-    attended : tuple of (str, float)
+    attended : tuple of Attended
         What the attended time is made of [s].
     hand_mm : float
         Left for hand finishing [mm].
     """
 
-    visits: tuple[Visit, ...]
+    visits: tuple[Visit, ...] = field(metadata=written(key="tools"))
     parts: tuple[PartTime, ...]
-    profiles: tuple[ProfileTime, ...]
+    profiles: tuple[ProfileTime, ...] = field(metadata=written(key="by_profile"))
     total_s: float
     attended_s: float
-    attended: tuple[tuple[str, float], ...]
+    attended: tuple[Attended, ...]
     hand_mm: float
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the keys of ``edgetime.estimate/1`` that the cycle answers."""
-        return {
-            "total_s": self.total_s,
-            "attended_s": self.attended_s,
-            "attended": [{"reason": why, "attended_s": seconds} for why, seconds in self.attended],
-            "hand_mm": self.hand_mm,
-            "tools": [
-                {
-                    "tool": v.tool,
-                    "piece": v.piece,
-                    "pocket": v.pocket,
-                    "operation": v.operation,
-                    "side": v.side,
-                    "starts_s": v.starts_s,
-                    **v.time.as_dict(),
-                    "passes": v.passes,
-                    "treated_mm": v.treated_mm,
-                    "edge_mm": v.edge_mm,
-                    "cut_path_mm": v.cut_path_mm,
-                    "volume_mm3": v.volume_mm3,
-                }
-                for v in self.visits
-            ],
-            "parts": [
-                {
-                    "part_id": p.part_id,
-                    "name": p.name,
-                    "drawing": p.drawing,
-                    **p.time.as_dict(),
-                    "own_s": p.own_s,
-                }
-                for p in self.parts
-            ],
-            "by_profile": [
-                {"profile": p.profile, "edge_mm": p.edge_mm, **p.time.as_dict()}
-                for p in self.profiles
-            ],
-        }

@@ -10,6 +10,7 @@ from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
 from edgetime.price.money import EXACT, digits
 from edgetime.price.sheet import Figure
+from edgetime.records import as_json
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,5 +305,5 @@ class FeedStudy:
             "stone": self.stone,
             "thickness_mm": self.thickness_mm,
             "steps": [s.as_dict() for s in self.steps],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }

@@ -24,6 +24,7 @@ from edgetime.load import Copies, Load, PartChoice, Placement, make_load
 from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
+from edgetime.records import as_json
 from edgetime.takeoff import LayerRule, TakeOff
 from edgetime.tooling import Catalogue, Machine, load_catalogue
 from edgetime.toolpath import ToolPaths, build_tool_paths
@@ -166,8 +167,8 @@ class Estimate:
             "stone": self.load.stone.name,
             "thickness_mm": self.load.nominal_mm,
             "actual_thickness_mm": self.load.parts[0].actual_mm,
-            **self.cycle.as_dict(),
-            "labour": self.labour.as_dict(),
+            **as_json(self.cycle),
+            "labour": as_json(self.labour),
             "hand_work": [
                 {
                     "part_id": self.load.parts[h.part].part.part_id,
@@ -188,7 +189,7 @@ class Estimate:
                 }
                 for stop in self.plan.stops
             ],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }
 
 

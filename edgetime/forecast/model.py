@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from edgetime.findings import Finding
+from edgetime.records import as_json
 
 
 def money_text(amount: Decimal | None) -> str | None:
@@ -422,5 +423,5 @@ class Forecast:
             "tools": [t.as_dict() for t in self.tools],
             "orders": [o.as_dict() for o in self.orders],
             "cost": [{"currency": c, "amount": money_text(a)} for c, a in self.cost],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any, Final, Literal
+from typing import Final, Literal, NamedTuple
+
+from edgetime.records import HIDDEN, figure, figure_named
 
 MachineWaits = Literal["always", "one-table", "never"]
 
@@ -91,6 +93,13 @@ class Preparation:
     material: Decimal
 
 
+class KindTime(NamedTuple):
+    """Attended time of one kind of work."""
+
+    kind: str
+    attended_s: float
+
+
 @dataclass(frozen=True, slots=True)
 class Labour:
     """The attended time of a load.
@@ -103,8 +112,8 @@ class Labour:
         At the bench, before.
     """
 
-    tasks: tuple[Task, ...]
-    preparation: tuple[Preparation, ...]
+    tasks: tuple[Task, ...] = field(metadata=HIDDEN)
+    preparation: tuple[Preparation, ...] = field(metadata=HIDDEN)
 
     @property
     def task_s(self) -> float:
@@ -117,22 +126,18 @@ class Labour:
         return sum(p.seconds for p in self.preparation)
 
     @property
+    @figure
     def total_s(self) -> float:
         """All attended time [s]."""
         return self.task_s + self.preparation_s
 
-    def by_kind(self) -> tuple[tuple[str, float], ...]:
-        """Return kind and seconds, those with any; the bench last, by its steps [s]."""
+    @property
+    @figure_named("tasks")
+    def by_kind(self) -> tuple[KindTime, ...]:
+        """Time by kind, those with any; the bench last, by its steps [s]."""
         sums = dict.fromkeys(KINDS, 0.0)
         for t in self.tasks:
             sums[t.kind] += t.seconds
         for p in self.preparation:
             sums[p.step] = sums.get(p.step, 0.0) + p.seconds
-        return tuple((kind, seconds) for kind, seconds in sums.items() if seconds > 0.0)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "total_s": self.total_s,
-            "tasks": [{"kind": kind, "attended_s": seconds} for kind, seconds in self.by_kind()],
-        }
+        return tuple(KindTime(kind, seconds) for kind, seconds in sums.items() if seconds > 0.0)

@@ -13,6 +13,7 @@ from edgetime.findings import Finding
 from edgetime.life import codes
 from edgetime.life.fit import fit_life
 from edgetime.life.model import Interval, LifeFit, Trust
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -217,7 +218,7 @@ class Survival:
             "tools": [t.as_dict() for t in self.tools],
             "unknown": list(self.unknown),
             "fits": [fit.as_dict() for fit in fits.values()],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
+from edgetime.records import as_json
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part
 from edgetime.tooling.model import Catalogue, Machine, Stack, Stone
@@ -110,5 +111,5 @@ class Load:
                 for p in self.parts
             ],
             "keep_outs": [k.as_dict() for k in self.keep_outs],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }

@@ -12,6 +12,7 @@ from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path
 from edgetime.load.model import Load
 from edgetime.passes.pockets import hand_swaps
+from edgetime.records import as_json
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Machine, Operation, ShopDefaults, Step
 
@@ -347,5 +348,5 @@ class PassPlan:
                 {"part_id": part_ids[part], "profile": name, "length_mm": length}
                 for (part, name), length in self.treated_mm.items()
             ],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }

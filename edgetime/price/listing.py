@@ -20,6 +20,7 @@ from edgetime.price.offers import serving_stack
 from edgetime.price.quote import price_loads
 from edgetime.price.rates import Rates
 from edgetime.price.sheet import FOOT, Fact, Figure, figure
+from edgetime.records import as_json
 from edgetime.tooling.model import Catalogue, Machine, Profile, Stone
 
 EDGE_MM: Final = 2500.0
@@ -160,7 +161,7 @@ class PriceList:
             "tax_included": self.tax_included,
             "reference": {"edge_mm": self.edge_mm, "edges": self.edges, "loads": self.loads},
             "rows": [row.as_dict() for row in self.rows],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }
 
 

@@ -13,6 +13,7 @@ from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import digits
 from edgetime.price.sheet import FOOT, Figure
 from edgetime.price.work import Amounts
+from edgetime.records import as_json
 
 KINDS: Final = (
     "machine", "power", "water", "labour", "hand", "tools", "material", "remakes", "overhead",
@@ -254,5 +255,5 @@ class Quote:
             "error": None if self.error is None else float(self.error),
             "low": None if self.band is None else f"{self.band[0]:f}",
             "high": None if self.band is None else f"{self.band[1]:f}",
-            "findings": [f.as_dict() for f in (*self.errors, *self.findings)],
+            "findings": as_json((*self.errors, *self.findings)),
         }

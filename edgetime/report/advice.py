@@ -6,17 +6,16 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import CLOCK, COUNT, TEXT, Column, Sheet, Unit
+from edgetime.report.document import Heading, Line, Table
 from edgetime.report.findings import tally
 from edgetime.report.quantities import format_edge
-from edgetime.report.screen import heading, line
 from edgetime.report.text import NONE, clock
 from edgetime.report.wording import in_units, place_in_units
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating import Advice, Estimate, Together
+    from edgetime.report.document import Block
 
 _Numbered = tuple[int, "Advice"]
 
@@ -74,27 +73,25 @@ def advice_sheet(sums: Together | None = None) -> Sheet[_Numbered]:
     )  # fmt: skip
 
 
-def _said(number: int, advice: Advice, system: UnitSystem) -> list[RenderableType]:
+def _said(number: int, advice: Advice, system: UnitSystem) -> list[Block]:
     where = place_in_units(advice.where, system)
     place = f" ({where})" if where else ""
-    parts: list[RenderableType] = [
-        line(f"{number:>2}  {in_units(advice.what, system)}{place}", hang=4)
-    ]
+    parts: list[Block] = [Line(f"{number:>2}  {in_units(advice.what, system)}{place}", hang=4)]
     parts += [
-        line(f"New warning: {in_units(warning, system)}", indent=4) for warning in advice.brings
+        Line(f"New warning: {in_units(warning, system)}", indent=4) for warning in advice.brings
     ]
     if not advice.computed:
         how = in_units(advice.how, system)
-        parts.append(line(f"{how[0].upper()}{how[1:]}.", indent=4))
+        parts.append(Line(f"{how[0].upper()}{how[1:]}.", indent=4))
     return parts
 
 
-def _ends(found: Sequence[Advice], sums: Together) -> list[RenderableType]:
+def _ends(found: Sequence[Advice], sums: Together) -> list[Block]:
     computed = [number for number, a in enumerate(found, 1) if a.computed]
-    parts: list[RenderableType] = []
+    parts: list[Block] = []
     if computed:
         parts.append(
-            line(
+            Line(
                 "\nEach saving is the difference of two estimates, for its change alone; they do "
                 "not add up."
             )
@@ -103,14 +100,14 @@ def _ends(found: Sequence[Advice], sums: Together) -> list[RenderableType]:
     if left:
         done, rest = ", ".join(map(str, sums.numbers)), ", ".join(left)
         parts.append(
-            line(f"With {done} followed, {rest} would save nothing more, or exclude one of them.")
+            Line(f"With {done} followed, {rest} would save nothing more, or exclude one of them.")
         )
     return parts
 
 
 def advice_parts(
     est: Estimate, found: Sequence[Advice], sums: Together, system: UnitSystem
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen of advice.
 
     Parameters
@@ -124,8 +121,8 @@ def advice_parts(
     system : UnitSystem
         Units of lengths.
     """
-    parts: list[RenderableType] = [
-        line(
+    parts: list[Block] = [
+        Line(
             f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
             f"{format_time(est.cycle.attended_s)}, by hand "
             f"{format_edge(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
@@ -133,12 +130,12 @@ def advice_parts(
         )
     ]
     if not found:
-        return [*parts, line("\nNothing found that would save time or hand work.")]
+        return [*parts, Line("\nNothing found that would save time or hand work.")]
     sheet = advice_sheet(sums if len(sums.numbers) > 1 else None)
     parts += [
-        heading("What would save time or hand work (min:s; a minus is time spent)"),
-        sheet.screen(list(enumerate(found, 1)), system),
-        line(""),
+        Heading("What would save time or hand work (min:s; a minus is time spent)"),
+        Table(sheet, list(enumerate(found, 1))),
+        Line(""),
     ]
     for number, advice in enumerate(found, 1):
         parts += _said(number, advice, system)

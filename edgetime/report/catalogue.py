@@ -9,6 +9,7 @@ from decimal import Decimal
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.quantities import (
     FEET_FROM_MM,
     format_speed,
@@ -16,14 +17,12 @@ from edgetime.report.quantities import (
     speed_figure,
     speed_unit,
 )
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, figure
 from edgetime.unit_table import FT_MM, UNITS
 from edgetime.units import UnitSystem, decimals
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
+    from edgetime.report.document import Block
     from edgetime.tooling import Catalogue
 
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
@@ -217,7 +216,7 @@ def _flat(value: Any, prefix: str = "") -> Iterable[tuple[str, Any]]:
         yield prefix, value
 
 
-def catalogue_parts(catalogue: Catalogue) -> list[RenderableType]:
+def catalogue_parts(catalogue: Catalogue) -> list[Block]:
     """Return the overview: what there is of each kind.
 
     Parameters
@@ -227,12 +226,12 @@ def catalogue_parts(catalogue: Catalogue) -> list[RenderableType]:
     """
     shop = catalogue.shop
     defaults = {"machines": shop.machine, "stacks": shop.stack, "stones": shop.stone}
-    parts: list[RenderableType] = []
+    parts: list[Block] = []
     for kind in KINDS:
         records = _records(catalogue, kind)
         parts += [
-            heading(f"{kind.capitalize()} ({len(records)})"),
-            table(
+            Heading(f"{kind.capitalize()} ({len(records)})"),
+            Grid(
                 [("Name", "<"), ("What it is", "<")],
                 [
                     [name, record.title + (" (default)" if defaults.get(kind) == name else "")]
@@ -243,7 +242,7 @@ def catalogue_parts(catalogue: Catalogue) -> list[RenderableType]:
     return parts
 
 
-def kind_parts(catalogue: Catalogue, kind: str, system: UnitSystem) -> list[RenderableType]:
+def kind_parts(catalogue: Catalogue, kind: str, system: UnitSystem) -> list[Block]:
     """Return all entries of one kind: a paragraph of figures each, a table for a stack.
 
     Parameters
@@ -255,19 +254,19 @@ def kind_parts(catalogue: Catalogue, kind: str, system: UnitSystem) -> list[Rend
     system : UnitSystem
         Units of lengths and feeds.
     """
-    parts: list[RenderableType] = []
+    parts: list[Block] = []
     for name, record in _records(catalogue, kind).items():
-        parts.append(heading(f"{name}: {record.title}"))
+        parts.append(Heading(f"{name}: {record.title}"))
         parts.append(_paragraph(figures(record, system)))
         parts += _sections(record, system)
         if kind == "stacks":
             parts.append(_step_table(record, system))
-        parts.append(line(f"Source: {record.source}", indent=2, hang=4))
-        parts.append(line(f"File: {record.file}", indent=2, hang=4))
+        parts.append(Line(f"Source: {record.source}", indent=2, hang=4))
+        parts.append(Line(f"File: {record.file}", indent=2, hang=4))
     return parts
 
 
-def entry_parts(catalogue: Catalogue, kind: str, name: str) -> list[RenderableType]:
+def entry_parts(catalogue: Catalogue, kind: str, name: str) -> list[Block]:
     """Return one entry as its file writes it, each figure with its own source.
 
     Parameters
@@ -296,23 +295,23 @@ def entry_parts(catalogue: Catalogue, kind: str, name: str) -> list[RenderableTy
         groups.setdefault(name_of_group, []).append((inner if inside else key, text))
     top = groups.pop("")
     columns = [("Key", "<"), ("As written", "<"), ("Source", "<")]
-    parts: list[RenderableType] = [
-        heading(f"{name}: {record.title}"),
-        table(columns, [[key, text, sources.pop(key, "")] for key, text in top]),
+    parts: list[Block] = [
+        Heading(f"{name}: {record.title}"),
+        Grid(columns, [[key, text, sources.pop(key, "")] for key, text in top]),
     ]
     for group, rows in groups.items():
-        parts += [heading(group), table(columns[:2], rows)]
-    parts.append(line(""))
+        parts += [Heading(group), Grid(columns[:2], rows)]
+    parts.append(Line(""))
     rest = sources.pop("all", record.source)
-    parts += [line(f"Source of {key}: {text}", hang=2) for key, text in sources.items()]
-    parts.append(line(f"Source of the rest: {rest}", hang=2))
-    parts.append(line(f"File: {record.file}", hang=2))
+    parts += [Line(f"Source of {key}: {text}", hang=2) for key, text in sources.items()]
+    parts.append(Line(f"Source of the rest: {rest}", hang=2))
+    parts.append(Line(f"File: {record.file}", hang=2))
     return parts
 
 
-def _step_table(stack: Any, system: UnitSystem) -> RenderableType:
+def _step_table(stack: Any, system: UnitSystem) -> Block:
     unit = speed_unit((step.feed_mm_per_s for step in stack.steps), system)
-    return table(
+    return Grid(
         [
             ("#", ">"),
             ("Step", "<"),
@@ -339,14 +338,14 @@ def _step_table(stack: Any, system: UnitSystem) -> RenderableType:
     )
 
 
-def _paragraph(listed: Iterable[tuple[str, str]]) -> RenderableType:
+def _paragraph(listed: Iterable[tuple[str, str]]) -> Block:
     text = "; ".join(f"{label} {value}" for label, value in listed if value not in {NONE, ""})
-    return line(text, indent=2, hang=4)
+    return Line(text, indent=2, hang=4)
 
 
-def _sections(record: Any, system: UnitSystem) -> list[RenderableType]:
+def _sections(record: Any, system: UnitSystem) -> list[Block]:
     return [
-        line(
+        Line(
             f"at {format_thickness(thickness, system)}: removes {_area(section.removed_mm2, system)} "
             f"of cross-section, finished contour {_length(round(section.contour_mm, 3), system)}",
             indent=2,

@@ -9,14 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
+from operator import attrgetter
+from typing import Any, Final, Generic, TypeVar
 
-from edgetime.report.screen import table
 from edgetime.report.text import clock, length_column, length_header, share
 from edgetime.units import UnitSystem
-
-if TYPE_CHECKING:
-    from rich.table import Table
 
 Row = TypeVar("Row")
 
@@ -77,8 +74,9 @@ class Column(Generic[Row]):
 
     Attributes
     ----------
-    get : callable
-        Gets the value from a row; None where there is none.
+    get : callable or None
+        Gets the value from a row, which has None where there is none; when omitted, the
+        attribute named as the key.
     key : str
         Name in CSV and JSON, ending with its unit; empty for a column of the screen only.
     heading : str
@@ -91,12 +89,16 @@ class Column(Generic[Row]):
         Gets the value of the last row, under the rule, from all rows.
     """
 
-    get: Callable[[Row], Any]
     key: str = ""
+    get: Callable[[Row], Any] | None = None
     heading: str = ""
     unit: Unit = TEXT
     show: Callable[[Any, UnitSystem], str] | None = None
     total: Callable[[Sequence[Row]], Any] | None = None
+
+    def value(self, row: Row) -> Any:
+        """Return the value of a row."""
+        return attrgetter(self.key)(row) if self.get is None else self.get(row)
 
     def cell(self, value: object, system: UnitSystem) -> str | None:
         """Return a value as the screen shows it, None for none."""
@@ -137,6 +139,11 @@ class Sheet(Generic[Row]):
                 raise ValueError(message)
 
     @property
+    def shown(self) -> tuple[Column[Row], ...]:
+        """The columns that people see."""
+        return tuple(c for c in self.columns if c.heading)
+
+    @property
     def header(self) -> tuple[str, ...]:
         """The keys, as the first row of a CSV file."""
         return tuple(c.key for c in self.columns if c.key)
@@ -144,14 +151,16 @@ class Sheet(Generic[Row]):
     def csv_rows(self, rows: Sequence[Row]) -> list[list[Any]]:
         """Return the rows of the CSV form, one cell per key."""
         keyed = [c for c in self.columns if c.key]
-        return [[c.get(row) for c in keyed] for row in rows]
+        return [[c.value(row) for c in keyed] for row in rows]
 
     def records(self, rows: Sequence[Row]) -> list[dict[str, Any]]:
         """Return the rows of the JSON form, by key."""
         return [dict(zip(self.header, cells, strict=True)) for cells in self.csv_rows(rows)]
 
-    def screen(self, rows: Sequence[Row], system: UnitSystem) -> Table:
-        """Return the table for the screen, with a last row where a column has a total.
+    def printed(
+        self, rows: Sequence[Row], system: UnitSystem
+    ) -> tuple[list[str], list[list[str | None]], list[str | None] | None]:
+        """Return what people read of a table: headings, cells and the row of totals.
 
         Parameters
         ----------
@@ -159,13 +168,15 @@ class Sheet(Generic[Row]):
             In order.
         system : UnitSystem
             Units of the figures.
+
+        Returns
+        -------
+        list of str, list of list of (str or None), list of (str or None) or None
+            None for a cell with nothing in it; no totals where no column has one.
         """
-        shown = [c for c in self.columns if c.heading]
+        shown = self.shown
+        cells = [[c.cell(c.value(row), system) for c in shown] for row in rows]
         total = None
         if any(c.total for c in shown):
             total = ["" if c.total is None else c.cell(c.total(rows), system) for c in shown]
-        return table(
-            [(c.title(system), ">" if c.unit.right else "<") for c in shown],
-            [[c.cell(c.get(row), system) for c in shown] for row in rows],
-            total=total,
-        )
+        return [c.title(system) for c in shown], cells, total

@@ -7,19 +7,18 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from edgetime.report.differ import AREA_GROSS
+from edgetime.report.document import Grid, Heading, Line, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.price import Numbers, explain_figure_parts
 from edgetime.report.quantities import format_thickness
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock
 from edgetime.report.wording import in_units
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.comparison import Comparison, SetupFigures
     from edgetime.price import Figure
+    from edgetime.report.document import Block
 
 COMPARE_HEADER = (
     "with", "machine", "stack", "feed_override", "machine_s", "attended_s", "hand_mm", "edge_mm",
@@ -138,7 +137,7 @@ def _rows(
 
 def compare_screen(
     comparison: Comparison, system: UnitSystem, *, figures: Sequence[Figure] = ()
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen of the command ``compare``.
 
     Parameters
@@ -154,22 +153,25 @@ def compare_screen(
     first, *others = comparison.setups
     count = "one load" if comparison.loads == 1 else f"{comparison.loads} loads, on average"
     spoiled = [
-        line("As it is, this cannot run as drawn; edgetime estimate shows the errors.", style="red")
+        Line(
+            "As it is, this cannot run as drawn; edgetime estimate shows the errors.",
+            tone=Tone.ERROR,
+        )
     ]
-    parts: list[RenderableType] = [
+    parts: list[Block] = [
         *(spoiled if first.errors else ()),
-        line(
+        Line(
             f"{comparison.stone} {format_thickness(comparison.thickness_mm, system)}, {count}. Cost: machine, power, "
             "water, people, hand work and worn tools, before overhead and margin."
         ),
-        heading("Set-ups"),
-        line(f"0  as it is: {_about(first)}", indent=2, hang=5),
+        Heading("Set-ups"),
+        Line(f"0  as it is: {_about(first)}", indent=2, hang=5),
     ]
     parts += [
-        line(f"{k}  {s.text}: {_about(s)}", indent=2, hang=5) for k, s in enumerate(others, 1)
+        Line(f"{k}  {s.text}: {_about(s)}", indent=2, hang=5) for k, s in enumerate(others, 1)
     ]
     parts += [
-        line(
+        Line(
             f"-  {text}: cannot be made. {in_units(why, system, decimal=numbers.decimal)}",
             indent=2,
             hang=5,
@@ -181,13 +183,13 @@ def compare_screen(
         [name, *(f"  {write(s)}" for s in comparison.setups)]
         for name, write in _rows(comparison, system, numbers)
     ]
-    parts += [line(""), table(columns, rows)]
-    parts += [line(AREA_GROSS)] if any(s.shift is not None for s in comparison.setups) else []
+    parts += [Line(""), Grid(columns, rows)]
+    parts += [Line(AREA_GROSS)] if any(s.shift is not None for s in comparison.setups) else []
     bought = [s for s in others if s.pieces]
     if bought:
-        parts.append(heading("To be bought: not in the set as it is"))
+        parts.append(Heading("To be bought: not in the set as it is"))
         parts += [
-            line(
+            Line(
                 f"{s.text}: "
                 + ", ".join(
                     f"{piece} {NONE if price is None else numbers.amount(price)}"

@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
-from edgetime.report.screen import line
+from edgetime.report.document import Line
 from edgetime.report.text import length_header
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
+    from edgetime.report.document import Block
     from edgetime.report.price import Numbers
 
 AREA_GROSS: Final = (
@@ -27,7 +26,7 @@ _LEAST: Final = Decimal("0.005")
 """Differences below this are none at two decimals."""
 
 
-def edge_counts_all(est: Estimate) -> list[RenderableType]:
+def edge_counts_all(est: Estimate) -> list[Block]:
     """Say under an estimate's edges that a price has some of them as items of their own.
 
     Parameters
@@ -46,12 +45,12 @@ def edge_counts_all(est: Estimate) -> list[RenderableType]:
     if not names:
         return []
     text = f"{' and '.join(names)} included; edgetime price has them as items of their own."
-    return [line(text[0].upper() + text[1:], indent=2)]
+    return [Line(text[0].upper() + text[1:], indent=2)]
 
 
 def edge_counts_apart(
     quote: Quote, estimates: Sequence[Estimate], numbers: Numbers, system: UnitSystem
-) -> list[RenderableType]:
+) -> list[Block]:
     """Say under a quote's edges how long the estimate has them, where that is longer.
 
     Parameters
@@ -85,7 +84,7 @@ def edge_counts_apart(
     kinds = ["radius corners"] * any(own.item == "corners" for own in each)
     kinds += ["cutouts"] * any(own.item != "corners" for own in each)
     return [
-        line(
+        Line(
             f"Edge by length leaves out {' and '.join(kinds)}, priced each; with them the estimate "
             f"has {', '.join(longer)}.",
             indent=2,

@@ -6,18 +6,17 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.areas import area_text, area_unit
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.quantities import format_edge, format_speed
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import clock, figure, signed_clock
 from edgetime.report.wording import in_units
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating import Effect
     from edgetime.estimating.factors import Factor
     from edgetime.estimating.resume import Resume
+    from edgetime.report.document import Block
 
 _M2 = {"mm2": 1.0, "m2": 1e6}
 
@@ -39,7 +38,7 @@ def _value(factor: Factor, system: UnitSystem, *, as_tables: bool) -> str:
 
 def explain_parts(
     tool: str, factors: Sequence[Factor], system: UnitSystem, *, as_tables: bool = False
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the section on how one tool's time came about.
 
     Parameters
@@ -55,9 +54,9 @@ def explain_parts(
         long times do, instead of seconds and square millimetres.
     """
     seconds = format_time if as_tables else "{:.1f}".format
-    parts: list[RenderableType] = [
-        heading(f"How the time of {tool} comes about"),
-        table(
+    parts: list[Block] = [
+        Heading(f"How the time of {tool} comes about"),
+        Grid(
             [("Factor", "<"), ("Value", ">"), ("How", "<")],
             [
                 [f.name, _value(f, system, as_tables=as_tables), in_units(f.note, system)]
@@ -68,19 +67,19 @@ def explain_parts(
     ]
     timed = [f for f in factors if f.seconds is not None]
     parts += [
-        heading("which makes"),
-        table(
+        Heading("which makes"),
+        Grid(
             [("Term", "<"), ("Time" if as_tables else "Seconds", ">"), ("How", "<")],
             [[f.name, seconds(f.seconds or 0.0), in_units(f.note, system)] for f in timed],
             total=["Total", seconds(sum(f.seconds or 0.0 for f in timed)), ""],
         ),
-        heading("Where the figures stand"),
+        Heading("Where the figures stand"),
     ]
     for factor in factors:
         source = ", ".join(bit for bit in (factor.file, factor.key) if bit)
         if source:
             written = f' = "{factor.written}"' if factor.written else ""
-            parts.append(line(f"{factor.name}: {source}{written}", indent=2, hang=4))
+            parts.append(Line(f"{factor.name}: {source}{written}", indent=2, hang=4))
     return parts
 
 
@@ -88,7 +87,7 @@ def _change(delta_s: float | None) -> str:
     return "no plan" if delta_s is None else signed_clock(delta_s)
 
 
-def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[RenderableType]:
+def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Block]:
     """Return the section on the assumptions that move the total most.
 
     Parameters
@@ -98,9 +97,9 @@ def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Rendera
     total_s : float
         Machine cycle as assumed [s].
     """
-    parts: list[RenderableType] = [
-        heading(f"What moves the total of {format_time(total_s)} most"),
-        table(
+    parts: list[Block] = [
+        Heading(f"What moves the total of {format_time(total_s)} most"),
+        Grid(
             [
                 ("Assumption", "<"),
                 ("Low", ">"),
@@ -121,12 +120,12 @@ def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Rendera
         ),
     ]
     reasons = [
-        line(f"{e.assumption}: {e.reason} ({e.file}, {e.key})", indent=2, hang=4) for e in effects
+        Line(f"{e.assumption}: {e.reason} ({e.file}, {e.key})", indent=2, hang=4) for e in effects
     ]
     return [*parts, *reasons]
 
 
-def resume_parts(asked: str, rest: Resume) -> list[RenderableType]:
+def resume_parts(asked: str, rest: Resume) -> list[Block]:
     """Return the section on the time left after a stop.
 
     Parameters
@@ -138,13 +137,13 @@ def resume_parts(asked: str, rest: Resume) -> list[RenderableType]:
     """
     place = f", from part {rest.part_id}, {rest.place} on" if rest.part_id is not None else ""
     return [
-        heading(f"Started again at {asked}: {format_time(rest.left_s)} left"),
-        line(
+        Heading(f"Started again at {asked}: {format_time(rest.left_s)} left"),
+        Line(
             f"Row {rest.row + 1} of the table of tools, row {rest.number} of the order of work "
             f"({rest.tool}, {rest.operation}{place}); {format_time(rest.done_s)} need not run "
             "again. The tool is fetched anew.",
         ),
-        table(
+        Grid(
             [("Tool", "<"), ("Operation", "<"), ("Left", ">")],
             [[tool, operation, clock(left)] for tool, operation, left in rest.visits],
             total=["Total", "", clock(rest.left_s)],

@@ -6,18 +6,17 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.findings import finding_parts
 from edgetime.report.price import Numbers, explain_figure_parts
 from edgetime.report.quantities import format_thickness
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, signed_clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.economics import FeedPoint, FeedStudy, StepFeed
     from edgetime.price import Figure
+    from edgetime.report.document import Block
 
 FEED_HEADER = (
     "step", "tool", "point", "feed_mm_per_s", "machine_s", "cut_s", "wear", "swap_s", "output_s",
@@ -88,7 +87,7 @@ def feed_csv_rows(study: FeedStudy) -> list[list[object]]:
     return rows
 
 
-def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> RenderableType:
+def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Block:
     rows: list[list[object]] = []
     for s in study.steps:
         cells: list[object] = [s.step, numbers.signed(_feed(s.feed_mm_per_s, system))]
@@ -103,7 +102,7 @@ def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Renderab
             limit = "" if bound is None else bound.kind.partition("-")[0]
             cells += [numbers.signed(_feed(point.feed_mm_per_s, system)), limit, saved or NONE]
         rows.append(cells)
-    return table(
+    return Grid(
         [("Step", "<"), ("Today", ">"), ("Least cost", ">"), (" limit", "<"),
          (f"{study.currency}/load", ">"), ("Most output", ">"), (" limit", "<"),
          ("min/load", ">")],
@@ -139,7 +138,7 @@ def _shown(s: StepFeed, system: UnitSystem) -> list[tuple[FeedPoint, str]]:
     return out
 
 
-def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) -> RenderableType:
+def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Block:
     greatest = max(p.cost for p in s.points)
     rows = []
     for p, names in _shown(s, system):
@@ -155,7 +154,7 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
                 numbers.amount(p.cost), f" {'=' * (whole - tools)}{'#' * tools}", names,
             ]
         )  # fmt: skip
-    return table(
+    return Grid(
         [(_unit(system), ">"), (" min:s", ">"), (" life %", ">"), (f" {study.currency}", ">"),
          (" = time  # worn tools", "<"), ("", "<")],
         rows,
@@ -164,7 +163,7 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
 
 def feed_screen(
     study: FeedStudy, system: UnitSystem, *, figures: Sequence[Figure] = ()
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen of the command ``feed``.
 
     Parameters
@@ -179,21 +178,21 @@ def feed_screen(
     numbers = Numbers(study.locale, study.currency)
     factor = study.steps[0].stone_factor if study.steps else 1.0
     apart = "" if factor == 1.0 else f" {study.stone} runs them at {100.0 * factor:g} %."
-    parts: list[RenderableType] = [
-        line(
+    parts: list[Block] = [
+        Line(
             f"{study.stone} {format_thickness(study.thickness_mm, system)}; stack {study.stack}; machine "
             f"{study.machine}. Feeds in {_unit(system)}, as they stand in the stack.{apart} "
             "Least cost: machine, power, water and worn tools. Most output: least machine time, "
             "replacing spent tools included. Each step by itself; changes against today."
         ),
-        heading("Best feeds"),
+        Heading("Best feeds"),
         _summary(study, system, numbers),
     ]
     known = [s for s in study.steps if s.least_cost is not None]
     if len(known) <= CURVES_SHOWN:
         for s in known:
             parts += [
-                heading(f"{s.step}: cost per load by feed"),
+                Heading(f"{s.step}: cost per load by feed"),
                 _curve(s, study, system, numbers),
             ]
             relation = s.relation
@@ -202,15 +201,15 @@ def feed_screen(
                 # Trials told on the command line have no source but themselves.
                 source = f" {relation.source}" if relation.file else ""
                 parts.append(
-                    line(
+                    Line(
                         f"Tried from {numbers.signed(_feed(relation.low_mm_per_s, system))} to "
                         f"{numbers.signed(_feed(relation.high_mm_per_s, system))} {_unit(system)}, nothing is said "
                         f"beyond; n = {relation.exponent:.4g} ({where}).{source}"
                     )
                 )
     else:
-        parts.append(line("edgetime feed --tool NAME shows the curve of one of them."))
+        parts.append(Line("edgetime feed --tool NAME shows the curve of one of them."))
     parts += explain_figure_parts(figures, numbers)
     if study.findings:
         parts += finding_parts(study.findings, system, decimal=numbers.decimal)
-    return [*parts, line(f"\n{_CAUTION}")]
+    return [*parts, Line(f"\n{_CAUTION}")]

@@ -6,17 +6,21 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from edgetime.findings import Finding, Severity
-from edgetime.report.screen import heading, line
+from edgetime.report.document import Heading, Line, Tone
 from edgetime.report.wording import in_units, place_in_units
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
+    from edgetime.report.document import Block
 
 SHOWN = 4
 """Occurrences of one kind that are written out; the rest are counted."""
 
-_STYLE = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: ""}
+_TONE = {
+    Severity.ERROR: Tone.ERROR,
+    Severity.WARNING: Tone.WARNING,
+    Severity.NOTE: Tone.PLAIN,
+}
 
 
 def _count(number: int, name: str) -> str:
@@ -55,7 +59,7 @@ def cannot_run_parts(
     *,
     what: str = "This load",
     decimal: str = ".",
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the lines above a result that errors spoil; none without an error.
 
     Parameters
@@ -71,7 +75,7 @@ def cannot_run_parts(
 
     Returns
     -------
-    list of rich renderables
+    list of blocks
         That the load cannot run as drawn, and one line for each kind of error.
     """
     groups: dict[str, list[Finding]] = {}
@@ -81,12 +85,14 @@ def cannot_run_parts(
     if not groups:
         return []
     number = sum(map(len, groups.values()))
-    parts = [line(f"{what} cannot run as drawn: {_count(number, 'error')}.", style="red")]
+    parts: list[Block] = [
+        Line(f"{what} cannot run as drawn: {_count(number, 'error')}.", tone=Tone.ERROR)
+    ]
     for code, group in list(groups.items())[:SHOWN]:
         times = f", {len(group)} times" if len(group) > 1 else ""
-        parts.append(line(f"{code}{times}: {_said(group[0], system, decimal)}", indent=2, hang=4))
+        parts.append(Line(f"{code}{times}: {_said(group[0], system, decimal)}", indent=2, hang=4))
     if len(groups) > SHOWN:
-        parts.append(line(f"and {len(groups) - SHOWN} other kinds; see the findings.", indent=2))
+        parts.append(Line(f"and {len(groups) - SHOWN} other kinds; see the findings.", indent=2))
     return parts
 
 
@@ -114,7 +120,7 @@ def finding_parts(
     system: UnitSystem = UnitSystem.METRIC,
     *,
     decimal: str = ".",
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the section on findings.
 
     Parameters
@@ -128,11 +134,11 @@ def finding_parts(
 
     Returns
     -------
-    list of rich renderables
+    list of blocks
         A heading, then per kind its occurrences with their places, and the remedy once.
     """
     listed = list(findings)
-    parts: list[RenderableType] = [heading(f"Findings: {tally(listed)}")]
+    parts: list[Block] = [Heading(f"Findings: {tally(listed)}")]
     groups: dict[tuple[Severity, str], list[Finding]] = {}
     for finding in listed:
         groups.setdefault((finding.severity, finding.code), []).append(finding)
@@ -145,19 +151,17 @@ def finding_parts(
 
 def _group(
     severity: Severity, code: str, group: list[Finding], system: UnitSystem, decimal: str
-) -> list[RenderableType]:
+) -> list[Block]:
     number = f", {len(group)} times" if len(group) > 1 else ""
-    parts: list[RenderableType] = [
-        line(f"{severity} {code}{number}", indent=2, style=_STYLE[severity])
-    ]
+    parts: list[Block] = [Line(f"{severity} {code}{number}", indent=2, tone=_TONE[severity])]
     for finding in group[:SHOWN]:
         place, message = place_in_units(finding.where, system), _said(finding, system, decimal)
         text = f"{message} ({place})" if place else message
-        parts.append(line(text, indent=4))
+        parts.append(Line(text, indent=4))
     if len(group) > SHOWN:
-        parts.append(line(f"and {len(group) - SHOWN} more; --format json lists all.", indent=4))
+        parts.append(Line(f"and {len(group) - SHOWN} more; --format json lists all.", indent=4))
     if group[0].remedy:
         parts.append(
-            line(f"What to do: {in_units(group[0].remedy, system, decimal=decimal)}", indent=4)
+            Line(f"What to do: {in_units(group[0].remedy, system, decimal=decimal)}", indent=4)
         )
     return parts

@@ -7,14 +7,13 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.findings import finding_parts
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.forecast.model import Forecast, OrderLine, Stock, SupplierOrder, ToolForecast
+    from edgetime.report.document import Block
     from edgetime.units import UnitSystem
 
 TOOLS_HEADER = (
@@ -225,9 +224,9 @@ def _service(forecast: Forecast) -> str:
     return f"{100.0 * forecast.service:g} %"
 
 
-def _head(forecast: Forecast) -> RenderableType:
+def _head(forecast: Forecast) -> Block:
     jobs = "job" if forecast.jobs == 1 else "jobs"
-    return line(
+    return Line(
         f"{forecast.pipeline}: {forecast.jobs} {jobs} from {forecast.first} to {forecast.last}, "
         f"of which {forecast.expected_jobs:.1f} are expected to come. Orders are such that "
         f"each tool lasts with {_service(forecast)}."
@@ -238,7 +237,7 @@ def _order_day(row: OrderLine) -> str:
     return "today (late)" if row.late_d else row.order_by.isoformat()
 
 
-def _order_table(orders: Sequence[SupplierOrder], *, supplier: bool) -> RenderableType:
+def _order_table(orders: Sequence[SupplierOrder], *, supplier: bool) -> Block:
     columns = [("Order by", "<"), ("Tool", "<"), ("Pieces", ">"), ("Cost", ">")]
     columns += [("From", "<")] if supplier else [("Packs", ">"), ("Set", "<")]
     rows = []
@@ -249,7 +248,7 @@ def _order_table(orders: Sequence[SupplierOrder], *, supplier: bool) -> Renderab
             )
             cost = _money(row.cost, row.currency)
             rows.append([_order_day(row), row.piece, row.quantity, cost, *end])
-    return table(columns, rows)
+    return Grid(columns, rows)
 
 
 def _delivery(t: ToolForecast) -> str:
@@ -289,7 +288,7 @@ def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
     return [f"{reason}{', '.join(rows)}." for reason, rows in reasons.items()]
 
 
-def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[RenderableType]:
+def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
     """Return the screen of a forecast.
 
     Parameters
@@ -301,20 +300,20 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[RenderableTyp
 
     Returns
     -------
-    list of rich renderables
+    list of blocks
         What to order by when, why, the figures of all tools, how sure they are.
     """
-    parts: list[RenderableType] = [_head(forecast)]
+    parts: list[Block] = [_head(forecast)]
     ordered = [t for t in forecast.tools if t.quantity]
     if forecast.orders:
         parts += [
-            heading(f"What to order by when: {_sum(forecast.cost)}"),
+            Heading(f"What to order by when: {_sum(forecast.cost)}"),
             _order_table(forecast.orders, supplier=True),
-            heading("Why"),
-            *(line(text, hang=2) for text in _why(ordered, forecast)),
+            Heading("Why"),
+            *(Line(text, hang=2) for text in _why(ordered, forecast)),
         ]
     else:
-        parts.append(heading("Nothing to order: what is at hand lasts."))
+        parts.append(Heading("Nothing to order: what is at hand lasts."))
     if forecast.tools:
         parts += _figures(forecast)
     if forecast.findings:
@@ -322,10 +321,10 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[RenderableTyp
     return parts
 
 
-def _figures(forecast: Forecast) -> list[RenderableType]:
+def _figures(forecast: Forecast) -> list[Block]:
     return [
-        heading(f"Use from {forecast.first} to {forecast.last}, in pieces"),
-        table(
+        Heading(f"Use from {forecast.first} to {forecast.last}, in pieces"),
+        Grid(
             [
                 ("Tool", "<"),
                 ("At hand", ">"),
@@ -348,8 +347,8 @@ def _figures(forecast: Forecast) -> list[RenderableType]:
                 for t in forecast.tools
             ],
         ),
-        heading("At this rate of use: order again when this many pieces are left"),
-        table(
+        Heading("At this rate of use: order again when this many pieces are left"),
+        Grid(
             [
                 ("Tool", "<"),
                 ("A week", ">"),
@@ -372,7 +371,7 @@ def _figures(forecast: Forecast) -> list[RenderableType]:
                 for t in forecast.tools
             ],
         ),
-        line(f"\n{_lives(forecast)}"),
+        Line(f"\n{_lives(forecast)}"),
     ]
 
 
@@ -393,7 +392,7 @@ def _lives(forecast: Forecast) -> str:
     return text
 
 
-def week_parts(forecast: Forecast) -> list[RenderableType]:
+def week_parts(forecast: Forecast) -> list[Block]:
     """Return the screen of use week by week, for the tools used most.
 
     Parameters
@@ -404,8 +403,8 @@ def week_parts(forecast: Forecast) -> list[RenderableType]:
     parts = [_head(forecast)]
     for t in forecast.tools:
         parts += [
-            heading(f"{t.piece}, in pieces"),
-            table(
+            Heading(f"{t.piece}, in pieces"),
+            Grid(
                 [("Week of", "<"), ("Used", ">"), ("± jobs", ">"), ("± lives", ">")],
                 [
                     [
@@ -428,7 +427,7 @@ def week_parts(forecast: Forecast) -> list[RenderableType]:
     return parts
 
 
-def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[RenderableType]:
+def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[Block]:
     """Return the order lists, one per supplier.
 
     Parameters
@@ -442,9 +441,9 @@ def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[Ren
     for order in orders:
         name = order.supplier or "a supplier the tools' files do not name"
         parts += [
-            heading(f"Order from {name}: {_sum(order.cost)}"),
+            Heading(f"Order from {name}: {_sum(order.cost)}"),
             _order_table([order], supplier=False),
         ]
     if not orders:
-        parts.append(heading("Nothing to order."))
+        parts.append(Heading("Nothing to order."))
     return parts

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.report.columns import COUNT, EDGE, TEXT, Column, Sheet
 from edgetime.report.cycle import drawing_parts
+from edgetime.report.document import Heading, Line, Table
 from edgetime.report.findings import tally
-from edgetime.report.screen import heading, line
 from edgetime.report.text import length_column, length_header
 from edgetime.takeoff.layer_use import LayerUse
 from edgetime.takeoff.proposals import Proposal
@@ -17,9 +17,8 @@ from edgetime.takeoff.unused import matches_any
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating.layering import LayerPlan
+    from edgetime.report.document import Block
 
 LAYERS: Final = Sheet[tuple[str, LayerUse]](
     (
@@ -68,7 +67,7 @@ PROPOSALS: Final = Sheet[Proposal](
 """Proposed rules."""
 
 
-def rule_parts(rules: Sequence[LayerRule]) -> list[RenderableType]:
+def rule_parts(rules: Sequence[LayerRule]) -> list[Block]:
     """Return the list of layer rules.
 
     Parameters
@@ -77,12 +76,12 @@ def rule_parts(rules: Sequence[LayerRule]) -> list[RenderableType]:
         In their order.
     """
     return [
-        heading("Layer rules, the first that matches counts"),
-        RULES.screen(rules, UnitSystem.METRIC),
+        Heading("Layer rules, the first that matches counts"),
+        Table(RULES, rules),
     ]
 
 
-def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
     """Return the screen of proposed rules.
 
     Parameters
@@ -95,7 +94,7 @@ def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType
     return [*proposal_parts(plan, system), *_defaults(plan), *outcome_parts(plan, system)]
 
 
-def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
     """Return the drawings and the rules proposed for them.
 
     Parameters
@@ -105,45 +104,45 @@ def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
     system : UnitSystem
         Units of lengths.
     """
-    parts: list[RenderableType] = drawing_parts(plan.take_off.drawings, system)
+    parts: list[Block] = drawing_parts(plan.take_off.drawings, system)
     if plan.chosen:
         layers = [use.layer for d in plan.take_off.drawings for use in d.layers]
         given = ", ".join(
             option_text(rule) + ("" if matches_any(rule, layers) else " (matches no layer here)")
             for rule in plan.chosen
         )
-        parts.append(line(f"\nAs you say: {given}"))
+        parts.append(Line(f"\nAs you say: {given}"))
     if plan.proposals:
         parts += [
-            heading("Proposed rules for layers that no rule knows"),
-            PROPOSALS.screen(plan.proposals, system),
+            Heading("Proposed rules for layers that no rule knows"),
+            Table(PROPOSALS, plan.proposals),
         ]
-        parts += [line(f"{p.layer}: {p.reason}", indent=2, hang=4) for p in plan.proposals]
+        parts += [Line(f"{p.layer}: {p.reason}", indent=2, hang=4) for p in plan.proposals]
     else:
-        parts.append(line("\nEvery layer that carries curves is known."))
+        parts.append(Line("\nEvery layer that carries curves is known."))
     return parts
 
 
-def _defaults(plan: LayerPlan) -> list[RenderableType]:
-    parts: list[RenderableType] = []
+def _defaults(plan: LayerPlan) -> list[Block]:
+    parts: list[Block] = []
     if plan.assumed:
         parts.append(
-            line(
+            Line(
                 f"\nNothing in the drawings names a profile: default_profile {plan.profile} is "
                 "assumed for all edges of outlines that are no wall edges. --profile NAME says "
                 "another.",
             )
         )
     elif plan.profile is not None:
-        parts.append(line(f"\ndefault_profile, for edges that nothing names: {plan.profile}"))
+        parts.append(Line(f"\ndefault_profile, for edges that nothing names: {plan.profile}"))
     if plan.cutout_profile is not None:
         parts.append(
-            line(f"cutout_profile, for openings that nothing names: {plan.cutout_profile}")
+            Line(f"cutout_profile, for openings that nothing names: {plan.cutout_profile}")
         )
     return parts
 
 
-def outcome_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
+def outcome_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
     """Return what the drawings are with the rules.
 
     Parameters
@@ -166,9 +165,9 @@ def outcome_parts(plan: LayerPlan, system: UnitSystem) -> list[RenderableType]:
         f"{name} {length_column(length, system)} {length_header(system)}"
         for name, length in lengths_by_profile(found).items()
     )
-    parts = [heading("With these rules"), line(f"{listed}.")]
+    parts: list[Block] = [Heading("With these rules"), Line(f"{listed}.")]
     if edges:
-        parts.append(line(f"Edges: {edges}.", hang=7))
+        parts.append(Line(f"Edges: {edges}.", hang=7))
     if found.findings:
-        parts.append(line(f"Findings: {tally(found.findings)}; edgetime takeoff lists them."))
+        parts.append(Line(f"Findings: {tally(found.findings)}; edgetime takeoff lists them."))
     return parts

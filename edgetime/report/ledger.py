@@ -16,14 +16,13 @@ from edgetime.ledger.model import (
     Used,
     model_name,
 )
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.quantities import format_area, format_edge
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, figure
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-    from rich.table import Table
+    from edgetime.report.document import Block
 
 BALANCE_HEADER = (
     "serial",
@@ -180,15 +179,15 @@ def balance_rows(balances: Iterable[PieceBalance]) -> list[list[object]]:
     return rows
 
 
-def _service_table(pieces: Sequence[PieceBalance], system: UnitSystem, *, pocket: bool) -> Table:
+def _service_table(pieces: Sequence[PieceBalance], system: UnitSystem, *, pocket: bool) -> Grid:
     columns = [("Piece", "<"), ("Tool", "<"), ("Left", ">"), ("That is", ">"), ("Runs", ">")]
     rows = [[b.serial, b.model, _percent(b.remaining), _left(b, system), b.runs] for b in pieces]
     if any(map(_remark, pieces)):
         columns.append(("", "<"))
         rows = [[*row, _remark(b)] for b, row in zip(pieces, rows, strict=True)]
     if not pocket:
-        return table(columns, rows)
-    return table(
+        return Grid(columns, rows)
+    return Grid(
         [("Pocket", ">"), *columns],
         [[b.pocket, *row] for b, row in zip(pieces, rows, strict=True)],
     )
@@ -196,7 +195,7 @@ def _service_table(pieces: Sequence[PieceBalance], system: UnitSystem, *, pocket
 
 def stock_parts(
     balances: Sequence[PieceBalance], system: UnitSystem, *, name: str, retired: bool
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen of what is mounted, on the shelf and new.
 
     Parameters
@@ -213,26 +212,26 @@ def stock_parts(
     by_state = {state: [b for b in balances if b.state is state] for state in State}
     mounted = sorted(by_state[State.MOUNTED], key=lambda b: b.pocket or 0)
     counts = ", ".join(f"{len(by_state[s])} {s.value}" for s in State if by_state[s])
-    parts: list[RenderableType] = [line(f"Ledger {name}: {counts or 'no pieces yet'}.")]
+    parts: list[Block] = [Line(f"Ledger {name}: {counts or 'no pieces yet'}.")]
     if mounted:
-        parts += [heading("In the machine"), _service_table(mounted, system, pocket=True)]
+        parts += [Heading("In the machine"), _service_table(mounted, system, pocket=True)]
     if by_state[State.SHELF]:
         shelf = by_state[State.SHELF]
-        parts += [heading("On the shelf, used"), _service_table(shelf, system, pocket=False)]
+        parts += [Heading("On the shelf, used"), _service_table(shelf, system, pocket=False)]
     new = Counter(b.model for b in by_state[State.NEW])
     if new:
         parts += [
-            heading("New, not mounted yet"),
-            table([("Tool", "<"), ("Pieces", ">")], sorted(new.items())),
+            Heading("New, not mounted yet"),
+            Grid([("Tool", "<"), ("Pieces", ">")], sorted(new.items())),
         ]
     mounted_models = {b.model for b in mounted}
     bare = sorted(mounted_models - set(new))
     if bare:
-        parts.append(line(f"\nMounted with no new piece behind it: {', '.join(bare)}."))
+        parts.append(Line(f"\nMounted with no new piece behind it: {', '.join(bare)}."))
     if retired and by_state[State.RETIRED]:
         parts += [
-            heading("Retired"),
-            table(
+            Heading("Retired"),
+            Grid(
                 [("Piece", "<"), ("Tool", "<"), ("Why", "<"), ("Used", ">"), ("Runs", ">")],
                 [
                     [b.serial, b.model, b.reason and b.reason.value, _percent(b.share), b.runs]
@@ -242,13 +241,13 @@ def stock_parts(
         ]
     if mounted or by_state[State.SHELF]:
         parts.append(
-            line("\n'That is' is what is left in the stones worked so far, by the measure that "
+            Line("\n'That is' is what is left in the stones worked so far, by the measure that "
                  "ends first.")
         )  # fmt: skip
     return parts
 
 
-def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[RenderableType]:
+def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
     """Return the screen of one piece.
 
     Parameters
@@ -278,15 +277,15 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[RenderableTyp
         ["Price", _money(balance.price, balance.currency)],
         ["Cost of the life used", _money(balance.cost, balance.currency)],
     ]
-    parts: list[RenderableType] = [
-        line(f"{balance.serial}: {balance.model}, {place}. {_remark(balance)}".strip()),
-        table([("", "<"), ("", ">")], facts),
+    parts: list[Block] = [
+        Line(f"{balance.serial}: {balance.model}, {place}. {_remark(balance)}".strip()),
+        Grid([("", "<"), ("", ">")], facts),
     ]
     used = [u for u in balance.used if u.used or u.share is not None]
     if used:
         parts += [
-            heading("Used since the life began"),
-            table(
+            Heading("Used since the life began"),
+            Grid(
                 [("By", "<"), ("Used", ">"), ("Share of life", ">")],
                 [[u.by, _measured(u.used, u.unit, system), _percent(u.share)] for u in used],
             ),
@@ -404,9 +403,7 @@ def _shares(e: Entry, system: UnitSystem) -> str:
     return f"{work} in {e.stone or 'stone'}{share}{actual}"
 
 
-def entry_parts(
-    entries: Sequence[Entry], system: UnitSystem, *, title: str
-) -> list[RenderableType]:
+def entry_parts(entries: Sequence[Entry], system: UnitSystem, *, title: str) -> list[Block]:
     """Return the screen of entries.
 
     Parameters
@@ -419,11 +416,11 @@ def entry_parts(
         First line.
     """
     if not entries:
-        return [line(f"{title}: no entries.")]
+        return [Line(f"{title}: no entries.")]
     return [
-        line(f"{title} (times in UTC)."),
-        heading("Entries"),
-        table(
+        Line(f"{title} (times in UTC)."),
+        Heading("Entries"),
+        Grid(
             [("#", ">"), ("When", "<"), ("Piece", "<"), ("What", "<"), ("Who", "<")],
             [[e.id, f"{e.at:%Y-%m-%d %H:%M}", e.serial, _what(e, system), e.who] for e in entries],
         ),
@@ -436,7 +433,7 @@ def posted_parts(
     system: UnitSystem,
     *,
     first: str,
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen after an entry: what was written, and what is left now.
 
     Parameters
@@ -456,7 +453,7 @@ def posted_parts(
         serials = [e.serial for e in entries]
         span = serials[0] if len(serials) == 1 else f"{serials[0]} to {serials[-1]}"
         told = ", ".join(f"{count} x {name}" for name, count in names.items())
-        return [line(first), line(f"{told}: {span}.")]
+        return [Line(first), Line(f"{told}: {span}.")]
     rows = [
         [
             e.id,
@@ -468,10 +465,10 @@ def posted_parts(
         for e in entries
     ]
     columns = [("#", ">"), ("Piece", "<"), ("What", "<"), ("Left", ">"), ("", "<")]
-    return [line(first), line(""), table(columns, rows)]
+    return [Line(first), Line(""), Grid(columns, rows)]
 
 
-def audit_parts(report: AuditReport, *, name: str) -> list[RenderableType]:
+def audit_parts(report: AuditReport, *, name: str) -> list[Block]:
     """Return the screen of an audit that found nothing wrong.
 
     Parameters
@@ -482,10 +479,10 @@ def audit_parts(report: AuditReport, *, name: str) -> list[RenderableType]:
         The ledger.
     """
     return [
-        line(
+        Line(
             f"The books of {name} add up: {report.entries} entries, {report.pieces} pieces, "
             f"{report.runs} runs."
         ),
-        heading("Proved from the entries alone"),
-        table([("What", "<"), ("Items", ">")], [list(check) for check in report.checks]),
+        Heading("Proved from the entries alone"),
+        Grid([("What", "<"), ("Items", ">")], [list(check) for check in report.checks]),
     ]

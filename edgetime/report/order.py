@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 from edgetime.cycle.order import CHANGE, RETURN, OrderRow
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PLACE, TEXT, Column, Sheet
-from edgetime.report.screen import heading, line
+from edgetime.report.document import Heading, Line, Table
 from edgetime.report.text import clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.cycle import WallClock
+    from edgetime.report.document import Block
 
 _SUMS = "The rows of each tool add up to its time in the table above."
 
@@ -102,9 +101,7 @@ def order_sheet(wall: WallClock | None = None) -> Sheet[OrderRow]:
     )  # fmt: skip
 
 
-def order_parts(
-    rows: Sequence[OrderRow], system: UnitSystem, wall: WallClock | None = None
-) -> list[RenderableType]:
+def order_parts(rows: Sequence[OrderRow], wall: WallClock | None = None) -> list[Block]:
     """Return the section on the order of work.
 
     Parameters
@@ -118,7 +115,7 @@ def order_parts(
     """
     unit = "time of day" if wall is not None else "min:s"
     return [
-        heading(f"Order of work ({unit}; X, Y: tool centre where the cut starts)"),
-        order_sheet(wall).screen(rows, system),
-        line(_SUMS),
+        Heading(f"Order of work ({unit}; X, Y: tool centre where the cut starts)"),
+        Table(order_sheet(wall), rows),
+        Line(_SUMS),
     ]

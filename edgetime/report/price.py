@@ -9,20 +9,19 @@ from typing import TYPE_CHECKING, Final
 from edgetime.price.listing import LIST_GROUPS
 from edgetime.price.model import ADDED
 from edgetime.report.differ import edge_counts_apart
+from edgetime.report.document import Grid, Heading, Line, Tone
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.labour import tasks_text
 from edgetime.report.quantities import format_edge, format_thickness
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
 from edgetime.report.what_if import what_if_parts
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating import Estimate
     from edgetime.price import Figure, PriceList, Quote, WhatIf
     from edgetime.price.listing import Row
+    from edgetime.report.document import Block
 
 QUOTE_HEADER = (
     "what_if", "view", "item", "name", "quantity", "unit", "per_unit", "per_ft", "amount",
@@ -158,7 +157,7 @@ def quote_csv_rows(quote: Quote, what_ifs: Sequence[WhatIf] = ()) -> list[list[o
     return rows
 
 
-def _line_table(quote: Quote, numbers: Numbers, system: UnitSystem) -> RenderableType:
+def _line_table(quote: Quote, numbers: Numbers, system: UnitSystem) -> Block:
     taxed = any(own.tax is not None for own in quote.lines)
     feet = system is UnitSystem.IMPERIAL
     rows = []
@@ -185,49 +184,51 @@ def _line_table(quote: Quote, numbers: Numbers, system: UnitSystem) -> Renderabl
     if taxed:
         columns.append(("Tax in it" if quote.tax_included else "Tax", ">"))
         total.append(numbers.amount(quote.tax))
-    return table(columns, rows, total=total)
+    return Grid(columns, rows, total=total)
 
 
-def _cost_table(quote: Quote, numbers: Numbers) -> RenderableType:
+def _cost_table(quote: Quote, numbers: Numbers) -> Block:
     rows = [
         [kind.kind, numbers.amount(kind.amount), numbers.percent(kind.share, 1)]
         for kind in quote.kinds
         if kind.amount
     ]
-    return table(
+    return Grid(
         [("Cost", "<"), (quote.currency, ">"), ("%", ">")],
         rows,
         total=["Net", numbers.amount(quote.net), numbers.number(Decimal(100), 1)],
     )
 
 
-def _margin_line(quote: Quote, numbers: Numbers) -> list[RenderableType]:
+def _margin_line(quote: Quote, numbers: Numbers) -> list[Block]:
     """Say what margin is left, where minimum or rounding change it."""
     own = quote.figures
     if not quote.net or not any(k.amount for k in quote.kinds if k.kind in ADDED):
         return []
     return [
-        line(
+        Line(
             f"Margin with minimum and rounding: {numbers.money(own['margin-in-all'].value)}, "
             f"{numbers.percent(own['margin-share'].value, 1)} % of the net price."
         )
     ]
 
 
-def _totals(quote: Quote, numbers: Numbers) -> list[RenderableType]:
+def _totals(quote: Quote, numbers: Numbers) -> list[Block]:
     if not quote.tax_rate:
-        return [line(f"\nTotal {numbers.money(quote.net)}, no tax in it or on it", style="bold")]
+        return [
+            Line(f"\nTotal {numbers.money(quote.net)}, no tax in it or on it", tone=Tone.STRONG)
+        ]
     rate = numbers.percent(quote.tax_rate, 2)
     return [
-        line(
+        Line(
             f"\nNet {numbers.money(quote.net)} + tax {rate} % {numbers.money(quote.tax)} "
             f"= total {numbers.money(quote.gross)}",
-            style="bold",
+            tone=Tone.STRONG,
         )
     ]
 
 
-def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[RenderableType]:
+def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[Block]:
     """Return how figures come about: formula, factors, and where each of them stands.
 
     Parameters
@@ -237,13 +238,13 @@ def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[Re
     numbers : Numbers
         Writes them.
     """
-    parts: list[RenderableType] = []
+    parts: list[Block] = []
     for made in figures:
         value = numbers.number(made.value, 4).rstrip("0").rstrip(".,")
-        parts.append(heading(f"{made.name} = {value} {made.unit}"))
-        parts.append(line(f"= {made.formula}", indent=2, hang=4))
+        parts.append(Heading(f"{made.name} = {value} {made.unit}"))
+        parts.append(Line(f"= {made.formula}", indent=2, hang=4))
         if made.note:
-            parts.append(line(made.note, indent=2))
+            parts.append(Line(made.note, indent=2))
         rows = []
         for fact in made.facts:
             where = ", ".join(bit for bit in (fact.file, fact.key) if bit)
@@ -251,7 +252,7 @@ def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[Re
             source = "; ".join(bit for bit in (f"{where}{written}", fact.note) if bit)
             shown = numbers.number(fact.value, 6).rstrip("0").rstrip(".,")
             rows.append([fact.name, f"{shown} {fact.unit}".removesuffix(" -"), source])
-        parts.append(table([("Factor", "<"), ("Value", ">"), ("From", "<")], rows))
+        parts.append(Grid([("Factor", "<"), ("Value", ">"), ("From", "<")], rows))
     return parts
 
 
@@ -276,7 +277,7 @@ def quote_screen(
     *,
     what_ifs: Sequence[WhatIf] = (),
     figures: Sequence[Figure] = (),
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen of the command ``price``.
 
     Parameters
@@ -295,9 +296,9 @@ def quote_screen(
     numbers = Numbers(quote.locale, quote.currency)
     load = estimates[0].load
     findings = [f for est in estimates for f in est.findings]
-    parts: list[RenderableType] = [
+    parts: list[Block] = [
         *cannot_run_parts(quote.errors, system, decimal=numbers.decimal),
-        line(
+        Line(
             f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack "
             f"{load.stack.name}; machine {load.machine.name}; "
             f"{'one load' if quote.loads == 1 else f'{quote.loads} loads'}, machine cycle "
@@ -305,34 +306,34 @@ def quote_screen(
         ),
     ]
     if quote.error is not None:
-        parts.append(line(_without_drawing(quote, numbers)))
+        parts.append(Line(_without_drawing(quote, numbers)))
     else:
         told = "; edgetime estimate shows them" if findings else ""
-        parts.append(line(f"Findings of the estimate: {kinds_text(findings)}{told}."))
+        parts.append(Line(f"Findings of the estimate: {kinds_text(findings)}{told}."))
     with_tax = ", tax included" if quote.tax_included and quote.tax_rate else ""
     parts += [
         *_totals(quote, numbers),
-        heading(f"Quote{with_tax} (each item with its share of changes, loading and set-up)"),
+        Heading(f"Quote{with_tax} (each item with its share of changes, loading and set-up)"),
         _line_table(quote, numbers, system),
     ]
     if quote.error is None:
         parts += edge_counts_apart(quote, estimates, numbers, system)
         rows = [[p.part_id or NONE, p.name, numbers.amount(p.amount)] for p in quote.parts]
         parts += [
-            heading(f"By part{with_tax}"),
-            table(
+            Heading(f"By part{with_tax}"),
+            Grid(
                 [("Part", "<"), ("Name", "<"), (quote.currency, ">")],
                 rows,
                 total=["Total", "", numbers.amount(quote.shown)],
             ),
         ]
-    parts += [heading("What the net price is made of"), _cost_table(quote, numbers)]
+    parts += [Heading("What the net price is made of"), _cost_table(quote, numbers)]
     parts += _margin_line(quote, numbers)
     sums: dict[str, float] = {}
     for est in estimates:
-        for kind, seconds in est.labour.by_kind():
+        for kind, seconds in est.labour.by_kind:
             sums[kind] = sums.get(kind, 0.0) + seconds
-    parts.append(line(f"Labour {tasks_text(sums.items())}.", hang=2))
+    parts.append(Line(f"Labour {tasks_text(sums.items())}.", hang=2))
     if what_ifs:
         parts += what_if_parts(quote, what_ifs, numbers, system)
     parts += explain_figure_parts(figures, numbers)
@@ -361,7 +362,7 @@ def list_csv_rows(prices: PriceList) -> list[list[object]]:
     ]  # fmt: skip
 
 
-def _group_parts(rows: Sequence[Row], numbers: Numbers) -> list[RenderableType]:
+def _group_parts(rows: Sequence[Row], numbers: Numbers) -> list[Block]:
     """Return the table of one stone and thickness, and why some profiles are not in it."""
     cells = [
         [
@@ -375,14 +376,14 @@ def _group_parts(rows: Sequence[Row], numbers: Numbers) -> list[RenderableType]:
     columns += [(name.capitalize(), ">") for name in LIST_GROUPS]
     missing = [f"{row.profile}: {row.why_not}" for row in rows if row.per_m is None]
     return [
-        *([table(columns, cells)] if cells else []),
-        *(line(text, indent=2, hang=4) for text in missing),
+        *([Grid(columns, cells)] if cells else []),
+        *(Line(text, indent=2, hang=4) for text in missing),
     ]
 
 
 def list_screen(
     prices: PriceList, system: UnitSystem, *, figures: Sequence[Figure] = ()
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the screen of the command ``price-list``.
 
     Parameters
@@ -396,8 +397,8 @@ def list_screen(
     """
     numbers = Numbers(prices.locale, prices.currency)
     tax = "tax included" if prices.tax_included else "net"
-    parts: list[RenderableType] = [
-        line(
+    parts: list[Block] = [
+        Line(
             f"Edges in {prices.currency}, {tax}, machine {prices.machine}. Each line is worked out "
             f"by itself: {prices.edges} straight edges of "
             f"{format_edge(prices.edge_mm, system)} on {prices.loads} "
@@ -411,7 +412,7 @@ def list_screen(
         groups.setdefault((row.stone, row.thickness_mm), []).append(row)
     for (stone, thickness), rows in groups.items():
         with_stack = f"stack {rows[0].stack}" if rows[0].stack else "no stack"
-        parts.append(heading(f"{stone}, {format_thickness(thickness, system)}, {with_stack}"))
+        parts.append(Heading(f"{stone}, {format_thickness(thickness, system)}, {with_stack}"))
         parts += _group_parts(rows, numbers)
     parts += explain_figure_parts(figures, numbers)
     if prices.findings:

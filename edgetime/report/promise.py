@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from edgetime.report.areas import area_text, area_unit
-from edgetime.report.screen import heading, line, table
+from edgetime.report.document import Grid, Heading, Line, Tone
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
+    from edgetime.report.document import Block
     from edgetime.shift import Shift
     from edgetime.shift.figures import Mend
     from edgetime.shift.promise import Chance, Promise
@@ -94,21 +93,21 @@ def _minutes(seconds: float) -> str:
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
 
 
-def _near_lines(shift: Shift) -> list[RenderableType]:
+def _near_lines(shift: Shift) -> list[Block]:
     near = shift.near
     if near is None or not near.mends:
         return []
     mends = [_mend(m) for m in near.mends]
     text = f"{', '.join(mends[:-1])}, or {mends[-1]}" if len(mends) > 1 else mends[0]
     return [
-        line(
+        Line(
             f"Load {near.number}, {near.name}, misses the shift by {_minutes(near.misses_s)}. "
             f"It would fit with {text}."
         )
     ]
 
 
-def _night_lines(shift: Shift, starts_s: float) -> list[RenderableType]:
+def _night_lines(shift: Shift, starts_s: float) -> list[Block]:
     f = shift.figures
     if f.runs_on == 0:
         return []
@@ -117,7 +116,7 @@ def _night_lines(shift: Shift, starts_s: float) -> list[RenderableType]:
     which = "The last load runs" if f.runs_on == 1 else f"The last {f.runs_on} loads run"
     until = f"until {minutes // 60 % 24:02d}:{minutes % 60:02d}"
     return [
-        line(
+        Line(
             f"{which} on by {'itself' if f.runs_on == 1 else 'themselves'} {until} and "
             f"{'counts' if f.runs_on == 1 else 'count'}; the next shift needs "
             f"{format_time(f.next_shift_s)} to unload."
@@ -127,7 +126,7 @@ def _night_lines(shift: Shift, starts_s: float) -> list[RenderableType]:
 
 def leading_parts(
     shift: Shift, *, machine: str, starts_s: float, system: UnitSystem
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the first lines of a shift: what can be planned on, and what comes of it.
 
     Parameters
@@ -147,8 +146,8 @@ def leading_parts(
         area = dict(shift.variation.figures)["area_mm2"].mean
         good = f"; on average {area_text(area, system)} {unit} of good parts"
     return [
-        line(_headline(shift.promise), style="bold"),
-        line(
+        Line(_headline(shift.promise), tone=Tone.STRONG),
+        Line(
             f"The plan makes {f.parts} part{'' if f.parts == 1 else 's'}, "
             f"{area_text(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on {machine}{good}."
         ),
@@ -157,7 +156,7 @@ def leading_parts(
     ]
 
 
-def chance_parts(promise: Promise) -> list[RenderableType]:
+def chance_parts(promise: Promise) -> list[Block]:
     """Return the table of how often each number of loads is made.
 
     Parameters
@@ -178,9 +177,9 @@ def chance_parts(promise: Promise) -> list[RenderableType]:
         low, high = c.interval
         rows.append([c.loads, of_hundred(c.share), of_hundred(low), of_hundred(high)])
     return [
-        heading("How often a shift makes at least this number of loads"),
-        table([("Loads", ">"), ("Of 100 shifts", ">"), ("From", ">"), ("To", ">")], rows),
-        line(
+        Heading("How often a shift makes at least this number of loads"),
+        Grid([("Loads", ">"), ("Of 100 shifts", ">"), ("From", ">"), ("To", ">")], rows),
+        Line(
             "From, to: what the number of shifts simulated leaves open, 90 % confidence.", indent=2
         ),
     ]

@@ -1,17 +1,20 @@
-"""One page of text for a terminal, a pipe or a file."""
+"""Documents as text for a terminal, a pipe or a file."""
 
 from __future__ import annotations
 
 import io
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TextIO
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, Final, TextIO
+
+from edgetime.report.document import Block, Document, Fact, Grid, Heading, Line, Table, Tone
+from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
-    from rich.table import Table
 
 DEFAULT_WIDTH = 80
 WIDEST = 100
@@ -130,13 +133,13 @@ class Screen:
             colour=colour,
         )
 
-    def render(self, parts: Iterable[RenderableType]) -> str:
-        """Set tables and lines as text.
+    def render(self, document: Document) -> str:
+        """Set a document as text.
 
         Parameters
         ----------
-        parts : iterable of rich renderables
-            In order.
+        document : Document
+            Any.
 
         Returns
         -------
@@ -158,7 +161,7 @@ class Screen:
             markup=False,
             legacy_windows=False,
         )
-        for part in parts:
+        for part in _drawn(document.blocks, document.system):
             console.print(part)
         text = "\n".join(row.rstrip() for row in page.getvalue().splitlines())
         text = text.replace(_BLANK, " ")
@@ -199,29 +202,20 @@ def fill(text: str, width: int, *, hang: int) -> str:
     return wrapped.replace(_BLANK, " ")
 
 
-def heading(text: str) -> RenderableType:
-    """Return a heading with an empty line before it."""
-    from rich.text import Text  # noqa: PLC0415  loaded when a table is printed
+_TONE: Final = {
+    Tone.PLAIN: "",
+    Tone.STRONG: "bold",
+    Tone.WARNING: "yellow",
+    Tone.ERROR: "red",
+}
+_LABEL: Final = 11
+"""Least width of the labels of facts with the space behind them."""
 
-    return Text.assemble("\n", (text, "bold"))
 
-
-def line(text: str, *, indent: int = 0, style: str = "", hang: int | None = None) -> RenderableType:
-    """Return a paragraph, wrapped at words.
-
-    Parameters
-    ----------
-    text : str
-        The paragraph; never markup.
-    indent : int
-        Blanks before its first line.
-    style : str
-        Style of the terminal, for readers who see colours.
-    hang : int, optional
-        Blanks before its further lines; as ``indent`` when omitted.
-    """
-    from rich.padding import Padding  # noqa: PLC0415  loaded when a table is printed
-    from rich.table import Table  # noqa: PLC0415
+def _line(text: str, indent: int, hang: int | None, style: str) -> RenderableType:
+    """Return a paragraph, wrapped at words."""
+    from rich.padding import Padding  # noqa: PLC0415  loaded when something is printed
+    from rich.table import Table as Rich  # noqa: PLC0415
     from rich.text import Text  # noqa: PLC0415
 
     further = indent if hang is None else hang
@@ -230,40 +224,24 @@ def line(text: str, *, indent: int = 0, style: str = "", hang: int | None = None
     if further <= indent:
         return Padding(body, (0, 0, 0, indent)) if indent else body
     first, rest = text[: further - indent], text[further - indent :]
-    grid = Table.grid(padding=0)
+    grid = Rich.grid(padding=0)
     grid.add_column(width=further, no_wrap=True)
     grid.add_column(overflow="fold")
     grid.add_row(Text(" " * indent + first, style=style), Text(rest, style=style))
     return grid
 
 
-def table(
+def _table(
     columns: Sequence[tuple[str, str]],
     rows: Iterable[Sequence[Any]],
-    *,
-    total: Sequence[Any] | None = None,
-) -> Table:
-    """Return a table without side rules, figures to the right.
-
-    Parameters
-    ----------
-    columns : sequence of (header, alignment)
-        Alignment ``<`` (text, may wrap) or ``>`` (figures, never wrapped).
-    rows : iterable of sequence
-        Cells; None becomes ``-``.
-    total : sequence, optional
-        A last row under a rule.
-
-    Returns
-    -------
-    rich.table.Table
-        As wide as its content, at most the screen.
-    """
+    total: Sequence[Any] | None,
+) -> RenderableType:
+    """Return a table without side rules, figures to the right, at most as wide as the screen."""
     from rich.box import Box  # noqa: PLC0415  loaded when a table is printed
-    from rich.table import Table  # noqa: PLC0415
+    from rich.table import Table as Rich  # noqa: PLC0415
     from rich.text import Text  # noqa: PLC0415
 
-    grid = Table(
+    grid = Rich(
         box=Box(_RULES),
         padding=(0, 0),
         collapse_padding=False,
@@ -289,3 +267,32 @@ def table(
         grid.add_section()
         grid.add_row(*cells(total), style="bold")
     return grid
+
+
+def _facts(facts: Iterable[Fact]) -> Iterator[RenderableType]:
+    listed = list(facts)
+    width = max(_LABEL, *(len(fact.label) + 2 for fact in listed))
+    for fact in listed:
+        yield _line(f"{fact.label:<{width}}{fact.text}", 0, width, "")
+
+
+def _drawn(blocks: Iterable[Block], system: UnitSystem) -> Iterator[RenderableType]:
+    """Yield what the library of tables prints for each block."""
+    from rich.text import Text  # noqa: PLC0415  loaded when something is printed
+
+    for kind, group in groupby(blocks, type):
+        if kind is Fact:
+            yield from _facts(group)  # type: ignore[arg-type]
+            continue
+        for block in group:
+            match block:
+                case Heading(text):
+                    yield Text.assemble("\n", (text, "bold"))
+                case Line(text, indent, hang, tone):
+                    yield _line(text, indent, hang, _TONE[tone])
+                case Table(sheet, rows):
+                    titles, cells, total = sheet.printed(rows, system)
+                    aligned = [">" if c.unit.right else "<" for c in sheet.shown]
+                    yield _table(list(zip(titles, aligned, strict=True)), cells, total)
+                case Grid(columns, rows, total):
+                    yield _table(columns, rows, total)

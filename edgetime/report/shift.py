@@ -7,16 +7,15 @@ from typing import TYPE_CHECKING
 
 from edgetime.labour import KINDS as TASKS
 from edgetime.report.areas import area_text, area_unit
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.findings import cannot_run_parts, finding_parts
 from edgetime.report.promise import chance_parts, leading_parts
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, share
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.findings import Finding
+    from edgetime.report.document import Block
     from edgetime.shift import Shift
     from edgetime.shift.figures import Interval
 
@@ -107,8 +106,8 @@ def shift_parts(
     starts_s: float,
     system: UnitSystem,
     findings: Sequence[Finding],
-    extra: Sequence[RenderableType] = (),
-) -> list[RenderableType]:
+    extra: Sequence[Block] = (),
+) -> list[Block]:
     """Return the whole screen of a shift.
 
     Parameters
@@ -131,20 +130,20 @@ def shift_parts(
     # The person's share is of the time there is for work, as in the JSON document.
     free_s = f.hours_s - f.break_s
     breaks = (
-        [line(f"Shares are of the {_hours(free_s)} h outside the breaks.", indent=2)]
+        [Line(f"Shares are of the {_hours(free_s)} h outside the breaks.", indent=2)]
         if f.break_s > 0.0
         else []
     )
-    parts: list[RenderableType] = [
+    parts: list[Block] = [
         *cannot_run_parts(findings, system, what="A load of the shift"),
         *leading_parts(shift, machine=machine, starts_s=starts_s, system=system),
-        line(
+        Line(
             f"A person is needed for {format_time(f.attended_s)}; the machine runs unattended "
             f"for {format_time(f.unattended_s)}, at most {format_time(f.longest_unattended_s)} "
             f"at a stretch, from {_at(starts_s + f.longest_at_s)}."
         ),
-        heading("The plan: everything takes its time, nothing goes wrong"),
-        table(
+        Heading("The plan: everything takes its time, nothing goes wrong"),
+        Grid(
             [
                 ("Load", "<"),
                 ("Loading", ">"),
@@ -179,29 +178,29 @@ def shift_parts(
                 sum(len(r.swapped) for r in shift.runs) or NONE,
             ],
         ),
-        line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2),
-        line(
+        Line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2),
+        Line(
             f"{unit} with the openings in it, as kitchens are sold; takeoff leaves them out.",
             indent=2,
         ),
         *_swap_lines(shift),
         *_figures(shift, system),
         *chance_parts(shift.promise),
-        heading("What the machine does with the shift"),
-        table(
+        Heading("What the machine does with the shift"),
+        Grid(
             [("", "<"), ("h:min", ">"), ("%", ">")],
             [[_KINDS[k], _hours(s), share(s, f.hours_s)] for k, s in f.account if s > 0.0],
             total=["Shift", _hours(f.hours_s), "100"],
         ),
-        heading("What the person does"),
-        table(
+        Heading("What the person does"),
+        Grid(
             [("", "<"), ("h:min", ">"), ("%", ">")],
             [[_TASKS.get(k, k), _hours(s), share(s, free_s)] for k, s in f.attended if s > 0.0],
             total=["Attended", _hours(f.attended_s), share(f.attended_s, free_s)],
         ),
         *breaks,
-        heading(f"What limits the yield: {_LIMITS[shift.limit]}"),
-        table(
+        Heading(f"What limits the yield: {_LIMITS[shift.limit]}"),
+        Grid(
             [("With a tenth less time for", "<"), ("these loads are done sooner by", ">")],
             [[_LIMITS[x.what], clock(x.saved_s)] for x in shift.leverages if x.saved_s > 0.5],
         ),
@@ -226,17 +225,17 @@ _TASKS = {
 }
 
 
-def _swap_lines(shift: Shift) -> list[RenderableType]:
-    out: list[RenderableType] = []
+def _swap_lines(shift: Shift) -> list[Block]:
+    out: list[Block] = []
     for number, r in enumerate(shift.runs, 1):
         if r.swapped:
             out.append(
-                line(f"Before load {number}, {r.load.name}: {', '.join(r.swapped)}.", indent=2)
+                Line(f"Before load {number}, {r.load.name}: {', '.join(r.swapped)}.", indent=2)
             )
     return out
 
 
-def _figures(shift: Shift, system: UnitSystem) -> list[RenderableType]:
+def _figures(shift: Shift, system: UnitSystem) -> list[Block]:
     v, f = shift.variation, shift.figures
     if v is None:
         return []
@@ -259,8 +258,8 @@ def _figures(shift: Shift, system: UnitSystem) -> list[RenderableType]:
 
     swaps = sum(len(r.swapped) for r in shift.runs)
     return [
-        heading(f"With variation: {v.replications} shifts, nine of ten lie between the last two"),
-        table(
+        Heading(f"With variation: {v.replications} shifts, nine of ten lie between the last two"),
+        Grid(
             [("", "<"), ("Plan", ">"), ("Mean", ">"), ("From", ">"), ("To", ">")],
             [
                 row("Loads", "loads", plain(f.loads), plain),

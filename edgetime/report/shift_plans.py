@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.areas import area_text, area_unit
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.quantities import format_length, format_size
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
+    from edgetime.report.document import Block
     from edgetime.shift import Filling, Fit, PocketPlan, ShiftLoad
 
 FIT_HEADER = (
@@ -175,7 +174,7 @@ def _proved(fit: Fit) -> str:
     return " ".join(out)
 
 
-def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[RenderableType]:
+def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[Block]:
     """Return the section on which waiting loads were chosen.
 
     Parameters
@@ -189,9 +188,9 @@ def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[
     """
     chosen = set(fit.chosen)
     return [
-        heading(f"Chosen: {len(chosen)} of {len(loads)} waiting loads"),
-        line(f"{_proved(fit)}{'' if fit.in_turn else f' {_OTHER_ORDER}'}"),
-        table(
+        Heading(f"Chosen: {len(chosen)} of {len(loads)} waiting loads"),
+        Line(f"{_proved(fit)}{'' if fit.in_turn else f' {_OTHER_ORDER}'}"),
+        Grid(
             [("Load", "<"), ("Due", "<"), (area_unit(system), ">"), ("Cycle", ">"), ("Runs", "<")],
             [
                 [
@@ -207,7 +206,7 @@ def fit_parts(fit: Fit, loads: Sequence[ShiftLoad], system: UnitSystem) -> list[
     ]
 
 
-def pocket_parts(plan: PocketPlan, loads: Sequence[ShiftLoad]) -> list[RenderableType]:
+def pocket_parts(plan: PocketPlan, loads: Sequence[ShiftLoad]) -> list[Block]:
     """Return the section on the order with the fewest tool swaps.
 
     Parameters
@@ -221,9 +220,9 @@ def pocket_parts(plan: PocketPlan, loads: Sequence[ShiftLoad]) -> list[Renderabl
     swaps = f"{plan.swaps} swap{'' if plan.swaps == 1 else 's'}"
     pockets = f"{plan.pockets} pocket{'' if plan.pockets == 1 else 's'}"
     return [
-        heading(f"Pocket plan: {swaps} in {pockets}, {text}"),
-        line(f"In the order given: {plan.as_given}."),
-        table(
+        Heading(f"Pocket plan: {swaps} in {pockets}, {text}"),
+        Line(f"In the order given: {plan.as_given}."),
+        Grid(
             [("", ">"), ("Load", "<"), ("Put into the rack before it", "<")],
             [
                 [
@@ -243,7 +242,7 @@ def _counted(names: Sequence[str]) -> str:
     return ", ".join(name if n == 1 else f"{n} × {name}" for name, n in times.items())
 
 
-def filling_parts(filling: Filling, system: UnitSystem) -> list[RenderableType]:
+def filling_parts(filling: Filling, system: UnitSystem) -> list[Block]:
     """Return the section on which parts go together by area.
 
     Parameters
@@ -269,14 +268,14 @@ def filling_parts(filling: Filling, system: UnitSystem) -> list[RenderableType]:
             ]
         )
     return [
-        heading("Table filling by area: an upper estimate, no nesting"),
-        line(
+        Heading("Table filling by area: an upper estimate, no nesting"),
+        Line(
             f"Table {format_size(length, width, system)}, {format_length(filling.gap_mm, system)} between parts for the "
             f"widest wheel. The drawn parts need at least {filling.at_least} "
             f"load{'' if filling.at_least == 1 else 's'}; whether they lie so in "
             f"{len(filling.loads)} must be tried."
         ),
-        table(
+        Grid(
             [
                 ("", ">"),
                 ("Parts", "<"),

@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.findings import finding_parts, tally
 from edgetime.report.quantities import format_thickness
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating import Estimate
     from edgetime.life import Interval, LifeFit, Survival, ToolSurvival
+    from edgetime.report.document import Block
 
 SURVIVE_HEADER = (
     "row",
@@ -119,8 +118,8 @@ def _ends_on(t: ToolSurvival) -> str:
     return t.end.part_id if t.end.stay == 1 else f"{t.end.part_id} again"
 
 
-def _tool_table(found: Survival) -> RenderableType:
-    return table(
+def _tool_table(found: Survival) -> Block:
+    return Grid(
         [
             ("Tool", "<"),
             ("Serial", "<"),
@@ -148,28 +147,28 @@ def _tool_table(found: Survival) -> RenderableType:
     )
 
 
-def _swap_lines(found: Survival) -> list[RenderableType]:
+def _swap_lines(found: Survival) -> list[Block]:
     least = _chance(found.least_chance)
     if not found.swap:
         low = [t.piece for t in found.tools if t.chance < found.least_chance]
         if low:
-            return [line(f"No swap helps: {', '.join(low)} would not last longer if new.")]
-        return [line(f"Nothing to swap: every tool finishes with {least} % or more.")]
+            return [Line(f"No swap helps: {', '.join(low)} would not last longer if new.")]
+        return [Line(f"Nothing to swap: every tool finishes with {least} % or more.")]
     by_piece = {t.piece: t for t in found.tools}
-    parts: list[RenderableType] = []
+    parts: list[Block] = []
     for number, piece in enumerate(found.swap, 1):
         t = by_piece[piece]
         place = "" if t.pocket is None else f" in pocket {t.pocket}"
         stock = "" if t.spares is None else f"; new at hand: {t.spares}"
         parts.append(
-            line(
+            Line(
                 f"{number}. {piece}{place}: a new one finishes with {_chance(t.chance_new)} % "
                 f"instead of {_chance(t.chance)} %{stock}.",
                 hang=3,
             )
         )
     done = _chance(found.chance_swapped)
-    return [*parts, line(f"With these swapped all of them finish with {done} %.")]
+    return [*parts, Line(f"With these swapped all of them finish with {done} %.")]
 
 
 def _percent_of_life(life: Interval) -> str:
@@ -190,14 +189,14 @@ def _fit_row(fit: LifeFit) -> list[object]:
     ]
 
 
-def _fit_parts(fits: Sequence[LifeFit]) -> list[RenderableType]:
-    parts: list[RenderableType] = [
-        heading("How long the tools last (% of what their files state, 90 % in brackets)")
+def _fit_parts(fits: Sequence[LifeFit]) -> list[Block]:
+    parts: list[Block] = [
+        Heading("How long the tools last (% of what their files state, 90 % in brackets)")
     ]
     known = [fit for fit in fits if fit.counts.exposure > 0.0]
     if known:
         parts.append(
-            table(
+            Grid(
                 [
                     ("Tool", "<"),
                     ("Worn", ">"),
@@ -214,7 +213,7 @@ def _fit_parts(fits: Sequence[LifeFit]) -> list[RenderableType]:
     if fresh:
         who = "all" if not known else ", ".join(fit.tool for fit in fresh)
         parts.append(
-            line(
+            Line(
                 f"Nothing used yet by the ledger ({who}): {_percent_of_life(fresh[0].mean_life)}, "
                 "which is what the files' figures are taken to be worth."
             )
@@ -224,7 +223,7 @@ def _fit_parts(fits: Sequence[LifeFit]) -> list[RenderableType]:
 
 def survive_screen(
     est: Estimate, found: Survival, ledger: str | None, system: UnitSystem
-) -> Sequence[RenderableType]:
+) -> Sequence[Block]:
     """Return the screen of the command ``survive``.
 
     Parameters
@@ -240,19 +239,19 @@ def survive_screen(
     """
     load = est.load
     books = f"ledger {ledger}" if ledger is not None else "no ledger: new pieces assumed"
-    parts: list[RenderableType] = [
-        line(
+    parts: list[Block] = [
+        Line(
             f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack {load.stack.name}; "
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}; {books}. "
             f"Findings of the estimate: {tally(est.findings)} (edgetime estimate shows them)."
         ),
-        heading("Will it last? (Used and Load in % of the life its file states)"),
+        Heading("Will it last? (Used and Load in % of the life its file states)"),
         _tool_table(found),
-        line(
+        Line(
             "Lasts: the chance that it finishes. Ends on: the part where it is expected to end "
             "if it does not. Loads left: whole loads like this one, with 90 % between these."
         ),
-        heading("What to swap first"),
+        Heading("What to swap first"),
         *_swap_lines(found),
         *_fit_parts(list({t.tool: t.fit for t in found.tools}.values())),
     ]

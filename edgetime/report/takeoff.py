@@ -5,15 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from edgetime.report.cycle import drawing_parts
+from edgetime.report.document import Grid, Heading, Line, Table, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.layers import LAYERS
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import length_column, length_header
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
+    from edgetime.report.document import Block
     from edgetime.takeoff import DrawingTakeOff, Part, TakeOff
 
 EDGE_HEADER = (
@@ -65,14 +64,14 @@ def edge_rows(take_off: TakeOff) -> list[list[object]]:
     return rows
 
 
-def _gross_lines(parts: tuple[Part, ...], system: UnitSystem) -> list[RenderableType]:
+def _gross_lines(parts: tuple[Part, ...], system: UnitSystem) -> list[Block]:
     """Say why a shift has more area, where there is an opening at all."""
     gross = sum(p.area_gross_mm2 for p in parts)
     if gross - sum(p.area_mm2 for p in parts) <= 1.0:
         return []
     square = "m2" if system is UnitSystem.METRIC else "sq ft"
     return [
-        line(
+        Line(
             f"With the openings in it {_area(gross, system)} {square}: shift and compare count that.",
             indent=2,
         )
@@ -99,7 +98,7 @@ def _part_row(part: Part, system: UnitSystem) -> list[object]:
     ]
 
 
-def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
+def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:
     """Return the screen of a take-off.
 
     Parameters
@@ -111,14 +110,14 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
     """
     metric = system is UnitSystem.METRIC
     unit, square = length_header(system), "m2" if metric else "sq ft"
-    parts: list[RenderableType] = drawing_parts(take_off.drawings, system)
+    parts: list[Block] = drawing_parts(take_off.drawings, system)
     for drawing in take_off.drawings:
         if len(take_off.drawings) > 1:
-            parts.append(line(f"\n{drawing.path}", style="bold"))
+            parts.append(Line(f"\n{drawing.path}", tone=Tone.STRONG))
         if drawing.parts:
             parts += [
-                heading("Parts (area net of openings; inside: edges of cutouts)"),
-                table(
+                Heading("Parts (area net of openings; inside: edges of cutouts)"),
+                Grid(
                     [
                         ("Part", "<"),
                         ("Name", "<"),
@@ -132,8 +131,8 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
                     total=_part_total(drawing.parts, system),
                 ),
                 *_gross_lines(drawing.parts, system),
-                heading("Edges by profile, outlines and cutouts"),
-                table(
+                Heading("Edges by profile, outlines and cutouts"),
+                Grid(
                     [("Profile", "<"), (f"Edge {unit}", ">")],
                     [
                         [name, length_column(length, system)]
@@ -142,11 +141,11 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]
                 ),
             ]
             parts += _recesses(drawing.parts, system)
-        parts += _layers(drawing, system)
+        parts += _layers(drawing)
     return [*parts, *finding_parts(take_off.findings, system)]
 
 
-def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
+def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:
     """Return the screen of the layers alone.
 
     Parameters
@@ -156,11 +155,11 @@ def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[RenderableType]:
     system : UnitSystem
         Units of lengths.
     """
-    parts: list[RenderableType] = drawing_parts(take_off.drawings, system)
+    parts: list[Block] = drawing_parts(take_off.drawings, system)
     for drawing in take_off.drawings:
         if len(take_off.drawings) > 1:
-            parts.append(line(f"\n{drawing.path}", style="bold"))
-        parts += _layers(drawing, system)
+            parts.append(Line(f"\n{drawing.path}", tone=Tone.STRONG))
+        parts += _layers(drawing)
     return [*parts, *finding_parts(take_off.findings, system)]
 
 
@@ -169,16 +168,16 @@ def layer_rows(take_off: TakeOff) -> list[list[object]]:
     return LAYERS.csv_rows([(d.path, use) for d in take_off.drawings for use in d.layers])
 
 
-def _layers(drawing: DrawingTakeOff, system: UnitSystem) -> list[RenderableType]:
+def _layers(drawing: DrawingTakeOff) -> list[Block]:
     if not drawing.layers:
         return []
-    parts: list[RenderableType] = [
-        heading("Everything drawn, by layer, as drawn"),
-        LAYERS.screen([(drawing.path, use) for use in drawing.layers], system),
+    parts: list[Block] = [
+        Heading("Everything drawn, by layer, as drawn"),
+        Table(LAYERS, [(drawing.path, use) for use in drawing.layers]),
     ]
     unknown = [use.layer for use in drawing.layers if use.rule is None]
     if unknown:
-        parts.append(line(f"No rule knows: {', '.join(unknown)}", hang=2))
+        parts.append(Line(f"No rule knows: {', '.join(unknown)}", hang=2))
     return parts
 
 
@@ -198,9 +197,9 @@ def _part_total(parts: tuple[Part, ...], system: UnitSystem) -> list[object] | N
     ]
 
 
-def _recesses(parts: tuple[Part, ...], system: UnitSystem) -> list[RenderableType]:
+def _recesses(parts: tuple[Part, ...], system: UnitSystem) -> list[Block]:
     total = sum(r.length_mm for p in parts for r in p.recesses)
     if not total:
         return []
     unit = length_header(system)
-    return [line(f"\nRecesses {length_column(total, system)} {unit}: listed, not timed")]
+    return [Line(f"\nRecesses {length_column(total, system)} {unit}: listed, not timed")]

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING
 
 from edgetime.cycle.model import Cycle, Flow, Visit
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PERCENT, VOLUME, Column, Sheet
+from edgetime.report.document import Heading, Table
 from edgetime.report.order import clock_columns
-from edgetime.report.screen import heading
 from edgetime.report.text import clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.cycle import WallClock
+    from edgetime.report.document import Block
 
 WIDEST_NAME = 22
 """Tool names up to this length stand on one line at 80 columns."""
@@ -121,12 +120,10 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
     )  # fmt: skip
 
 
-def visit_parts(
-    cycle: Cycle, system: UnitSystem, wall: WallClock | None = None
-) -> Sequence[RenderableType]:
+def visit_parts(cycle: Cycle, wall: WallClock | None = None) -> Sequence[Block]:
     """Return the table tool by tool with its heading."""
     note = "min:s; Start is the time of day" if wall is not None else "min:s"
     return [
-        heading(f"Tool by tool, in running order ({note})"),
-        visit_sheet(cycle.total_s, wall).screen(numbered(cycle), system),
+        Heading(f"Tool by tool, in running order ({note})"),
+        Table(visit_sheet(cycle.total_s, wall), numbered(cycle)),
     ]

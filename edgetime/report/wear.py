@@ -6,16 +6,15 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.quantities import format_thickness
-from edgetime.report.screen import heading, line, table
 from edgetime.report.text import NONE, clock, figure, length_column, length_header
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating import Estimate
+    from edgetime.report.document import Block
     from edgetime.wear import Consumables, Measure, Wear
 
 WEAR_HEADER = (
@@ -129,7 +128,7 @@ def _money(amount: Decimal | None, currency: str) -> str:
     return NONE if amount is None else f"{amount:.2f} {currency}"
 
 
-def _table(wear: Wear, system: UnitSystem) -> RenderableType:
+def _table(wear: Wear, system: UnitSystem) -> Block:
     metric = system is UnitSystem.METRIC
     rows = [
         [
@@ -151,7 +150,7 @@ def _table(wear: Wear, system: UnitSystem) -> RenderableType:
             "Total", "", _volume(stone, system), clock(sum(t.cut_s for t in wear.tools)),
             "", "", _money(totals[0][1], totals[0][0]),
         ]  # fmt: skip
-    return table(
+    return Grid(
         [
             ("Tool", "<"),
             (f"Edge {length_header(system)}", ">"),
@@ -166,27 +165,27 @@ def _table(wear: Wear, system: UnitSystem) -> RenderableType:
     )
 
 
-def _consumable_lines(used: Consumables, system: UnitSystem) -> Iterable[RenderableType]:
+def _consumable_lines(used: Consumables, system: UnitSystem) -> Iterable[Block]:
     if used.pieces:
         pieces = ", ".join(f"{tool} {_digits(count)}" for tool, count in used.pieces)
-        yield line(f"Pieces       {pieces}", hang=13)
+        yield Line(f"Pieces       {pieces}", hang=13)
     if used.water_l is None:
         water = "not stated by the machine's file"
     elif system is UnitSystem.METRIC:
         water = f"{used.water_l:.0f} l while tools are in the cut"
     else:
         water = f"{used.water_l * _GAL_PER_L:.0f} gal while tools are in the cut"
-    yield line(f"Water        {water}", hang=13)
+    yield Line(f"Water        {water}", hang=13)
     power = "not stated by the machine's file"
     if used.electricity_kwh is not None:
         power = (
             f"{used.electricity_kwh:.1f} kWh: spindle in the cut {used.spindle_kwh:.1f}, "
             f"axes, control and pumps {used.base_kwh:.1f}"
         )
-    yield line(f"Electricity  {power}", hang=13)
+    yield Line(f"Electricity  {power}", hang=13)
 
 
-def wear_parts(wear: Wear, system: UnitSystem) -> list[RenderableType]:
+def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
     """Return the section on wear.
 
     Parameters
@@ -196,30 +195,30 @@ def wear_parts(wear: Wear, system: UnitSystem) -> list[RenderableType]:
     system : UnitSystem
         Units of the table.
     """
-    parts: list[RenderableType] = [
-        heading("Wear per tool piece (edge counted once per pass; time in the cut in min:s)"),
+    parts: list[Block] = [
+        Heading("Wear per tool piece (edge counted once per pass; time in the cut in min:s)"),
         _table(wear, system),
     ]
     if len(wear.cost) > 1:
         sums = " and ".join(_money(amount, currency) for currency, amount in wear.cost)
-        parts.append(line(f"Total cost of tools: {sums}; currencies are not added up."))
+        parts.append(Line(f"Total cost of tools: {sums}; currencies are not added up."))
     losses: dict[str, float] = {}
     for t in wear.tools:
         if t.radius_loss_mm:
             losses[t.piece] = t.radius_loss_mm
-    parts.append(heading("Used up"))
+    parts.append(Heading("Used up"))
     parts += _consumable_lines(wear.consumables, system)
     if losses:
         worst = max(losses, key=lambda piece: losses[piece])
         text = f"{1e3 * losses[worst]:.0f} um" if system is UnitSystem.METRIC else ""
         text = text or f"{losses[worst] / 25.4:.4f} in"
-        parts.append(line(f"Radius       {worst} loses most of its radius: {text}", hang=13))
+        parts.append(Line(f"Radius       {worst} loses most of its radius: {text}", hang=13))
     if wear.findings:
         parts += finding_parts(wear.findings, system)
     return parts
 
 
-def wear_screen(est: Estimate, system: UnitSystem) -> Sequence[RenderableType]:
+def wear_screen(est: Estimate, system: UnitSystem) -> Sequence[Block]:
     """Return the screen of the command ``wear``.
 
     Parameters
@@ -233,7 +232,7 @@ def wear_screen(est: Estimate, system: UnitSystem) -> Sequence[RenderableType]:
     told = "; edgetime estimate shows them" if est.findings else ""
     return [
         *cannot_run_parts(est.findings, system),
-        line(
+        Line(
             f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack {load.stack.name}; "
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}. "
             f"Findings of the estimate: {kinds_text(est.findings)}{told}."

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.quantities import format_thickness
-from edgetime.report.screen import DEFAULT_WIDTH, heading, line, table
+from edgetime.report.screen import DEFAULT_WIDTH
 from edgetime.report.wording import in_units
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.price import Quote, WhatIf
+    from edgetime.report.document import Block
     from edgetime.report.price import Numbers
     from edgetime.units import UnitSystem
 
@@ -33,7 +33,7 @@ def _what_if_table(
     return ["", "As it is", *(str(number) for number, _ in made)], rows
 
 
-def _in_blocks(header: list[str], rows: list[list[str]]) -> list[RenderableType]:
+def _in_blocks(header: list[str], rows: list[list[str]]) -> list[Block]:
     """Return a table, or several where its columns are more than a line holds.
 
     Each has the names of the rows and the job as it is before what is compared with it.
@@ -48,18 +48,18 @@ def _in_blocks(header: list[str], rows: list[list[str]]) -> list[RenderableType]
             at = before
         blocks[-1].append(column)
         at += width
-    parts: list[RenderableType] = []
+    parts: list[Block] = []
     for number, block in enumerate(blocks):
         shown = [0, 1, *block]
         columns = [(header[i], "<" if i == 0 else ">") for i in shown]
-        parts += [line("")] if number else []
-        parts.append(table(columns, [[row[i] for i in shown] for row in rows]))
+        parts += [Line("")] if number else []
+        parts.append(Grid(columns, [[row[i] for i in shown] for row in rows]))
     return parts
 
 
 def what_if_parts(
     quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers, system: UnitSystem
-) -> list[RenderableType]:
+) -> list[Block]:
     """Return the section on what-ifs: side by side, then what each leaves out or lacks.
 
     Parameters
@@ -80,7 +80,7 @@ def what_if_parts(
     made = [(number, w.quote) for number, w in enumerate(what_ifs, 1) if w.quote is not None]
     quotes = [quote, *(q for _, q in made)]
     kinds = [k.kind for k in quote.kinds if any(q.figures[k.kind].value for q in quotes)]
-    parts: list[RenderableType] = [heading(f"What if ({quote.currency})")]
+    parts: list[Block] = [Heading(f"What if ({quote.currency})")]
     for number, w in enumerate(what_ifs, 1):
         one = w.quote
         text = f"{w.text}: cannot be made. {said(w.refused)}"
@@ -88,7 +88,7 @@ def what_if_parts(
             text = (
                 f"{w.text}: {one.stone} {format_thickness(one.thickness_mm, system)}, {one.stack}"
             )
-        parts.append(line(f"{number}  {text}", indent=2, hang=5))
+        parts.append(Line(f"{number}  {text}", indent=2, hang=5))
     if made:
         parts += _in_blocks(*_what_if_table(quote, made, kinds, numbers))
     known = {(f.code, f.message) for f in (*quote.errors, *quote.findings)}
@@ -100,5 +100,5 @@ def what_if_parts(
         for (severity, code), messages in groups.items():
             times = f", {len(messages)} times" if len(messages) > 1 else ""
             text = f"{number}  {severity} {code}{times}: {said(messages[0])}"
-            parts.append(line(text, indent=2, hang=5))
+            parts.append(Line(text, indent=2, hang=5))
     return parts

@@ -14,6 +14,7 @@ from typing import Any
 
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
+from edgetime.records import as_json
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.layer_use import LayerUse
 
@@ -267,7 +268,7 @@ def _drawing_dict(drawing: DrawingTakeOff) -> dict[str, Any]:
         "layers": [use.as_dict() for use in drawing.layers],
         "parts": [_part_dict(p) for p in drawing.parts],
         "keep_outs": [k.as_dict() for k in drawing.keep_outs],
-        "findings": [f.as_dict() for f in drawing.findings],
+        "findings": as_json(drawing.findings),
     }
 
 

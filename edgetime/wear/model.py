@@ -7,6 +7,7 @@ from decimal import Context, Decimal
 from typing import Any, Final
 
 from edgetime.findings import Finding
+from edgetime.records import as_json
 
 EXACT: Final = Context(prec=60)
 """Wide enough that neither a price times the seventeen digits of a share nor a sum of such
@@ -217,7 +218,7 @@ class Wear:
             "tools": [self._tool(t) for t in self.tools],
             "consumables": self.consumables.as_dict(),
             "cost": [{"currency": c, "amount": _money(a)} for c, a in self.cost],
-            "findings": [f.as_dict() for f in self.findings],
+            "findings": as_json(self.findings),
         }
 
     def _tool(self, t: ToolWear) -> dict[str, Any]:

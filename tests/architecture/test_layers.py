@@ -16,6 +16,7 @@ GROUND = {
     "_version",
     "errors",
     "findings",
+    "records",
     "units",
     "unit_table",
     "amounts",

@@ -15,6 +15,7 @@ from drawing_support import circle, document, ellipse, lwpolyline, spline
 
 from edgetime import estimate
 from edgetime.errors import LimitExceeded
+from edgetime.records import as_json
 
 WHEEL_MM = 40.0
 CENTRE = (800.0, 350.0)
@@ -48,7 +49,7 @@ def ring(n, a, b, scale=1.0):
 
 def cut_s(est):
     """Seconds in the cut."""
-    return sum(row["cut_s"] for row in est.cycle.as_dict()["tools"])
+    return sum(row["cut_s"] for row in as_json(est.cycle)["tools"])
 
 
 def codes(est):

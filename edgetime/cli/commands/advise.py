@@ -12,6 +12,7 @@ from edgetime.cli.options import (
     UnitsOption,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 
 @takes_load_options
@@ -56,7 +57,7 @@ def advise_command(
             "hand_mm": est.cycle.hand_mm,
             "advice": [a.as_dict() for a in found],
             "together": sums.as_dict(),
-            "findings": [f.as_dict() for f in est.findings],
+            "findings": as_json(est.findings),
         }
 
     return Result(
@@ -64,7 +65,8 @@ def advise_command(
         document=document,
         header=sheet.header,
         rows=lambda: sheet.csv_rows(list(enumerate(found, 1))),
-        screen=lambda: advice_parts(est, found, sums, system),
+        system=system,
+        blocks=lambda: advice_parts(est, found, sums, system),
         findings=est.findings,
         strict=strict,
     )

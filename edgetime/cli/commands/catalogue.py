@@ -81,7 +81,7 @@ def catalogue_command(
             out["layers"] = RULES.records(catalogue.layers.rules)
         return out
 
-    def screen() -> list[Any]:
+    def blocks() -> list[Any]:
         if kind is None:
             return report.catalogue_parts(catalogue)
         if name is None:
@@ -97,7 +97,8 @@ def catalogue_command(
         document=document,
         header=report.CATALOGUE_HEADER,
         rows=lambda: report.catalogue_rows(catalogue, chosen),
-        screen=screen,
+        system=system,
+        blocks=blocks,
         hints=hints,
     )
 
@@ -122,7 +123,7 @@ def _layers(catalogue: Catalogue, name: str | None, output: Format) -> Result:
         },
         header=RULES.header,
         rows=lambda: RULES.csv_rows(rules),
-        screen=lambda: rule_parts(rules),
+        blocks=lambda: rule_parts(rules),
     )
 
 

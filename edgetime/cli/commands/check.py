@@ -10,6 +10,7 @@ from edgetime.cli.options import FormatOption, ShopOption, StrictOption, find_sh
 from edgetime.cli.output import Format, Result
 from edgetime.errors import CatalogueInvalid, UsageError, Where
 from edgetime.findings import Finding, Severity
+from edgetime.records import as_json
 from edgetime.units import UnitSystem
 
 
@@ -80,20 +81,20 @@ def check_command(
             "entries": counts,
             "layer_rules": RULES.records(catalogue.layers.rules),
             "errors": [],
-            "findings": [f.as_dict() for f in findings],
+            "findings": as_json(findings),
         }
 
-    def screen() -> list[Any]:
-        from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
-        from edgetime.report.screen import line  # noqa: PLC0415  as above
+    def blocks() -> list[Any]:
+        from edgetime.report.document import Line  # noqa: PLC0415  as above
+        from edgetime.report.findings import finding_parts  # noqa: PLC0415  of no use to --help
 
         rules = catalogue.layers.rules
         files = {r.source.rpartition(":")[0] for r in rules}
         layers = rule_parts(rules) if len(files) > 1 else []
         listed = ", ".join(f"{number} {kind}" for kind, number in counts.items())
         return [
-            line(f"{chosen}: no errors."),
-            line(f"With the shipped entries it does not replace: {listed}."),
+            Line(f"{chosen}: no errors."),
+            Line(f"With the shipped entries it does not replace: {listed}."),
             *layers,
             *(finding_parts(findings, UnitSystem(catalogue.shop.units)) if findings else ()),
         ]
@@ -103,7 +104,7 @@ def check_command(
         document=document,
         header=("kind", "entries"),
         rows=lambda: [[kind, number] for kind, number in counts.items()],
-        screen=screen,
+        blocks=blocks,
         findings=findings,
         strict=strict,
     )

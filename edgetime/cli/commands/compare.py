@@ -89,7 +89,8 @@ def compare_command(
         document=document,
         header=report.COMPARE_HEADER,
         rows=lambda: report.compare_csv_rows(comparison),
-        screen=lambda: report.compare_screen(comparison, system, figures=figures),
+        system=system,
+        blocks=lambda: report.compare_screen(comparison, system, figures=figures),
         findings=comparison.findings,
         strict=strict,
     )

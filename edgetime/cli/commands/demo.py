@@ -61,11 +61,11 @@ def demo_command(
             },
         }
 
-    def screen() -> list[Any]:
+    def blocks() -> list[Any]:
         from edgetime.report.cycle import estimate_parts  # noqa: PLC0415  brings rich
-        from edgetime.report.screen import line  # noqa: PLC0415
+        from edgetime.report.document import Line  # noqa: PLC0415
 
-        head = [line(text) for text in _told(written)]
+        head = [Line(text) for text in _told(written)]
         return [*head, *estimate_parts(est, system)]
 
     from edgetime.report.visits import numbered, visit_sheet  # noqa: PLC0415  of no use to --help
@@ -76,7 +76,8 @@ def demo_command(
         document=document,
         header=sheet.header,
         rows=lambda: sheet.csv_rows(numbered(est.cycle)),
-        screen=screen,
+        system=system,
+        blocks=blocks,
         findings=est.findings,
         strict=strict,
         hints=_next_steps(written, est),

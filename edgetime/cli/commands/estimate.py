@@ -146,12 +146,12 @@ def estimate_command(
             out["runs"] = order.order_sheet(wall).records(est.order)
         return out
 
-    def screen() -> list[Any]:
+    def blocks() -> list[Any]:
         from edgetime.report.cycle import estimate_parts  # noqa: PLC0415  brings rich
 
         extra: list[Any] = []
         if runs:
-            extra += order.order_parts(est.order, system, wall)
+            extra += order.order_parts(est.order, wall)
         if factors is not None and explain is not None:
             extra += extras.explain_parts(explain, factors, system)
         if effects is not None:
@@ -188,7 +188,8 @@ def estimate_command(
         document=document,
         header=header,
         rows=rows,
-        screen=screen,
+        system=system,
+        blocks=blocks,
         findings=(*est.findings, *(est.wear.findings if wear else ())),
         strict=strict,
     )

@@ -97,7 +97,8 @@ def feed_command(
         document=document,
         header=report.FEED_HEADER,
         rows=lambda: report.feed_csv_rows(study),
-        screen=lambda: report.feed_screen(study, system, figures=figures),
+        system=system,
+        blocks=lambda: report.feed_screen(study, system, figures=figures),
         findings=study.findings,
         strict=strict,
     )

@@ -168,7 +168,7 @@ def forecast_command(
         if not orders:
             names = sorted({t.supplier for t in catalogue.tools.values() if t.supplier})
             _refuse_unknown(supplier, names)
-    header, rows, screen = {
+    header, rows, blocks = {
         Show.TOOLS: (
             paper.TOOLS_HEADER,
             lambda: paper.tool_rows(found),
@@ -190,7 +190,8 @@ def forecast_command(
         document=lambda: {**found.as_dict(), "ledger": name},
         header=header,
         rows=rows,
-        screen=screen,
+        system=system,
+        blocks=blocks,
         findings=found.findings,
         strict=strict,
     )

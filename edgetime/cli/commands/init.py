@@ -52,20 +52,20 @@ def init_command(
             **{state: [str(path) for path in paths] for state, paths in states.items()},
         }
 
-    def screen() -> list[Any]:
-        from edgetime.report.screen import line  # noqa: PLC0415  brings rich
+    def blocks() -> list[Any]:
+        from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
 
         return [
-            line(f"Shop folder {folder}: wrote {len(done.written)} files."),
-            *([line(f"{len(done.same)} were there already, unchanged.")] if done.same else []),
+            Line(f"Shop folder {folder}: wrote {len(done.written)} files."),
+            *([Line(f"{len(done.same)} were there already, unchanged.")] if done.same else []),
             *(
-                [line(f"Kept as you edited them: {', '.join(map(str, done.kept))}.")]
+                [Line(f"Kept as you edited them: {', '.join(map(str, done.kept))}.")]
                 if done.kept
                 else []
             ),
-            line("shop.toml      default machine, stone, thickness, stack, units", indent=2),
-            line("layers.toml    what the layers of your drawings mean", indent=2),
-            line("machines/ tools/ stacks/ profiles/ stones/    everything else", indent=2),
+            Line("shop.toml      default machine, stone, thickness, stack, units", indent=2),
+            Line("layers.toml    what the layers of your drawings mean", indent=2),
+            Line("machines/ tools/ stacks/ profiles/ stones/    everything else", indent=2),
         ]
 
     shop = shlex.quote(folder)
@@ -74,7 +74,7 @@ def init_command(
         document=document,
         header=("file", "state"),
         rows=lambda: [[path, state] for state, paths in states.items() for path in paths],
-        screen=screen,
+        blocks=blocks,
         hints=(
             f"After editing:  edgetime check {shop}",
             f"Then:           edgetime estimate LOAD.dxf --shop {shop}",

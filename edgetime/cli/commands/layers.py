@@ -25,13 +25,13 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError
+from edgetime.records import as_json
+from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from edgetime.estimating.layering import LayerPlan
+    from edgetime.report.document import Block
     from edgetime.takeoff.proposals import Proposal
-    from edgetime.units import UnitSystem
 
 
 def layers_command(
@@ -119,7 +119,7 @@ def layers_command(
             "cutout_profile": plan.cutout_profile,
             "parts": len(plan.take_off.parts),
             "lengths_by_profile_mm": lengths_by_profile(plan.take_off),
-            "findings": [f.as_dict() for f in plan.take_off.findings],
+            "findings": as_json(plan.take_off.findings),
             "file": str(target),
             "written": written,
         }
@@ -130,7 +130,8 @@ def layers_command(
         header=PROPOSALS.header,
         rows=lambda: PROPOSALS.csv_rows(plan.proposals),
         # Who was asked has seen it all.
-        screen=lambda: [] if asked else layer_plan_parts(plan, system),
+        system=system,
+        blocks=lambda: [] if asked else layer_plan_parts(plan, system),
         findings=plan.take_off.findings,
         strict=strict,
         hints=_hints(plan, drawings, named, target, written=written),
@@ -198,10 +199,10 @@ def _write(plan: LayerPlan, target: Path, drawings: list[str]) -> None:
 
 def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, bool]:
     """Ask about what is unsure, and whether to write; return the plan as settled."""
-    from edgetime.report.layers import outcome_parts, proposal_parts  # noqa: PLC0415  brings rich
+    from edgetime.report.layers import outcome_parts, proposal_parts  # noqa: PLC0415  of no use to --help
     from edgetime.takeoff.proposals import Confidence  # noqa: PLC0415  of no use to --help
 
-    _show(proposal_parts(plan, system))
+    _show(proposal_parts(plan, system), system)
     names = tuple(plan.catalogue.profiles)
     unsure = sum(p.confidence is Confidence.UNSURE for p in plan.proposals)
     if unsure:
@@ -216,22 +217,23 @@ def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, 
     if assumed:
         profile, assumed = _ask_profile(plan.profile or "", names), False
     plan = plan.with_answers(proposals, profile, assumed=assumed)
-    _show(outcome_parts(plan, system))
+    _show(outcome_parts(plan, system), system)
     typer.echo(err=True)
     write = typer.confirm(f"Write these rules to {target}?", default=True, err=True)
     return plan, write
 
 
-def _show(parts: list[RenderableType]) -> None:
-    from edgetime.report.screen import Screen  # noqa: PLC0415  brings rich
+def _show(blocks: list[Block], system: UnitSystem = UnitSystem.METRIC) -> None:
+    from edgetime.report.document import Document  # noqa: PLC0415  of no use to --help
+    from edgetime.report.screen import Screen  # noqa: PLC0415  of no use to --help
 
-    typer.echo(Screen.of(sys.stderr).render(parts), err=True, nl=False)
+    typer.echo(Screen.of(sys.stderr).render(Document.of(blocks, system)), err=True, nl=False)
 
 
 def _say(text: str, indent: int = 0) -> None:
-    from edgetime.report.screen import line  # noqa: PLC0415  brings rich
+    from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
 
-    _show([line(text, indent=indent)])
+    _show([Line(text, indent=indent)])
 
 
 def _ask_rule(proposal: Proposal, profiles: tuple[str, ...]) -> Proposal:

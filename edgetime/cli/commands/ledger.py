@@ -93,7 +93,7 @@ def show_command(
     chosen = tuple(b for b in found if everything or b.state != "retired")
     single = piece is not None and len(chosen) == 1 and chosen[0].serial == piece
 
-    def screen() -> list[Any]:
+    def blocks() -> list[Any]:
         if single:
             return report.piece_parts(chosen[0], system)
         return report.stock_parts(found, system, name=name, retired=everything)
@@ -107,7 +107,8 @@ def show_command(
         },
         header=report.BALANCE_HEADER,
         rows=lambda: report.balance_rows(chosen),
-        screen=screen,
+        system=system,
+        blocks=blocks,
     )
 
 
@@ -154,7 +155,8 @@ def history_command(
         },
         header=report.ENTRY_HEADER,
         rows=lambda: report.entry_rows(found),
-        screen=lambda: report.entry_parts(found, system, title=title),
+        system=system,
+        blocks=lambda: report.entry_parts(found, system, title=title),
     )
 
 
@@ -197,19 +199,19 @@ def audit_command(
         },
         header=("what", "items"),
         rows=lambda: found.checks,
-        screen=lambda: report.audit_parts(found, name=name),
+        blocks=lambda: report.audit_parts(found, name=name),
     )
 
 
 def _done(what: str, output: Format, schema: str, **facts: Any) -> Result:
-    from edgetime.report.screen import line  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
 
     return Result(
         output=output,
         document=lambda: {"schema": schema, **facts},
         header=tuple(facts),
         rows=lambda: [list(facts.values())],
-        screen=lambda: [line(what)],
+        blocks=lambda: [Line(what)],
     )
 
 

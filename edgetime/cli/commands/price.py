@@ -13,6 +13,7 @@ from edgetime.cli.options import (
     UnitsOption,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.errors import EdgetimeError
@@ -118,7 +119,7 @@ def price_command(
             "digest": estimates[0].digest,
             "lengths": lengths,
             "drawings": [] if lengths is not None else list(drawings or ()),
-            "findings": [f.as_dict() for f in findings],
+            "findings": as_json(findings),
         }
         if what_ifs:
             out["what_if"] = [w.as_dict() for w in what_ifs]
@@ -131,7 +132,8 @@ def price_command(
         document=document,
         header=report.QUOTE_HEADER,
         rows=lambda: report.quote_csv_rows(quote, what_ifs),
-        screen=lambda: report.quote_screen(
+        system=system,
+        blocks=lambda: report.quote_screen(
             quote, estimates, system, what_ifs=what_ifs, figures=figures
         ),
         findings=findings,

@@ -138,6 +138,7 @@ def price_list_command(
         document=document,
         header=report.LIST_HEADER,
         rows=lambda: report.list_csv_rows(prices),
-        screen=lambda: report.list_screen(prices, system, figures=figures),
+        system=system,
+        blocks=lambda: report.list_screen(prices, system, figures=figures),
         findings=prices.findings,
     )

@@ -25,6 +25,7 @@ from edgetime.cli.shift_options import (
     read_used,
     told_by_list,
 )
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
@@ -348,10 +349,10 @@ def shift_command(
             out["table_filling"] = filling.as_dict()
         if factors is not None:
             out["explain"] = [f.as_dict() for f in factors]
-        out["findings"] = [f.as_dict() for f in shift.findings]
+        out["findings"] = as_json(shift.findings)
         return out
 
-    def screen() -> list[Any]:
+    def blocks() -> list[Any]:
         extra: list[Any] = []
         if choice is not None:
             extra += plans.fit_parts(choice, waiting, system)
@@ -391,7 +392,8 @@ def shift_command(
         document=document,
         header=next((h for asked, h in headers if asked), paper.SHIFT_HEADER),
         rows=rows,
-        screen=screen,
+        system=system,
+        blocks=blocks,
         findings=shift.findings,
         strict=strict,
     )

@@ -17,6 +17,7 @@ from edgetime.cli.options import (
     find_shop_folder,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.ledger import LifeRecord, PieceBalance
@@ -78,7 +79,7 @@ def survive_command(
             "digest": est.digest,
             "drawings": [d.path for d in est.take_off.drawings],
             "total_s": est.cycle.total_s,
-            "findings": [f.as_dict() for f in findings],
+            "findings": as_json(findings),
         }
 
     return Result(
@@ -86,7 +87,8 @@ def survive_command(
         document=document,
         header=report.SURVIVE_HEADER,
         rows=lambda: report.survive_rows(found),
-        screen=lambda: report.survive_screen(est, found, name, system),
+        system=system,
+        blocks=lambda: report.survive_screen(est, found, name, system),
         findings=findings,
         strict=strict,
     )

@@ -81,7 +81,7 @@ def takeoff_command(
     from edgetime.report import takeoff as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.layers import LAYERS  # noqa: PLC0415  as above
 
-    header, rows, screen = {
+    header, rows, blocks = {
         Show.EDGES: (
             report.EDGE_HEADER,
             lambda: report.edge_rows(take_off),
@@ -98,7 +98,8 @@ def takeoff_command(
         document=take_off.as_dict,
         header=header,
         rows=rows,
-        screen=screen,
+        system=system,
+        blocks=blocks,
         findings=take_off.findings,
         strict=strict,
     )

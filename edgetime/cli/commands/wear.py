@@ -12,6 +12,7 @@ from edgetime.cli.options import (
     UnitsOption,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 
 @takes_load_options
@@ -52,7 +53,7 @@ def wear_command(
             "drawings": [d.path for d in est.take_off.drawings],
             "stack": est.load.stack.name,
             "total_s": est.cycle.total_s,
-            "findings": [f.as_dict() for f in findings],
+            "findings": as_json(findings),
         }
 
     return Result(
@@ -60,7 +61,8 @@ def wear_command(
         document=document,
         header=report.WEAR_HEADER,
         rows=lambda: report.wear_csv_rows(found),
-        screen=lambda: report.wear_screen(est, system),
+        system=system,
+        blocks=lambda: report.wear_screen(est, system),
         findings=findings,
         strict=strict,
     )

@@ -9,6 +9,7 @@ from typing import Any
 from edgetime.errors import Where
 from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
+from edgetime.records import as_json
 from edgetime.takeoff import TakeOff
 from edgetime.tooling import Catalogue
 
@@ -127,5 +128,5 @@ class Advice:
             "how": self.how,
             "computed": self.computed,
             "brings": list(self.brings),
-            "where": self.where.as_dict(),
+            "where": as_json(self.where),
         }

@@ -14,6 +14,7 @@ from edgetime.cycle import compute_cycle
 from edgetime.errors import InternalError
 from edgetime.moves import MoveKind, Moves
 from edgetime.passes import AttendedStop, EdgeRun, Pass, PassPlan, PlannedVisit
+from edgetime.records import as_json
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Operation
 from edgetime.toolpath.model import HandWork, ToolPaths
@@ -220,7 +221,7 @@ def test_attended_time_is_beside_the_cycle():
 
 def test_json_form_has_the_keys_of_the_contract():
     """Tools, parts and profiles with their terms, plain values throughout."""
-    data = json.loads(json.dumps(one_visit().as_dict()))
+    data = json.loads(json.dumps(as_json(one_visit())))
     tool = {
         "tool", "pocket", "operation", "starts_s", "change_s", "cut_s", "plunge_s", "lead_s",
         "rapid_s", "dwell_s", "total_s", "passes", "treated_mm", "edge_mm", "cut_path_mm",

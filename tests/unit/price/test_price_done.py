@@ -138,7 +138,7 @@ def test_items_and_parts_add_up_to_what_the_load_takes(parts, setup_share):
         if part >= 0:
             own = est.cycle.parts[part].time.total_s
             assert math.isclose(float(amounts.machine_s), own, rel_tol=1e-9, abs_tol=1e-9)
-    labour = dict(est.labour.by_kind())
+    labour = dict(est.labour.by_kind)
     at_load = sum(s for kind, s in labour.items() if kind not in {"set-up", "attend"})
     assert math.isclose(float(total.attended_s), at_load, rel_tol=1e-9)
     assert math.isclose(float(total.hand_m), est.paths.hand_mm / 1000.0, abs_tol=1e-9)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from screen_support import shown
 
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PLACE, Column, Sheet
-from edgetime.report.screen import Screen
+from edgetime.report.document import Table
 from edgetime.units import UnitSystem
 
 SHEET = Sheet(
@@ -33,12 +34,12 @@ def test_files_get_every_key_in_full():
 
 def test_screen_gets_headings_units_and_totals():
     """3048 mm are 10 ft and 120 in; 65.4 + 60 s are 2:05."""
-    text = Screen().render([SHEET.screen(ROWS, UnitSystem.METRIC)]).splitlines()
+    text = shown([Table(SHEET, ROWS)], UnitSystem.METRIC).splitlines()
     assert text[0].split() == ["Name", "Shown", "only", "Time", "Edge", "m", "X", "mm"]
     assert text[2].split() == ["a", "A", "1:05", "3.048", "3048"]
     assert text[3].split() == ["b", "B", "1:00", "-", "-"]
     assert text[5].split() == ["Total", "2:05"]
-    imperial = Screen().render([SHEET.screen(ROWS, UnitSystem.IMPERIAL)]).splitlines()
+    imperial = shown([Table(SHEET, ROWS)], UnitSystem.IMPERIAL).splitlines()
     assert imperial[0].split()[-4:] == ["Edge", "ft", "X", "in"]
     assert imperial[2].split()[-2:] == ["10.00", "120.0"]
 
@@ -46,7 +47,7 @@ def test_screen_gets_headings_units_and_totals():
 def test_table_without_totals_has_no_last_row():
     """No rule, no empty row."""
     plain = Sheet((Column(key="name", heading="Name", get=str),))
-    assert Screen().render([plain.screen(["a"], UnitSystem.METRIC)]).splitlines() == [
+    assert shown([Table(plain, ["a"])]).splitlines() == [
         "Name", "────", "a",
     ]  # fmt: skip
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from screen_support import shown
+
 from edgetime.cycle.model import Cycle, Flow, Visit
-from edgetime.report.screen import Screen
 from edgetime.report.visits import numbered, visit_parts, visit_sheet
-from edgetime.units import UnitSystem
 
 
 def _visit(piece: str, starts_s: float, time: Flow) -> Visit:
@@ -51,7 +51,7 @@ def _cycle(count: int, scale: float) -> Cycle:
 def test_table_holds_a_long_day() -> None:
     """Twenty tools and ten hours fit 80 columns, no figure broken or cut."""
     cycle = _cycle(20, 5.0)
-    text = Screen().render(visit_parts(cycle, UnitSystem.METRIC))
+    text = shown(visit_parts(cycle))
     assert max(map(len, text.splitlines())) <= 80
     # 20 visits × 346 s × 5 = 34 600 s = 576 min 40 s
     assert "576:40" in text
@@ -62,7 +62,7 @@ def test_table_holds_a_long_day() -> None:
 
 def test_first_tool_starts_at_nought() -> None:
     """Cycle start reads 0:00, not as nothing."""
-    text = Screen().render(visit_parts(_cycle(1, 1.0), UnitSystem.METRIC))
+    text = shown(visit_parts(_cycle(1, 1.0)))
     row = next(r for r in text.splitlines() if "metal-0" in r)
     assert " 0:00 " in row
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from screen_support import shown
+
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding, Severity
 from edgetime.report.findings import finding_parts, tally
-from edgetime.report.screen import Screen
 
 NOTE = Code("a-note", Severity.NOTE, "meaning", "Nothing.")
 WARNING = Code("a-warning", Severity.WARNING, "meaning", "Turn the knob.")
@@ -21,7 +22,7 @@ def test_tally() -> None:
 
 def test_worst_first_with_place_and_remedy() -> None:
     """Errors stand before warnings before notes, whatever order they came in."""
-    text = Screen().render(
+    text = shown(
         finding_parts(
             [
                 Finding(NOTE, "by the way"),
@@ -37,7 +38,7 @@ def test_worst_first_with_place_and_remedy() -> None:
 
 def test_alike_findings_stand_together() -> None:
     """Many of one kind are counted, a few shown, the remedy told once."""
-    text = Screen().render(finding_parts([Finding(WARNING, f"number {i}") for i in range(30)]))
+    text = shown(finding_parts([Finding(WARNING, f"number {i}") for i in range(30)]))
     assert "a-warning, 30 times" in text
     assert text.count("number ") == 4
     assert "and 26 more" in text
@@ -46,6 +47,6 @@ def test_alike_findings_stand_together() -> None:
 
 def test_severity_of_the_occurrence_counts() -> None:
     """A finding that is worse than its kind is grouped by what it is."""
-    text = Screen().render(finding_parts([Finding(NOTE, "grave", level=Severity.ERROR)]))
+    text = shown(finding_parts([Finding(NOTE, "grave", level=Severity.ERROR)]))
     assert "error a-note" in text
     assert "Findings: 1 error" in text

@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 
 import pytest
+from screen_support import shown
 
-from edgetime.report.screen import Screen, heading, line, plain, table
+from edgetime.report.document import Document, Grid, Heading, Line, Tone
+from edgetime.report.screen import Screen, plain
 
 
 class _Stream(io.StringIO):
@@ -49,20 +51,20 @@ def test_colour_only_where_wanted(monkeypatch, name: str, value: str, colour: bo
     monkeypatch.setenv(name, value)
     screen = Screen.of(_Stream("utf-8", terminal=True))
     assert screen.colour is colour
-    assert ("\x1b[" in screen.render([line("hot", style="red")])) is colour
+    assert ("\x1b[" in screen.render(Document.of([Line("hot", tone=Tone.ERROR)]))) is colour
 
 
 def test_wrapping_keeps_the_width() -> None:
     """Long words, long cells and long paragraphs stay within the screen."""
     parts = [
-        heading("Heading"),
-        line("word " * 60, indent=4),
-        line("Label      " + "word " * 60, hang=11),
-        line("x" * 300),
-        table([("Name", "<"), ("Figure", ">")], [["n" * 150, 1.5], ["short", None]]),
+        Heading("Heading"),
+        Line("word " * 60, indent=4),
+        Line("Label      " + "word " * 60, hang=11),
+        Line("x" * 300),
+        Grid([("Name", "<"), ("Figure", ">")], [["n" * 150, 1.5], ["short", None]]),
     ]
     for width in (40, 80, 100):
-        text = Screen(width=width).render(parts)
+        text = shown(parts, width=width)
         assert max(map(len, text.splitlines())) <= width
         assert text.count("word") == 120
         assert text.count("x") == 300
@@ -71,7 +73,7 @@ def test_wrapping_keeps_the_width() -> None:
 
 def test_hanging_lines_stand_under_the_text() -> None:
     """Further lines begin where the first line's text begins."""
-    text = Screen(width=40).render([line("Label      " + "word " * 12, hang=11)])
+    text = shown([Line("Label      " + "word " * 12, hang=11)], width=40)
     first, second = text.splitlines()[:2]
     assert first.startswith("Label      word")
     assert second.startswith(" " * 11 + "word")
@@ -79,16 +81,14 @@ def test_hanging_lines_stand_under_the_text() -> None:
 
 def test_markup_in_names_is_text() -> None:
     """A layer called like a style or an emoji is shown as it is called."""
-    text = Screen().render([line("[red]A[/red] :smile:"), table([("N", "<")], [["[bold]x"]])])
+    text = shown([Line("[red]A[/red] :smile:"), Grid([("N", "<")], [["[bold]x"]])])
     assert "[red]A[/red] :smile:" in text
     assert "[bold]x" in text
 
 
 def test_figures_to_the_right() -> None:
     """A column of figures ends in one column, the total included."""
-    text = Screen().render(
-        [table([("N", "<"), ("F", ">")], [["a", 1], ["b", 100]], total=["Total", 101])]
-    )
+    text = shown([Grid([("N", "<"), ("F", ">")], [["a", 1], ["b", 100]], total=["Total", 101])])
     rows = [row for row in text.splitlines() if row[-1:].isdigit()]
     assert len(rows) == 3
     assert len({len(row) for row in rows}) == 1
@@ -108,7 +108,7 @@ def test_every_encoding_gets_a_page(encoding: str | None) -> None:
 
 def test_rules_of_tables_in_plain_characters() -> None:
     """A table on an ASCII terminal has its rules as hyphens, as wide as elsewhere."""
-    part = [table([("N", "<"), ("F", ">")], [["a", 1]])]
-    full, bare = Screen().render(part), Screen(encoding="ascii").render(part)
+    part = [Grid([("N", "<"), ("F", ">")], [["a", 1]])]
+    full, bare = shown(part), shown(part, encoding="ascii")
     assert bare.isascii()
     assert bare == full.replace("─", "-")

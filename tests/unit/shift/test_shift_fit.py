@@ -8,10 +8,10 @@ from datetime import date, timedelta
 from itertools import permutations
 
 import pytest
+from screen_support import shown
 from shift_builder import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime.errors import PlanError, Where
-from edgetime.report.screen import Screen
 from edgetime.report.shift_plans import fit_parts
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.fit import Fit, fit_shift, urgency, values_of
@@ -137,7 +137,7 @@ def test_a_gap_is_a_share_of_what_is_chosen() -> None:
     short = replace(fit, due_value=4.0)
     assert short.due_gap == pytest.approx(0.25)
     loads = [a_load(name="one"), a_load(name="two")]
-    text = " ".join(Screen().render(fit_parts(short, loads, UnitSystem.METRIC)).split())
+    text = " ".join(shown(fit_parts(short, loads, UnitSystem.METRIC)).split())
     assert "That no choice is better is not proved." in text
     assert "Of what is due, none has over 25.0 % more area." in text
     assert "none with as much that is due has over 10.0 % more." in text
