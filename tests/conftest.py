@@ -1,4 +1,4 @@
-"""What several areas' tests share. Standing here also puts this folder on the import path."""
+"""Fixtures and options of all tests."""
 
 from __future__ import annotations
 

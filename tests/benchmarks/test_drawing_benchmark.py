@@ -9,7 +9,7 @@ import time
 
 import ezdxf
 import pytest
-from drawing_support import arc, block, circle, document, insert, line, lwpolyline
+from support.dxf_text import arc, block, circle, document, insert, line, lwpolyline
 
 from edgetime.drawing import read_drawing
 from edgetime.drawing.affine import scaling, trace

@@ -14,7 +14,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from ledger_builder import pad_wear
+from support.ledgers import pad_wear
 
 from edgetime.ledger import open_ledger
 from edgetime.ledger.amounts import ADDED

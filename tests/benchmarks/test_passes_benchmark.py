@@ -5,8 +5,8 @@ from __future__ import annotations
 from time import process_time
 
 import numpy as np
-from catalogue_builder import a_cutout, a_load, a_part
-from plan_builder import rectangle
+from support.catalogue import a_cutout, a_load, a_part
+from support.plans import rectangle
 
 from edgetime.passes import plan_passes
 from edgetime.passes.tour import short_tour

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from time import process_time
 
-from shift_builder import PLAN, a_load, rules
+from support.shifts import PLAN, a_load, rules
 
 from edgetime.shift.engine import run_shift
 from edgetime.shift.pockets import swaps_of_order

@@ -6,7 +6,7 @@ import time
 
 import numpy as np
 import pytest
-from takeoff_builder import RULES, Builder
+from support.takeoffs import RULES, Builder
 
 from edgetime.geometry.path import segment_lengths
 from edgetime.takeoff import take_off

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from time import process_time
 
-from catalogue_builder import a_load, a_part
-from plan_builder import rectangle
-from wear_builder import AtFeed
+from support.catalogue import a_load, a_part
+from support.plans import rectangle
+from support.wears import AtFeed
 
 from edgetime.cycle import compute_cycle
 from edgetime.passes import plan_passes

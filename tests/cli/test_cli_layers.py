@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from first_drawings import HABITS, Pen, drawn
+from support.foreign_layers import HABITS, Pen, drawn
 
 from edgetime.cli.commands import layers as command
 from edgetime.takeoff.rules import MEANINGS, Meaning

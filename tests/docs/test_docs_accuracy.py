@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from trade_kitchen import write_kitchen
+from support.kitchens import write_kitchen
 
 from edgetime import Estimate, estimate
 

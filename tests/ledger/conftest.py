@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 
 import pytest
-from ledger_builder import postgres_server, server_binaries
+from support.ledgers import postgres_server, server_binaries
 
 from edgetime.ledger import open_ledger
 

@@ -7,23 +7,22 @@ import subprocess
 import sys
 import threading
 from collections import Counter
-from pathlib import Path
 
-import ledger_worker
 import pytest
-from ledger_builder import pad_wear
-from ledger_worker import PIECES
+from support import FOLDER
+from support.ledger_worker import PIECES
+from support.ledgers import pad_wear
 
 from edgetime.ledger import State, open_ledger
 
-SCRIPT = Path(ledger_worker.__file__)
+SCRIPT = [sys.executable, "-m", "support.ledger_worker"]
 ROUNDS = 4
 """Processes that kill at the same time."""
 
 
 def _start(*args: object) -> subprocess.Popen[str]:
     return subprocess.Popen(
-        [sys.executable, SCRIPT, *map(str, args)], stdout=subprocess.PIPE, text=True
+        [*SCRIPT, *map(str, args)], stdout=subprocess.PIPE, text=True, cwd=FOLDER
     )
 
 

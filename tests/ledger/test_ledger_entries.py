@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
 import pytest
-from ledger_builder import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear, pad_wear
 from sqlalchemy import text
+from support.ledgers import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear, pad_wear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import Kind, Reason, State, open_ledger

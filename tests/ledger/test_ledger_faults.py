@@ -15,8 +15,8 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from ledger_builder import pad_wear
 from sqlalchemy import text
+from support.ledgers import pad_wear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import open_ledger
@@ -78,7 +78,7 @@ def _limited(code: str, place, size: int) -> subprocess.CompletedProcess[str]:
 
 _POST = """
 import sys
-from ledger_builder import pad_wear
+from support.ledgers import pad_wear
 from edgetime.errors import LedgerError
 from edgetime.ledger import open_ledger
 done = 0

@@ -20,7 +20,7 @@ from pathlib import Path
 import pytest
 from alembic.config import Config
 from alembic.script import ScriptDirectory
-from ledger_builder import pad_wear
+from support.ledgers import pad_wear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import Kind, open_ledger, schema

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
-from ledger_builder import FakeMeasure, FakeToolWear, FakeWear
+from support.ledgers import FakeMeasure, FakeToolWear, FakeWear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import State, open_ledger

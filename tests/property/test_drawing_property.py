@@ -6,9 +6,9 @@ import contextlib
 import math
 
 import pytest
-from drawing_support import arc, block, circle, document, insert, layer, line, lwpolyline, spline
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from support.dxf_text import arc, block, circle, document, insert, layer, line, lwpolyline, spline
 
 from edgetime.errors import EdgetimeError
 

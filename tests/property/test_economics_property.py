@@ -7,10 +7,10 @@ from decimal import Decimal
 from functools import cache
 
 import pytest
-from feed_builder import TAYLOR, feed_estimate, feed_tools
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from price_builder import RATES
+from support.feeds import TAYLOR, feed_estimate, feed_tools
+from support.prices import RATES
 
 from edgetime.economics import economic_feed
 from edgetime.economics.taylor import (

@@ -7,9 +7,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from forecast_builder import Stock, a_forecast, a_job, a_shop, of_piece
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.forecasts import Stock, a_forecast, a_job, a_shop, of_piece
 
 from edgetime.forecast import LifeLaw
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from life_builder import Lived, piece, tool_wear, wear_of
+from support.lives import Lived, piece, tool_wear, wear_of
 
 from edgetime.life import Family, fit_life, fit_likelihood, sample_of, survive
 

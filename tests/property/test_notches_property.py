@@ -9,7 +9,7 @@ import shapely
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
-from takeoff_builder import RULES, Builder, found
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.takeoff import LayerRules, take_off
 

@@ -9,10 +9,10 @@ from functools import cache
 import ezdxf
 import numpy as np
 import pytest
-from catalogue_builder import a_cutout, a_drawing, a_part
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from plan_builder import rectangle
+from support.catalogue import a_cutout, a_drawing, a_part
+from support.plans import rectangle
 
 from edgetime.errors import EdgetimeError
 from edgetime.estimating import estimate

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from takeoff_builder import QUARTER, Builder, summary
+from support.takeoffs import QUARTER, Builder, summary
 
 from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off
 

@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from catalogue_builder import a_cutout, a_load, a_part
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plan_builder import rectangle
+from support.catalogue import a_cutout, a_load, a_part
+from support.plans import rectangle
 
 from edgetime.cycle import TERMS, compute_cycle
 from edgetime.errors import NothingToCut

@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from price_builder import RATES, an_estimate, recomputed
+from support.prices import RATES, an_estimate, recomputed
 
 from edgetime.price.money import apportion, rounded
 from edgetime.price.quote import price_work
@@ -63,7 +63,7 @@ cells = st.dictionaries(st.tuples(st.integers(0, 3), items), amounts, min_size=1
 @cache
 def _estimate():
     """Return one small estimate whose tools have no price: all money comes from the rates."""
-    from catalogue_builder import TOOLS  # noqa: PLC0415  beside its only use
+    from support.catalogue import TOOLS  # noqa: PLC0415  beside its only use
 
     return an_estimate(tools=TOOLS)
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shift_builder import HOUR, MIN, PLAN, a_load, rules
+from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift

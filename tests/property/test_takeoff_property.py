@@ -9,7 +9,7 @@ import random
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
-from takeoff_builder import QUARTER, RULES, Builder, Curve, summary
+from support.takeoffs import QUARTER, RULES, Builder, Curve, summary
 
 from edgetime.takeoff import take_off
 

@@ -8,11 +8,11 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from catalogue_builder import a_cutout, a_load, a_part
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plan_builder import rectangle
-from wear_builder import by_piece, shop, wear_and_cycle, wear_of
+from support.catalogue import a_cutout, a_load, a_part
+from support.plans import rectangle
+from support.wears import by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.tooling.model import Life
 

@@ -11,7 +11,7 @@ import tracemalloc
 
 import numpy as np
 import pytest
-from drawing_support import circle, document, ellipse, lwpolyline, spline
+from support.dxf_text import circle, document, ellipse, lwpolyline, spline
 
 from edgetime import estimate
 from edgetime.errors import LimitExceeded

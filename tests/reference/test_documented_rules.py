@@ -10,10 +10,10 @@ import math
 from dataclasses import replace
 from itertools import pairwise
 
-import catalogue_builder as shop
 import numpy as np
-import plan_builder as bench
 import pytest
+from support import catalogue as shop
+from support import plans as bench
 
 from edgetime import estimate
 from edgetime.cycle import compute_cycle

@@ -12,8 +12,8 @@ import math
 
 import numpy as np
 import pytest
-from forecast_builder import a_forecast, a_job, of_piece
 from scipy import integrate, stats
+from support.forecasts import a_forecast, a_job, of_piece
 
 from edgetime.forecast import LifeLaw, Stock, Supply, Work
 from edgetime.forecast.inventory import (

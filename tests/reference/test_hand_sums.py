@@ -1,7 +1,7 @@
 """Hand-sums per tool on three loads, written down before the program was run on them.
 
 Each sum is arithmetic from closed forms and the catalogue's figures; the helpers that add it up
-stand in tests/hand_loads.py. Every tool and every load must agree within 3 %. Where the sums
+stand in tests/support/hand_loads.py. Every tool and every load must agree within 3 %. Where the sums
 differ from the program they stand as first written: the gaps, and what makes them, are in
 docs/explanation/accuracy.md.
 """
@@ -12,7 +12,7 @@ import math
 from pathlib import Path
 
 import pytest
-from hand_loads import (
+from support.hand_loads import (
     SINKS,
     TAPS,
     TOPS,
@@ -25,7 +25,7 @@ from hand_loads import (
     write_rectangle,
     write_tops,
 )
-from trade_kitchen import write_kitchen
+from support.kitchens import write_kitchen
 
 from edgetime import Catalogue, Estimate, estimate, load_catalogue
 from edgetime.cycle import TERMS

@@ -1,15 +1,15 @@
 """The motion model against the trajectory planner of a real, general motion controller.
 
-Tools and habits of the reference: ``tests/controller_bench.py``. The short part runs wherever
+Tools and habits of the reference: ``tests/support/controller/bench.py``. The short part runs wherever
 its Debian package is; the whole comparison takes minutes and is asked for with ``--long``.
 """
 
 from __future__ import annotations
 
 import pytest
-from controller_bench import run, why_not
-from controller_loads import jobs_of, write_bench, write_small_load
-from controller_programs import (
+from support.controller.bench import run, why_not
+from support.controller.loads import jobs_of, write_bench, write_small_load
+from support.controller.programs import (
     ACCELERATION,
     SHORT,
     SPEED,
@@ -17,7 +17,7 @@ from controller_programs import (
     limits_of,
     programs,
 )
-from trade_kitchen import write_kitchen
+from support.kitchens import write_kitchen
 
 from edgetime import estimate
 from edgetime.demo import write_demo

@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from price_builder import RATES, an_estimate
-from price_kitchens import loads_to_compare, told_of
+from support.galley import loads_to_compare, told_of
+from support.prices import RATES, an_estimate
 
 from edgetime import estimate
 from edgetime.estimating import Options

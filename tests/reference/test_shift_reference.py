@@ -14,9 +14,9 @@ from itertools import pairwise
 from statistics import fmean, stdev
 
 import pytest
-import trade_kitchen
 from scipy import stats
-from shift_builder import HOUR, MIN, PLAN, a_load, rules
+from support import kitchens as trade
+from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime import estimate
 from edgetime.shift import rules_of, shift_load, simulate_shift
@@ -155,9 +155,9 @@ def _kitchen(folder, *, island=True):
     with pytest.MonkeyPatch.context() as patch:
         if not island:
             for name in ("RECTANGLES", "ROUNDED", "TAPS"):
-                patch.setattr(trade_kitchen, name, getattr(trade_kitchen, name)[1:])
-        path = trade_kitchen.write_kitchen(folder / f"kitchen-{island}.dxf")
-        area = trade_kitchen.area_sq_ft()
+                patch.setattr(trade, name, getattr(trade, name)[1:])
+        path = trade.write_kitchen(folder / f"kitchen-{island}.dxf")
+        area = trade.area_sq_ft()
     est = estimate([path], machine="large", stone="granite", stack="fast-metal", thickness_mm=30.0,
                    cutout_method="precut")  # fmt: skip
     return est, area

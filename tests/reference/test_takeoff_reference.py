@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from takeoff_builder import QUARTER, RULES, Builder
+from support.takeoffs import QUARTER, RULES, Builder
 
 from edgetime.takeoff import take_off
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from trade_kitchen import area_sq_ft, polished_mm, write_kitchen
+from support.kitchens import area_sq_ft, polished_mm, write_kitchen
 
 from edgetime import Estimate, estimate
 

@@ -17,11 +17,11 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from catalogue_builder import STONE, a_load, a_part, a_rectangle, a_step, a_tool
-from plan_builder import polygon, rectangle
 from scipy.integrate import quad
-from trade_kitchen import polished_mm, write_kitchen
-from wear_builder import by_piece, shop, wear_and_cycle
+from support.catalogue import STONE, a_load, a_part, a_rectangle, a_step, a_tool
+from support.kitchens import polished_mm, write_kitchen
+from support.plans import polygon, rectangle
+from support.wears import by_piece, shop, wear_and_cycle
 
 from edgetime import Catalogue, Estimate, estimate, load_catalogue
 from edgetime.tooling.model import Life, Operation

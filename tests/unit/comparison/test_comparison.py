@@ -6,11 +6,11 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import STEPS, a_drawing, a_rectangle
-from feed_builder import changed, feed_estimate, with_stack
 from hypothesis import given
 from hypothesis import strategies as st
-from price_builder import RATES, priced_tools, recomputed
+from support.catalogue import STEPS, a_drawing, a_rectangle
+from support.feeds import changed, feed_estimate, with_stack
+from support.prices import RATES, priced_tools, recomputed
 
 from edgetime.comparison import break_even, compare_setups
 from edgetime.comparison.setups import read_setup

@@ -6,9 +6,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import STEPS
-from feed_builder import TAYLOR, changed, feed_estimate, feed_tools, with_stack
-from price_builder import priced_tools
+from support.catalogue import STEPS
+from support.feeds import TAYLOR, changed, feed_estimate, feed_tools, with_stack
+from support.prices import priced_tools
 
 from edgetime.comparison import compare_setups
 from edgetime.comparison.lives import follow_feeds

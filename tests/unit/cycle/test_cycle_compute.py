@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from catalogue_builder import TOOLS, a_catalogue, a_load, a_rectangle, a_step
-from plan_builder import a_contour, rectangle
+from support.catalogue import TOOLS, a_catalogue, a_load, a_rectangle, a_step
+from support.plans import a_contour, rectangle
 
 from edgetime.cycle import compute_cycle
 from edgetime.errors import InternalError

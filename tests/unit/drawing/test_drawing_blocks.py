@@ -7,7 +7,9 @@ import time
 
 import numpy as np
 import pytest
-from drawing_support import (
+from ezdxf.math import OCS
+from scipy.special import ellipe
+from support.dxf_text import (
     arc,
     block,
     circle,
@@ -22,8 +24,6 @@ from drawing_support import (
     tags,
     text,
 )
-from ezdxf.math import OCS
-from scipy.special import ellipe
 
 from edgetime.drawing.affine import IDENTITY, insert_map, ocs_axes
 from edgetime.drawing.blocks import MAX_BLOCK_DEPTH, MAX_BLOCK_ENTITIES

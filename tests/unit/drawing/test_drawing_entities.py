@@ -7,7 +7,10 @@ import math
 
 import numpy as np
 import pytest
-from drawing_support import (
+from scipy.integrate import quad
+from scipy.interpolate import BSpline as ScipySpline
+from scipy.special import ellipe, ellipeinc
+from support.dxf_text import (
     arc,
     circle,
     document,
@@ -19,9 +22,6 @@ from drawing_support import (
     polyline,
     spline,
 )
-from scipy.integrate import quad
-from scipy.interpolate import BSpline as ScipySpline
-from scipy.special import ellipe, ellipeinc
 
 from edgetime.errors import DrawingUnreadable
 

@@ -11,7 +11,8 @@ import warnings
 from pathlib import Path
 
 import pytest
-from drawing_support import (
+from scipy.special import ellipe
+from support.dxf_text import (
     block,
     circle,
     document,
@@ -24,7 +25,6 @@ from drawing_support import (
     point,
     text,
 )
-from scipy.special import ellipe
 
 from edgetime.drawing import read_drawing, source
 from edgetime.errors import DrawingUnreadable, EdgetimeError, LimitExceeded

@@ -7,7 +7,7 @@ import zipfile
 import zlib
 
 import pytest
-from drawing_support import block, document, insert, lwpolyline
+from support.dxf_text import block, document, insert, lwpolyline
 
 from edgetime.drawing import read_drawing
 from edgetime.errors import DrawingUnreadable

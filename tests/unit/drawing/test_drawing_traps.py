@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from drawing_support import (
+from scipy.special import ellipe, ellipeinc
+from support.dxf_text import (
     arc,
     block,
     circle,
@@ -20,7 +21,6 @@ from drawing_support import (
     polyline,
     spline,
 )
-from scipy.special import ellipe, ellipeinc
 
 from edgetime.errors import DrawingUnitsUnknown, UsageError
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import STEPS
-from feed_builder import SWAP_S, TAYLOR, changed, feed_estimate, feed_tools
-from price_builder import RATES, priced_tools, recomputed
+from support.catalogue import STEPS
+from support.feeds import SWAP_S, TAYLOR, changed, feed_estimate, feed_tools
+from support.prices import RATES, priced_tools, recomputed
 
 from edgetime.economics import economic_feed, read_trial
 from edgetime.economics.running import with_feed

@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from advice_builder import KITCHENS
+from support.advised_tops import KITCHENS
 
 from edgetime import estimate
 from edgetime.estimating import advise, follow, together

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from catalogue_builder import (
+from support.catalogue import (
     PROFILES,
     STACK,
     STEPS,
@@ -21,9 +21,9 @@ from catalogue_builder import (
     a_step,
     a_tool,
 )
-from estimate_builder import an_estimate
-from plan_builder import rectangle
-from takeoff_builder import Builder
+from support.estimates import an_estimate
+from support.plans import rectangle
+from support.takeoffs import Builder
 
 from edgetime.errors import UsageError
 from edgetime.estimating import Options, advise, estimate_take_off, follow
@@ -169,7 +169,7 @@ def test_round_opening_is_to_be_larger_all_round():
     at = np.array([1000.0, 800.0])
 
     def hole(diameter):
-        from catalogue_builder import circle  # noqa: PLC0415  of this test only
+        from support.catalogue import circle  # noqa: PLC0415  of this test only
 
         return a_cutout(circle(*at, 0.5 * diameter), "eased", method="precut", diameter_mm=diameter)
 

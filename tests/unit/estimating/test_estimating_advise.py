@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from takeoff_builder import Builder
+from support.takeoffs import Builder
 
 from edgetime.estimating import Options, advise
 from edgetime.estimating.pipeline import estimate_take_off

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import STEPS, TOOLS, a_catalogue, a_rectangle, a_step
-from estimate_builder import an_estimate, two_tops
+from support.catalogue import STEPS, TOOLS, a_catalogue, a_rectangle, a_step
+from support.estimates import an_estimate, two_tops
 
 from edgetime.errors import UsageError
 from edgetime.estimating import explain_tool

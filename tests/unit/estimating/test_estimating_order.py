@@ -7,8 +7,8 @@ from datetime import datetime
 
 import numpy as np
 import pytest
-from catalogue_builder import TOOLS, a_catalogue, a_rectangle
-from estimate_builder import an_estimate, two_tops
+from support.catalogue import TOOLS, a_catalogue, a_rectangle
+from support.estimates import an_estimate, two_tops
 
 from edgetime.cycle.clock import WallClock, parse_start
 from edgetime.cycle.order import CHANGE, PASS, RETURN

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from catalogue_builder import STEPS, a_catalogue
-from estimate_builder import two_tops
+from support.catalogue import STEPS, a_catalogue
+from support.estimates import two_tops
 
 from edgetime.cycle.order import CHANGE, PASS, RETURN
 from edgetime.errors import UsageError

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import STEPS, a_catalogue
-from estimate_builder import two_tops
+from support.catalogue import STEPS, a_catalogue
+from support.estimates import two_tops
 
 from edgetime.estimating import sensitivity
 from edgetime.tooling.model import Operation

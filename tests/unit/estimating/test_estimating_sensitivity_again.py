@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from advice_builder import KITCHENS
+from support.advised_tops import KITCHENS
 
 from edgetime.demo import demo_drawings
 from edgetime.estimating import Options, estimate_take_off, read_take_off, sensitivity

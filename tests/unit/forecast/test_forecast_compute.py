@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from forecast_builder import FIRST, PRICED, Stock, a_forecast, a_job, a_shop, of_piece
+from support.forecasts import FIRST, PRICED, Stock, a_forecast, a_job, a_shop, of_piece
 
 from edgetime.errors import UsageError
 from edgetime.forecast import LifeLaw

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import a_rectangle
-from forecast_builder import a_job
-from wear_builder import by_piece, shop, wear_of
+from support.catalogue import a_rectangle
+from support.forecasts import a_job
+from support.wears import by_piece, shop, wear_of
 
 from edgetime.demo import write_demo
 from edgetime.errors import PipelineInvalid

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from life_builder import Lived
+from support.lives import Lived
 
 from edgetime.life import Family, LifePrior, Trust, fit_life, fit_lives
 

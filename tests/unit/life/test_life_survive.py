@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from life_builder import Lived, Piece, Use, piece, tool_wear, wear_of
+from support.lives import Lived, Piece, Use, piece, tool_wear, wear_of
 
 from edgetime.errors import UsageError
 from edgetime.findings import Severity

@@ -8,8 +8,9 @@ import sys
 
 import numpy as np
 import pytest
-from catalogue_builder import a_catalogue, a_cutout, a_load, a_part, a_rectangle
-from plan_builder import rectangle
+from support import FOLDER
+from support.catalogue import a_catalogue, a_cutout, a_load, a_part, a_rectangle
+from support.plans import rectangle
 
 from edgetime.geometry.path import Path
 from edgetime.load.checks import SAG_MM, load_findings, sampled
@@ -123,13 +124,12 @@ def test_many_parts_are_named_up_to_a_number():
 def test_plain_loads_need_no_polygon_library():
     """Wide parts that lie apart are checked by bounds and areas alone, which start faster."""
     code = (
-        "import sys; sys.path.insert(0, sys.argv[1]);"
-        "from catalogue_builder import a_load, a_rectangle;"
+        "import sys;"
+        "from support.catalogue import a_load, a_rectangle;"
         "a_load(a_rectangle(), a_rectangle(x=2000.0, name='p02'));"
         "print('shapely' in sys.modules)"
     )
-    tests = next(p for p in sys.path if p.rstrip("/").endswith("tests"))
     done = subprocess.run(
-        [sys.executable, "-c", code, tests], capture_output=True, text=True, check=True
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=FOLDER
     )
     assert done.stdout.strip() == "False"

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from catalogue_builder import a_catalogue, a_drawing, a_load, a_part, a_rectangle
-from estimate_builder import an_estimate
-from plan_builder import rectangle
+from support.catalogue import a_catalogue, a_drawing, a_load, a_part, a_rectangle
+from support.estimates import an_estimate
+from support.plans import rectangle
 
 from edgetime.errors import NothingToCut, UsageError
 from edgetime.geometry.measure import bounds

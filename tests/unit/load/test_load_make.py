@@ -7,7 +7,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import SHOP, a_catalogue, a_drawing, a_load, a_rectangle
+from support.catalogue import SHOP, a_catalogue, a_drawing, a_load, a_rectangle
 
 from edgetime.errors import NothingToCut, StackMissing, UsageError
 from edgetime.load import make_load

@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 import pytest
-from catalogue_builder import a_catalogue, a_cutout, a_drawing, a_part, a_rectangle
-from plan_builder import rectangle
+from support.catalogue import a_catalogue, a_cutout, a_drawing, a_part, a_rectangle
+from support.plans import rectangle
 
 from edgetime.errors import UsageError
 from edgetime.geometry.measure import bounds, signed_area

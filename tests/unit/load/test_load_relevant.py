@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from catalogue_builder import a_drawing, a_rectangle
 from hypothesis import given
 from hypothesis import strategies as st
+from support.catalogue import a_drawing, a_rectangle
 
 from edgetime.errors import Where
 from edgetime.findings import Finding

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import (
+from support.catalogue import (
     PROFILES,
     STEPS,
     STONE,

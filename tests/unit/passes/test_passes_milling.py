@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import (
+from support.catalogue import (
     STEPS,
     a_catalogue,
     a_cutout,
@@ -15,7 +15,7 @@ from catalogue_builder import (
     a_step,
     circle,
 )
-from plan_builder import rectangle
+from support.plans import rectangle
 
 from edgetime.geometry.measure import contains, distance
 from edgetime.passes import plan_passes

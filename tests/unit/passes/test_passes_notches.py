@@ -8,8 +8,8 @@ from dataclasses import replace
 import ezdxf
 import numpy as np
 import pytest
-from catalogue_builder import STEPS, a_catalogue, a_contour, a_load, a_part
-from plan_builder import rectangle
+from support.catalogue import STEPS, a_catalogue, a_contour, a_load, a_part
+from support.plans import rectangle
 
 from edgetime import estimate
 from edgetime.estimating.pipeline import motion_limits

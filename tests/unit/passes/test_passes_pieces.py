@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from catalogue_builder import a_catalogue, a_cutout, a_load, a_part, a_rectangle
-from plan_builder import rectangle
+from support.catalogue import a_catalogue, a_cutout, a_load, a_part, a_rectangle
+from support.plans import rectangle
 
 from edgetime.errors import UsageError
 from edgetime.passes import plan_passes

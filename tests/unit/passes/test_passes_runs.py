@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from catalogue_builder import a_load, a_part, a_rectangle
+from support.catalogue import a_load, a_part, a_rectangle
 
 from edgetime.geometry.measure import bounds, corner_turns, signed_area
 from edgetime.geometry.path import Path

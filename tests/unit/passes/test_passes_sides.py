@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from catalogue_builder import a_load, a_part, a_rectangle
-from plan_builder import polygon
+from support.catalogue import a_load, a_part, a_rectangle
+from support.plans import polygon
 
 from edgetime.passes import plan_passes
 from edgetime.tooling.model import Operation

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hand_loads import Hand
-from plan_builder import MACHINE, rectangle
+from support.hand_loads import Hand
+from support.plans import MACHINE, rectangle
 
 from edgetime.estimating.pipeline import motion_limits
 from edgetime.geometry.measure import point_at

@@ -6,9 +6,9 @@ import json
 import math
 from dataclasses import replace
 
-import plan_builder
 import pytest
-from catalogue_builder import (
+from support import plans
+from support.catalogue import (
     STEPS,
     TOOLS,
     a_catalogue,
@@ -18,8 +18,8 @@ from catalogue_builder import (
     a_rectangle,
     a_step,
 )
-from plan_builder import rectangle
-from shift_builder import RULES
+from support.plans import rectangle
+from support.shifts import RULES
 
 from edgetime.errors import NothingToCut
 from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
@@ -225,13 +225,13 @@ def _plan_of_five_visits():
     """Visits 0 to 2 on the first face, 3 and 4 on the second; two parts, cutouts 1 of each."""
     operations = [Operation.GAUGE, Operation.CUT, Operation.CUT, Operation.POLISH, Operation.POLISH]
     visits = [PlannedVisit(f"t{v}", f"t{v}", o, 300.0, v // 3) for v, o in enumerate(operations)]
-    load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0)) for _ in range(2)])
+    load = plans.a_load([plans.a_part(rectangle(1000.0, 600.0)) for _ in range(2)])
 
     def a_pass(visit, part, contour):
         path = rectangle(1000.0, 600.0)
-        run = plan_builder.a_run(load, part=part, contour=contour, path=path)
-        step = replace(plan_builder.a_pass(load, run).step, operation=operations[visit])
-        return plan_builder.a_pass(load, run, visit=visit, step=step)
+        run = plans.a_run(load, part=part, contour=contour, path=path)
+        step = replace(plans.a_pass(load, run).step, operation=operations[visit])
+        return plans.a_pass(load, run, visit=visit, step=step)
 
     rows = [(0, 0, 0), (1, 0, 1), (1, 1, 1), (2, 1, 1), (3, 0, 0), (3, 1, 0), (4, 1, 0)]
     stops = [
@@ -275,7 +275,7 @@ def test_a_plan_keeps_what_belongs_to_the_passes_it_keeps(kept, tools, stops):
 
 def test_a_tool_without_a_pocket_is_put_in_by_hand_before_its_first_use():
     """Pieces a to d on a rack of two: c and d each take the place of one that is done."""
-    load = plan_builder.a_load([plan_builder.a_part(rectangle(1000.0, 600.0))])
+    load = plans.a_load([plans.a_part(rectangle(1000.0, 600.0))])
     machine = replace(load.machine, pockets=2, stop_s=20.0)
     visits = [PlannedVisit(t, t, Operation.POLISH, 300.0, 0) for t in "abcacd"]
     shop = replace(load.catalogue.shop, shift=replace(RULES, tool_swap_s=180.0))

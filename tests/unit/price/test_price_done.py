@@ -7,12 +7,12 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import PROFILES, a_cutout, a_drawing, a_part, a_profile, circle
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from plan_builder import rectangle
-from price_builder import RATES, an_estimate, priced_tools
-from shift_builder import RULES
+from support.catalogue import PROFILES, a_cutout, a_drawing, a_part, a_profile, circle
+from support.plans import rectangle
+from support.prices import RATES, an_estimate, priced_tools
+from support.shifts import RULES
 
 from edgetime.errors import CatalogueInvalid, NothingToCut
 from edgetime.estimating import Options, estimate_take_off

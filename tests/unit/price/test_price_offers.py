@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from price_builder import an_estimate, recomputed
+from support.prices import an_estimate, recomputed
 
 from edgetime.errors import UsageError
 from edgetime.estimating import Options, estimate_take_off

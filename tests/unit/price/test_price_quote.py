@@ -8,8 +8,8 @@ from dataclasses import fields, replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import a_part, circle
-from price_builder import RATES, an_estimate, priced_tools, recomputed
+from support.catalogue import a_part, circle
+from support.prices import RATES, an_estimate, priced_tools, recomputed
 
 from edgetime.errors import CatalogueInvalid, UsageError
 from edgetime.geometry.path import Path

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from screen_support import shown
+from support.screens import shown
 
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PLACE, Column, Sheet
 from edgetime.report.document import Table

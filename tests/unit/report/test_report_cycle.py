@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from screen_support import shown
+from support.screens import shown
 
 from edgetime.cycle.model import Cycle, Flow, Visit
 from edgetime.report.visits import numbered, visit_parts, visit_sheet

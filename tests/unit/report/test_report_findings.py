@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from screen_support import shown
+from support.screens import shown
 
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding, Severity

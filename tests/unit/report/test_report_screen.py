@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 
 import pytest
-from screen_support import shown
+from support.screens import shown
 
 from edgetime.report.document import Document, Grid, Heading, Line, Tone
 from edgetime.report.screen import Screen, plain

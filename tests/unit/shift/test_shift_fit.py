@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from itertools import permutations
 
 import pytest
-from screen_support import shown
-from shift_builder import HOUR, MIN, PLAN, a_load, rules
+from support.screens import shown
+from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime.errors import PlanError, Where
 from edgetime.report.shift_plans import fit_parts

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from shift_builder import HOUR, MIN
+from support.shifts import HOUR, MIN
 
 from edgetime.errors import PipelineInvalid
 from edgetime.shift.jobs import read_jobs

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from shift_builder import HOUR, MIN, PLAN, a_load, rules
+from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime.shift.engine import run_shift
 from edgetime.shift.model import Stop

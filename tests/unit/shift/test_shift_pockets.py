@@ -6,7 +6,7 @@ import random
 from itertools import permutations
 
 import pytest
-from shift_builder import fewest_swaps, keep_soonest
+from support.shifts import fewest_swaps, keep_soonest
 
 from edgetime.errors import InputError, UsageError
 from edgetime.shift.pockets import inserted, plan_pockets, swaps_of_order

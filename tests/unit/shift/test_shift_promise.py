@@ -6,7 +6,7 @@ import math
 
 import pytest
 from scipy import stats
-from shift_builder import HOUR, MIN, a_load, rules
+from support.shifts import HOUR, MIN, a_load, rules
 
 from edgetime.errors import PlanError
 from edgetime.shift.model import Stop

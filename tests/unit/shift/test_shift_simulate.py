@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from shift_builder import HOUR, MIN, a_load, rules
+from support.shifts import HOUR, MIN, a_load, rules
 
 from edgetime.errors import PlanError, UsageError
 from edgetime.shift.engine import run_shift
@@ -152,7 +152,7 @@ def test_loads_left_are_counted_by_name() -> None:
 
 def test_what_is_done_in_time_is_run() -> None:
     """Foreseen from the machine alone the fourth ends too late; run, all end in time."""
-    from shift_builder import PLAN  # noqa: PLC0415  beside its only use
+    from support.shifts import PLAN  # noqa: PLC0415  beside its only use
 
     stop = (Stop(at_s=5 * MIN, seconds=15 * MIN, reason="flip"),)
     loads = [
@@ -169,7 +169,7 @@ def test_what_is_done_in_time_is_run() -> None:
 
 def test_everything_begun_is_brought_to_its_end() -> None:
     """Whatever the shift's length, when all are to be begun."""
-    from shift_builder import PLAN  # noqa: PLC0415  beside its only use
+    from support.shifts import PLAN  # noqa: PLC0415  beside its only use
 
     outcome = run_shift([a_load()] * 9, rules(), PLAN, pockets=1, begin_all=True)
     assert outcome.runs[-1].done_s == pytest.approx(9 * 70 * MIN)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shift_builder import rules
+from support.shifts import rules
 
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.shift import Job, undrawn_load

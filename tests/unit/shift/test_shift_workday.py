@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from shift_builder import HOUR, rules
+from support.shifts import HOUR, rules
 
 from edgetime.errors import CatalogueInvalid, UsageError
 from edgetime.shift.workday import Workday, check_rules

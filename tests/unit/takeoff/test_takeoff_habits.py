@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from takeoff_builder import QUARTER, RULES, Builder, found, summary
+from support.takeoffs import QUARTER, RULES, Builder, found, summary
 
 from edgetime.geometry.measure import signed_area
 from edgetime.takeoff import LayerRules, Place, take_off

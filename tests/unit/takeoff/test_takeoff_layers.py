@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from first_drawings import Pen
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from takeoff_builder import RULES, Builder, found
+from support.foreign_layers import Pen
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.drawing import read_drawing
 from edgetime.drawing.model import LayerState

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from takeoff_builder import RULES, Builder, found
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.takeoff import Meaning, take_off
 from edgetime.takeoff.naming import in_rows, ordinal, unique_names

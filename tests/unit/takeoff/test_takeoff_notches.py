@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from takeoff_builder import RULES, Builder, found
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.takeoff import LayerRules, take_off
 from edgetime.takeoff.loops import Loops, inside

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from takeoff_builder import RULES, Builder, found
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.findings import Severity
 from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off

@@ -6,7 +6,7 @@ import json
 import math
 
 import pytest
-from takeoff_builder import RULES, Builder, found
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.drawing.model import LayerState
 from edgetime.findings import Severity

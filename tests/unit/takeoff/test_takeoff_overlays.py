@@ -6,7 +6,7 @@ import itertools
 import math
 
 import pytest
-from takeoff_builder import RULES, Builder, found
+from support.takeoffs import RULES, Builder, found
 
 from edgetime.findings import Severity
 from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off

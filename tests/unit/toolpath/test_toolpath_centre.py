@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from plan_builder import (
+from support.plans import (
     a_load,
     a_part,
     a_pass,

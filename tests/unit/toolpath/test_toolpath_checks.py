@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from plan_builder import (
+from support.plans import (
     MACHINE,
     a_load,
     a_part,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from plan_builder import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, rectangle
-from takeoff_builder import Builder
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, rectangle
+from support.takeoffs import Builder
 
 from edgetime.findings import Severity
 from edgetime.geometry.path import Path

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from plan_builder import (
+from support.plans import (
     MACHINE,
     THICKNESS_MM,
     a_load,

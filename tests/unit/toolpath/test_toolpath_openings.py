@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from catalogue_builder import (
+from support.catalogue import (
     PROFILES,
     STEPS,
     TOOLS,
@@ -20,7 +20,7 @@ from catalogue_builder import (
     a_rectangle,
     circle,
 )
-from plan_builder import rectangle
+from support.plans import rectangle
 
 from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path

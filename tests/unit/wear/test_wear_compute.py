@@ -9,9 +9,9 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from catalogue_builder import a_cutout, a_load, a_rectangle, circle
-from plan_builder import rectangle
-from wear_builder import AtFeed, by_piece, shop, wear_and_cycle, wear_of
+from support.catalogue import a_cutout, a_load, a_rectangle, circle
+from support.plans import rectangle
+from support.wears import AtFeed, by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.findings import Severity
 from edgetime.tooling.model import Life

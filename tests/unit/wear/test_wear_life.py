@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from catalogue_builder import STONE, a_tool
+from support.catalogue import STONE, a_tool
 
 from edgetime.tooling.model import Life
 from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm, wheel_volume_mm3

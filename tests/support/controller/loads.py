@@ -7,11 +7,11 @@ from pathlib import Path
 
 import ezdxf
 import numpy as np
-from controller_bench import KEYS, Job
 
 from edgetime import Estimate
 from edgetime.moves import Moves
 from edgetime.tooling import shipped_folder
+from support.controller.bench import KEYS, Job
 
 TOLERANCE_MM = 0.1
 _OWN = {"path_acceleration", "centripetal", "axis_jerk", "rapid", "source"}

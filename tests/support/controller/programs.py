@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from controller_bench import HABITS, HABITS_OF_MODE, Job
 
 from edgetime.motion import MotionLimits
 from edgetime.moves import Moves
+from support.controller.bench import HABITS, HABITS_OF_MODE, Job
 
 ACCELERATION = 1200.0
 SPEED = 500.0

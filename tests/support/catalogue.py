@@ -1,15 +1,13 @@
 """A small catalogue and take-offs made by hand, for the tests of load, passes and cycle.
 
 All figures are invented and round, so that expectations can be worked out on paper. The
-machine, rectangles and parts are those of ``plan_builder``.
+machine, rectangles and parts are those of ``support.plans``.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-
-from plan_builder import MACHINE, STEP, rectangle
 
 from edgetime.geometry.measure import signed_area
 from edgetime.geometry.path import Path
@@ -37,6 +35,7 @@ from edgetime.tooling.model import (
     Tool,
     ToolKind,
 )
+from support.plans import MACHINE, STEP, rectangle
 
 EVERYWHERE = (Place.OUTER, Place.CUTOUT)
 

@@ -13,13 +13,12 @@ from decimal import (
     localcontext,
 )
 
-from catalogue_builder import TOOLS, a_catalogue, a_cutout, a_part, circle
-from plan_builder import rectangle
-
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.takeoff.model import DrawingTakeOff, TakeOff
 from edgetime.tooling.model import Life
 from edgetime.tooling.rates import PriceRates
+from support.catalogue import TOOLS, a_catalogue, a_cutout, a_part, circle
+from support.plans import rectangle
 
 RATES = PriceRates(
     stated=True,

@@ -1,6 +1,6 @@
 """Loads whose tools wear by their feed, for the tests of comparison and economics.
 
-The catalogue is the small one of ``catalogue_builder``; all figures are invented and round.
+The catalogue is the small one of ``support.catalogue``; all figures are invented and round.
 """
 
 from __future__ import annotations
@@ -8,12 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from catalogue_builder import STEPS, a_catalogue
-from price_builder import RATES, priced_tools, two_parts
-from shift_builder import rules
-
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.tooling.model import Taylor
+from support.catalogue import STEPS, a_catalogue
+from support.prices import RATES, priced_tools, two_parts
+from support.shifts import rules
 
 TAYLOR = Taylor(exponent=0.4, reference_mm_per_s=None, low_mm_per_s=10.0, high_mm_per_s=90.0)
 SWAP_S = 180.0

@@ -10,9 +10,9 @@ import math
 from pathlib import Path
 
 import ezdxf
-from trade_kitchen import write_kitchen
 
 from edgetime.demo import demo_drawings
+from support.kitchens import write_kitchen
 
 QUARTER = math.tan(math.pi / 8.0)
 EASED, WALL, SEAM, BAR = "EASED", "WALL", "SEAM", "EDGE-HALF-BULLNOSE"

@@ -28,7 +28,7 @@ import numpy as np
 
 from edgetime.moves import Moves
 
-DRIVER = Path(__file__).with_name("controller_driver.py")
+DRIVER = Path(__file__).with_name("driver.py")
 PYTHON = "/usr/bin/python3"
 CYCLE_S = 1e-3
 LOCK = Path(tempfile.gettempdir()) / "edgetime-controller.lock"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from catalogue_builder import TOOLS, a_catalogue
 
 from edgetime.cycle import compute_cycle
 from edgetime.passes import plan_passes
 from edgetime.toolpath import build_tool_paths
 from edgetime.wear import compute_wear
+from support.catalogue import TOOLS, a_catalogue
 
 
 class AtFeed:

@@ -2,10 +2,10 @@
 
 It loads everything once and forks: a child is at work within milliseconds.
 
-    python ledger_worker.py kill PLACE NAME KILLS SEED
-    python ledger_worker.py create PLACE KILLS SEED
-    python ledger_worker.py flood PLACE PROCESSES OWN COMMON
-    python ledger_worker.py receive PLACE PROCESSES
+    python -m support.ledger_worker kill PLACE NAME KILLS SEED
+    python -m support.ledger_worker create PLACE KILLS SEED
+    python -m support.ledger_worker flood PLACE PROCESSES OWN COMMON
+    python -m support.ledger_worker receive PLACE PROCESSES
 """
 
 from __future__ import annotations
@@ -22,9 +22,8 @@ from importlib import import_module
 from itertools import count
 from pathlib import Path
 
-from ledger_builder import pad_wear
-
 from edgetime.ledger import open_ledger
+from support.ledgers import pad_wear
 
 PIECES = ("polish-1", "polish-2", "polish-3", "drum-75", "seam-80")
 WEAR = pad_wear(0.001, *PIECES)

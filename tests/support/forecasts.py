@@ -6,9 +6,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from catalogue_builder import TOOLS, a_catalogue
-
 from edgetime.forecast import Job, LifeLaw, Pipeline, Rates, Stock, forecast_use
+from support.catalogue import TOOLS, a_catalogue
 
 FIRST = date(2027, 1, 4)
 """A Monday."""

@@ -1,0 +1,1 @@
+"""Running programs on a real motion controller, to compare the time they take."""
