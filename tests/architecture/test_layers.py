@@ -37,6 +37,7 @@ STAGES = [
     "cycle",
     "wear",
     "labour",
+    "jobs",
     "estimating",
     "ledger",
     "life",
