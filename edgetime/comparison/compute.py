@@ -18,20 +18,18 @@ from edgetime.comparison.telling import findings_of_lives, wear_that_saves
 from edgetime.comparison.yields import ShiftYield, shift_yield
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate
+from edgetime.explained import Explained, Source, source_in
 from edgetime.findings import Code, Finding, Severity
-from edgetime.price import Fact, Figure, Quote, price_loads
+from edgetime.price import Quote, price_loads
+from edgetime.price.formulas import Exact, figure
 from edgetime.price.money import EXACT, decimal_of, minor_unit, rounded
-from edgetime.price.sheet import figure
 
 MOST_SETUPS: Final = 5
 """Set-ups that stand side by side beside the loads as they are."""
 
 
 def break_even(
-    purchase: Decimal | None,
-    saving: Decimal | None,
-    metres_per_load: Decimal,
-    loads_per_day: int,
+    purchase: Decimal | None, saving: Decimal | None, metres_per_load: Decimal, loads_per_day: int
 ) -> BreakEven:
     """Say when a purchase is earned back.
 
@@ -94,11 +92,11 @@ class _Comparer:
                 self.add([finding])
         return quote
 
-    def _fact(self, name: str, value: Decimal, unit: str, note: str) -> Fact:
-        return Fact(name=name, value=value, unit=unit, note=note)
+    def _fact(self, name: str, value: Decimal, unit: str, note: str) -> Exact:
+        return Explained(name, value, unit, note)
 
     def _purchase(self, setup: Setup, estimates: Sequence[Estimate]) -> tuple[
-        tuple[tuple[str, Decimal | None], ...], Figure | None
+        tuple[tuple[str, Decimal | None], ...], Exact | None
     ]:  # fmt: skip
         catalogue = estimates[0].load.catalogue
         worn = {t.piece: t for est in estimates for t in est.wear.tools}
@@ -106,14 +104,11 @@ class _Comparer:
         pieces = tuple((t.piece, t.price) for t in new)
         name = f"{setup.text}: purchase"
         if setup.purchase is not None:
-            fact = Fact(
-                name="purchase", value=setup.purchase, unit=self.currency, key="--with",
-                written=setup.text,
-            )  # fmt: skip
+            fact = Explained("purchase", setup.purchase, self.currency, source=Source("", "--with", setup.text))  # fmt: skip
             return pieces, figure(name, self.currency, "purchase", [fact])
         if self._unknown_machine(setup, estimates):
             return pieces, None
-        facts: list[Fact] = []
+        facts: list[Exact] = []
         for t in new:
             file = catalogue.tools[t.tool].file
             if t.price is None:
@@ -124,14 +119,12 @@ class _Comparer:
                 )
                 return pieces, None
             facts.append(
-                Fact(
-                    name=f"price_{len(facts) + 1}",
-                    value=t.price,
-                    unit=self.currency,
-                    file=file,
-                    key="price",
-                    written=catalogue.raw.get((file, "price"), ""),
-                    note=f"{t.piece}, not in the set as it is",
+                Explained(
+                    f"price_{len(facts) + 1}",
+                    t.price,
+                    self.currency,
+                    f"{t.piece}, not in the set as it is",
+                    source_in(catalogue.raw, file, "price"),
                 )
             )
         formula = " + ".join(f.name for f in facts) or "0"
@@ -164,9 +157,7 @@ class _Comparer:
         if cost is not None:
             cost_fact = self._fact("cost", cost, self.currency, f"figure {label}: cost, per load")
         if cost_fact is not None and edge_mm > 0.0:
-            edge = Fact(
-                name="edge_m", value=metres, unit="m", key="drawing", note="worked, per load"
-            )
+            edge = Explained("edge_m", metres, "m", "worked, per load", Source("", "drawing"))
             per_m = figures["per-m"] = figure(
                 f"{label}: per-m", f"{self.currency}/m", "cost / edge_m", [cost_fact, edge]
             )
@@ -216,7 +207,7 @@ class _Comparer:
             figures=figures,
         )
 
-    def _loads_until(self, label: str, bought: Figure, less: Figure) -> Figure:
+    def _loads_until(self, label: str, bought: Exact, less: Exact) -> Exact:
         return figure(
             f"{label}: break-even", "loads", "purchase / saving",
             [

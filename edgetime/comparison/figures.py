@@ -9,10 +9,11 @@ from typing import Final
 
 from edgetime.comparison.yields import ShiftYield
 from edgetime.estimating import Estimate
-from edgetime.price import Fact, Figure, Quote
+from edgetime.explained import Explained, Source
+from edgetime.price import Quote
+from edgetime.price.formulas import Exact, figure
 from edgetime.price.model import KINDS as QUOTE_KINDS
 from edgetime.price.money import decimal_of
-from edgetime.price.sheet import figure
 
 KINDS: Final = (*(k for k in QUOTE_KINDS if k not in {"overhead", "margin"}), "cost")
 """Kinds of cost that are told per load."""
@@ -20,11 +21,11 @@ KINDS: Final = (*(k for k in QUOTE_KINDS if k not in {"overhead", "margin"}), "c
 _MM2_PER_M2: Final = 1e6
 
 
-def _loads(count: int) -> Fact:
-    return Fact(name="loads", value=Decimal(count), unit="-", note="loads compared")
+def _loads(count: int) -> Exact:
+    return Explained("loads", Decimal(count), "-", "loads compared")
 
 
-def cost_figures(quote: Quote, count: int, label: str) -> dict[str, Figure]:
+def cost_figures(quote: Quote, count: int, label: str) -> dict[str, Exact]:
     """Return the kinds of cost per load, each from the figure of all loads.
 
     Parameters
@@ -42,17 +43,15 @@ def cost_figures(quote: Quote, count: int, label: str) -> dict[str, Figure]:
         if count == 1:
             out[kind] = replace(made, name=f"{label}: {kind}")
             continue
-        whole = Fact(
-            name="all_loads", value=made.value, unit=made.unit, note=f"{made.formula}, all loads"
-        )
+        whole = Explained("all_loads", made.value, made.unit, f"{made.formula}, all loads")
         facts = [whole, _loads(count)]
         out[kind] = figure(f"{label}: {kind}", made.unit, "all_loads / loads", facts)
     return out
 
 
-def _mean(name: str, sums: Iterable[tuple[str, float]], count: int, note: str) -> Figure:
+def _mean(name: str, sums: Iterable[tuple[str, float]], count: int, note: str) -> Exact:
     facts = [
-        Fact(name=f"time_{i}", value=decimal_of(seconds), unit="s", note=what)
+        Explained(f"time_{i}", decimal_of(seconds), "s", what)
         for i, (what, seconds) in enumerate(sums, 1)
     ]
     formula = " + ".join(f.name for f in facts) or "0"
@@ -61,7 +60,7 @@ def _mean(name: str, sums: Iterable[tuple[str, float]], count: int, note: str) -
     return figure(name, "s", formula, facts, note)
 
 
-def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Figure]:
+def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Exact]:
     """Return the machine's and the person's time per load, tool by tool and task by task.
 
     Parameters
@@ -88,7 +87,7 @@ def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Figure]
     }  # fmt: skip
 
 
-def yield_figures(made: ShiftYield, label: str) -> dict[str, Figure]:
+def yield_figures(made: ShiftYield, label: str) -> dict[str, Exact]:
     """Return loads and area of a shift, load by load.
 
     Parameters
@@ -100,14 +99,9 @@ def yield_figures(made: ShiftYield, label: str) -> dict[str, Figure]:
     """
     times, areas, terms = [], [], []
     for i, (name, area_mm2, done) in enumerate(made.done, 1):
-        times.append(
-            Fact(name=f"times_{i}", value=Decimal(done), unit="-", note=f"{name}, unloaded in time")
-        )
+        times.append(Explained(f"times_{i}", Decimal(done), "-", f"{name}, unloaded in time"))
         areas.append(
-            Fact(
-                name=f"area_{i}", value=decimal_of(area_mm2 / _MM2_PER_M2), unit="m2",
-                key="drawing", note=f"parts of {name}",
-            )
+            Explained(f"area_{i}", decimal_of(area_mm2 / _MM2_PER_M2), "m2", f"parts of {name}", Source("", "drawing"))
         )  # fmt: skip
         terms.append(f"times_{i} * area_{i}")
     minutes = ", ".join(f"{kind} {s / 60.0:.0f}" for kind, s in made.account if s >= 30.0)

@@ -9,8 +9,8 @@ from typing import Any, Final
 from edgetime.comparison.yields import ShiftYield
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
+from edgetime.price.formulas import Exact
 from edgetime.price.money import EXACT, digits
-from edgetime.price.sheet import Figure
 from edgetime.records import as_json
 
 _OFTEN_UNKNOWN: Final = frozenset(
@@ -109,7 +109,7 @@ class SetupFigures:
     break_even: BreakEven | None
     errors: int
     warnings: int
-    figures: dict[str, Figure]
+    figures: dict[str, Exact]
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form; money as decimal texts."""
@@ -175,7 +175,7 @@ class Comparison:
     refused: tuple[tuple[str, str], ...]
     findings: tuple[Finding, ...]
 
-    def explain(self, name: str) -> tuple[Figure, ...]:
+    def explain(self, name: str) -> tuple[Exact, ...]:
         """Return a figure of every set-up; all figures for ``all``.
 
         Parameters

@@ -8,8 +8,8 @@ from typing import Any
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
+from edgetime.price.formulas import Exact
 from edgetime.price.money import EXACT, digits
-from edgetime.price.sheet import Figure
 from edgetime.records import as_json
 
 
@@ -116,7 +116,7 @@ class FeedPoint:
         Machine time lost to replacing spent pieces, per load [s].
     cost : Decimal
         Machine, power, water and worn pieces of the step, per load.
-    figure : Figure
+    figure : Exact
         How the cost comes about.
     """
 
@@ -126,7 +126,7 @@ class FeedPoint:
     wear: float
     swap_s: float
     cost: Decimal
-    figure: Figure
+    figure: Exact
 
     @property
     def output_s(self) -> float:
@@ -266,7 +266,7 @@ class FeedStudy:
     steps: tuple[StepFeed, ...]
     findings: tuple[Finding, ...]
 
-    def explain(self, name: str) -> tuple[Figure, ...]:
+    def explain(self, name: str) -> tuple[Exact, ...]:
         """Return how the costs of a step at its feeds come about; of all of them for ``all``.
 
         Parameters

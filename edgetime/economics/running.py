@@ -13,11 +13,12 @@ from edgetime.cycle import compute_cycle
 from edgetime.economics.model import FeedPoint, Relation
 from edgetime.estimating import Estimate, motion_limits
 from edgetime.estimating.pipeline import estimate_load
+from edgetime.explained import Explained, Source, source_in
 from edgetime.motion import compute_motion
 from edgetime.moves import Moves
+from edgetime.price.formulas import Exact, figure
 from edgetime.price.money import decimal_of
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import Fact, figure
 from edgetime.shift import rules_of
 from edgetime.tooling.model import Step
 from edgetime.units import speed_text
@@ -157,7 +158,7 @@ class StepRun:
         relation = self.relation
         return ", ".join(bit for bit in (relation.file, relation.key) if bit)
 
-    def _facts(self, machine_s: float, cut_s: float, wear: float) -> list[Fact]:
+    def _facts(self, machine_s: float, cut_s: float, wear: float) -> list[Exact]:
         rates, machine = self.rates, self.base.load.machine
         catalogue = rates.catalogue
         joules = (machine.base_w or 0.0) * machine_s + (machine.spindle_w or 0.0) * cut_s
@@ -171,50 +172,47 @@ class StepRun:
             rates.machine_fact,
             rates.fact("attendance", "attendance", rates.own.attendance, "-"),
             rates.money("labour_rate", "labour_rate", "h"),
-            Fact(
-                name="machine_s",
-                value=decimal_of(machine_s),
-                unit="s",
-                note="all time of this tool in the load, from the paths at this feed",
+            Explained(
+                "machine_s",
+                decimal_of(machine_s),
+                "s",
+                "all time of this tool in the load, from the paths at this feed",
             ),
             rates.money("electricity", "electricity", "kWh"),
-            Fact(
-                name="energy_kwh",
-                value=decimal_of(joules / 3.6e6),
-                unit="kWh",
-                file=machine.file,
-                key="spindle_power, base_power",
-                note="spindle while in the cut, the rest throughout",
+            Explained(
+                "energy_kwh",
+                decimal_of(joules / 3.6e6),
+                "kWh",
+                "spindle while in the cut, the rest throughout",
+                Source(machine.file, "spindle_power, base_power"),
             ),
             rates.money("water_rate", "water", "m3"),
-            Fact(
-                name="water_m3",
-                value=decimal_of(water_mm3 / 1e9),
-                unit="m3",
-                file=machine.file,
-                key="water_flow",
-                note="while in the cut",
+            Explained(
+                "water_m3",
+                decimal_of(water_mm3 / 1e9),
+                "m3",
+                "while in the cut",
+                Source(machine.file, "water_flow"),
             ),
-            Fact(
-                name="wear",
-                value=decimal_of(wear),
-                unit="-",
-                file=self.relation.file,
-                key=self.relation.key,
-                note="lives used up in the load at this feed",
+            Explained(
+                "wear",
+                decimal_of(wear),
+                "-",
+                "lives used up in the load at this feed",
+                Source(self.relation.file, self.relation.key),
             ),
-            Fact(
-                name="piece_price",
-                value=tool.price or decimal_of(0.0),
-                unit=rates.currency,
-                **written(tool.file, "price"),
+            Explained(
+                "piece_price",
+                tool.price or decimal_of(0.0),
+                rates.currency,
+                source=source_in(catalogue.raw, tool.file, "price"),
             ),
-            Fact(
-                name="tool_swap_s",
-                value=decimal_of(self.swap_s),
-                unit="s",
-                note="replacing a spent piece; the machine stands, a person is there",
-                **written(shop.file, "shift.tool_swap"),
+            Explained(
+                "tool_swap_s",
+                decimal_of(self.swap_s),
+                "s",
+                "replacing a spent piece; the machine stands, a person is there",
+                source_in(catalogue.raw, shop.file, "shift.tool_swap"),
             ),
         ]
 

@@ -5,11 +5,8 @@ from edgetime.price.listing import PriceList, price_list
 from edgetime.price.model import Quote
 from edgetime.price.offers import WhatIf, price_lengths, price_what_if
 from edgetime.price.quote import price_load, price_loads
-from edgetime.price.sheet import Fact, Figure
 
 __all__ = [
-    "Fact",
-    "Figure",
     "Inquiry",
     "PriceList",
     "Quote",

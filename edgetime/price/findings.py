@@ -8,16 +8,16 @@ from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding
 from edgetime.price import codes
+from edgetime.price.formulas import Exact
 from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import rounded
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import Figure
 
 
 def price_findings(
     estimates: Sequence[Estimate],
     rates: Rates,
-    figures: Mapping[str, Figure],
+    figures: Mapping[str, Exact],
     inquiry: Inquiry | None = None,
 ) -> tuple[Finding, ...]:
     """Say what is assumed, and what is not in the price.

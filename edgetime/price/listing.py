@@ -11,15 +11,16 @@ from typing import Any, Final
 
 from edgetime.errors import NothingToCut, PlanError, UsageError, Where
 from edgetime.estimating import Options, estimate_take_off
+from edgetime.explained import Explained
 from edgetime.findings import Finding
 from edgetime.price import codes
+from edgetime.price.formulas import FOOT, Exact, figure, used
 from edgetime.price.imagined import GAP_MM, room_mm, straight_edges
 from edgetime.price.model import KINDS, Quote, chosen
 from edgetime.price.money import EXACT
 from edgetime.price.offers import serving_stack
 from edgetime.price.quote import price_loads
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import FOOT, Fact, Figure, figure
 from edgetime.records import as_json
 from edgetime.tooling.model import Catalogue, Machine, Profile, Stone
 
@@ -78,7 +79,7 @@ class Row:
     shares: dict[str, Decimal]
     why_not: str = ""
     quote: Quote | None = None
-    figures: dict[str, Figure] = field(default_factory=dict)
+    figures: dict[str, Exact] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
@@ -129,7 +130,7 @@ class PriceList:
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...]
 
-    def explain(self, name: str) -> tuple[Figure, ...]:
+    def explain(self, name: str) -> tuple[Exact, ...]:
         """Return a figure of the only line; all of them for ``all``.
 
         Parameters
@@ -169,7 +170,7 @@ _OF_A_LOAD: Final = ("machine-rate", *KINDS, "cost", "price")
 """Figures of a quote that a line comes of; a list has no minimum, and no total to round."""
 
 
-def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[str, Figure]:
+def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[str, Exact]:
     """Make the figures of a line: its prices, its shares, and those they come of."""
     out = {
         name: made
@@ -177,24 +178,17 @@ def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[
         if name in _OF_A_LOAD or name.startswith("tools:")
     }
 
-    def ref(name: str) -> Fact:
-        made = out[name]
-        return Fact(name=name, value=made.value, unit=made.unit, note=f"figure {name}")
+    def ref(name: str) -> Exact:
+        return used(out[name])
 
     exact = "price / metres"
-    facts = [
-        ref("price"),
-        Fact(name="metres", value=metres, unit="m", note="edge of the reference loads"),
-    ]
+    facts = [ref("price"), Explained("metres", metres, "m", "edge of the reference loads")]
     if rates.own.tax_included:
         exact += " * (1 + tax_rate)"
         facts.append(rates.fact("tax_rate", "tax", rates.own.tax, "-"))
     step = rates.money("step", "round_to")
     rule = f"round_{rates.own.rounding.replace('-', '_')}"
-    lines = (
-        ("m", exact, facts),
-        ("ft", f"{exact} * foot", [*facts, FOOT]),
-    )
+    lines = (("m", exact, facts), ("ft", f"{exact} * foot", [*facts, FOOT]))
     for per, formula, factors in lines:
         name = f"profile:{profile}/{per}"
         unit = f"{rates.currency}/{per}"

@@ -9,9 +9,9 @@ from typing import Any, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
+from edgetime.price.formulas import FOOT, Exact
 from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import digits
-from edgetime.price.sheet import FOOT, Figure
 from edgetime.price.work import Amounts
 from edgetime.records import as_json
 
@@ -25,7 +25,7 @@ ADDED: Final = ("minimum", "rounding")
 """What the minimum charge and rounding add to it, or rounding takes away."""
 
 
-def chosen(figures: Mapping[str, Figure], name: str, what: str) -> tuple[Figure, ...]:
+def chosen(figures: Mapping[str, Exact], name: str, what: str) -> tuple[Exact, ...]:
     """Return a figure by its name; all of them for ``all``.
 
     Parameters
@@ -206,7 +206,7 @@ class Quote:
     thickness_mm: float
     loads: int
     machine_s: Decimal
-    figures: dict[str, Figure]
+    figures: dict[str, Exact]
     error: Decimal | None
     band: tuple[Decimal, Decimal] | None
     inquiry: Inquiry | None
@@ -218,7 +218,7 @@ class Quote:
         """What lines and parts add up to."""
         return self.gross if self.tax_included else self.net
 
-    def explain(self, name: str) -> tuple[Figure, ...]:
+    def explain(self, name: str) -> tuple[Exact, ...]:
         """Return a figure; all of them for ``all``.
 
         Parameters

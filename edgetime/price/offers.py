@@ -140,13 +140,7 @@ def read_what_if(text: str) -> dict[str, str]:
     UsageError
         A key is not known, has no value or stands twice, or there is none.
     """
-    return read_changes(
-        text,
-        keys=_KEYS,
-        option="--what-if",
-        can="changed",
-        example="stone=marble",
-    )
+    return read_changes(text, keys=_KEYS, option="--what-if", can="changed", example="stone=marble")
 
 
 def _swapped(take_off: TakeOff, change: Mapping[str, str]) -> TakeOff:

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
 
+from edgetime.explained import Explained, Source
+from edgetime.price.formulas import Exact, figure, names_of, used
 from edgetime.price.money import EXACT, apportion, rounded
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import Fact, Figure, figure, names_of
 from edgetime.price.work import Amounts, Work
 
 _COST: Final = {
@@ -75,7 +76,7 @@ class Pricer:
         self.work, self.rates, self.own = work, rates, rates.own
         self.machine_file = machine_file
         self.currency = rates.currency
-        self.figures: dict[str, Figure] = {"machine-rate": rates.machine}
+        self.figures: dict[str, Exact] = {"machine-rate": rates.machine}
         self.rule = rates.own.rounding
         self.lift = Decimal(0)
         r = rates
@@ -89,18 +90,17 @@ class Pricer:
             "hand_rate": r.money("hand_rate", "hand_rate", "m"),
         }
 
-    def put(self, name: str, formula: str, facts: Sequence[Fact], note: str = "") -> Decimal:
+    def put(self, name: str, formula: str, facts: Sequence[Exact], note: str = "") -> Decimal:
         """Make a figure of money and return its value."""
         made = figure(name, self.currency, formula, facts, note)
         self.figures[name] = made
         return made.value
 
-    def ref(self, name: str) -> Fact:
+    def ref(self, name: str) -> Exact:
         """Return a figure made before as a factor."""
-        made = self.figures[name]
-        return Fact(name=name, value=made.value, unit=made.unit, note=f"figure {name}")
+        return used(self.figures[name])
 
-    def needed(self, formula: str, amounts: Amounts) -> list[Fact]:
+    def needed(self, formula: str, amounts: Amounts) -> list[Exact]:
         """Return the factors a formula over amounts names."""
         named = names_of(formula)
         out = [fact for name, fact in self.facts.items() if name in named]
@@ -114,16 +114,7 @@ class Pricer:
             file, key = ("", "")
             if name in _MACHINE_KEYS:
                 file, key = self.machine_file, _MACHINE_KEYS[name]
-            out.append(
-                Fact(
-                    name=name,
-                    value=value,
-                    unit=unit or self.currency,
-                    file=file,
-                    key=key,
-                    note=note,
-                )
-            )
+            out.append(Explained(name, value, unit or self.currency, note, Source(file, key)))
         return out
 
     def load(self) -> None:
@@ -168,7 +159,7 @@ class Pricer:
         """Return what turns a net price into the one that is shown."""
         return 1 + self.own.tax if self.own.tax_included else Decimal(1)
 
-    def exact(self, amounts: Amounts) -> tuple[str, list[Fact]]:
+    def exact(self, amounts: Amounts) -> tuple[str, list[Exact]]:
         """Return the formula of a line's price before rounding, and its factors."""
         body = " + ".join(_COST.values())
         facts = self.needed(body, amounts)
@@ -187,7 +178,7 @@ class Pricer:
             facts.append(self.tax_fact())
         return formula, facts
 
-    def tax_fact(self) -> Fact:
+    def tax_fact(self) -> Exact:
         """Return the rate of the tax as a factor."""
         return self.rates.fact("tax_rate", "tax", self.own.tax, "-")
 
@@ -197,19 +188,19 @@ class Pricer:
         return f"round_half_up({inside if self.own.tax_included else f'{base} * tax_rate'}, cent)"
 
     @property
-    def step(self) -> Fact:
+    def step(self) -> Exact:
         """Step that prices are rounded to."""
         return self.rates.money("step", "round_to")
 
     @property
-    def least(self) -> Fact:
+    def least(self) -> Exact:
         """The minimum charge."""
         return self.rates.money("least", "minimum")
 
     @property
-    def cent(self) -> Fact:
+    def cent(self) -> Exact:
         """Smallest amount of the currency."""
-        return Fact(name="cent", value=self.rates.unit, unit=self.currency, note="smallest amount")
+        return Explained("cent", self.rates.unit, self.currency, "smallest amount")
 
     def coins(self, amount: Decimal) -> Decimal:
         """Write an amount with the digits of its currency, whatever step it was rounded to."""
@@ -217,7 +208,7 @@ class Pricer:
 
     def tax_on(self, amount: Decimal) -> Decimal:
         """Return the rounded tax on, or in, an amount."""
-        facts = [Fact(name="line", value=amount, unit=self.currency), self.tax_fact(), self.cent]
+        facts = [Explained("line", amount, self.currency), self.tax_fact(), self.cent]
         return figure("", "", self.tax_of("line"), facts).value
 
     def net_of(self, amounts: Sequence[Decimal]) -> Decimal:
@@ -269,7 +260,7 @@ class Pricer:
         own = self.own
         base = "gross" if own.tax_included else "net"
         lines = [
-            Fact(name=f"line_{i}", value=a, unit=self.currency, note=f"figure {item}")
+            Explained(f"line_{i}", a, self.currency, f"figure {item}")
             for i, (item, a) in enumerate(zip(items, amounts, strict=True), 1)
         ]
         rule = f"round_at = {own.round_at}"
@@ -285,7 +276,7 @@ class Pricer:
             if self.lift:
                 formula += " + lift"
                 note = "steps up, until the tax of the lines leaves the minimum"
-                facts.append(Fact(name="lift", value=self.lift, unit=self.currency, note=note))
+                facts.append(Explained("lift", self.lift, self.currency, note))
             self.put(base, formula, [*facts, self.step], rule)
         taxes = [self.tax_on(a) for a in amounts]
         rate = self.tax_fact()
@@ -309,5 +300,5 @@ class Pricer:
         note = "to the cent, by the largest remainder"
         if self.round_by_line:
             note = "rounding of the line, or its share of the rounded total"
-        facts.append(Fact(name="to_the_cent", value=gap, unit=self.currency, note=note))
+        facts.append(Explained("to_the_cent", gap, self.currency, note))
         self.put(name, f"{formula} + to_the_cent", facts)

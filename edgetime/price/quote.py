@@ -4,24 +4,24 @@ from __future__ import annotations
 
 import decimal
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 
 from edgetime.estimating import Estimate
+from edgetime.explained import Explained, Source, source_in
 from edgetime.findings import Severity
 from edgetime.price.findings import price_findings
+from edgetime.price.formulas import FOOT, Exact, figure, used
 from edgetime.price.inquiry import Inquiry
 from edgetime.price.model import KINDS, CostShare, Line, PartPrice, Quote
 from edgetime.price.money import EXACT, apportion, decimal_of, rounded
 from edgetime.price.pricer import Pricer
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import FOOT, Fact, figure
 from edgetime.price.work import HANDLING, SETUP, Work, collect, merged
 
 
-def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Fact]]:
+def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Exact]]:
     """Return the formula of a load's tools, price times share of life by piece, and its factors."""
-    facts: list[Fact] = []
+    facts: list[Exact] = []
     terms: list[str] = []
     raw = pricer.rates.catalogue.raw
     for t in est.wear.tools:
@@ -31,25 +31,17 @@ def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Fact]]:
         file = est.load.catalogue.tools[t.tool].file
         measure = t.measure
         facts.append(
-            Fact(
-                name=f"price_{n}",
-                value=t.price,
-                unit=pricer.currency,
-                file=file,
-                key="price",
-                written=raw.get((file, "price"), ""),
-                note=t.piece,
+            Explained(
+                f"price_{n}", t.price, pricer.currency, t.piece, source_in(raw, file, "price")
             )
         )
         facts.append(
-            Fact(
-                name=f"share_{n}",
-                value=decimal_of(t.share),
-                unit="-",
-                file="" if measure is None else measure.file,
-                key="" if measure is None else measure.key,
-                written="" if measure is None else raw.get((measure.file, measure.key), ""),
-                note=f"of the life of {t.piece} used, by {t.governing}",
+            Explained(
+                f"share_{n}",
+                decimal_of(t.share),
+                "-",
+                f"of the life of {t.piece} used, by {t.governing}",
+                Source() if measure is None else source_in(raw, measure.file, measure.key),
             )
         )
         terms.append(f"price_{n} * share_{n}")
@@ -65,7 +57,7 @@ def _tools_figure(pricer: Pricer, estimates: Sequence[Estimate]) -> None:
     for number, est in enumerate(estimates, 1):
         name = f"tools:load-{number}"
         pricer.put(name, *_tools_of_load(pricer, est))
-        facts.append(replace(pricer.ref(name), name=f"load_{number}"))
+        facts.append(used(pricer.figures[name], f"load_{number}"))
     pricer.put("tools", " + ".join(f.name for f in facts), facts)
 
 
@@ -91,7 +83,7 @@ def _kinds(pricer: Pricer, net: Decimal) -> tuple[CostShare, ...]:
     amounts["minimum"] = least
     amounts["rounding"] = net - before - least
     facts = [
-        Fact(name="net", value=net, unit=pricer.currency, note="figure net"),
+        Explained("net", net, pricer.currency, "figure net"),
         pricer.ref("price"),
         pricer.ref("minimum"),
     ]
@@ -148,8 +140,8 @@ def price_work(
         if quantity > 0 and unit != "load":
             whence = "of the drawing" if inquiry is None else "as told with --lengths"
             facts = [
-                Fact(name="amount", value=amount, unit=rates.currency, note=f"figure {item}"),
-                Fact(name="quantity", value=quantity, unit=unit, note=whence),
+                Explained("amount", amount, rates.currency, f"figure {item}"),
+                Explained("quantity", quantity, unit, whence),
             ]
             per = "m" if unit == "m" else "each"
             made = figure(f"{item}/{per}", f"{rates.currency}/{per}", "amount / quantity", facts)
@@ -157,10 +149,7 @@ def price_work(
             each = made.value
             if unit == "m":
                 made = figure(
-                    f"{item}/ft",
-                    f"{rates.currency}/ft",
-                    "amount / quantity * foot",
-                    [*facts, FOOT],
+                    f"{item}/ft", f"{rates.currency}/ft", "amount / quantity * foot", [*facts, FOOT]
                 )
                 pricer.figures[made.name] = made
         by_line = rates.own.tax_at == "line"

@@ -7,8 +7,9 @@ from decimal import Decimal
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.estimating import Estimate
+from edgetime.explained import Explained, Source
+from edgetime.price.formulas import Exact, figure
 from edgetime.price.money import decimal_of, minor_unit
-from edgetime.price.sheet import Fact, Figure, figure
 from edgetime.tooling.model import Catalogue, Tool
 from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
 from edgetime.tooling.toml_file import error_in
@@ -128,54 +129,47 @@ class Rates:
         self.unit = minor_unit(self.currency)
         self.machine = machine_hour_rate(self)
 
-    def fact(self, name: str, key: str, value: Decimal, unit: str, note: str = "") -> Fact:
+    def fact(self, name: str, key: str, value: Decimal, unit: str, note: str = "") -> Exact:
         """Return a figure of ``[price]`` as a factor."""
         at = f"price.{key}"
         written = self.catalogue.raw.get((self.file, at), "")
-        return Fact(
-            name=name,
-            value=value,
-            unit=unit,
-            file=self.file,
-            key=at,
-            written=written or ("assumed" if key in ASSUMED else "not stated"),
-            note=note,
+        return Explained(
+            name,
+            value,
+            unit,
+            note,
+            Source(self.file, at, written or ("assumed" if key in ASSUMED else "not stated")),
         )
 
-    def money(self, name: str, key: str, per: str = "") -> Fact:
+    def money(self, name: str, key: str, per: str = "") -> Exact:
         """Return an amount of ``[price]`` of the same name as a factor."""
         unit = f"{self.currency}/{per}" if per else self.currency
         return self.fact(name, key, getattr(self.own, key), unit)
 
     @property
-    def scrap_fact(self) -> Fact:
+    def scrap_fact(self) -> Exact:
         """The share of parts that are spoiled, as the shift has it."""
         shift = self.catalogue.shop.shift
         key = "shift.scrap"
-        return Fact(
-            name="scrap",
-            value=decimal_of(0.0 if shift is None else shift.scrap),
-            unit="-",
-            file=self.file,
-            key=key,
-            written=self.catalogue.raw.get((self.file, key), "not stated"),
-            note="parts spoiled, of all that are made",
+        return Explained(
+            "scrap",
+            decimal_of(0.0 if shift is None else shift.scrap),
+            "-",
+            "parts spoiled, of all that are made",
+            Source(self.file, key, self.catalogue.raw.get((self.file, key), "not stated")),
         )
 
     @property
-    def machine_fact(self) -> Fact:
+    def machine_fact(self) -> Exact:
         """The machine's rate as a factor of other figures."""
         if self.own.machine_hour is None:
-            return self.machine.facts[0]
-        return Fact(
-            name="machine_rate",
-            value=self.machine.value,
-            unit=self.machine.unit,
-            note="figure machine-rate",
+            return self.machine.inputs[0]
+        return Explained(
+            "machine_rate", self.machine.value, self.machine.unit, "figure machine-rate"
         )
 
 
-def machine_hour_rate(rates: Rates) -> Figure:
+def machine_hour_rate(rates: Rates) -> Exact:
     """Return what an hour of the machine costs, without power, water, tools and people.
 
     Depreciation is in equal parts over the hours of the machine's life, ``(purchase −
@@ -189,7 +183,7 @@ def machine_hour_rate(rates: Rates) -> Figure:
 
     Returns
     -------
-    Figure
+    Exact
         Named ``machine-rate``.
     """
     per_h = f"{rates.currency}/h"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from edgetime.report.differ import AREA_GROSS
 from edgetime.report.document import Grid, Heading, Line, Tone
 from edgetime.report.findings import finding_parts
-from edgetime.report.price import Numbers, explain_figure_parts
+from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
 from edgetime.report.text import NONE, clock
 from edgetime.report.wording import in_units
@@ -17,7 +17,7 @@ from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.comparison import Comparison, SetupFigures
-    from edgetime.price import Figure
+    from edgetime.price.formulas import Exact
     from edgetime.report.document import Block
 
 COMPARE_HEADER = (
@@ -136,7 +136,7 @@ def _rows(
 
 
 def compare_screen(
-    comparison: Comparison, system: UnitSystem, *, figures: Sequence[Figure] = ()
+    comparison: Comparison, system: UnitSystem, *, figures: Sequence[Exact] = ()
 ) -> list[Block]:
     """Return the screen of the command ``compare``.
 
@@ -146,7 +146,7 @@ def compare_screen(
         The set-ups.
     system : UnitSystem
         Units of lengths and areas.
-    figures : sequence of Figure
+    figures : sequence of Explained
         To be explained.
     """
     numbers = Numbers(comparison.locale, comparison.currency)
@@ -200,7 +200,7 @@ def compare_screen(
             )
             for s in bought
         ]
-    parts += explain_figure_parts(figures, numbers)
+    parts += figure_blocks(figures, numbers)
     if comparison.findings:
         parts += finding_parts(comparison.findings, system, decimal=numbers.decimal)
     return parts

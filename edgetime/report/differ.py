@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
     from edgetime.report.document import Block
-    from edgetime.report.price import Numbers
+    from edgetime.report.numbers import Numbers
 
 AREA_GROSS: Final = (
     "Areas with the openings in them, as kitchens are sold; takeoff leaves them out."

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.findings import finding_parts
-from edgetime.report.price import Numbers, explain_figure_parts
+from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
 from edgetime.report.text import NONE, clock, signed_clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.economics import FeedPoint, FeedStudy, StepFeed
-    from edgetime.price import Figure
+    from edgetime.price.formulas import Exact
     from edgetime.report.document import Block
 
 FEED_HEADER = (
@@ -142,7 +142,7 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
     greatest = max(p.cost for p in s.points)
     rows = []
     for p, names in _shown(s, system):
-        facts = {f.name: f.value for f in p.figure.facts}
+        facts = {f.name: f.value for f in p.figure.inputs}
         hour = facts["machine_rate"] + facts["labour_rate"]
         worn = facts["wear"] * (facts["piece_price"] + hour * facts["tool_swap_s"] / 3600)
         whole = int(BAR * p.cost / greatest + Decimal("0.5")) if greatest else 0
@@ -162,7 +162,7 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
 
 
 def feed_screen(
-    study: FeedStudy, system: UnitSystem, *, figures: Sequence[Figure] = ()
+    study: FeedStudy, system: UnitSystem, *, figures: Sequence[Exact] = ()
 ) -> list[Block]:
     """Return the screen of the command ``feed``.
 
@@ -172,7 +172,7 @@ def feed_screen(
         The best feeds.
     system : UnitSystem
         Units of feeds.
-    figures : sequence of Figure
+    figures : sequence of Explained
         To be explained.
     """
     numbers = Numbers(study.locale, study.currency)
@@ -209,7 +209,7 @@ def feed_screen(
                 )
     else:
         parts.append(Line("edgetime feed --tool NAME shows the curve of one of them."))
-    parts += explain_figure_parts(figures, numbers)
+    parts += figure_blocks(figures, numbers)
     if study.findings:
         parts += finding_parts(study.findings, system, decimal=numbers.decimal)
     return [*parts, Line(f"\n{_CAUTION}")]

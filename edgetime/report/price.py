@@ -12,6 +12,7 @@ from edgetime.report.differ import edge_counts_apart
 from edgetime.report.document import Grid, Heading, Line, Tone
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.labour import tasks_text
+from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_edge, format_thickness
 from edgetime.report.text import NONE
 from edgetime.report.what_if import what_if_parts
@@ -19,7 +20,8 @@ from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
-    from edgetime.price import Figure, PriceList, Quote, WhatIf
+    from edgetime.price import PriceList, Quote, WhatIf
+    from edgetime.price.formulas import Exact
     from edgetime.price.listing import Row
     from edgetime.report.document import Block
 
@@ -44,67 +46,6 @@ _NAMES: Final = {
     "handling": "handling of unworked parts",
     "set-up": "set-up",
 }
-
-
-class Numbers:
-    """Writes numbers and money as a locale does.
-
-    Parameters
-    ----------
-    locale : str
-        Such as ``de_DE``.
-    currency : str
-        ISO 4217 code.
-    """
-
-    def __init__(self, locale: str, currency: str) -> None:
-        from babel import Locale  # noqa: PLC0415  loaded when a price is printed
-        from babel.numbers import (  # noqa: PLC0415
-            get_currency_precision,
-            get_decimal_symbol,
-        )
-
-        self.locale = Locale.parse(locale.replace("-", "_"))
-        self.currency = currency
-        self.digits = get_currency_precision(currency)
-        self.decimal: str = get_decimal_symbol(self.locale)
-
-    def number(self, value: Decimal, digits: int) -> str:
-        """Write a number with so many decimals.
-
-        Parameters
-        ----------
-        value : Decimal
-            Any.
-        digits : int
-            Decimals.
-        """
-        from babel.numbers import format_decimal  # noqa: PLC0415  as above
-
-        decimals = f".{'0' * digits}" if digits else ""
-        text: str = format_decimal(value, format=f"#,##0{decimals}", locale=self.locale)
-        # Some locales part thousands by blanks that terminals and ASCII do not know.
-        return text.replace("\u202f", " ").replace("\u00a0", " ")
-
-    def signed(self, text: str) -> str:
-        """Put the locale's decimal sign into a plain number."""
-        return text.replace(".", self.decimal)
-
-    def amount(self, value: Decimal) -> str:
-        """Write an amount without its currency, for a column headed by it."""
-        return self.number(value, self.digits)
-
-    def money(self, value: Decimal) -> str:
-        """Write an amount with the code of its currency."""
-        return f"{self.amount(value)} {self.currency}"
-
-    def change(self, value: Decimal) -> str:
-        """Write a difference of amounts with its sign."""
-        return f"+{self.amount(value)}" if value > 0 else self.amount(value)
-
-    def percent(self, value: Decimal, digits: int = 0) -> str:
-        """Write a share in per cent, without the sign."""
-        return self.number(100 * value, digits)
 
 
 def _title(item: str) -> str:
@@ -228,34 +169,6 @@ def _totals(quote: Quote, numbers: Numbers) -> list[Block]:
     ]
 
 
-def explain_figure_parts(figures: Sequence[Figure], numbers: Numbers) -> list[Block]:
-    """Return how figures come about: formula, factors, and where each of them stands.
-
-    Parameters
-    ----------
-    figures : sequence of Figure
-        As asked for.
-    numbers : Numbers
-        Writes them.
-    """
-    parts: list[Block] = []
-    for made in figures:
-        value = numbers.number(made.value, 4).rstrip("0").rstrip(".,")
-        parts.append(Heading(f"{made.name} = {value} {made.unit}"))
-        parts.append(Line(f"= {made.formula}", indent=2, hang=4))
-        if made.note:
-            parts.append(Line(made.note, indent=2))
-        rows = []
-        for fact in made.facts:
-            where = ", ".join(bit for bit in (fact.file, fact.key) if bit)
-            written = f' = "{fact.written}"' if fact.written else ""
-            source = "; ".join(bit for bit in (f"{where}{written}", fact.note) if bit)
-            shown = numbers.number(fact.value, 6).rstrip("0").rstrip(".,")
-            rows.append([fact.name, f"{shown} {fact.unit}".removesuffix(" -"), source])
-        parts.append(Grid([("Factor", "<"), ("Value", ">"), ("From", "<")], rows))
-    return parts
-
-
 def _without_drawing(quote: Quote, numbers: Numbers) -> str:
     """Say how far a price without a drawing may be off; the minimum is charged in any case."""
     off = numbers.percent(quote.error or Decimal(0))
@@ -276,7 +189,7 @@ def quote_screen(
     system: UnitSystem,
     *,
     what_ifs: Sequence[WhatIf] = (),
-    figures: Sequence[Figure] = (),
+    figures: Sequence[Exact] = (),
 ) -> list[Block]:
     """Return the screen of the command ``price``.
 
@@ -290,7 +203,7 @@ def quote_screen(
         Units of the head; prices are told per metre and per foot always.
     what_ifs : sequence of WhatIf
         Told side by side with it.
-    figures : sequence of Figure
+    figures : sequence of Explained
         To be explained.
     """
     numbers = Numbers(quote.locale, quote.currency)
@@ -336,7 +249,7 @@ def quote_screen(
     parts.append(Line(f"Labour {tasks_text(sums.items())}.", hang=2))
     if what_ifs:
         parts += what_if_parts(quote, what_ifs, numbers, system)
-    parts += explain_figure_parts(figures, numbers)
+    parts += figure_blocks(figures, numbers)
     if quote.errors or quote.findings:
         parts += finding_parts((*quote.errors, *quote.findings), system, decimal=numbers.decimal)
     return parts
@@ -382,7 +295,7 @@ def _group_parts(rows: Sequence[Row], numbers: Numbers) -> list[Block]:
 
 
 def list_screen(
-    prices: PriceList, system: UnitSystem, *, figures: Sequence[Figure] = ()
+    prices: PriceList, system: UnitSystem, *, figures: Sequence[Exact] = ()
 ) -> list[Block]:
     """Return the screen of the command ``price-list``.
 
@@ -392,7 +305,7 @@ def list_screen(
         The list.
     system : UnitSystem
         Units of the thickness.
-    figures : sequence of Figure
+    figures : sequence of Explained
         To be explained.
     """
     numbers = Numbers(prices.locale, prices.currency)
@@ -414,7 +327,7 @@ def list_screen(
         with_stack = f"stack {rows[0].stack}" if rows[0].stack else "no stack"
         parts.append(Heading(f"{stone}, {format_thickness(thickness, system)}, {with_stack}"))
         parts += _group_parts(rows, numbers)
-    parts += explain_figure_parts(figures, numbers)
+    parts += figure_blocks(figures, numbers)
     if prices.findings:
         parts += finding_parts(prices.findings, system, decimal=numbers.decimal)
     return parts

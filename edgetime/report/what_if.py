@@ -13,7 +13,7 @@ from edgetime.report.wording import in_units
 if TYPE_CHECKING:
     from edgetime.price import Quote, WhatIf
     from edgetime.report.document import Block
-    from edgetime.report.price import Numbers
+    from edgetime.report.numbers import Numbers
     from edgetime.units import UnitSystem
 
 

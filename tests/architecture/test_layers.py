@@ -17,6 +17,7 @@ GROUND = {
     "errors",
     "findings",
     "records",
+    "explained",
     "units",
     "unit_table",
     "amounts",

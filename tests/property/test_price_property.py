@@ -11,10 +11,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from support.prices import RATES, an_estimate, recomputed
 
+from edgetime.explained import Explained, figures_json
+from edgetime.price.formulas import figure
 from edgetime.price.money import apportion, rounded
 from edgetime.price.quote import price_work
 from edgetime.price.rates import Rates
-from edgetime.price.sheet import Fact, figure
 from edgetime.price.work import HOLES, SETUP, Amounts, Work
 
 CENT = Decimal("0.01")
@@ -134,7 +135,7 @@ def test_thousands_of_random_quotes_add_up_to_the_cent(job, chosen) -> None:
 def test_random_figures_are_recomputed_from_their_factors(job, chosen) -> None:
     """Every formula over its factors as told gives its figure, to the last digit."""
     for one in _quote(job, chosen).explain("all"):
-        told = one.as_dict()
+        (told,) = figures_json([one])
         facts = {f["name"]: f["value"] for f in told["factors"]}
         assert recomputed(told["formula"], facts) == Decimal(told["value"])
 
@@ -173,7 +174,7 @@ def test_rounding_moves_by_less_than_its_step(amount, rule) -> None:
 
 def test_sums_of_thousands_of_terms_are_added_up() -> None:
     """A sum is as long as a job is large; it is no deeper for that."""
-    facts = [Fact(name=f"n_{i}", value=Decimal(i), unit="") for i in range(2000)]
+    facts = [Explained(f"n_{i}", Decimal(i), "") for i in range(2000)]
     formula = " + ".join(f.name for f in facts)
     assert figure("x", "", formula, facts).value == 2000 * 1999 // 2
     assert figure("x", "", f"2 * ({formula}) - n_1", facts).value == 2000 * 1999 - 1
@@ -183,7 +184,7 @@ def test_sums_of_thousands_of_terms_are_added_up() -> None:
 @given(st.decimals(1, 10**6, places=6), st.decimals(1, 10**6, places=6))
 def test_formulas_are_plain_arithmetic(a, b) -> None:
     """The small language of formulas means what Python means by it."""
-    facts = [Fact(name="a", value=a, unit=""), Fact(name="b", value=b, unit="")]
+    facts = [Explained("a", a, ""), Explained("b", b, "")]
     for formula in ("a + b * 2 - 3", "(a - b) / (a + b)", "max(a - b, 0 * a)", "a / b / 7"):
         expected = recomputed(formula, {"a": str(a), "b": str(b)})
         assert figure("x", "", formula, facts).value == expected

@@ -46,7 +46,7 @@ def test_machine_hour_rate_of_the_textbook(tmp_path) -> None:
     whole = rates.machine.value + 5 * rates.own.electricity
     assert whole == Decimal("1.8625")
     assert rounded(whole, Decimal("0.01")) == Decimal("1.86")
-    assert {f.key for f in rates.machine.facts} >= {
+    assert {f.source.key for f in rates.machine.inputs} >= {
         "price.machine_hour.purchase", "price.machine_hour.floor_rent",
     }  # fmt: skip
 

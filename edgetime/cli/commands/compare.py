@@ -81,7 +81,9 @@ def compare_command(
             "drawings": list(drawings),
         }
         if explain is not None:
-            out["explain"] = [f.as_dict() for f in figures]
+            from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
+
+            out["explain"] = figures_json(figures)
         return out
 
     return Result(

@@ -124,7 +124,9 @@ def price_command(
         if what_ifs:
             out["what_if"] = [w.as_dict() for w in what_ifs]
         if explain is not None:
-            out["explain"] = [f.as_dict() for f in figures]
+            from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
+
+            out["explain"] = figures_json(figures)
         return out
 
     return Result(

@@ -130,7 +130,9 @@ def price_list_command(
     def document() -> dict[str, Any]:
         out = prices.as_dict()
         if explain is not None:
-            out["explain"] = [f.as_dict() for f in figures]
+            from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
+
+            out["explain"] = figures_json(figures)
         return out
 
     return Result(

@@ -94,7 +94,7 @@ def test_new_tools_are_bought_piece_by_piece() -> None:
     assert float(pays.metres) == pytest.approx(metres, rel=1e-12)
     assert (pays.days - 1) * after.shift.loads < pays.loads <= pays.days * after.shift.loads
     for figure in comparison.explain("all"):
-        facts = {f.name: str(f.value) for f in figure.facts}
+        facts = {f.name: str(f.value) for f in figure.inputs}
         assert recomputed(figure.formula, facts) == figure.value
 
 
@@ -135,7 +135,7 @@ def test_another_rate_changes_the_machine_s_cost_only() -> None:
     stands = est.cycle.attended_s + rules.measure_s + worn * rules.tool_swap_s
     hours = (est.cycle.total_s + stands) / 3600 / (1 - rules.scrap)
     assert float(after.cost - before.cost) == pytest.approx(10 * hours, rel=1e-9)
-    assert "--with rate=82" in {f.written for f in after.figures["machine"].facts}
+    assert "--with rate=82" in {f.source.written for f in after.figures["machine"].inputs}
 
 
 def test_another_machine_without_a_price_is_told() -> None:
@@ -247,10 +247,10 @@ def test_time_and_yield_come_about_tool_by_tool_and_load_by_load() -> None:
                 "area": s.shift.area_mm2 / 1e6,
             }  # fmt: skip
             assert float(made.value) == pytest.approx(rows[name], rel=1e-9)
-            facts = {f.name: str(f.value) for f in made.facts}
+            facts = {f.name: str(f.value) for f in made.inputs}
             assert recomputed(made.formula, facts) == made.value
     wheel = [
-        next(f.value for f in made.facts if f.note == "wheel")
+        next(f.value for f in made.inputs if f.note == "wheel")
         for made in comparison.explain("cycle")
     ]
     seconds = sum(v.time.total_s for e in (one, other) for v in e.cycle.visits if v.tool == "wheel")

@@ -10,6 +10,7 @@ from support.prices import an_estimate, recomputed
 
 from edgetime.errors import UsageError
 from edgetime.estimating import Options, estimate_take_off
+from edgetime.explained import figures_json
 from edgetime.price import price_lengths, price_list, price_load, price_what_if
 from edgetime.price.imagined import straight_edges
 from edgetime.price.offers import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS, read_what_if
@@ -231,10 +232,10 @@ def test_list_explains_its_own_figures(catalogue) -> None:
     assert {n: figures[f"share:{n}"].value for n in row.shares} == row.shares
     assert not {"minimum", "net", "gross", "profile:seam"} & set(figures)
     for one in figures.values():
-        told = one.as_dict()
+        (told,) = figures_json([one])
         facts = {f["name"]: f["value"] for f in told["factors"]}
         assert recomputed(told["formula"], facts) == Decimal(told["value"]), one.name
-        for fact in one.facts:
+        for fact in one.inputs:
             name = fact.note.removeprefix("figure ")
             assert name == fact.note or name in figures
 

@@ -12,6 +12,7 @@ from support.catalogue import a_part, circle
 from support.prices import RATES, an_estimate, priced_tools, recomputed
 
 from edgetime.errors import CatalogueInvalid, UsageError
+from edgetime.explained import figures_json
 from edgetime.geometry.path import Path
 from edgetime.price import price_load, price_loads
 from edgetime.price.work import CORNERS, HOLES, SETUP, collect
@@ -192,7 +193,7 @@ def test_nothing_is_charged_below_the_minimum(minimum, step, rules) -> None:
     if rules["round_at"] == "line":
         assert all(x.amount % step == 0 for x in made.lines)
     for one in made.explain("all"):
-        told = one.as_dict()
+        (told,) = figures_json([one])
         facts = {f["name"]: f["value"] for f in told["factors"]}
         assert recomputed(told["formula"], facts) == Decimal(told["value"]), one.name
 
@@ -302,11 +303,14 @@ def test_tax_is_rounded_half_up_whatever_prices_are(rounding, at) -> None:
 def test_tax_by_line_is_explained_by_its_lines() -> None:
     """Its formula has every line, the rate with file and key, and no sum nobody can check."""
     made = quote(tax=Decimal("0.19"), tax_at="line", round_at="line")
-    facts = {f.name: f for f in made.figures["tax"].facts}
-    assert (facts["tax_rate"].file, facts["tax_rate"].key) == ("shop.toml", "price.tax")
+    facts = {f.name: f for f in made.figures["tax"].inputs}
+    assert (facts["tax_rate"].source.file, facts["tax_rate"].source.key) == (
+        "shop.toml",
+        "price.tax",
+    )
     for i, x in enumerate(made.lines, 1):
         for figure in (made.figures["tax"], made.figures["net"]):
-            fact = next(f for f in figure.facts if f.name == f"line_{i}")
+            fact = next(f for f in figure.inputs if f.name == f"line_{i}")
             assert (fact.value, fact.note) == (x.amount, f"figure {x.item}")
 
 
@@ -315,7 +319,7 @@ def test_price_per_foot_is_a_figure() -> None:
     made = quote()
     per_m, per_ft = (made.figures[f"profile:eased/{x}"].value for x in ("m", "ft"))
     near(per_ft, float(per_m) * 0.3048)
-    assert made.figures["profile:eased/ft"].facts[1].note == "of the drawing"
+    assert made.figures["profile:eased/ft"].inputs[1].note == "of the drawing"
     assert "holes/ft" not in made.figures
 
 
@@ -336,7 +340,7 @@ def test_rounded_total_is_shared_to_the_cent() -> None:
     for x in made.lines:
         own = by_item[x.item]
         assert own.machine_s == x.amounts.machine_s
-        fact = next(f for f in made.figures[x.item].facts if f.name == "to_the_cent")
+        fact = next(f for f in made.figures[x.item].inputs if f.name == "to_the_cent")
         unrounded = x.amount - fact.value
         assert abs(x.amount - unrounded * made.net / exact) < Decimal("0.01")
 
@@ -359,7 +363,7 @@ def test_every_figure_is_recomputed_from_its_factors(changes) -> None:
     """Formula and factors, as the JSON form tells them, give each figure exactly."""
     made = quote(**changes)
     for one in made.explain("all"):
-        told = one.as_dict()
+        (told,) = figures_json([one])
         facts = {f["name"]: f["value"] for f in told["factors"]}
         assert recomputed(told["formula"], facts) == Decimal(told["value"]), one.name
     shown = {line.item: line.amount for line in made.lines}
@@ -373,13 +377,13 @@ def test_factors_say_where_they_stand() -> None:
     """Rates name shop.toml and their key; tools their files; times the machine's file or none."""
     made = quote()
     for one in made.explain("all"):
-        for fact in one.facts:
-            assert fact.file or fact.note or fact.key, (one.name, fact.name)
-    rate = made.figures["labour"].facts[0]
-    assert (rate.file, rate.key) == ("shop.toml", "price.labour_rate")
-    tool = made.figures["tools"].facts[0]
-    assert tool.file.startswith("tools/")
-    assert tool.key == "price"
+        for fact in one.inputs:
+            assert fact.how, (one.name, fact.name)
+    rate = made.figures["labour"].inputs[0]
+    assert (rate.source.file, rate.source.key) == ("shop.toml", "price.labour_rate")
+    tool = made.figures["tools"].inputs[0]
+    assert tool.source.file.startswith("tools/")
+    assert tool.source.key == "price"
 
 
 def test_unknown_figure() -> None:
