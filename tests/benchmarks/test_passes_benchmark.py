@@ -6,7 +6,7 @@ from time import process_time
 
 import numpy as np
 from support.catalogue import a_cutout, a_load, a_part
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.passes import plan_passes
 from edgetime.passes.tour import short_tour

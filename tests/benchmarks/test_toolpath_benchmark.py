@@ -11,7 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.plans import MACHINE, a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, rectangle
+from support.catalogue import MACHINE
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import rectangle
 
 from edgetime.geometry import Path
 from edgetime.geometry.chords import follow_chords

@@ -5,7 +5,7 @@ from __future__ import annotations
 from time import process_time
 
 from support.catalogue import a_load, a_part
-from support.plans import rectangle
+from support.shapes import rectangle
 from support.wears import AtFeed
 
 from edgetime.cycle import compute_cycle

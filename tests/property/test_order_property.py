@@ -12,7 +12,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from support.catalogue import a_cutout, a_drawing, a_part
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.errors import EdgetimeError
 from edgetime.estimating import estimate

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.catalogue import a_cutout, a_load, a_part
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.cycle import TERMS, compute_cycle
 from edgetime.errors import NothingToCut

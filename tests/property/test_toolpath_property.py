@@ -9,7 +9,8 @@ import pytest
 import shapely
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
-from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, polygon, rectangle
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import polygon, rectangle
 
 from edgetime.geometry.measure import distance
 from edgetime.geometry.offset import offset_path

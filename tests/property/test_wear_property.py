@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.catalogue import a_cutout, a_load, a_part
-from support.plans import rectangle
+from support.shapes import rectangle
 from support.wears import by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.tooling.model import Life

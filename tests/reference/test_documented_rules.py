@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from support import catalogue as shop
 from support import plans as bench
+from support.shapes import polygon, rectangle
 
 from edgetime import estimate
 from edgetime.cycle import compute_cycle
@@ -110,11 +111,11 @@ def begun_at(step, size=(200.0, 150.0)):
     """Return where the cut begins on a cutout drawn at (1000, 900) from its short left side on."""
     width, height = size
     corners = [(0.0, 0.0), (0.0, height), (width, height), (width, 0.0)]
-    cutout = bench.polygon([(1000.0 + x, 900.0 + y) for x, y in corners]).reversed()
+    cutout = polygon([(1000.0 + x, 900.0 + y) for x, y in corners]).reversed()
     vertex = next(
         k for k, p in enumerate(cutout.points.tolist()) if p == [1000.0, 900.0]
     )  # fmt: skip
-    load = bench.a_load([bench.a_part(bench.rectangle(2000.0, 1500.0), cutout)])
+    load = bench.a_load([bench.a_part(rectangle(2000.0, 1500.0), cutout)])
     run = bench.a_run(load, contour=1)
     path = replace(
         run.path,
@@ -141,7 +142,7 @@ def test_twice_the_lead_is_compared_with_the_straights_of_the_centre():
 @pytest.mark.parametrize("override", [1.0, 0.6, 0.1])
 def test_feed_cap_does_not_follow_the_override(override):
     """Radius 450, d = 50 mm, cap 18 mm/s: the centre runs at min(F × override, 18 × 500 / 450)."""
-    outline = bench.polygon([(1000.0, 1000.0), (1900.0, 1000.0)], [1.0, 1.0])
+    outline = polygon([(1000.0, 1000.0), (1900.0, 1000.0)], [1.0, 1.0])
     load = replace(bench.a_load([bench.a_part(outline)]), feed_override=override)
     step = bench.a_step(edge_feed_cap_mm_per_s=18.0)
     told = bench.a_pass(load, bench.a_run(load), step, feed_mm_per_s=step.feed_mm_per_s * override)
@@ -167,13 +168,13 @@ class Seconds:
 def test_water_comes_on_once_in_every_stay():
     """Three stays, the second with the piece of the first at another speed: 1 s each, and shared."""
     load = bench.a_load(
-        [bench.a_part(bench.rectangle(1000.0, 600.0, x=500.0, y=500.0))],
+        [bench.a_part(rectangle(1000.0, 600.0, x=500.0, y=500.0))],
         tools=[bench.a_tool(), bench.a_tool(name="other")],
     )
     other = bench.a_step(tool="other")
     passes = [
         bench.a_pass(load, bench.a_run(load), step, visit=v)
-        for v, step in enumerate((bench.STEP, bench.STEP, other))
+        for v, step in enumerate((shop.STEP, shop.STEP, other))
     ]
     plan = bench.a_plan(load, passes)
     slower = replace(plan.visits[1], rotation_rad_per_s=200.0)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from support.galley import loads_to_compare, told_of
-from support.prices import RATES, an_estimate
+from support.kitchens import loads_to_compare
+from support.prices import RATES, an_estimate, told_of
 
 from edgetime import estimate
 from edgetime.estimating import Options

@@ -15,7 +15,7 @@ from statistics import fmean, stdev
 
 import pytest
 from scipy import stats
-from support import kitchens as trade
+from support.kitchens import area_sq_ft, write_kitchen
 from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime import estimate
@@ -152,12 +152,8 @@ SQ_FT = 304.8**2
 
 def _kitchen(folder, *, island=True):
     """Estimate the trade's kitchen, or the same without its island."""
-    with pytest.MonkeyPatch.context() as patch:
-        if not island:
-            for name in ("RECTANGLES", "ROUNDED", "TAPS"):
-                patch.setattr(trade, name, getattr(trade, name)[1:])
-        path = trade.write_kitchen(folder / f"kitchen-{island}.dxf")
-        area = trade.area_sq_ft()
+    path = write_kitchen(folder / f"kitchen-{island}.dxf", island=island)
+    area = area_sq_ft(island=island)
     est = estimate([path], machine="large", stone="granite", stack="fast-metal", thickness_mm=30.0,
                    cutout_method="precut")  # fmt: skip
     return est, area

@@ -11,7 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.plans import MACHINE, a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.catalogue import MACHINE
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
 
 from edgetime.geometry.path import Path
 from edgetime.moves import MoveKind

@@ -20,7 +20,7 @@ import pytest
 from scipy.integrate import quad
 from support.catalogue import STONE, a_load, a_part, a_rectangle, a_step, a_tool
 from support.kitchens import polished_mm, write_kitchen
-from support.plans import polygon, rectangle
+from support.shapes import polygon, rectangle
 from support.wears import by_piece, shop, wear_and_cycle
 
 from edgetime import Catalogue, Estimate, estimate, load_catalogue

@@ -1,35 +1,15 @@
 """Drawings that ask for every kind of advice, to be drawn again as it says.
 
-Invented tops, written with ezdxf: one with a sink and a slot for a socket strip, one with an edge
+Invented tops: one with a sink and a slot for a socket strip, one with an edge
 of its own profile at each side.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from pathlib import Path
 
-import ezdxf
-
-QUARTER = math.tan(math.pi / 8.0)
-
-
-def rounded_rectangle(x, y, width, height, radius):
-    """Return vertices (x, y, bulge) of a rectangle drawn clockwise; sharp at radius 0."""
-    if radius == 0.0:
-        return [
-            (x, y, 0.0),
-            (x, y + height, 0.0),
-            (x + width, y + height, 0.0),
-            (x + width, y, 0.0),
-        ]
-    r, right, top = radius, x + width, y + height
-    b = -QUARTER
-    return [
-        (x, y + r, 0.0), (x, top - r, b), (x + r, top, 0.0), (right - r, top, b),
-        (right, top - r, 0.0), (right, y + r, b), (right - r, y, 0.0), (x + r, y, b),
-    ]  # fmt: skip
+from support.pen import XY, Pen, rounded_vertices, turned
 
 
 @dataclass(frozen=True)
@@ -48,30 +28,24 @@ class Tops:
     turned: str = "EDGE-OGEE"
     back: str = "WALL"
 
-    def _rectangle(self, space, x, y, width, layers):
-        corners = [(x, y), (x + width, y), (x + width, y + self.depth), (x, y + self.depth)]
-        for k, layer in enumerate(layers):
-            space.add_line(corners[k], corners[(k + 1) % 4], dxfattribs={"layer": layer})
-
-    def _opening(self, space, layer, centre, size):
-        """Draw an opening about its centre, so that it grows to all sides."""
-        w, h, r = size
-        points = rounded_rectangle(centre[0] - 0.5 * w, centre[1] - 0.5 * h, w, h, r)
-        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
-
     def write(self, path: Path) -> Path:
-        """Write the drawing and return its path."""
-        doc = ezdxf.new("R2000", units=4)
-        space = doc.modelspace()
-        self._rectangle(
-            space, 200.0, 200.0, self.width, [self.front, "WALL", self.back, self.front]
-        )
-        self._opening(space, "SINK", (750.0, 520.0), self.sink)
-        self._opening(space, "CUTOUT-POLISH", (1600.0, 450.0), self.slot)
-        sides = [self.front, self.rare, "WALL", self.turned]
-        self._rectangle(space, 200.0, 1100.0, 0.5 * self.width, sides)
-        doc.saveas(path)
-        return path
+        """Write the drawing and return its path; openings are drawn clockwise."""
+        pen = Pen()
+        first = [self.front, "WALL", self.back, self.front]
+        pen.sides(first, 200.0, 200.0, self.width, self.depth)
+        _opening(pen, "SINK", (750.0, 520.0), self.sink)
+        _opening(pen, "CUTOUT-POLISH", (1600.0, 450.0), self.slot)
+        second = [self.front, self.rare, "WALL", self.turned]
+        pen.sides(second, 200.0, 1100.0, 0.5 * self.width, self.depth)
+        return pen.save(path)
+
+
+def _opening(pen: Pen, layer: str, centre: XY, size: tuple[float, float, float]) -> None:
+    """Draw an opening about its centre, so that it grows to all sides."""
+    w, h, r = size
+    x, y = centre[0] - 0.5 * w, centre[1] - 0.5 * h
+    sharp = [(x, y, 0.0), (x + w, y, 0.0), (x + w, y + h, 0.0), (x, y + h, 0.0)]
+    pen.loop(layer, turned(rounded_vertices(x, y, w, h, r) if r else sharp))
 
 
 KITCHENS = {

@@ -1,7 +1,6 @@
 """A small catalogue and take-offs made by hand, for the tests of load, passes and cycle.
 
-All figures are invented and round, so that expectations can be worked out on paper. The
-machine, rectangles and parts are those of ``support.plans``.
+All figures are invented and round, so that expectations can be worked out on paper.
 """
 
 from __future__ import annotations
@@ -10,7 +9,6 @@ import math
 from dataclasses import replace
 
 from edgetime.geometry.measure import signed_area
-from edgetime.geometry.path import Path
 from edgetime.load import make_load
 from edgetime.takeoff.model import (
     Contour,
@@ -26,18 +24,41 @@ from edgetime.takeoff.rules import LayerRules
 from edgetime.tooling.model import (
     Catalogue,
     FaceUp,
+    Machine,
     Operation,
     Profile,
     Section,
     ShopDefaults,
     Stack,
+    Step,
     Stone,
     Tool,
     ToolKind,
 )
-from support.plans import MACHINE, STEP, rectangle
+from support.shapes import rectangle
 
 EVERYWHERE = (Place.OUTER, Place.CUTOUT)
+
+MACHINE = Machine(
+    name="bench", title="Bench", table_mm=(4000.0, 2500.0), travel_min_mm=(-300.0, -300.0),
+    travel_max_mm=(4300.0, 2800.0), axis_speed_mm_per_s=(500.0, 500.0, 200.0),
+    axis_acceleration_mm_per_s2=(1000.0, 1000.0, 1000.0),
+    axis_jerk_mm_per_s3=(math.inf, math.inf, math.inf), rapid_mm_per_s=(500.0, 500.0, 200.0),
+    path_acceleration_mm_per_s2=1000.0, centripetal_mm_per_s2=1000.0, path_mode="exact-path",
+    corner_tolerance_mm=0.0, block_time_s=0.0, pockets=12, rack_mm=(-200.0, -200.0),
+    safe_z_mm=60.0, approach_z_mm=5.0, exchange_s=10.0, measure_s=5.0,
+    spindle_up_rad_per_s2=100.0, max_rotation_rad_per_s=1000.0, probe_s=3.0, water_on_s=1.0,
+    flip_s=60.0, cup_move_s=60.0, slug_s=30.0, load_part_s=60.0, unload_part_s=60.0,
+    stop_s=20.0, spacing_mm=5.0, min_hold_mm=100.0, source="invented", file="",
+)  # fmt: skip
+
+STEP = Step(
+    name="polish", operation=Operation.POLISH, tool="wheel", feed_mm_per_s=30.0,
+    plunge_mm_per_s=10.0, retract_mm_per_s=50.0, rotation_rad_per_s=300.0, applies_to=(),
+    places=(Place.OUTER, Place.CUTOUT), passes=1, engagement_mm=1.0, depth_step_mm=0.0,
+    share=1.0, stock_left_mm=0.0, lead="plunge", lead_mm=0.0, overrun_mm=0.0, overlap_mm=0.0,
+    hold_contact_feed=False, feed_floor=0.1, edge_feed_cap_mm_per_s=math.inf, dwell_s=0.0,
+)  # fmt: skip
 
 
 def a_profile(name, family="round", removed_mm2=40.0, **changes):
@@ -123,12 +144,14 @@ def _named(records):
     return {r.name: r for r in records}
 
 
-def a_catalogue(*, steps=None, machine=None, tools=TOOLS, profiles=PROFILES, shop=None, **stack):
+def a_catalogue(
+    *, steps=None, machine=None, stone=None, tools=TOOLS, profiles=PROFILES, shop=None, **stack
+):
     """Return a catalogue of one machine, stone and stack, with changes."""
     the_stack = replace(STACK, **({"steps": STEPS if steps is None else tuple(steps)} | stack))
     return Catalogue(
         profiles=_named(profiles), tools=_named(tools), stacks=_named([the_stack]),
-        machines=_named([replace(MACHINE, **(machine or {}))]), stones=_named([STONE]),
+        machines=_named([replace(MACHINE, **(machine or {}))]), stones=_named([replace(STONE, **(stone or {}))]),
         shop=replace(SHOP, **(shop or {})), layers=LayerRules(()), digest="",
     )  # fmt: skip
 
@@ -170,12 +193,6 @@ def a_drawing(*parts, path="load.dxf"):
 def a_load(*parts, catalogue=None, **options):
     """Return a load of parts on the small catalogue."""
     return make_load(TakeOff((a_drawing(*parts),)), catalogue or a_catalogue(), **options)
-
-
-def circle(x, y, radius):
-    """Return a clockwise circle of two half circles."""
-    points = [(x + radius, y), (x - radius, y)]
-    return Path.from_bulges(points, [-1.0, -1.0], closed=True)
 
 
 def a_rectangle(profiles="eased", *, width=1000.0, depth=600.0, x=500.0, y=500.0, **part):

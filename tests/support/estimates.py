@@ -6,7 +6,7 @@ from edgetime.estimating import Options
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
 from edgetime.takeoff.model import TakeOff
 from support.catalogue import a_catalogue, a_cutout, a_drawing, a_part, a_rectangle
-from support.plans import rectangle
+from support.shapes import rectangle
 
 
 def an_estimate(*parts, catalogue=None, **options) -> Estimate:

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import ezdxf
+
+from support.pen import Pen
 
 W, D = 2400.0, 620.0
 
@@ -25,52 +26,11 @@ class Wanted:
     holes: int
 
 
-class Pen:
-    """Draws on the model space of a new drawing, in its units."""
-
-    def __init__(self, units: int = ezdxf.units.MM, scale: float = 1.0) -> None:
-        self.doc = ezdxf.new("R2010")
-        self.doc.units = units
-        self.space: Any = self.doc.modelspace()
-        self.scale = scale
-
-    def _at(self, points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-        return [(x / self.scale, y / self.scale) for x, y in points]
-
-    def rectangle(self, layer: str, x: float, y: float, w: float, h: float, **more: Any) -> None:
-        points = self._at([(x, y), (x + w, y), (x + w, y + h), (x, y + h)])
-        self.space.add_lwpolyline(points, close=True, dxfattribs={"layer": layer, **more})
-
-    def rounded(self, layer: str, x: float, y: float, w: float, h: float, r: float) -> None:
-        b = 2.0**0.5 - 1.0
-        points = [
-            (x + r, y, 0.0), (x + w - r, y, b), (x + w, y + r, 0.0), (x + w, y + h - r, b),
-            (x + w - r, y + h, 0.0), (x + r, y + h, b), (x, y + h - r, 0.0), (x, y + r, b),
-        ]  # fmt: skip
-        s = self.scale
-        self.space.add_lwpolyline(
-            [(px / s, py / s, pb) for px, py, pb in points],
-            format="xyb",
-            close=True,
-            dxfattribs={"layer": layer},
-        )
-
-    def line(self, layer: str, a: tuple[float, float], b: tuple[float, float], **more: Any) -> None:
-        self.space.add_line(*self._at([a, b]), dxfattribs={"layer": layer, **more})
-
-    def circle(self, layer: str, x: float, y: float, d: float, **more: Any) -> None:
-        at = (x / self.scale, y / self.scale)
-        self.space.add_circle(at, d / 2 / self.scale, dxfattribs={"layer": layer, **more})
-
-    def text(self, layer: str, text: str, x: float, y: float) -> None:
-        placed = self.space.add_text(text, dxfattribs={"layer": layer, "height": 30 / self.scale})
-        placed.set_placement((x / self.scale, y / self.scale))
-
-    def arrows(self, layer: str) -> None:
-        """Draw an exploded dimension below the part: a line and two ticks."""
-        self.line(layer, (200, 60), (2600, 60))
-        self.line(layer, (200, 40), (200, 180))
-        self.line(layer, (2600, 40), (2600, 180))
+def _exploded_dimension(pen: Pen, layer: str) -> None:
+    """Draw a dimension below the part as a line and two ticks."""
+    pen.line(layer, (200, 60), (2600, 60))
+    pen.line(layer, (200, 40), (200, 180))
+    pen.line(layer, (2600, 40), (2600, 180))
 
 
 def _top(pen: Pen, layer: str) -> None:
@@ -92,7 +52,7 @@ def german() -> tuple[Pen, Wanted]:
     pen.rounded("AUSSCHNITT SPUELE", 700, 280, 500, 400, 60)
     pen.line("WANDSEITE", (200, 820), (2600, 820))
     pen.line("Sichtkante", (200, 200), (2600, 200))
-    pen.arrows("BEMASSUNG")
+    _exploded_dimension(pen, "BEMASSUNG")
     rules = {
         "AUSSENKONTUR": "AUSSENKONTUR=outline",
         "AUSSCHNITT SPUELE": "AUSSCHNITT SPUELE=cutout:flat-polish",
@@ -126,7 +86,7 @@ def spanish() -> tuple[Pen, Wanted]:
     pen.rounded("HUECO FREGADERO", 700, 280, 500, 400, 60)
     pen.line("PARED", (200, 820), (2600, 820))
     pen.line("CANTO PULIDO", (200, 200), (2600, 200))
-    pen.arrows("COTAS")
+    _exploded_dimension(pen, "COTAS")
     rules = {
         "ENCIMERA": "ENCIMERA=outline",
         "HUECO FREGADERO": "HUECO FREGADERO=cutout:flat-polish",
@@ -227,7 +187,7 @@ def dimensions_and_hatches() -> tuple[Pen, Wanted]:
     pen.rectangle("SCHRAFFUR", 200, 200, W, D)
     hatch = pen.space.add_hatch(dxfattribs={"layer": "SCHRAFFUR"})
     hatch.paths.add_polyline_path([(200, 200), (2600, 200), (2600, 820), (200, 820)])
-    pen.arrows("MASSE")
+    _exploded_dimension(pen, "MASSE")
     pen.space.add_linear_dim(
         base=(200, 900), p1=(200, 820), p2=(2600, 820), dxfattribs={"layer": "MASSE"}
     ).render()
@@ -276,6 +236,4 @@ HABITS: tuple[Callable[[], tuple[Pen, Wanted]], ...] = (
 def drawn(habit: Callable[[], tuple[Pen, Wanted]], folder: Path) -> tuple[Path, Wanted]:
     """Write a drawing and return it with what it asks for."""
     pen, wanted = habit()
-    path = folder / f"{habit.__name__}.dxf"
-    pen.doc.saveas(path)
-    return path, wanted
+    return pen.save(folder / f"{habit.__name__}.dxf"), wanted

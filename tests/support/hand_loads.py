@@ -15,13 +15,9 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
 
-import ezdxf
-from ezdxf.document import Drawing
-from ezdxf.layouts.layout import Modelspace
-
 from edgetime.tooling.model import Machine, Step
+from support.pen import QUARTER, Pen
 
-QUARTER = math.tan(math.pi / 8.0)
 Point = tuple[float, float]
 Cut = Sequence[tuple[float, float]]
 
@@ -197,35 +193,11 @@ def open_run(
     return Way(down, up, cut, 2.0 * step.overrun_mm)
 
 
-def _drawing() -> tuple[Drawing, Modelspace]:
-    doc = ezdxf.new("R2010")
-    doc.units = ezdxf.units.MM
-    return doc, doc.modelspace()
-
-
-def _rounded(x: float, y: float, w: float, h: float, r: float) -> list[tuple[float, float, float]]:
-    return [
-        (x + r, y, 0.0),
-        (x + w - r, y, QUARTER),
-        (x + w, y + r, 0.0),
-        (x + w, y + h - r, QUARTER),
-        (x + w - r, y + h, 0.0),
-        (x + r, y + h, QUARTER),
-        (x, y + h - r, 0.0),
-        (x, y + r, QUARTER),
-    ]
-
-
 def write_rectangle(path: Path) -> Path:
     """Write 1200 x 700 at (700, 600), eased all round."""
-    doc, space = _drawing()
-    space.add_lwpolyline(
-        [(700, 600), (1900, 600), (1900, 1300), (700, 1300)],
-        close=True,
-        dxfattribs={"layer": "EASED"},
-    )
-    doc.saveas(path)
-    return path
+    pen = Pen()
+    pen.rectangle("EASED", 700, 600, 1200, 700)
+    return pen.save(path)
 
 
 TOPS = (
@@ -244,25 +216,21 @@ TAP_DIAMETER = 35.0
 
 def write_tops(path: Path) -> Path:
     """Write two tops that meet in a seam, each with an undermount cutout and a tap hole."""
-    doc, space = _drawing()
-    for x, y, w, h, layers in TOPS:
-        corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
-        for i, layer in enumerate(layers):
-            space.add_line(corners[i], corners[(i + 1) % 4], dxfattribs={"layer": layer})
+    pen = Pen()
+    for *place, layers in TOPS:
+        pen.sides(layers, *place)
     for sink in SINKS:
-        space.add_lwpolyline(
-            _rounded(*sink), format="xyb", close=True, dxfattribs={"layer": "SINK"}
-        )
-    for centre in TAPS:
-        space.add_circle(centre, TAP_DIAMETER / 2.0, dxfattribs={"layer": "TAP"})
-    doc.saveas(path)
-    return path
+        pen.rounded("SINK", *sink)
+    for x, y in TAPS:
+        pen.circle("TAP", x, y, TAP_DIAMETER)
+    return pen.save(path)
 
 
 def write_counter(path: Path) -> Path:
     """Write an L-shaped counter: three rounded corners, a radius end, an inside radius."""
-    doc, space = _drawing()
-    space.add_lwpolyline(
+    pen = Pen()
+    pen.loop(
+        "HALF-BULLNOSE",
         [
             (580, 400, 0.0),
             (2980, 400, 1.0),  # half circle, radius 320
@@ -275,9 +243,5 @@ def write_counter(path: Path) -> Path:
             (500, 1860, 0.0),
             (500, 480, QUARTER),  # radius 80
         ],
-        format="xyb",
-        close=True,
-        dxfattribs={"layer": "HALF-BULLNOSE"},
     )
-    doc.saveas(path)
-    return path
+    return pen.save(path)

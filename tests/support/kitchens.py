@@ -1,9 +1,10 @@
-"""A table of kitchen tops for the trade check: our own lengths, drawn as kitchens are drawn.
+"""Two tables of kitchen tops, both invented: one for checks against the trade, and a galley.
+
+The first is drawn as kitchens are drawn, with our own lengths.
 
 About 85 sq ft in 30 mm: a wall run in two pieces that meet in a seam, a second wall run in
 two pieces, an island, a vanity; three undermount cutouts whose edges are polished, and tap
-holes. The kitchen is invented. Written with ezdxf, not with our own writer, so that the
-check does not read back what the project itself wrote.
+holes. The galley is two wall runs with a hob and a sink, and a bar with four radius corners.
 """
 
 from __future__ import annotations
@@ -11,10 +12,11 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-import ezdxf
+from edgetime.demo import demo_drawings
+from support.pen import Pen
 
 EASED, WALL, SEAM, SINK, TAP = "EASED", "WALL", "SEAM", "SINK", "TAP"
-QUARTER = math.tan(math.pi / 8.0)
+BAR = "EDGE-HALF-BULLNOSE"
 
 RECTANGLES = (
     # x, y, width, height [mm]; layers of the bottom, right, top and left edge
@@ -32,12 +34,12 @@ ROUNDED = (
 )
 OVAL = (4000.0, 400.0, 240.0, 190.0)
 TAPS = ((1200.0, 970.0), (880.0, 2140.0), (4000.0, 650.0))
-TAP_RADIUS = 17.5
+TAP_MM = 35.0
 
 
-def area_sq_ft() -> float:
+def area_sq_ft(*, island: bool = True) -> float:
     """Return the gross area of all tops [sq ft]; 1 ft = 304.8 mm exactly."""
-    return sum(w * h for _, _, w, h, _ in RECTANGLES) / 304.8**2
+    return sum(w * h for _, _, w, h, _ in RECTANGLES[0 if island else 1 :]) / 304.8**2
 
 
 def polished_mm() -> float:
@@ -56,34 +58,58 @@ def polished_mm() -> float:
     return total
 
 
-def write_kitchen(path: Path) -> Path:
-    """Write the drawing and return its path."""
-    doc = ezdxf.new("R2010")
-    doc.units = ezdxf.units.MM
-    space = doc.modelspace()
-    for x, y, w, h, layers in RECTANGLES:
-        corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
-        for i, layer in enumerate(layers):
-            space.add_line(corners[i], corners[(i + 1) % 4], dxfattribs={"layer": layer})
-    for x, y, w, h, r in ROUNDED:
-        space.add_lwpolyline(
-            [
-                (x + r, y, 0.0),
-                (x + w - r, y, QUARTER),
-                (x + w, y + r, 0.0),
-                (x + w, y + h - r, QUARTER),
-                (x + w - r, y + h, 0.0),
-                (x + r, y + h, QUARTER),
-                (x, y + h - r, 0.0),
-                (x, y + r, QUARTER),
-            ],
-            format="xyb",
-            close=True,
-            dxfattribs={"layer": SINK},
-        )
-    x, y, a, b = OVAL
-    space.add_ellipse((x, y), (a, 0.0), b / a, dxfattribs={"layer": SINK})
-    for centre in TAPS:
-        space.add_circle(centre, TAP_RADIUS, dxfattribs={"layer": TAP})
-    doc.saveas(path)
-    return path
+def write_kitchen(path: Path, *, island: bool = True) -> Path:
+    """Write the first table, or what is left of it without its island; return its path."""
+    pen, first = Pen(), 0 if island else 1
+    for *place, layers in RECTANGLES[first:]:
+        pen.sides(layers, *place)
+    for sink in ROUNDED[first:]:
+        pen.rounded(SINK, *sink)
+    pen.ellipse(SINK, *OVAL)
+    for x, y in TAPS[first:]:
+        pen.circle(TAP, x, y, TAP_MM)
+    return pen.save(path)
+
+
+GALLEY = (
+    # as RECTANGLES
+    (150.0, 150.0, 2000.0, 600.0, (EASED, SEAM, WALL, EASED)),
+    (2350.0, 150.0, 1500.0, 600.0, (EASED, WALL, WALL, SEAM)),
+    (150.0, 950.0, 2600.0, 600.0, (EASED, EASED, WALL, WALL)),
+)
+
+
+def write_galley(path: Path) -> Path:
+    """Write the galley and return its path."""
+    pen = Pen()
+    for *place, layers in GALLEY:
+        pen.sides(layers, *place)
+    pen.rounded(BAR, 2950.0, 950.0, 1800.0, 700.0, 80.0)
+    pen.rounded(SINK, 500.0, 1050.0, 760.0, 400.0, 60.0)
+    pen.rectangle("HOB", 600.0, 200.0, 560.0, 490.0)
+    pen.circle(TAP, 1450.0, 1490.0, TAP_MM)
+    return pen.save(path)
+
+
+def loads_to_compare(folder: Path) -> dict[str, tuple[list[Path], dict[str, object]]]:
+    """Return loads by name: drawings, and options of the estimate."""
+    demo = []
+    for name, text in demo_drawings().items():
+        path = folder / name
+        path.write_text(text, encoding="ascii")
+        demo.append(path)
+    kitchen = [write_kitchen(folder / "kitchen.dxf")]
+    galley = [write_galley(folder / "galley.dxf")]
+    trade = {"machine": "large", "stack": "fast-metal", "thickness_mm": 30.0}
+    return {
+        "café": (demo, {}),
+        "café, counters": (demo[:1], {}),
+        "café, washroom": (demo[1:], {}),
+        "kitchen": (kitchen, trade),
+        "kitchen, marble": (kitchen, {"machine": "large", "stone": "marble", "stack": "marble"}),
+        "galley": (galley, {"machine": "large"}),
+        "galley, sintered": (
+            galley,
+            {"machine": "large", "stone": "sintered", "stack": "sintered", "thickness_mm": 20.0},
+        ),
+    }

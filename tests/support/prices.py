@@ -17,8 +17,8 @@ from edgetime.estimating import Options, estimate_take_off
 from edgetime.takeoff.model import DrawingTakeOff, TakeOff
 from edgetime.tooling.model import Life
 from edgetime.tooling.rates import PriceRates
-from support.catalogue import TOOLS, a_catalogue, a_cutout, a_part, circle
-from support.plans import rectangle
+from support.catalogue import TOOLS, a_catalogue, a_cutout, a_part
+from support.shapes import circle, rectangle
 
 RATES = PriceRates(
     stated=True,
@@ -78,6 +78,23 @@ def an_estimate(*, tools=None, rates=RATES, take_off=None, machine=None, **optio
         machine={"water_mm3_per_s": 5e5, "spindle_w": 4e3, "base_w": 5e3, **(machine or {})},
     )
     return estimate_take_off(take_off or two_parts(), catalogue, Options(**options))
+
+
+def told_of(quote, parts=None) -> str:
+    """Return what would be told of a job on the telephone: its lengths and numbers."""
+    lengths: dict[str, float] = {}
+    counts = {"parts": parts} if parts else {}
+    for line in quote.lines:
+        kind, _, profile = line.item.partition(":")
+        if kind == "profile" and line.quantity:
+            lengths[profile] = float(line.quantity)
+        elif kind == "cutout":
+            name = "plain-cutouts" if profile == "unfinished" else "cutouts"
+            counts[name] = counts.get(name, 0) + int(line.quantity)
+        elif kind in {"holes", "corners"}:
+            counts[kind] = int(line.quantity)
+    told = [f"{name}={length!r} m" for name, length in lengths.items()]
+    return ", ".join([*told, *(f"{name}={n}" for name, n in counts.items())])
 
 
 def _rule(rounding):

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import fields
 from pathlib import Path
 
-import ezdxf
 import numpy as np
 
 from edgetime import Estimate
 from edgetime.moves import Moves
 from edgetime.tooling import shipped_folder
 from support.controller.bench import KEYS, Job
+from support.pen import Pen
 
 TOLERANCE_MM = 0.1
 _OWN = {"path_acceleration", "centripetal", "axis_jerk", "rapid", "source"}
@@ -45,21 +45,11 @@ def _key(line: str) -> str:
 
 def write_small_load(path: Path) -> Path:
     """Draw one part with a rounded cutout and a tap hole."""
-    document = ezdxf.new()
-    document.header["$INSUNITS"] = 4
-    space = document.modelspace()
-    corners = [(200, 200), (560, 200), (560, 460), (200, 460)]
-    space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "EASED"})
-    quarter = 2.0**0.5 - 1.0
-    x0, y0, x1, y1, r = 280, 260, 480, 380, 55
-    sink = [
-        (x0 + r, y0, 0), (x1 - r, y0, quarter), (x1, y0 + r, 0), (x1, y1 - r, quarter),
-        (x1 - r, y1, 0), (x0 + r, y1, quarter), (x0, y1 - r, 0), (x0, y0 + r, quarter),
-    ]  # fmt: skip
-    space.add_lwpolyline(sink, format="xyb", close=True, dxfattribs={"layer": "SINK"})
-    space.add_circle((380, 425), 17.5, dxfattribs={"layer": "TAP"})
-    document.saveas(path)
-    return path
+    pen = Pen()
+    pen.rectangle("EASED", 200, 200, 360, 260)
+    pen.rounded("SINK", 280, 260, 200, 120, 55)
+    pen.circle("TAP", 380, 425, 35)
+    return pen.save(path)
 
 
 def jobs_of(estimate: Estimate) -> list[tuple[Job, np.ndarray]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 from support.catalogue import TOOLS, a_catalogue, a_load, a_rectangle, a_step
-from support.plans import a_contour, rectangle
+from support.shapes import rectangle
 
 from edgetime.cycle import compute_cycle
 from edgetime.errors import InternalError
@@ -39,7 +39,7 @@ def visit(tool="pad", *, piece=None, rotation=300.0, side=0):
 def a_pass(part, visit=0, *, run=None, step=PAD):
     """Return a pass over the outline of a part."""
     if run is None:
-        run = EdgeRun(part, 0, a_contour(rectangle(10.0, 10.0)).path, Place.OUTER, False, False)
+        run = EdgeRun(part, 0, rectangle(10.0, 10.0), Place.OUTER, False, False)
     return Pass(run, visit, step, 50.0, 50.0, 0.0, -31.0, 1, 1, 30.0, 10.0, (1.0, 1.0))
 
 

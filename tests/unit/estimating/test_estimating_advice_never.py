@@ -22,7 +22,7 @@ from support.catalogue import (
     a_tool,
 )
 from support.estimates import an_estimate
-from support.plans import rectangle
+from support.shapes import circle, rectangle
 from support.takeoffs import Builder
 
 from edgetime.errors import UsageError
@@ -169,8 +169,6 @@ def test_round_opening_is_to_be_larger_all_round():
     at = np.array([1000.0, 800.0])
 
     def hole(diameter):
-        from support.catalogue import circle  # noqa: PLC0415  of this test only
-
         return a_cutout(circle(*at, 0.5 * diameter), "eased", method="precut", diameter_mm=diameter)
 
     top = rectangle(1000.0, 600.0, x=500.0, y=500.0)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from support import FOLDER
 from support.catalogue import a_catalogue, a_cutout, a_load, a_part, a_rectangle
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.geometry.path import Path
 from edgetime.load.checks import SAG_MM, load_findings, sampled

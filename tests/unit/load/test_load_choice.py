@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from support.catalogue import a_catalogue, a_drawing, a_load, a_part, a_rectangle
 from support.estimates import an_estimate
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.errors import NothingToCut, UsageError
 from edgetime.geometry.measure import bounds

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 from support.catalogue import a_catalogue, a_cutout, a_drawing, a_part, a_rectangle
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.errors import UsageError
 from edgetime.geometry.measure import bounds, signed_area

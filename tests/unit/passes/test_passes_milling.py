@@ -6,16 +6,8 @@ import math
 from dataclasses import replace
 
 import pytest
-from support.catalogue import (
-    STEPS,
-    a_catalogue,
-    a_cutout,
-    a_load,
-    a_rectangle,
-    a_step,
-    circle,
-)
-from support.plans import rectangle
+from support.catalogue import STEPS, a_catalogue, a_cutout, a_load, a_rectangle, a_step
+from support.shapes import circle, rectangle
 
 from edgetime.geometry.measure import contains, distance
 from edgetime.passes import plan_passes

@@ -9,7 +9,7 @@ import ezdxf
 import numpy as np
 import pytest
 from support.catalogue import STEPS, a_catalogue, a_contour, a_load, a_part
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime import estimate
 from edgetime.estimating.pipeline import motion_limits

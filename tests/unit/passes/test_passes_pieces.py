@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from support.catalogue import a_catalogue, a_cutout, a_load, a_part, a_rectangle
-from support.plans import rectangle
+from support.shapes import rectangle
 
 from edgetime.errors import UsageError
 from edgetime.passes import plan_passes

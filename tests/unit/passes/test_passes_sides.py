@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from support.catalogue import a_load, a_part, a_rectangle
-from support.plans import polygon
+from support.shapes import polygon
 
 from edgetime.passes import plan_passes
 from edgetime.tooling.model import Operation

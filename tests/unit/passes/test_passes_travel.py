@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from support.catalogue import MACHINE
 from support.hand_loads import Hand
-from support.plans import MACHINE, rectangle
+from support.shapes import rectangle
 
 from edgetime.estimating.pipeline import motion_limits
 from edgetime.geometry.measure import point_at

@@ -18,7 +18,7 @@ from support.catalogue import (
     a_rectangle,
     a_step,
 )
-from support.plans import rectangle
+from support.shapes import rectangle
 from support.shifts import RULES
 
 from edgetime.errors import NothingToCut

@@ -9,9 +9,9 @@ from decimal import Decimal
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from support.catalogue import PROFILES, a_cutout, a_drawing, a_part, a_profile, circle
-from support.plans import rectangle
+from support.catalogue import PROFILES, a_cutout, a_drawing, a_part, a_profile
 from support.prices import RATES, an_estimate, priced_tools
+from support.shapes import circle, rectangle
 from support.shifts import RULES
 
 from edgetime.errors import CatalogueInvalid, NothingToCut

@@ -8,8 +8,9 @@ from dataclasses import fields, replace
 from decimal import Decimal
 
 import pytest
-from support.catalogue import a_part, circle
+from support.catalogue import a_part
 from support.prices import RATES, an_estimate, priced_tools, recomputed
+from support.shapes import circle
 
 from edgetime.errors import CatalogueInvalid, UsageError
 from edgetime.explained import figures_json

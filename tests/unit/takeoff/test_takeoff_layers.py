@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.foreign_layers import Pen
+from support.pen import Pen
 from support.takeoffs import RULES, Builder, found
 
 from edgetime.drawing import read_drawing

@@ -5,17 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from support.plans import (
-    MACHINE,
-    a_load,
-    a_part,
-    a_pass,
-    a_plan,
-    a_run,
-    a_step,
-    a_tool,
-    rectangle,
-)
+from support.catalogue import MACHINE
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import rectangle
 
 from edgetime.findings import Severity, codes_in
 from edgetime.tooling.model import Operation

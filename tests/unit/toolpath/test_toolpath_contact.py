@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 import pytest
-from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, rectangle
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import rectangle
 
 from edgetime.moves import MoveKind
 from edgetime.tooling.model import Operation

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, rectangle
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import rectangle
 from support.takeoffs import Builder
 
 from edgetime.findings import Severity

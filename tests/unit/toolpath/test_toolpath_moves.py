@@ -8,19 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.plans import (
-    MACHINE,
-    THICKNESS_MM,
-    a_load,
-    a_part,
-    a_pass,
-    a_plan,
-    a_run,
-    a_step,
-    a_tool,
-    polygon,
-    rectangle,
-)
+from support.catalogue import MACHINE
+from support.plans import THICKNESS_MM, a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import polygon, rectangle
 
 from edgetime.geometry.path import Path
 from edgetime.moves import NO_INDEX, MoveKind, move_lengths

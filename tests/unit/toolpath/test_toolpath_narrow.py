@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool, polygon, rectangle
+from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
+from support.shapes import polygon, rectangle
 
 from edgetime.tooling.model import Operation
 from edgetime.toolpath import build_tool_paths

@@ -18,9 +18,8 @@ from support.catalogue import (
     a_load,
     a_part,
     a_rectangle,
-    circle,
 )
-from support.plans import rectangle
+from support.shapes import circle, rectangle
 
 from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path

@@ -9,8 +9,8 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from support.catalogue import a_cutout, a_load, a_rectangle, circle
-from support.plans import rectangle
+from support.catalogue import a_cutout, a_load, a_rectangle
+from support.shapes import circle, rectangle
 from support.wears import AtFeed, by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.findings import Severity
