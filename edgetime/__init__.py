@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from edgetime.moves import MoveKind, Moves
     from edgetime.passes import PassPlan, plan_passes
     from edgetime.price import Quote, price_lengths, price_list, price_load, price_what_if
+    from edgetime.records import as_json
     from edgetime.shift import (
         Shift,
         ShiftLoad,
@@ -83,6 +84,7 @@ _HOME = {
     "ToolPaths": "toolpath",
     "Wear": "wear",
     "advise": "estimating",
+    "as_json": "records",
     "build_tool_paths": "toolpath",
     "compare_setups": "comparison",
     "compute_cycle": "cycle",
@@ -145,6 +147,7 @@ __all__ = [
     "Wear",
     "__version__",
     "advise",
+    "as_json",
     "build_tool_paths",
     "compare_setups",
     "compute_cycle",

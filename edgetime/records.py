@@ -21,13 +21,13 @@ from datetime import date
 from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 from pathlib import PurePath
 from typing import Any, Final, TypeVar
 
 Json = dict[str, Any] | list[Any] | str | int | float | bool | None
 
-_FORM: Final = "edgetime.json"
+_FORM: Final = "edgetime_json"
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -90,11 +90,24 @@ def figure_named(key: str) -> Callable[[_Get], _Get]:
     return mark
 
 
+def figure_merged(get: _Get) -> _Get:
+    """Mark a property like :func:`figure`; the keys of the record it gives stand among the others."""
+    get.__dict__[_FORM] = _Form(merged=True)
+    return get
+
+
 def exact(value: Decimal) -> str:
     """Write a decimal with all its digits, no exponent, and no zeros behind them."""
     text = f"{value:f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in {"-0", ""} else text
+
+
+def _marked(value: object) -> _Form | None:
+    """Return the form of a property that is a figure, None for anything else."""
+    if isinstance(value, property):
+        return getattr(value.fget, _FORM, None)
+    return getattr(value.func, _FORM, None) if isinstance(value, cached_property) else None
 
 
 def _public(cls: type) -> Iterator[tuple[str, _Form]]:
@@ -104,10 +117,10 @@ def _public(cls: type) -> Iterator[tuple[str, _Form]]:
         else [(name, _Form()) for name in cls._fields]  # type: ignore[attr-defined]
     )
     derived = {
-        name: value.fget.__dict__[_FORM]
+        name: form
         for base in reversed(cls.__mro__)
         for name, value in vars(base).items()
-        if isinstance(value, property) and _FORM in value.fget.__dict__
+        if (form := _marked(value)) is not None
     }
     yield from (pair for pair in names if not pair[1].hidden)
     yield from derived.items()

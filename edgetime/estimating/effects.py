@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 from edgetime.errors import EdgetimeError
 from edgetime.estimating.pipeline import Estimate, estimate_load, retime
@@ -48,19 +48,6 @@ class Effect:
     def swing_s(self) -> float:
         """Largest change of the total, either way [s]."""
         return max(abs(self.low_delta_s or 0.0), abs(self.high_delta_s or 0.0))
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "assumption": self.assumption,
-            "low_factor": self.low_factor,
-            "high_factor": self.high_factor,
-            "low_delta_s": self.low_delta_s,
-            "high_delta_s": self.high_delta_s,
-            "file": self.file,
-            "key": self.key,
-            "reason": self.reason,
-        }
 
 
 def _three(values: tuple[float, float, float], factor: float) -> tuple[float, float, float]:

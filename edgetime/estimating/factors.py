@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,19 +35,6 @@ class Factor:
     key: str = ""
     written: str = ""
     note: str = ""
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "name": self.name,
-            "value": self.value,
-            "unit": self.unit,
-            "seconds": self.seconds,
-            "file": self.file,
-            "key": self.key,
-            "written": self.written,
-            "note": self.note,
-        }
 
 
 class Teller:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
-from typing import Any
+from dataclasses import dataclass, field
 
 from edgetime.load import PartChoice, Placement
 
@@ -46,7 +45,3 @@ class Options:
     place: tuple[Placement, ...] = ()
     diameters_mm: dict[str, float] = field(default_factory=dict)
     choice: PartChoice = field(default_factory=PartChoice)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the choices as plain values, for the digest and the JSON document."""
-        return asdict(self)

@@ -6,10 +6,10 @@ import hashlib
 import json
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Final
+from typing import ClassVar, Final, NamedTuple
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from edgetime.load import Copies, Load, PartChoice, Placement, make_load
 from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, as_json, figure, figure_merged
 from edgetime.takeoff import LayerRule, TakeOff
 from edgetime.tooling import Catalogue, Machine, load_catalogue
 from edgetime.toolpath import ToolPaths, build_tool_paths
@@ -61,6 +61,35 @@ def motion_limits(machine: Machine) -> MotionLimits:
     )
 
 
+class ReadDrawing(NamedTuple):
+    """A drawing of the load, and the size of its visible curves."""
+
+    path: str
+    units: str
+    mm_per_unit: float
+    width_mm: float
+    height_mm: float
+
+
+class HandWork(NamedTuple):
+    """Edge that no finishing tool reaches, and where it is on the table."""
+
+    part_id: str
+    profile: str
+    length_mm: float
+    x_mm: float
+    y_mm: float
+
+
+class Stop(NamedTuple):
+    """An attended stop; ``before_row`` is an index into the table of tools."""
+
+    before_row: int
+    reason: str
+    part_ids: tuple[str, ...]
+    attended_s: float
+
+
 @dataclass(frozen=True, eq=False)
 class Estimate:
     """Everything that led to a cycle time, stage by stage.
@@ -83,28 +112,20 @@ class Estimate:
         As :func:`edgetime.wear.compute_wear` takes them; None for lives as they are stated.
     """
 
-    options: Options
-    take_off: TakeOff
-    load: Load
-    paths: ToolPaths
-    motion: MotionTimes
-    cycle: Cycle
-    wear_factors: Mapping[str, Mapping[str, float]] | None = None
+    SCHEMA: ClassVar[str] = "edgetime.estimate/1"
+
+    options: Options = field(metadata=HIDDEN)
+    take_off: TakeOff = field(metadata=HIDDEN)
+    load: Load = field(metadata=HIDDEN)
+    paths: ToolPaths = field(metadata=HIDDEN)
+    motion: MotionTimes = field(metadata=HIDDEN)
+    cycle: Cycle = field(metadata=HIDDEN)
+    wear_factors: Mapping[str, Mapping[str, float]] | None = field(default=None, metadata=HIDDEN)
 
     @property
     def plan(self) -> PassPlan:
         """What is done: the passes that have moves, and what is attended for them."""
         return self.paths.plan
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What every stage found, in the order of the stages."""
-        return (
-            *relevant_findings(self.take_off, self.options.choice),
-            *self.load.findings,
-            *self.plan.findings,
-            *self.paths.findings,
-        )
 
     @cached_property
     def wear(self) -> Wear:
@@ -131,66 +152,100 @@ class Estimate:
         """
         return WallClock.of(start, self.plan.stops, self.cycle)
 
-    @cached_property
-    def labour(self) -> Labour:
-        """What people do for the load, computed when first asked for."""
-        return compute_labour(self.plan, self.cycle, self.wear)
-
     @property
+    @figure
     def digest(self) -> str:
         """SHA-256 of drawings, catalogue, options and version: equal digests, equal figures."""
         facts = {
             "version": __version__,
             "drawings": [d.digest for d in self.take_off.drawings],
             "catalogue": self.load.catalogue.digest,
-            "options": self.options.as_dict(),
+            "options": as_json(self.options),
         }
         return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.estimate/1`` document."""
-        return {
-            "schema": "edgetime.estimate/1",
-            "digest": self.digest,
-            "drawings": [
-                {
-                    "path": d.path,
-                    "units": d.units,
-                    "mm_per_unit": d.mm_per_unit,
-                    "width_mm": d.size_mm[0],
-                    "height_mm": d.size_mm[1],
-                }
-                for d in self.take_off.drawings
-            ],
-            "machine": self.load.machine.name,
-            "stack": self.load.stack.name,
-            "stone": self.load.stone.name,
-            "thickness_mm": self.load.nominal_mm,
-            "actual_thickness_mm": self.load.parts[0].actual_mm,
-            **as_json(self.cycle),
-            "labour": as_json(self.labour),
-            "hand_work": [
-                {
-                    "part_id": self.load.parts[h.part].part.part_id,
-                    "profile": h.profile,
-                    "length_mm": h.length_mm,
-                    "x_mm": h.x_mm,
-                    "y_mm": h.y_mm,
-                }
-                for h in self.paths.hand
-            ],
-            "elsewhere_mm": dict(self.plan.elsewhere_mm),
-            "stops": [
-                {
-                    "before_row": stop.before_visit,
-                    "reason": stop.reason,
-                    "part_ids": [self.load.parts[p].part.part_id for p in stop.parts],
-                    "attended_s": stop.seconds,
-                }
-                for stop in self.plan.stops
-            ],
-            "findings": as_json(self.findings),
-        }
+    @property
+    @figure
+    def drawings(self) -> tuple[ReadDrawing, ...]:
+        """The drawings and their units."""
+        return tuple(
+            ReadDrawing(d.path, d.units, d.mm_per_unit, *d.size_mm) for d in self.take_off.drawings
+        )
+
+    @property
+    @figure
+    def machine(self) -> str:
+        """Name of the machine."""
+        return self.load.machine.name
+
+    @property
+    @figure
+    def stack(self) -> str:
+        """Name of the tool stack."""
+        return self.load.stack.name
+
+    @property
+    @figure
+    def stone(self) -> str:
+        """Name of the stone."""
+        return self.load.stone.name
+
+    @property
+    @figure
+    def thickness_mm(self) -> float:
+        """Nominal thickness [mm]."""
+        return self.load.nominal_mm
+
+    @property
+    @figure
+    def actual_thickness_mm(self) -> float:
+        """Thickness that the cycle is timed with [mm]."""
+        return self.load.parts[0].actual_mm
+
+    @property
+    @figure_merged
+    def timeline(self) -> Cycle:
+        """The cycle, whose figures are the estimate's."""
+        return self.cycle
+
+    @cached_property
+    @figure
+    def labour(self) -> Labour:
+        """What people do for the load, computed when first asked for."""
+        return compute_labour(self.plan, self.cycle, self.wear)
+
+    @property
+    @figure
+    def hand_work(self) -> tuple[HandWork, ...]:
+        """Where edges are left for hand finishing."""
+        ids = self.plan.part_ids(h.part for h in self.paths.hand)
+        return tuple(
+            HandWork(part_id, h.profile, h.length_mm, h.x_mm, h.y_mm)
+            for part_id, h in zip(ids, self.paths.hand, strict=True)
+        )
+
+    @property
+    @figure
+    def elsewhere_mm(self) -> dict[str, float]:
+        """Edge by profile that is made on another machine [mm]."""
+        return self.plan.elsewhere_mm
+
+    @property
+    @figure
+    def stops(self) -> tuple[Stop, ...]:
+        """The attended stops."""
+        return tuple(Stop(*row) for row in self.plan.stop_rows)
+
+    @property
+    @figure
+    def findings(self) -> tuple[Finding, ...]:
+        """What every stage found, in the order of the stages."""
+        return (
+            *relevant_findings(self.take_off, self.options.choice),
+            *self.load.findings,
+            *self.plan.findings,
+            *self.paths.findings,
+        )
 
 
 def estimate_take_off(parts: TakeOff, catalogue: Catalogue, options: Options) -> Estimate:

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from edgetime.cycle.order import PASS, RETURN, OrderRow
 from edgetime.errors import UsageError, Where
 from edgetime.estimating.pipeline import Estimate
+from edgetime.records import written
+
+
+class Left(NamedTuple):
+    """What is left of one stay of a tool."""
+
+    tool: str
+    operation: str
+    left_s: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +38,7 @@ class Resume:
         counts in what is left.
     left_s : float
         Machine time from the new start to the end [s].
-    visits : tuple of (tool, operation, seconds)
+    visits : tuple of Left
         What is left, tool by tool.
     """
 
@@ -41,24 +50,7 @@ class Resume:
     place: str | None
     done_s: float
     left_s: float
-    visits: tuple[tuple[str, str, float], ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "tool": self.tool,
-            "operation": self.operation,
-            "row": self.row,
-            "number": self.number,
-            "part_id": self.part_id,
-            "place": self.place,
-            "done_s": self.done_s,
-            "left_s": self.left_s,
-            "tools": [
-                {"tool": tool, "operation": operation, "left_s": left}
-                for tool, operation, left in self.visits
-            ],
-        }
+    visits: tuple[Left, ...] = field(metadata=written(key="tools"))
 
 
 def _find_row(est: Estimate, tool: str) -> int:
@@ -165,10 +157,10 @@ def resume_at(est: Estimate, tool: str, part: str | None = None) -> Resume:
     before = [each for each in stay if each.kind == PASS and each.number < start.number]
     skipped = sum(each.total_s for each in before) + start.travel_s
     left = tuple(
-        (v.tool, v.operation, v.time.total_s - (skipped if i == 0 else 0.0))
+        Left(v.tool, v.operation, v.time.total_s - (skipped if i == 0 else 0.0))
         for i, v in enumerate(visits[row:])
     )
-    left_s = sum(seconds for _, _, seconds in left)
+    left_s = sum(each.left_s for each in left)
     return Resume(
         tool=visits[row].tool,
         operation=visits[row].operation,

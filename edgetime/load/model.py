@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, figure, figure_named, written
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part
 from edgetime.tooling.model import Catalogue, Machine, Stack, Stone
@@ -25,9 +25,37 @@ class PlacedPart:
         Nominal and actual thickness [mm].
     """
 
-    part: Part
+    part: Part = field(metadata=HIDDEN)
     nominal_mm: float
     actual_mm: float
+
+    @property
+    @figure
+    def part_id(self) -> str:
+        """Id of the part."""
+        return self.part.part_id
+
+    @property
+    @figure
+    def name(self) -> str:
+        """Name of the part."""
+        return self.part.name
+
+    @property
+    @figure
+    def drawing(self) -> str:
+        """Path of its drawing."""
+        return self.part.drawing
+
+    @property
+    @figure
+    def bounds_mm(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top of its outline on the table [mm]."""
+        return bounds(self.part.outline.path)
+
+
+def _name(entry: Machine | Stack | Stone) -> str:
+    return entry.name
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,11 +85,13 @@ class Load:
         Where no tool may come: as drawn, in table coordinates, then the machine's own.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.load/1"
+
     parts: tuple[PlacedPart, ...]
-    machine: Machine
-    stack: Stack
-    stone: Stone
-    catalogue: Catalogue
+    machine: Machine = field(metadata=written(write=_name))
+    stack: Stack = field(metadata=written(write=_name))
+    stone: Stone = field(metadata=written(write=_name))
+    catalogue: Catalogue = field(metadata=HIDDEN)
     cutout_method: str
     diameters_mm: dict[str, float]
     feed_override: float
@@ -70,6 +100,7 @@ class Load:
     keep_outs: tuple[KeepOut, ...] = ()
 
     @property
+    @figure_named("thickness_mm")
     def nominal_mm(self) -> float:
         """Nominal thickness of the load's slabs [mm]."""
         return self.parts[0].nominal_mm if self.parts else self.catalogue.shop.thickness_mm
@@ -86,30 +117,3 @@ class Load:
         tool = piece.partition("/")[0]
         new = self.catalogue.tools[tool].diameter_mm
         return self.diameters_mm.get(piece, self.diameters_mm.get(tool, new))
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form: what lies where, in what, on what."""
-        return {
-            "schema": "edgetime.load/1",
-            "machine": self.machine.name,
-            "stack": self.stack.name,
-            "stone": self.stone.name,
-            "thickness_mm": self.nominal_mm,
-            "cutout_method": self.cutout_method,
-            "feed_override": self.feed_override,
-            "order": self.order,
-            "diameters_mm": dict(self.diameters_mm),
-            "parts": [
-                {
-                    "part_id": p.part.part_id,
-                    "name": p.part.name,
-                    "drawing": p.part.drawing,
-                    "nominal_mm": p.nominal_mm,
-                    "actual_mm": p.actual_mm,
-                    "bounds_mm": list(bounds(p.part.outline.path)),
-                }
-                for p in self.parts
-            ],
-            "keep_outs": [k.as_dict() for k in self.keep_outs],
-            "findings": as_json(self.findings),
-        }

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import ClassVar, NamedTuple
 
 from edgetime.findings import Finding
 from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path
 from edgetime.load.model import Load
 from edgetime.passes.pockets import hand_swaps
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, figure_named
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Machine, Operation, ShopDefaults, Step
 
@@ -192,6 +192,48 @@ def pocket_stops(
     return [AttendedStop(v, "pocket", (), 0.0, machine.stop_s + swap_s) for v in swapped]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassRow:
+    """A pass in the JSON form of a plan; ``visit`` counts from 0."""
+
+    visit: int
+    step: str
+    part_id: str
+    contour: int
+    place: Place
+    profiles: Sequence[str]
+    run_mm: float
+    closed: bool
+    start_mm: Sequence[float]
+    end_mm: Sequence[float]
+    free_start: bool
+    free_end: bool
+    offset_mm: float
+    top_z_mm: float
+    bottom_z_mm: float
+    number: int
+    count: int
+    feed_mm_per_s: float
+    plunge_mm_per_s: float
+
+
+class StopRow(NamedTuple):
+    """An attended stop in the JSON form of a plan."""
+
+    before_visit: int
+    reason: str
+    part_ids: tuple[str, ...]
+    attended_s: float
+
+
+class TreatedRow(NamedTuple):
+    """Edge of one part and profile that asks for finishing on the machine."""
+
+    part_id: str
+    profile: str
+    length_mm: float
+
+
 @dataclass(frozen=True, eq=False)
 class PassPlan:
     """All passes of a load.
@@ -219,15 +261,17 @@ class PassPlan:
         ``passes`` are in that order.
     """
 
-    load: Load
+    SCHEMA: ClassVar[str] = "edgetime.plan/1"
+
+    load: Load = field(metadata=HIDDEN)
     profiles: tuple[str, ...]
     visits: tuple[PlannedVisit, ...]
-    passes: tuple[Pass, ...]
-    stops: tuple[AttendedStop, ...]
+    passes: tuple[Pass, ...] = field(metadata=HIDDEN)
+    stops: tuple[AttendedStop, ...] = field(metadata=HIDDEN)
     elsewhere_mm: dict[str, float]
-    treated_mm: dict[tuple[int, str], float]
+    treated_mm: dict[tuple[int, str], float] = field(metadata=HIDDEN)
     findings: tuple[Finding, ...]
-    drawn: tuple[Pass, ...] = ()
+    drawn: tuple[Pass, ...] = field(default=(), metadata=HIDDEN)
 
     def diameter_mm(self, p: Pass) -> float:
         """Return the real diameter of the piece that runs a pass [mm]."""
@@ -292,61 +336,54 @@ class PassPlan:
         own += [p for p in self.drawn if p.visit in some]
         return replace(self, passes=tuple(sorted(own, key=lambda p: p.visit)), drawn=())
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; edge runs by part, contour, length and ends."""
-        part_ids = [p.part.part_id for p in self.load.parts]
-        return {
-            "schema": "edgetime.plan/1",
-            "profiles": list(self.profiles),
-            "visits": [
-                {
-                    "tool": v.tool,
-                    "piece": v.piece,
-                    "operation": str(v.operation),
-                    "rotation_rad_per_s": v.rotation_rad_per_s,
-                    "side": v.side,
-                }
-                for v in self.visits
-            ],
-            "passes": [
-                {
-                    "visit": p.visit,
-                    "step": p.step.name,
-                    "part_id": part_ids[p.run.part],
-                    "contour": p.run.contour,
-                    "place": str(p.run.place),
-                    "profiles": sorted(
-                        {self.profiles[t] for t in p.run.path.tags.tolist() if t >= 0}
-                    ),
-                    "run_mm": p.run.path.length_mm,
-                    "closed": p.run.path.closed,
-                    "start_mm": p.run.ends_mm[0],
-                    "end_mm": p.run.ends_mm[1],
-                    "free_start": p.run.free_start,
-                    "free_end": p.run.free_end,
-                    "offset_mm": p.offset_mm,
-                    "top_z_mm": p.top_z_mm,
-                    "bottom_z_mm": p.bottom_z_mm,
-                    "number": p.number,
-                    "count": p.count,
-                    "feed_mm_per_s": p.feed_mm_per_s,
-                    "plunge_mm_per_s": p.plunge_mm_per_s,
-                }
-                for p in self.passes
-            ],
-            "stops": [
-                {
-                    "before_visit": s.before_visit,
-                    "reason": s.reason,
-                    "part_ids": [part_ids[i] for i in s.parts],
-                    "attended_s": s.seconds,
-                }
-                for s in self.stops
-            ],
-            "elsewhere_mm": dict(self.elsewhere_mm),
-            "treated_mm": [
-                {"part_id": part_ids[part], "profile": name, "length_mm": length}
-                for (part, name), length in self.treated_mm.items()
-            ],
-            "findings": as_json(self.findings),
-        }
+    @property
+    @figure_named("passes")
+    def pass_rows(self) -> tuple[PassRow, ...]:
+        """The passes as JSON has them."""
+        return tuple(self._pass_row(p) for p in self.passes)
+
+    @property
+    @figure_named("stops")
+    def stop_rows(self) -> tuple[StopRow, ...]:
+        """The attended stops as JSON has them."""
+        return tuple(
+            StopRow(s.before_visit, s.reason, self.part_ids(s.parts), s.seconds) for s in self.stops
+        )
+
+    @property
+    @figure_named("treated_mm")
+    def treated_rows(self) -> tuple[TreatedRow, ...]:
+        """Edge that asks for finishing here, by part and profile [mm]."""
+        return tuple(
+            TreatedRow(self.load.parts[part].part_id, name, length)
+            for (part, name), length in self.treated_mm.items()
+        )
+
+    def part_ids(self, parts: Iterable[int]) -> tuple[str, ...]:
+        """Return the ids of some of the load's parts, given by index."""
+        return tuple(self.load.parts[p].part_id for p in parts)
+
+    def _pass_row(self, p: Pass) -> PassRow:
+        run = p.run
+        tags = {t for t in run.path.tags.tolist() if t >= 0}
+        return PassRow(
+            visit=p.visit,
+            step=p.step.name,
+            part_id=self.load.parts[run.part].part_id,
+            contour=run.contour,
+            place=run.place,
+            profiles=sorted(self.profiles[t] for t in tags),
+            run_mm=run.path.length_mm,
+            closed=run.path.closed,
+            start_mm=run.ends_mm[0],
+            end_mm=run.ends_mm[1],
+            free_start=run.free_start,
+            free_end=run.free_end,
+            offset_mm=p.offset_mm,
+            top_z_mm=p.top_z_mm,
+            bottom_z_mm=p.bottom_z_mm,
+            number=p.number,
+            count=p.count,
+            feed_mm_per_s=p.feed_mm_per_s,
+            plunge_mm_per_s=p.plunge_mm_per_s,
+        )

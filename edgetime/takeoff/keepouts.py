@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import Path
+from edgetime.records import HIDDEN, figure, written
 from edgetime.takeoff.rules import Meaning
 from edgetime.tolerances import COINCIDENT_MM
 
@@ -25,6 +26,10 @@ class KeepOutKind(StrEnum):
 
     CUP = "cup"
     """Those that reach the underside of the slab: cups lie under it."""
+
+
+def _or_none(text: str) -> str | None:
+    return text or None
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,22 +53,18 @@ class KeepOut:
 
     name: str
     kind: KeepOutKind
-    paths: tuple[Path, ...]
-    source: str
-    layer: str = ""
-    handle: str = ""
+    paths: tuple[Path, ...] = field(metadata=HIDDEN)
+    source: str = field(metadata=HIDDEN)
+    layer: str = field(default="", metadata=written(write=_or_none))
+    handle: str = field(default="", metadata=written(write=_or_none))
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
+    @property
+    @figure
+    def bounds_mm(self) -> tuple[float, ...]:
+        """Left, bottom, right and top of its lines [mm]."""
         boxes = np.array([bounds(p) for p in self.paths])
         low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        return {
-            "name": self.name,
-            "kind": str(self.kind),
-            "layer": self.layer or None,
-            "handle": self.handle or None,
-            "bounds_mm": [*low.tolist(), *high.tolist()],
-        }
+        return (*low.tolist(), *high.tolist())
 
 
 def keep_outs_of(sheet: Sheet, source: str) -> tuple[KeepOut, ...]:

@@ -6,10 +6,11 @@ import os
 import shlex
 import subprocess
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, field
+from typing import Final
 
 from edgetime.drawing.model import Drawing, LayerState
+from edgetime.records import HIDDEN, figure
 from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
 
 UNKNOWN: Final = "unknown"
@@ -40,16 +41,18 @@ class LayerUse:
     length_mm: float
     curves: int
     state: str
-    rule: LayerRule | None
-    outline_profile: str | None = None
-    cutout_profile: str | None = None
+    rule: LayerRule | None = field(metadata=HIDDEN)
+    outline_profile: str | None = field(default=None, metadata=HIDDEN)
+    cutout_profile: str | None = field(default=None, metadata=HIDDEN)
 
     @property
+    @figure
     def means(self) -> str:
         """What the rule says it means, ``unknown`` where no rule matches."""
         return UNKNOWN if self.rule is None else str(self.rule.means)
 
     @property
+    @figure
     def profile(self) -> str | None:
         """The profile its curves give, the default's where the rule names none."""
         if self.rule is None:
@@ -60,21 +63,29 @@ class LayerUse:
         }
         return self.rule.profile or fallback.get(self.rule.means)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        rule = self.rule
-        return {
-            "layer": self.layer,
-            "length_mm": self.length_mm,
-            "curves": self.curves,
-            "means": self.means,
-            "profile": self.profile,
-            "match": None if rule is None else rule.match,
-            "method": None if rule is None else rule.method,
-            "notch": None if rule is None else rule.notch,
-            "state": self.state,
-            "rule_from": None if rule is None else rule.source,
-        }
+    @property
+    @figure
+    def match(self) -> str | None:
+        """Glob of the rule."""
+        return None if self.rule is None else self.rule.match
+
+    @property
+    @figure
+    def method(self) -> str | None:
+        """``milled`` or ``precut``, where the rule says so."""
+        return None if self.rule is None else self.rule.method
+
+    @property
+    @figure
+    def notch(self) -> str | None:
+        """``outline`` or ``milled``, where the rule says so."""
+        return None if self.rule is None else self.rule.notch
+
+    @property
+    @figure
+    def rule_from(self) -> str | None:
+        """File and line of the rule, or ``--layer``."""
+        return None if self.rule is None else self.rule.source
 
 
 def layer_uses(drawing: Drawing, rules: LayerRules) -> tuple[LayerUse, ...]:

@@ -8,13 +8,13 @@ the right-hand side of whatever it follows, and a positive offset is always into
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import ClassVar, NamedTuple
 
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, figure, figure_named
 from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.layer_use import LayerUse
 
@@ -93,9 +93,27 @@ class Cutout:
         ``milled``, ``precut`` or None for the shop's default (a layer rule may say).
     """
 
-    contour: Contour
+    contour: Contour = field(metadata=HIDDEN)
     diameter_mm: float | None = None
     method: str | None = None
+
+    @property
+    @figure
+    def perimeter_mm(self) -> float:
+        """Length around it [mm]."""
+        return self.contour.path.length_mm
+
+    @property
+    @figure
+    def layer(self) -> str:
+        """Layer of its first curve."""
+        return self.contour.layer
+
+    @property
+    @figure
+    def handle(self) -> str:
+        """Handle of its first curve."""
+        return self.contour.handle
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,9 +137,10 @@ class Hole:
     diameter_mm: float
     layer: str
     handle: str
-    chords_mm: float | None = None
+    chords_mm: float | None = field(default=None, metadata=HIDDEN)
 
     @property
+    @figure
     def perimeter_mm(self) -> float:
         """Length of its line as drawn [mm]."""
         return math.pi * self.diameter_mm if self.chords_mm is None else self.chords_mm
@@ -142,6 +161,16 @@ class Recess:
     layer: str
     handle: str
     length_mm: float
+
+
+class PartEdge(NamedTuple):
+    """An edge of a part, and where it is."""
+
+    profile: str
+    length_mm: float
+    layer: str
+    place: Place
+    handle: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,8 +204,8 @@ class Part:
 
     part_id: str
     name: str
-    drawing: str
-    outline: Contour
+    drawing: str = field(metadata=HIDDEN)
+    outline: Contour = field(metadata=HIDDEN)
     cutouts: tuple[Cutout, ...]
     holes: tuple[Hole, ...]
     recesses: tuple[Recess, ...]
@@ -187,6 +216,22 @@ class Part:
     def contours(self) -> tuple[Contour, ...]:
         """Return the outline, then the cutouts."""
         return (self.outline, *(c.contour for c in self.cutouts))
+
+    @property
+    @figure
+    def outline_mm(self) -> float:
+        """Length of the outline [mm]."""
+        return self.outline.path.length_mm
+
+    @property
+    @figure_named("edges")
+    def all_edges(self) -> tuple[PartEdge, ...]:
+        """Edges of the outline, then of the cutouts, in order around each."""
+        return tuple(
+            PartEdge(e.profile, e.length_mm, e.layer, contour.place, e.handle)
+            for contour in self.contours()
+            for e in contour.edges
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,6 +281,8 @@ class TakeOff:
         In the order given.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.takeoff/1"
+
     drawings: tuple[DrawingTakeOff, ...]
 
     @property
@@ -247,72 +294,3 @@ class TakeOff:
     def findings(self) -> tuple[Finding, ...]:
         """All findings, drawing by drawing."""
         return tuple(f for d in self.drawings for f in d.findings)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.takeoff/1`` document."""
-        return {
-            "schema": "edgetime.takeoff/1",
-            "drawings": [_drawing_dict(d) for d in self.drawings],
-        }
-
-
-def _drawing_dict(drawing: DrawingTakeOff) -> dict[str, Any]:
-    return {
-        "path": drawing.path,
-        "units": drawing.units,
-        "mm_per_unit": drawing.mm_per_unit,
-        "digest": drawing.digest,
-        "size_mm": list(drawing.size_mm),
-        "lengths_by_layer_mm": drawing.lengths_by_layer_mm,
-        "lengths_by_profile_mm": drawing.lengths_by_profile_mm,
-        "layers": [use.as_dict() for use in drawing.layers],
-        "parts": [_part_dict(p) for p in drawing.parts],
-        "keep_outs": [k.as_dict() for k in drawing.keep_outs],
-        "findings": as_json(drawing.findings),
-    }
-
-
-def _part_dict(part: Part) -> dict[str, Any]:
-    return {
-        "part_id": part.part_id,
-        "name": part.name,
-        "size_mm": list(part.size_mm),
-        "area_mm2": part.area_mm2,
-        "area_gross_mm2": part.area_gross_mm2,
-        "outline_mm": part.outline.path.length_mm,
-        "cutouts": [
-            {
-                "perimeter_mm": c.contour.path.length_mm,
-                "diameter_mm": c.diameter_mm,
-                "method": c.method,
-                "layer": c.contour.layer,
-                "handle": c.contour.handle,
-            }
-            for c in part.cutouts
-        ],
-        "holes": [
-            {
-                "perimeter_mm": h.perimeter_mm,
-                "diameter_mm": h.diameter_mm,
-                "x_mm": h.x_mm,
-                "y_mm": h.y_mm,
-                "layer": h.layer,
-                "handle": h.handle,
-            }
-            for h in part.holes
-        ],
-        "recesses": [
-            {"length_mm": r.length_mm, "layer": r.layer, "handle": r.handle} for r in part.recesses
-        ],
-        "edges": [
-            {
-                "profile": e.profile,
-                "length_mm": e.length_mm,
-                "layer": e.layer,
-                "place": str(contour.place),
-                "handle": e.handle,
-            }
-            for contour in part.contours()
-            for e in contour.edges
-        ],
-    }

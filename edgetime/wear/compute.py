@@ -21,7 +21,14 @@ from edgetime.toolpath.core import core_area_mm2
 from edgetime.toolpath.model import ToolPaths
 from edgetime.wear import codes
 from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm
-from edgetime.wear.model import Consumables, Measure, ToolWear, Wear
+from edgetime.wear.model import (
+    Consumables,
+    Measure,
+    ProfileShare,
+    ToolPieces,
+    ToolWear,
+    Wear,
+)
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -106,12 +113,12 @@ def _by_part(part: IntArray, shares: FloatArray) -> tuple[tuple[int, float], ...
 
 def _by_profile(
     profile: IntArray, shares: FloatArray, names: tuple[str, ...]
-) -> tuple[tuple[str, float], ...]:
+) -> tuple[ProfileShare, ...]:
     sums = np.bincount(profile + 1, weights=shares, minlength=len(names) + 1)
     there = np.bincount(profile + 1, minlength=len(names) + 1) > 0
     listed = zip([SHARED, *names], sums.tolist(), there.tolist(), strict=True)
-    found = [(name, total) for name, total, used in listed if used]
-    return tuple(sorted(found, key=lambda row: row[0] == SHARED))
+    found = [ProfileShare(name, total) for name, total, used in listed if used]
+    return tuple(sorted(found, key=lambda row: row.profile == SHARED))
 
 
 def _weighted(plan: PassPlan, own: _Contact, by: str, factors: Factors) -> FloatArray:
@@ -169,6 +176,7 @@ def _tool_wear(plan: PassPlan, tool: Tool, piece: str, own: _Contact, factors: F
         radius_loss_mm=loss,
         by_part=() if share is None else _by_part(own.part, shares),
         by_profile=() if share is None else _by_profile(own.profile, shares, plan.profiles),
+        part_ids=tuple(p.part.part_id for p in load.parts),
     )
 
 
@@ -184,7 +192,7 @@ def _consumables(load: Load, tools: tuple[ToolWear, ...], total_s: float) -> Con
         return None if rate is None else rate * seconds / unit
 
     return Consumables(
-        pieces=tuple(pieces.items()),
+        pieces=tuple(ToolPieces(*own) for own in pieces.items()),
         water_l=each(machine.water_mm3_per_s, cut_s, _MM3_PER_L),
         spindle_kwh=each(machine.spindle_w, cut_s, _J_PER_KWH),
         base_kwh=each(machine.base_w, total_s, _J_PER_KWH),

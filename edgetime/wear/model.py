@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Context, Decimal
-from typing import Any, Final
+from typing import ClassVar, Final, NamedTuple
 
 from edgetime.findings import Finding
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, figure, figure_named, written
 
 EXACT: Final = Context(prec=60)
 """Wide enough that neither a price times the seventeen digits of a share nor a sum of such
@@ -46,18 +46,38 @@ class Measure:
     file: str
     key: str
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; ``unit`` says what ``used`` and ``life`` are in."""
-        return {
-            "by": self.by,
-            "used": self.used,
-            "life": self.life,
-            "unit": self.unit,
-            "share": self.share,
-            "abrasiveness": self.abrasiveness,
-            "file": self.file,
-            "key": self.key,
-        }
+
+class PartShare(NamedTuple):
+    """Share of a life used on one part."""
+
+    part_id: str
+    share: float
+
+
+class ProfileShare(NamedTuple):
+    """Share of a life used on one profile, ``(shared)`` for holes and what else has none."""
+
+    profile: str
+    share: float
+
+
+class ToolPieces(NamedTuple):
+    """How many pieces of a tool are used up."""
+
+    tool: str
+    pieces: float
+
+
+class Cost(NamedTuple):
+    """An amount of money in one currency."""
+
+    currency: str
+    amount: Decimal
+
+
+def _unrounded(amount: Decimal) -> str:
+    # A price keeps the zeros it is written with.
+    return f"{amount:f}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,14 +122,16 @@ class ToolWear:
     by_part : tuple of (int, float)
         Index into the load's parts and share of life used there, in running order; a part
         the tool comes back to stands there again. The shares add up to ``share``.
-    by_profile : tuple of (str, float)
-        Profile and share of life used on it, ``(shared)`` for holes and what else has none.
+    by_profile : tuple of ProfileShare
+        Share of life used on each profile.
+    part_ids : tuple of str
+        Of the load's parts, as indexed by ``by_part``.
     """
 
     tool: str
     piece: str
-    stone: str
-    thickness_mm: float
+    stone: str = field(metadata=HIDDEN)
+    thickness_mm: float = field(metadata=HIDDEN)
     contact_mm: float
     path_mm: float
     volume_mm3: float
@@ -119,12 +141,19 @@ class ToolWear:
     measures: tuple[Measure, ...]
     share: float | None
     governing: str
-    cost: Decimal | None
-    price: Decimal | None
+    cost: Decimal | None = field(metadata=written(write=_unrounded))
+    price: Decimal | None = field(metadata=written(write=_unrounded))
     currency: str
     radius_loss_mm: float | None
-    by_part: tuple[tuple[int, float], ...]
-    by_profile: tuple[tuple[str, float], ...]
+    by_part: tuple[tuple[int, float], ...] = field(metadata=HIDDEN)
+    by_profile: tuple[ProfileShare, ...]
+    part_ids: tuple[str, ...] = field(metadata=HIDDEN)
+
+    @property
+    @figure_named("by_part")
+    def shares_by_part(self) -> tuple[PartShare, ...]:
+        """Share of life used on each part, in running order."""
+        return tuple(PartShare(self.part_ids[part], share) for part, share in self.by_part)
 
     @property
     def measure(self) -> Measure | None:
@@ -138,36 +167,26 @@ class Consumables:
 
     Attributes
     ----------
-    pieces : tuple of (str, float)
-        Tool name and pieces of it used up, over all its profiles; tools without a stated life
-        are missing [-].
+    pieces : tuple of ToolPieces
+        Of each tool, over all its profiles; tools without a stated life are missing [-].
     water_l : float or None
         Water flow times the time in the cut [l]; None when the machine's file states no flow.
     spindle_kwh, base_kwh : float or None
         Spindle power times the time in the cut; base power times the whole cycle [kWh].
     """
 
-    pieces: tuple[tuple[str, float], ...]
+    pieces: tuple[ToolPieces, ...]
     water_l: float | None
     spindle_kwh: float | None
     base_kwh: float | None
 
     @property
+    @figure
     def electricity_kwh(self) -> float | None:
         """Sum of both, None unless both are known [kWh]."""
         if self.spindle_kwh is None or self.base_kwh is None:
             return None
         return self.spindle_kwh + self.base_kwh
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "pieces": [{"tool": tool, "pieces": count} for tool, count in self.pieces],
-            "water_l": self.water_l,
-            "spindle_kwh": self.spindle_kwh,
-            "base_kwh": self.base_kwh,
-            "electricity_kwh": self.electricity_kwh,
-        }
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -190,58 +209,23 @@ class Wear:
         Of this stage only.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.wear/1"
+
     tools: tuple[ToolWear, ...]
     consumables: Consumables
     stone: str
     machine: str
     thickness_mm: float
-    parts: tuple[tuple[str, str], ...]
+    parts: tuple[tuple[str, str], ...] = field(metadata=HIDDEN)
     findings: tuple[Finding, ...]
 
     @property
-    def cost(self) -> tuple[tuple[str, Decimal], ...]:
+    @figure
+    def cost(self) -> tuple[Cost, ...]:
         """Currency and cost of all tools whose cost is known, one per currency."""
         totals: dict[str, Decimal] = {}
         for tool in self.tools:
             if tool.cost is not None:
                 so_far = totals.get(tool.currency, Decimal(0))
                 totals[tool.currency] = EXACT.add(so_far, tool.cost)
-        return tuple(sorted(totals.items()))
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.wear/1`` document; money is a decimal text."""
-        return {
-            "schema": "edgetime.wear/1",
-            "machine": self.machine,
-            "stone": self.stone,
-            "thickness_mm": self.thickness_mm,
-            "tools": [self._tool(t) for t in self.tools],
-            "consumables": self.consumables.as_dict(),
-            "cost": [{"currency": c, "amount": _money(a)} for c, a in self.cost],
-            "findings": as_json(self.findings),
-        }
-
-    def _tool(self, t: ToolWear) -> dict[str, Any]:
-        return {
-            "tool": t.tool,
-            "piece": t.piece,
-            "contact_mm": t.contact_mm,
-            "path_mm": t.path_mm,
-            "volume_mm3": t.volume_mm3,
-            "cut_s": t.cut_s,
-            "holes": t.holes,
-            "area_mm2": t.area_mm2,
-            "share": t.share,
-            "governing": t.governing,
-            "measures": [m.as_dict() for m in t.measures],
-            "price": _money(t.price),
-            "cost": _money(t.cost),
-            "currency": t.currency,
-            "radius_loss_mm": t.radius_loss_mm,
-            "by_part": [{"part_id": self.parts[part][0], "share": s} for part, s in t.by_part],
-            "by_profile": [{"profile": name, "share": s} for name, s in t.by_profile],
-        }
-
-
-def _money(amount: Decimal | None) -> str | None:
-    return None if amount is None else f"{amount:f}"
+        return tuple(Cost(currency, amount) for currency, amount in sorted(totals.items()))

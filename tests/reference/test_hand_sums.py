@@ -29,6 +29,7 @@ from support.kitchens import write_kitchen
 
 from edgetime import Catalogue, Estimate, estimate, load_catalogue
 from edgetime.cycle import TERMS
+from edgetime.records import as_json
 from edgetime.tooling.model import Stack, Step
 
 WITHIN = 0.03
@@ -247,7 +248,7 @@ def test_nothing_is_left_out_of_these_loads(load: tuple[Estimate, dict[str, Row]
 
 def accounts(found: Estimate) -> None:
     """Hold the published document to its own identities, each within 1e-6 s."""
-    document = found.as_dict()
+    document = as_json(found)
     total = document["total_s"]
     clock = 0.0
     for row in document["tools"]:

@@ -86,6 +86,7 @@ def tool_wear(
         radius_loss_mm=None,
         by_part=by_part or (() if worst is None else ((0, worst.share),)),
         by_profile=(),
+        part_ids=("p01", "p02", "p03"),
     )
 
 

@@ -55,8 +55,8 @@ def advise_command(
             "total_s": est.cycle.total_s,
             "attended_s": est.cycle.attended_s,
             "hand_mm": est.cycle.hand_mm,
-            "advice": [a.as_dict() for a in found],
-            "together": sums.as_dict(),
+            "advice": as_json(found),
+            "together": as_json(sums),
             "findings": as_json(est.findings),
         }
 

@@ -9,6 +9,7 @@ import typer
 
 from edgetime.cli.options import FormatOption, StrictOption, UnitsOption
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.demo import Written
@@ -52,7 +53,7 @@ def demo_command(
     def document() -> dict[str, Any]:
         # The estimate's own document, with what was written beside it.
         return {
-            **est.as_dict(),
+            **as_json(est),
             "demo": {
                 "folder": str(written.folder),
                 "new": list(written.new),

@@ -16,6 +16,7 @@ from edgetime.cli.options import (
     parse_resume,
 )
 from edgetime.cli.output import Format, Result, one_table, table_units
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -131,15 +132,15 @@ def estimate_command(
     system = table_units(units, est.load.catalogue.shop.units)
 
     def document() -> dict[str, Any]:
-        out = est.as_dict()
+        out: dict[str, Any] = as_json(est)
         if factors is not None:
-            out["explain"] = {"tool": explain, "factors": [f.as_dict() for f in factors]}
+            out["explain"] = {"tool": explain, "factors": as_json(factors)}
         if effects is not None:
-            out["sensitivity"] = [e.as_dict() for e in effects]
+            out["sensitivity"] = as_json(effects)
         if rest is not None:
-            out["resume"] = rest.as_dict()
+            out["resume"] = as_json(rest)
         if wear:
-            out["wear"] = est.wear.as_dict()
+            out["wear"] = as_json(est.wear)
         if wall is not None:
             wall.mark(out)
         if runs:

@@ -348,7 +348,7 @@ def shift_command(
         if filling is not None:
             out["table_filling"] = filling.as_dict()
         if factors is not None:
-            out["explain"] = [f.as_dict() for f in factors]
+            out["explain"] = as_json(factors)
         out["findings"] = as_json(shift.findings)
         return out
 

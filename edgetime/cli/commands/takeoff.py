@@ -23,6 +23,7 @@ from edgetime.cli.options import (
     load_shop,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 
 class Show(StrEnum):
@@ -95,7 +96,7 @@ def takeoff_command(
     }[show]
     return Result(
         output=output,
-        document=take_off.as_dict,
+        document=lambda: as_json(take_off),
         header=header,
         rows=rows,
         system=system,

@@ -48,7 +48,7 @@ def wear_command(
 
     def document() -> dict[str, Any]:
         return {
-            **found.as_dict(),
+            **as_json(found),
             "digest": est.digest,
             "drawings": [d.path for d in est.take_off.drawings],
             "stack": est.load.stack.name,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from edgetime.errors import EdgetimeError, UsageError
 from edgetime.estimating.advice.drawing import WORTH_HAND_MM, drawing_advice, drawing_proposals
@@ -50,15 +50,6 @@ class Together:
     saving_s: float
     saving_attended_s: float
     saving_hand_mm: float
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "numbers": list(self.numbers),
-            "saving_s": self.saving_s,
-            "saving_attended_s": self.saving_attended_s,
-            "saving_hand_mm": self.saving_hand_mm,
-        }
 
 
 ONE_OF: Final = frozenset({"smaller-wheel", "other-stack"})

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
 
 from edgetime.errors import Where
 from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
-from edgetime.records import as_json
+from edgetime.records import HIDDEN
 from edgetime.takeoff import TakeOff
 from edgetime.tooling import Catalogue
 
@@ -115,18 +114,4 @@ class Advice:
     where: Where
     computed: bool = True
     brings: tuple[str, ...] = ()
-    change: Change | None = field(default=None, repr=False, compare=False)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "kind": self.kind,
-            "what": self.what,
-            "saving_s": self.saving_s,
-            "saving_attended_s": self.saving_attended_s,
-            "saving_hand_mm": self.saving_hand_mm,
-            "how": self.how,
-            "computed": self.computed,
-            "brings": list(self.brings),
-            "where": as_json(self.where),
-        }
+    change: Change | None = field(default=None, repr=False, compare=False, metadata=HIDDEN)

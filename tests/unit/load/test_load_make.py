@@ -11,6 +11,7 @@ from support.catalogue import SHOP, a_catalogue, a_drawing, a_load, a_rectangle
 
 from edgetime.errors import NothingToCut, StackMissing, UsageError
 from edgetime.load import make_load
+from edgetime.records import as_json
 from edgetime.takeoff.model import TakeOff
 
 
@@ -108,7 +109,7 @@ def test_take_off_without_parts_is_nothing_to_cut():
 
 def test_json_form_says_what_lies_where():
     """The JSON form carries choices, thicknesses and exact bounds."""
-    data = a_load(a_rectangle(x=500.0, y=400.0, width=1000.0, depth=600.0)).as_dict()
+    data = as_json(a_load(a_rectangle(x=500.0, y=400.0, width=1000.0, depth=600.0)))
     json.dumps(data)
     assert data["schema"] == "edgetime.load/1"
     assert data["parts"][0]["bounds_mm"] == [500.0, 400.0, 1500.0, 1000.0]

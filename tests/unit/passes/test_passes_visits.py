@@ -25,6 +25,7 @@ from edgetime.errors import NothingToCut
 from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
 from edgetime.passes.model import pocket_stops
 from edgetime.passes.pockets import hand_swaps
+from edgetime.records import as_json
 from edgetime.tooling.model import Operation
 
 
@@ -108,7 +109,7 @@ def test_two_plans_of_one_load_are_equal():
     parts = [a_rectangle(width=300.0, depth=250.0, x=350.0 * i, y=(i * 700.0) % 1900.0,
                          name=f"p{i}") for i in range(8)]  # fmt: skip
     first, second = (
-        json.dumps(plan_passes(a_load(*parts, order="short-travel")).as_dict()) for _ in range(2)
+        json.dumps(as_json(plan_passes(a_load(*parts, order="short-travel")))) for _ in range(2)
     )
     assert first == second
 
@@ -210,7 +211,7 @@ def test_json_form_of_the_plan():
     """Visits, passes, stops and lengths in plain values, with units in the keys."""
     sink = a_cutout(rectangle(500.0, 300.0, x=700.0, y=650.0, radius=60.0), "eased")
     plan = plan_passes(a_load(a_part(rectangle(1000.0, 600.0, x=500.0, y=500.0), "eased", sink)))
-    data = json.loads(json.dumps(plan.as_dict()))
+    data = json.loads(json.dumps(as_json(plan)))
     assert data["schema"] == "edgetime.plan/1"
     assert len(data["passes"]) == len(plan.passes)
     assert data["stops"] == [

@@ -11,6 +11,7 @@ from support.takeoffs import RULES, Builder, found
 from edgetime.drawing import read_drawing
 from edgetime.drawing.model import LayerState
 from edgetime.findings import Severity
+from edgetime.records import as_json
 from edgetime.report.layers import LAYERS
 from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off
 from edgetime.takeoff.layer_names import read_name, short_for
@@ -276,7 +277,7 @@ def test_csv_and_json_of_the_layers_have_the_same_keys():
     (drawing,) = take_off([b.drawing()], RULES).drawings
     rows = [("kitchen.dxf", use) for use in drawing.layers]
     for made, use in zip(LAYERS.records(rows), drawing.layers, strict=True):
-        assert made == {"drawing": "kitchen.dxf", **use.as_dict()}
+        assert made == {"drawing": "kitchen.dxf", **as_json(use)}
 
 
 def _one_part(**more):

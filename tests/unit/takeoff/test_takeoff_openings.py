@@ -10,6 +10,7 @@ from support.takeoffs import RULES, Builder, found
 
 from edgetime.drawing.model import LayerState
 from edgetime.findings import Severity
+from edgetime.records import as_json
 from edgetime.takeoff import LayerRules, take_off
 
 PLAIN = LayerRules(RULES.rules, default_profile="bevel")
@@ -225,7 +226,7 @@ def test_many_findings_of_a_kind_are_summed_up():
 def test_document_has_the_keys_of_the_contract():
     """The JSON form has every key outside checks rely on, and is plain JSON."""
     b = _top().rectangle("SINK", 300, 100, 500, 400).circle("TAP", 1000, 550, 35)
-    document = json.loads(json.dumps(take_off([b.drawing()], PLAIN).as_dict()))
+    document = json.loads(json.dumps(as_json(take_off([b.drawing()], PLAIN))))
     assert document["schema"] == "edgetime.takeoff/1"
     (drawing,) = document["drawings"]
     assert {

@@ -125,7 +125,7 @@ def test_layers_give_clamps_and_cups(tmp_path):
     found = {k.layer: k for k in result.drawings[0].keep_outs}
     assert found["CUPS"].kind is KeepOutKind.CUP
     assert found["CLAMP-1"].kind is KeepOutKind.SOLID
-    assert found["CLAMP-1"].as_dict()["bounds_mm"] == pytest.approx([508, 101.6, 609.6, 177.8])
+    assert found["CLAMP-1"].bounds_mm == pytest.approx([508, 101.6, 609.6, 177.8])
     assert [p.closed for k in found.values() for p in k.paths].count(False) == 1
 
 
@@ -153,7 +153,7 @@ def test_areas_move_with_their_drawing(tmp_path):
     result = of_drawing(tmp_path, drawing)
     place = [Placement(0, 1000.0, 500.0, 0.5 * 3.141592653589793)]
     (area,) = placed_keep_outs(result, place)
-    assert area.as_dict()["bounds_mm"] == pytest.approx([1200.0, 600.0, 1260.0, 680.0])
+    assert area.bounds_mm == pytest.approx([1200.0, 600.0, 1260.0, 680.0])
 
 
 def test_machine_file_gives_circles_rectangles_and_polygons(shop_file):
@@ -171,7 +171,7 @@ def test_machine_file_gives_circles_rectangles_and_polygons(shop_file):
     assert [(a.name, str(a.kind)) for a in areas] == [
         ("clamp A", "solid"), ("cup 7", "cup"), ("stop rail", "solid"),
     ]  # fmt: skip
-    boxes = [a.as_dict()["bounds_mm"] for a in areas]
+    boxes = [a.bounds_mm for a in areas]
     assert boxes[0] == pytest.approx([0.0, 10.0, 100.0, 60.8])
     assert boxes[1] == pytest.approx([440.0, 240.0, 560.0, 360.0])
     assert boxes[2] == pytest.approx([0.0, 0.0, 50.0, 50.0])

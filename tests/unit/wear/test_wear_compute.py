@@ -14,6 +14,7 @@ from support.shapes import circle, rectangle
 from support.wears import AtFeed, by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.findings import Severity
+from edgetime.records import as_json
 from edgetime.tooling.model import Life
 from edgetime.wear import compute_wear
 from edgetime.wear.compute import _by_part
@@ -230,7 +231,7 @@ def test_document_names_units_and_keeps_money_as_text():
     """The JSON form is plain, and says where each life is stated."""
     life = (Life("length", 64_000.0, key="life[1].length"),)
     wear = wear_of(eased(catalogue=shop(tools={"pad": {"life": life, "file": "pad.toml", **EUR}})))
-    document = json.loads(json.dumps(wear.as_dict(), allow_nan=False))
+    document = json.loads(json.dumps(as_json(wear), allow_nan=False))
     assert document["schema"] == "edgetime.wear/1"
     pad = next(t for t in document["tools"] if t["piece"] == "pad")
     assert Decimal(pad["cost"]) == Decimal("10.00")
