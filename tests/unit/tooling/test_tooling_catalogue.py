@@ -11,7 +11,7 @@ from edgetime.tooling import Operation, ToolKind, load_catalogue, load_layers, s
 
 SOURCE = re.compile(
     r"(Published source|Common practice, no source|By definition"
-    r"|Assumption, to be replaced by the shop's own figure): \S"
+    r"|Assumption, replace with your own figure): \S"
 )
 IN_PER_MIN = 25.4 / 60.0
 
