@@ -38,8 +38,8 @@ STAGES = [
     "cycle",
     "wear",
     "labour",
-    "jobs",
     "estimating",
+    "picture",
     "ledger",
     "life",
     "forecast",
@@ -64,6 +64,8 @@ OUTSIDE_HOME = {
     "scipy": {"life", "forecast", "shift"},
     "simpy": {"shift"},
     "tomlkit": {"tooling"},
+    "weasyprint": {"picture"},
+    "pypdfium2": {"picture"},
 }
 NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
 

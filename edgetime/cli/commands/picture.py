@@ -1,0 +1,220 @@
+"""``edgetime picture``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
+from edgetime.cli.options import (
+    Drawings,
+    FormatOption,
+    StrictOption,
+    UnitsOption,
+    complete_from,
+    load_shop,
+)
+from edgetime.cli.output import Format, Result, table_units
+from edgetime.errors import PlanError, UsageError, Where
+from edgetime.records import as_json
+
+if TYPE_CHECKING:
+    from edgetime.estimating import Estimate
+    from edgetime.picture import Show
+    from edgetime.report.document import Block
+    from edgetime.takeoff import TakeOff
+    from edgetime.tooling import Catalogue
+
+FORMS = (".svg", ".png", ".pdf")
+
+
+@takes_load_options
+def picture_command(
+    drawings: Drawings,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
+    file: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="File to write: .svg, .png or .pdf; otherwise the first drawing's name with "
+            "-plan.svg, here.",
+        ),
+    ] = None,
+    take_off: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option(
+            "--take-off",
+            help="Only parts and edges, without table and tools: to check the layer rules.",
+        ),
+    ] = False,
+    show: Annotated[
+        str | None,
+        typer.Option(
+            "--show",
+            metavar="NAMES",
+            help="What to show, separated by commas: labels, findings, hand (edges finished by "
+            "hand), starts (order of work), paths (tool centres), table, legend; or all. "
+            "Otherwise all but paths; with --tool, paths too.",
+        ),
+    ] = None,
+    tool: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tool",
+            metavar="TOOL",
+            autocompletion=complete_from("tools"),
+            help="Show the starts and the path of this tool only; may be given more than once.",
+        ),
+    ] = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Draw the plan of a load: parts, edges by profile, openings, findings, tool paths.
+
+    Each profile has a letter, a dash pattern and a colour of its own. Findings are marked
+    where they are. Curves on layers that no rule matches are shown in red dashes. A load
+    that cannot be timed is drawn without table and tools.
+
+    \b
+    Examples:
+      edgetime picture edgetime-demo/cafe-counters.dxf -o plan.svg
+      edgetime picture LOAD.dxf --take-off
+      edgetime picture LOAD.dxf --tool polish-1 -o polish-1.pdf
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used, or the picture cannot be written.
+    """
+    target = file or Path(f"{Path(drawings[0]).stem}-plan.svg")
+    _check_form(target)
+    shown = _shown(show, bool(tool))
+    catalogue = load_shop(choices.shop, choices.layers, choices.layer, choices.profile,
+                          choices.cutout_profile)  # fmt: skip
+    source, why = _source(drawings, choices, catalogue, take_off=take_off)
+
+    from edgetime.drawing import read_drawing  # noqa: PLC0415  of no use to --help
+    from edgetime.picture import draw_plan  # noqa: PLC0415  as above
+    from edgetime.report.quantities import format_edge  # noqa: PLC0415  as above
+
+    system = table_units(units, catalogue.shop.units)
+    chosen = _known_tools(tool or [], source)
+    svg = draw_plan(
+        source,
+        show=shown,
+        tools=chosen,
+        drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
+        length_text=lambda length: format_edge(length, system),
+    )
+    _write(target, svg)
+    findings = source.findings
+    what = "take-off" if take_off or why else "load"
+
+    def blocks() -> list[Block]:
+        from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
+        from edgetime.report.findings import kinds_text  # noqa: PLC0415  as above
+
+        said = [Line(f"Wrote the plan of the {what} to {target}.")]
+        if why:
+            said.append(Line(f"The load cannot be timed: {why}"))
+        return [*said, Line(f"Findings: {kinds_text(findings)}.")]
+
+    def document() -> dict[str, Any]:
+        return {
+            "schema": "edgetime.picture/1",
+            "file": str(target),
+            "shows": what,
+            "why_not_load": why or None,
+            "findings": as_json(findings),
+        }
+
+    return Result(
+        output=output,
+        document=document,
+        header=("file", "shows"),
+        rows=lambda: [[str(target), what]],
+        blocks=blocks,
+        findings=findings,
+        strict=strict,
+    )
+
+
+def _check_form(target: Path) -> None:
+    if target.suffix.lower() not in FORMS:
+        raise UsageError(
+            f"{target} ends with none of {', '.join(FORMS)}.",
+            where=Where(key="--output"),
+            remedy="End the name of the file with the form that is wanted.",
+        )
+
+
+def _shown(names: str | None, tools: bool) -> frozenset[Show]:  # noqa: FBT001
+    from edgetime.picture import Show  # noqa: PLC0415  of no use to --help
+    from edgetime.picture.scene import USUAL  # noqa: PLC0415  as above
+
+    if names is None:
+        return USUAL | {Show.PATHS} if tools else USUAL
+    words = [word.strip() for word in names.split(",") if word.strip()]
+    if words == ["all"]:
+        return frozenset(Show)
+    known = [str(s) for s in Show]
+    wrong = [word for word in words if word not in known]
+    if wrong:
+        raise UsageError(
+            f"{wrong[0]!r} cannot be shown.",
+            where=Where(key="--show"),
+            remedy=f"Name any of {', '.join(known)}, separated by commas; or all.",
+        )
+    return frozenset(Show(word) for word in words)
+
+
+def _source(
+    drawings: list[str], choices: LoadOptions, catalogue: Catalogue, *, take_off: bool
+) -> tuple[TakeOff | Estimate, str]:
+    """Return what is drawn, and why it is no load where it should have been one."""
+    from edgetime.estimating import read_take_off  # noqa: PLC0415  of no use to --help
+
+    why = ""
+    if not take_off:
+        try:
+            return choices.estimate(drawings), ""
+        except PlanError as error:
+            why = error.what
+    return read_take_off(drawings, catalogue, drawing_units=choices.drawing_units), why
+
+
+def _known_tools(tools: list[str], source: TakeOff | Estimate) -> list[str]:
+    from edgetime.estimating import Estimate  # noqa: PLC0415  of no use to --help
+
+    if not tools or not isinstance(source, Estimate):
+        return tools
+    visits = source.cycle.visits
+    known = list(dict.fromkeys(name for v in visits for name in (v.tool, v.piece)))
+    wrong = [name for name in tools if name not in known]
+    if wrong:
+        raise UsageError(
+            f"Tool {wrong[0]!r} does nothing in this load.",
+            where=Where(key="--tool"),
+            remedy=f"Name one of: {', '.join(known)}.",
+        )
+    return tools
+
+
+def _write(target: Path, svg: str) -> None:
+    """Write the picture whole or not at all."""
+    form = target.suffix.lower()
+    if form == ".svg":
+        content = svg.encode()
+    else:
+        from edgetime.picture.convert import as_pdf, as_png  # noqa: PLC0415  an extra
+
+        content = as_png(svg) if form == ".png" else as_pdf(svg)
+    beside = target.with_name(target.name + ".part")
+    try:
+        beside.write_bytes(content)
+        beside.replace(target)
+    finally:
+        beside.unlink(missing_ok=True)

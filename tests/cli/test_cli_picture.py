@@ -1,0 +1,63 @@
+"""``edgetime picture`` writes the plan, whole or not at all."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from support.foreign_layers import drawn, german
+from support.kitchens import write_kitchen
+
+
+def test_each_form_is_what_its_name_says(run, tmp_path):
+    """An SVG of XML, a PDF of one page, a PNG as wide as promised."""
+    pypdfium2 = pytest.importorskip("pypdfium2")
+    from PIL import Image  # noqa: PLC0415
+
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    for form in ("svg", "pdf", "png"):
+        done = run("picture", load, "-o", tmp_path / f"plan.{form}")
+        assert done.code == 0, done.err
+        assert f"plan.{form}" in done.out.replace("\n", "")
+    assert (tmp_path / "plan.svg").read_text(encoding="utf-8").startswith("<svg ")
+    assert len(pypdfium2.PdfDocument(tmp_path / "plan.pdf")) == 1
+    image = Image.open(tmp_path / "plan.png")
+    assert image.width == pytest.approx(2400, abs=1)
+    assert len(image.convert("RGB").getcolors(1 << 24)) > 20
+
+
+def test_a_load_that_cannot_be_timed_is_still_drawn(run, tmp_path):
+    """The plan is where one looks for what is wrong."""
+    path, _ = drawn(german, tmp_path)
+    done = run("picture", path, "-o", tmp_path / "plan.svg", "--format", "json")
+    assert done.code == 0, done.err
+    said = json.loads(done.out)
+    assert said["shows"] == "take-off"
+    assert "no part" in said["why_not_load"]
+    assert "AUSSENKONTUR" in (tmp_path / "plan.svg").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("options", "key"),
+    [
+        (("-o", "plan.txt"), "--output"),
+        (("--show", "everything"), "--show"),
+        (("--tool", "nothing"), "--tool"),
+    ],
+)
+def test_slips_write_nothing(run, tmp_path, monkeypatch, options, key):
+    """One message that names the option; no file."""
+    monkeypatch.chdir(tmp_path)
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    done = run("picture", load, *options)
+    assert done.code == 2
+    assert key in done.err
+    assert [p.name for p in tmp_path.iterdir()] == ["kitchen.dxf"]
+
+
+def test_a_folder_that_is_not_there_is_an_input_error(run, tmp_path):
+    """The message names the file; nothing is left behind."""
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    done = run("picture", load, "-o", tmp_path / "none" / "plan.svg")
+    assert done.code == 3
+    assert "plan.svg" in done.err
