@@ -146,6 +146,8 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["takeoff", *DEMO],
             ["takeoff", str(odd)],
             ["layers", str(odd)],
+            ["picture", *DEMO],
+            ["picture", str(odd), "--layer", "EASED=ignore"],
             ["estimate", *DEMO, *EXTRAS],
             ["estimate", str(odd)],
             ["demo", "--into", "again"],
