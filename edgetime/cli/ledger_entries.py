@@ -9,24 +9,18 @@ from typing import Annotated, Any
 
 import typer
 
+from edgetime.cli.blocks import takes
 from edgetime.cli.ledger_options import (
-    AtOption,
-    LedgerOption,
-    NoteOption,
+    ENTERED_NOW,
+    EntryOptions,
     PieceArgument,
     PriceOption,
     SizeOption,
-    WhoOption,
-    open_books,
     read_price,
-    read_stamp,
-    told,
 )
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     Drawings,
-    FormatOption,
-    ShopOption,
     StrictOption,
     UnitsOption,
     complete_from,
@@ -34,9 +28,10 @@ from edgetime.cli.options import (
     length_option,
     load_shop,
 )
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.output import Result, table_units
 from edgetime.errors import UsageError, Where
-from edgetime.units import UnitSystem
+
+takes_entry_options = takes(entry=EntryOptions)
 
 
 class Ended(StrEnum):
@@ -47,12 +42,11 @@ class Ended(StrEnum):
     LOST = "lost"
 
 
+@takes_entry_options
 def receive_command(
     tool: Annotated[
         str,
-        typer.Argument(
-            metavar="TOOL", help="The tool's name.", autocompletion=complete_from("tools")
-        ),
+        typer.Argument(metavar="TOOL", help="Tool.", autocompletion=complete_from("tools")),
     ],
     count: Annotated[int, typer.Option("--count", help="How many pieces.")] = 1,
     profile: Annotated[
@@ -70,16 +64,11 @@ def receive_command(
     ] = None,
     diameter: SizeOption = None,
     price: PriceOption = None,
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
-    r"""Enter new pieces; each gets a serial of its own.
+    r"""Enter new pieces; each gets its own serial.
 
-    Price and diameter are the catalogue's where they are not given.
+    Price and diameter default to the catalogue's.
 
     \b
     Examples:
@@ -88,12 +77,12 @@ def receive_command(
 
     Exit codes: 0 done; 2 wrong use; 3 a shop file cannot be used; 5 the ledger is unchanged.
     """
-    model = _known_tool(tool, profile, shop)
+    model = _known_tool(tool, profile, entry.shop)
     paid, currency = read_price(price)
     if paid is None and model.price is not None and model.currency:
         paid, currency = model.price, model.currency
     size = length_option(diameter, "--diameter")
-    with open_books(ledger, shop, create=True) as books:
+    with entry.open(create=True) as books:
         posted = books.receive(
             tool,
             profile=profile,
@@ -102,15 +91,13 @@ def receive_command(
             diameter_mm=model.diameter_mm if size is None else size,
             price=paid,
             currency=currency,
-            **read_stamp(at, who, note),
+            **entry.stamp,
         )
         named = tool if profile is None else f"{tool}/{profile}"
-        return told(
+        return entry.answer(
             posted,
             books,
             first=f"Entered in {books.name}.",
-            output=output,
-            system=UnitSystem.METRIC,
             hints=(f"Next: edgetime ledger mount {named} --pocket N",),
         )
 
@@ -130,7 +117,7 @@ def _known_tool(tool: str, profile: str | None, shop: str | None) -> Any:
     model = catalogue.tools[tool]
     if model.profiled != (profile is not None):
         raise UsageError(
-            f"{tool} is ground to one profile: say which."
+            f"{tool} is ground to a profile; name it."
             if model.profiled
             else f"{tool} is not ground to a profile.",
             where=Where(key="--profile"),
@@ -148,6 +135,7 @@ def _known_tool(tool: str, profile: str | None, shop: str | None) -> Any:
     return model
 
 
+@takes_entry_options
 def mount_command(
     piece: Annotated[
         str,
@@ -159,13 +147,8 @@ def mount_command(
     pocket: Annotated[
         int | None, typer.Option("--pocket", metavar="N", help="Pocket of the rack, from 1.")
     ] = None,
-    out: Annotated[bool, typer.Option("--out", help="Take it out of the rack.")] = False,  # noqa: FBT002
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    out: Annotated[bool, typer.Option("--out", help="Take the piece out of the rack.")] = False,  # noqa: FBT002
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Put a piece in a pocket; what was there goes to the shelf. Runs are charged to it.
 
@@ -179,13 +162,13 @@ def mount_command(
     """
     if (pocket is None) != out:
         raise UsageError(
-            "Say either the pocket or --out.",
+            "Give either --pocket or --out.",
             where=Where(key="--pocket"),
             remedy=f"Write: edgetime ledger mount {piece} --pocket N",
         )
-    with open_books(ledger, shop) as books:
-        posted = books.mount(piece, pocket=pocket, **read_stamp(at, who, note))
-        return told(posted, books, first="Entered.", output=output, system=UnitSystem.METRIC)
+    with entry.open() as books:
+        posted = books.mount(piece, pocket=pocket, **entry.stamp)
+        return entry.answer(posted, books)
 
 
 def _actual(texts: Iterable[str]) -> float | dict[str, float] | None:
@@ -206,7 +189,7 @@ def _actual(texts: Iterable[str]) -> float | dict[str, float] | None:
     return found or whole
 
 
-@takes_load_options
+@takes(choices=LoadOptions, entry=EntryOptions)
 def post_command(
     drawings: Drawings,
     load: Annotated[
@@ -214,7 +197,7 @@ def post_command(
         typer.Option("--load", metavar="NAME", help="The load; otherwise the drawings' names."),
     ] = None,
     run: Annotated[
-        int, typer.Option("--run", metavar="N", help="Which run of this load it is.")
+        int, typer.Option("--run", metavar="N", help="Number of this run of the load.")
     ] = 1,
     actual: Annotated[
         list[str] | None,
@@ -226,17 +209,13 @@ def post_command(
         ),
     ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
-    r"""Enter a run of a load: its wear is charged to the pieces that are mounted.
+    r"""Enter a run of a load: its wear is charged to the mounted pieces.
 
-    The load is estimated as 'edgetime estimate' does it. The same run posted twice changes
+    The load is estimated as by 'edgetime estimate'. The same run posted twice changes
     nothing. All pieces of a run are entered, or none.
 
     \b
@@ -250,49 +229,31 @@ def post_command(
     for a tool, or the ledger cannot be written; it is unchanged.
     """
     factors = _actual(actual or ())
-    stamp = read_stamp(at, who, note)
     est = choices.estimate(drawings)
     name = load if load is not None else " + ".join(Path(d).stem for d in drawings)
-    with open_books(ledger, choices.shop, create=True) as books:
+    with entry.open(create=True) as books:
         posted = books.post_run(
-            est.wear, digest=est.digest, load_name=name, run=run, actual=factors, **stamp
+            est.wear, digest=est.digest, load_name=name, run=run, actual=factors, **entry.stamp
         )
         when = f"{posted.entries[0].at:%Y-%m-%d %H:%M} UTC"
-        first = (
-            f"Posted: {name}, run {run}, to {len(posted.entries)} pieces."
-            if posted.new
-            else f"{name}, run {run}, was posted on {when} already; nothing was changed."
-        )
-        hints = () if posted.new else (f"If it ran again, post it with --run {run + 1}.",)
-        result = told(
+        return entry.answer(
             posted,
             books,
-            first=first,
-            output=output,
+            first=f"Posted: {name}, run {run}, to {len(posted.entries)} pieces."
+            if posted.new
+            else f"{name}, run {run}, was already posted on {when}; nothing was changed.",
             system=table_units(units, est.load.catalogue.shop.units),
-            hints=hints,
+            findings=(*est.findings, *est.wear.findings),
+            strict=strict,
+            hints=() if posted.new else (f"If it ran again, post it with --run {run + 1}.",),
         )
-    return Result(
-        output=output,
-        document=result.document,
-        header=result.header,
-        rows=result.rows,
-        blocks=result.blocks,
-        findings=(*est.findings, *est.wear.findings),
-        strict=strict,
-        hints=result.hints,
-    )
 
 
+@takes_entry_options
 def measure_command(
     piece: PieceArgument,
     diameter: Annotated[str, typer.Argument(metavar="DIAMETER", help="79.4 (millimetres), 3.1in.")],
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Enter a measured diameter.
 
@@ -304,22 +265,18 @@ def measure_command(
     """
     size = length_option(diameter, "DIAMETER")
     assert size is not None  # noqa: S101  a text is given
-    with open_books(ledger, shop) as books:
-        posted = books.measure(piece, diameter_mm=size, **read_stamp(at, who, note))
-        return told(posted, books, first="Entered.", output=output, system=UnitSystem.METRIC)
+    with entry.open() as books:
+        posted = books.measure(piece, diameter_mm=size, **entry.stamp)
+        return entry.answer(posted, books)
 
 
+@takes_entry_options
 def dress_command(
     piece: PieceArgument,
     diameter: SizeOption = None,
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
-    r"""Enter a dressing, and the diameter after it where it was measured.
+    r"""Enter a dressing, with the diameter after it if measured.
 
     \b
     Examples:
@@ -329,29 +286,25 @@ def dress_command(
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
     size = length_option(diameter, "--diameter")
-    with open_books(ledger, shop) as books:
-        posted = books.dress(piece, diameter_mm=size, **read_stamp(at, who, note))
-        return told(posted, books, first="Entered.", output=output, system=UnitSystem.METRIC)
+    with entry.open() as books:
+        posted = books.dress(piece, diameter_mm=size, **entry.stamp)
+        return entry.answer(posted, books)
 
 
+@takes_entry_options
 def reprofile_command(
     piece: PieceArgument,
     diameter: SizeOption = None,
     life: Annotated[
-        str, typer.Option("--life", metavar="SHARE", help="Life it begins with: 90%.")
+        str, typer.Option("--life", metavar="SHARE", help="Life it begins with, e.g. 90%.")
     ] = "100%",
     early: Annotated[  # noqa: FBT002
-        bool, typer.Option("--early", help="The wheel was not worn yet.")
+        bool, typer.Option("--early", help="The wheel was not yet worn out.")
     ] = False,
     price: PriceOption = None,
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
-    r"""Enter that a wheel was ground to its profile anew: its life begins again.
+    r"""Enter a reprofiling: the wheel's life begins again.
 
     \b
     Examples:
@@ -362,7 +315,7 @@ def reprofile_command(
     paid, currency = read_price(price)
     size = length_option(diameter, "--diameter")
     begins = factor_option(life, "--life")
-    with open_books(ledger, shop) as books:
+    with entry.open() as books:
         posted = books.reprofile(
             piece,
             diameter_mm=size,
@@ -370,24 +323,20 @@ def reprofile_command(
             reason="early" if early else "worn",
             price=paid,
             currency=currency,
-            **read_stamp(at, who, note),
+            **entry.stamp,
         )
-        return told(posted, books, first="Entered.", output=output, system=UnitSystem.METRIC)
+        return entry.answer(posted, books)
 
 
+@takes_entry_options
 def retire_command(
     piece: PieceArgument,
-    reason: Annotated[Ended, typer.Option("--reason", help="Why.")],
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    reason: Annotated[Ended, typer.Option("--reason", help="Why it is retired.")],
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Take a piece out of service: worn, broken or lost.
 
-    The reason matters: how long tools last is learnt from those that wore out.
+    The reason matters: tool life is estimated from the pieces that wore out.
 
     \b
     Examples:
@@ -396,11 +345,12 @@ def retire_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
-    with open_books(ledger, shop) as books:
-        posted = books.retire(piece, reason=reason.value, **read_stamp(at, who, note))
-        return told(posted, books, first="Entered.", output=output, system=UnitSystem.METRIC)
+    with entry.open() as books:
+        posted = books.retire(piece, reason=reason.value, **entry.stamp)
+        return entry.answer(posted, books)
 
 
+@takes_entry_options
 def adjust_command(
     piece: PieceArgument,
     share: Annotated[
@@ -409,14 +359,9 @@ def adjust_command(
             "--share", metavar="SHARE", help="Share of life to add: 50%, or --share=-10%."
         ),
     ],
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
-    r"""Correct the share of life a piece has used, by a difference.
+    r"""Correct the share of life used, by the difference.
 
     \b
     Examples:
@@ -428,29 +373,27 @@ def adjust_command(
     text = share.strip()
     size = factor_option(text.removeprefix("-"), "--share")
     value = -size if text.startswith("-") else size
-    with open_books(ledger, shop) as books:
-        posted = books.adjust(piece, share=value, **read_stamp(at, who, note))
-        return told(posted, books, first="Entered.", output=output, system=UnitSystem.METRIC)
+    with entry.open() as books:
+        posted = books.adjust(piece, share=value, **entry.stamp)
+        return entry.answer(posted, books)
 
 
+@takes_entry_options
 def reverse_command(
-    entry: Annotated[
+    numbers: Annotated[
         list[int] | None, typer.Argument(metavar="ENTRY", help="Numbers of entries.")
     ] = None,
     load: Annotated[
-        str | None, typer.Option("--load", metavar="NAME", help="Undo a run of this load.")
+        str | None, typer.Option("--load", metavar="NAME", help="Reverse a run of this load.")
     ] = None,
-    run: Annotated[int, typer.Option("--run", metavar="N", help="Which run of it.")] = 1,
+    run: Annotated[int, typer.Option("--run", metavar="N", help="Number of the run.")] = 1,
     digest: Annotated[
         str | None,
-        typer.Option("--digest", metavar="HEX", help="Of its estimate, where several match."),
+        typer.Option(
+            "--digest", metavar="HEX", help="Digest of its estimate, where several match."
+        ),
     ] = None,
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    who: WhoOption = None,
-    at: AtOption = None,
-    note: NoteOption = "",
-    output: FormatOption = Format.TABLE,
+    entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Undo entries by counter-entries; nothing is ever deleted.
 
@@ -461,17 +404,16 @@ def reverse_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
-    if bool(entry) == (load is not None):
+    if bool(numbers) == (load is not None):
         raise UsageError(
-            "Say either numbers of entries or a load.",
+            "Give either entry numbers or --load.",
             where=Where(key="ENTRY"),
             remedy="'edgetime ledger history' shows the numbers.",
         )
-    stamp = read_stamp(at, who, note)
-    with open_books(ledger, shop) as books:
+    with entry.open() as books:
         posted = (
-            books.reverse(*entry, **stamp)
-            if entry
-            else books.reverse_run(load or "", run=run, digest=digest, **stamp)
+            books.reverse(*numbers, **entry.stamp)
+            if numbers
+            else books.reverse_run(load or "", run=run, digest=digest, **entry.stamp)
         )
-        return told(posted, books, first="Reversed.", output=output, system=UnitSystem.METRIC)
+        return entry.answer(posted, books, first="Reversed.")

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from edgetime.amounts import separator_fault
-from edgetime.cli.options import find_shop_folder, load_shop
+from edgetime.cli.options import FormatOption, ShopOption, find_shop_folder, load_shop
 from edgetime.cli.output import Format, Result, table_units
-from edgetime.errors import EdgetimeError, LedgerError, UsageError, Where
+from edgetime.errors import EdgetimeError, UsageError, Where
+from edgetime.records import as_json
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -52,22 +53,82 @@ AtOption = Annotated[
         help="When it happened: 2026-03-02, '2026-03-02 14:00'; otherwise now.",
     ),
 ]
-NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note.")]
+NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="Free-text note.")]
 PieceArgument = Annotated[str, typer.Argument(metavar="PIECE", help="Serial of the piece.")]
 SizeOption = Annotated[
     str | None,
     typer.Option("--diameter", metavar="LENGTH", help="Diameter as measured: 79.4 (mm), 3.1in."),
 ]
 PriceOption = Annotated[
-    str | None, typer.Option("--price", metavar="MONEY", help="Paid, such as 60.00EUR.")
+    str | None, typer.Option("--price", metavar="MONEY", help="Purchase price, e.g. 60.00EUR.")
 ]
 
 
-def open_books(ledger: str | None, shop: str | None, *, create: bool = False) -> Ledger:
-    """Open the ledger that ``--ledger`` or ``--shop`` names; entries begin a new one."""
-    from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
+@dataclass(frozen=True, kw_only=True)
+class BookOptions:
+    """Which ledger a command reads, and the form of its answer."""
 
-    return open_ledger(ledger, shop=find_shop_folder(shop), create=create)
+    shop: ShopOption = None
+    ledger: LedgerOption = None
+    output: FormatOption = Format.TABLE
+
+    def open(self, *, create: bool = False) -> Ledger:
+        """Open the ledger that ``--ledger`` or ``--shop`` names; ``create`` begins a new one."""
+        from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
+
+        return open_ledger(self.ledger, shop=find_shop_folder(self.shop), create=create)
+
+
+@dataclass(frozen=True, kw_only=True)
+class EntryOptions(BookOptions):
+    """What every command that enters something takes."""
+
+    who: WhoOption = None
+    at: AtOption = None
+    note: NoteOption = ""
+
+    @property
+    def stamp(self) -> dict[str, Any]:
+        """What every entry bears: when, who, a note."""
+        return {"at": read_at(self.at), "who": self.who, "note": self.note}
+
+    def answer(
+        self,
+        posted: Posted,
+        books: Ledger,
+        *,
+        first: str = "Entered.",
+        system: UnitSystem = UnitSystem.METRIC,
+        **more: Any,
+    ) -> Result:
+        """Return what a command says after an entry: what was written, and what is left now.
+
+        ``more`` goes to :class:`Result`.
+        """
+        from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+
+        balances = books.balances_of({e.serial for e in posted.entries})
+        return Result(
+            output=self.output,
+            document=lambda: {
+                "schema": "edgetime.posted/1",
+                "ledger": books.name,
+                "new": posted.new,
+                "entries": as_json(posted.entries),
+                "balances": as_json(balances),
+            },
+            header=report.ENTRIES.header,
+            rows=lambda: report.ENTRIES.csv_rows(posted.entries),
+            blocks=lambda: report.posted_parts(posted.entries, balances, first=first),
+            system=system,
+            **more,
+        )
+
+
+THE_SHOPS_BOOKS: Final = BookOptions()
+"""No option given."""
+ENTERED_NOW: Final = EntryOptions()
+"""No option given."""
 
 
 def system_of(units: UnitSystem | None, shop: str | None) -> UnitSystem:
@@ -90,7 +151,7 @@ def read_at(text: str | None) -> datetime | None:
         return datetime.fromisoformat(text).astimezone()
     except (ValueError, OverflowError) as error:
         raise UsageError(
-            f"{text!r} is no time.",
+            f"{text!r} is not a time.",
             where=Where(key="--at"),
             remedy="Write 2026-03-02, '2026-03-02 14:00' or 2026-03-02T13:00Z.",
         ) from error
@@ -104,55 +165,8 @@ def read_price(text: str | None) -> tuple[Decimal | None, str | None]:
     if found is None:
         why, remedy = separator_fault(text) or ("", "")
         raise UsageError(
-            f"{text!r} is no price{f': {why}' if why else ''}.",
+            f"{text!r} is not a price{f': {why}' if why else ''}.",
             where=Where(key="--price"),
             remedy=f"{remedy} Write an amount and the currency's code, such as 60.00EUR.".strip(),
         )
     return Decimal(found[1]), found[2]
-
-
-def read_stamp(at: str | None, who: str | None, note: str) -> dict[str, Any]:
-    """Read what every entry bears: when, who, a note."""
-    return {"at": read_at(at), "who": who, "note": note}
-
-
-def told(
-    posted: Posted,
-    ledger: Ledger,
-    *,
-    first: str,
-    output: Format,
-    system: UnitSystem,
-    hints: tuple[str, ...] = (),
-) -> Result:
-    """Return what a command says after an entry: what was written, and what is left now."""
-    from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
-
-    serials = {e.serial for e in posted.entries}
-    balances = [b for serial in sorted(serials) for b in _balance(ledger, serial)]
-
-    def document() -> dict[str, Any]:
-        return {
-            "schema": "edgetime.posted/1",
-            "ledger": ledger.name,
-            "new": posted.new,
-            "entries": [report.entry_dict(e) for e in posted.entries],
-            "balances": [b.as_dict() for b in balances],
-        }
-
-    return Result(
-        output=output,
-        document=document,
-        header=report.ENTRY_HEADER,
-        rows=lambda: report.entry_rows(posted.entries),
-        blocks=lambda: report.posted_parts(posted.entries, balances, system, first=first),
-        hints=hints,
-    )
-
-
-def _balance(ledger: Ledger, serial: str) -> Iterable[Any]:
-    try:
-        return ledger.balances(serial)
-    except LedgerError:
-        # Its receipt was reversed just now: it has no account any more.
-        return ()

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import functools
-import inspect
-from collections.abc import Callable
-from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
+from edgetime.cli.blocks import takes
 from edgetime.cli.layer_options import (
     CutoutProfileOption,
     LayerRuleOption,
@@ -30,7 +28,6 @@ from edgetime.cli.options import (
     parse_diameters,
     parse_place,
 )
-from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -245,39 +242,8 @@ AS_THE_SHOP_HAS_IT: Final = LoadOptions()
 """No option given."""
 
 
-def takes_load_options(command: Callable[..., Result]) -> Callable[..., Result]:
-    """Let the options of a load stand where a command has its parameter ``choices``.
-
-    The command line sees one parameter for each field of :class:`LoadOptions`; the command
-    gets them as one record.
-
-    Parameters
-    ----------
-    command : callable
-        With a parameter ``choices: LoadOptions``.
-    """
-    own = get_type_hints(command, include_extras=True)
-    shared = get_type_hints(LoadOptions, include_extras=True)
-    names = [f.name for f in fields(LoadOptions)]
-    parameters: list[inspect.Parameter] = []
-    for parameter in inspect.signature(command).parameters.values():
-        if parameter.name != "choices":
-            parameters.append(parameter.replace(annotation=own[parameter.name]))
-            continue
-        parameters += [
-            inspect.Parameter(f.name, parameter.kind, default=f.default, annotation=shared[f.name])
-            for f in fields(LoadOptions)
-        ]
-
-    @functools.wraps(command)
-    def run(**given: Any) -> Result:
-        choices = LoadOptions(**{name: given.pop(name) for name in names})
-        return command(choices=choices, **given)
-
-    # Only what is seen from outside changes: the framework reads these two.
-    vars(run)["__signature__"] = inspect.Signature(parameters, return_annotation=Result)
-    run.__annotations__ = {p.name: p.annotation for p in parameters}
-    return run
+takes_load_options: Final = takes(choices=LoadOptions)
+"""Let the options of a load stand where a command has its parameter ``choices``."""
 
 
 def _text(value: Any) -> str | None:

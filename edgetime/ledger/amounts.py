@@ -202,4 +202,4 @@ def read_time(text: Any) -> datetime:
     if isinstance(text, str) and _TIME.fullmatch(text):
         with suppress(ValueError):
             return datetime.fromisoformat(text[:-1]).replace(tzinfo=UTC)
-    raise ValueError(f"{text!r} is no UTC time such as 2026-03-02T13:00:00.000000Z")
+    raise ValueError(f"{text!r} is not a UTC time such as 2026-03-02T13:00:00.000000Z")

@@ -14,7 +14,7 @@ from typing import Any
 from sqlalchemy import Connection, select, text
 
 from edgetime.ledger.amounts import ADDED, read_time
-from edgetime.ledger.model import AuditReport
+from edgetime.ledger.model import AuditReport, Check
 from edgetime.ledger.tables import balances, entries, runs
 
 _SUMS = tuple(a.column for a in ADDED)
@@ -296,12 +296,12 @@ def audit_books(link: Connection) -> AuditReport:
         pieces=pieces,
         runs=len(run_rows),
         checks=(
-            ("entries numbered without a gap", len(books.brief)),
-            ("entries that belong to a piece and, if used, to a run", len(books.brief)),
-            ("runs posted once, each with its entries", len(run_rows)),
-            ("reversals that are the exact opposite of what they undo", len(books.reversed)),
-            ("balances added up again, every figure", pieces),
-            ("guards of the database against changes", len(_GUARDS[link.dialect.name][1])),
+            Check("entries numbered without a gap", len(books.brief)),
+            Check("entries that belong to a piece and, if used, to a run", len(books.brief)),
+            Check("runs posted once, each with its entries", len(run_rows)),
+            Check("reversals that are the exact opposite of what they undo", len(books.reversed)),
+            Check("balances added up again, every figure", pieces),
+            Check("guards of the database against changes", len(_GUARDS[link.dialect.name][1])),
         ),
         problems=tuple(books.problems),
     )

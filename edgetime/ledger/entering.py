@@ -6,18 +6,21 @@ import getpass
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 
 from sqlalchemy import select
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger import writing
 from edgetime.ledger.amounts import BY_NAME, CONSUMED, as_utc
-from edgetime.ledger.model import Kind, Posted, Reason, WearLike, model_name
+from edgetime.ledger.model import Kind, Posted, Reason, model_name
 from edgetime.ledger.reading import read_entries
 from edgetime.ledger.store import Store
 from edgetime.ledger.tables import entries, runs
 from edgetime.ledger.writing import RunKey, Stamp, clean
+
+if TYPE_CHECKING:
+    from edgetime.wear import Wear
 
 
 def _somebody() -> str:
@@ -25,6 +28,14 @@ def _somebody() -> str:
         return getpass.getuser()
     except (KeyError, OSError):
         return "unknown"
+
+
+class StampArgs(TypedDict, total=False):
+    """What every entry may be given: when it happened, who enters it, and a note."""
+
+    at: datetime | None
+    who: str | None
+    note: str
 
 
 class Entering:
@@ -41,21 +52,19 @@ class Entering:
 
     def post_run(
         self,
-        wear: WearLike,
+        wear: Wear,
         *,
         digest: str,
         load_name: str,
         run: int = 1,
         actual: float | Mapping[str, float] | None = None,
-        at: datetime | None = None,
-        who: str | None = None,
-        note: str = "",
+        **stamp: Unpack[StampArgs],
     ) -> Posted:
         """Charge a run of a load to the pieces that are mounted for it.
 
         Parameters
         ----------
-        wear : WearLike
+        wear : Wear
             As :func:`edgetime.wear.compute_wear` predicts it.
         digest : str
             Of the estimate.
@@ -65,24 +74,26 @@ class Entering:
             Which run of this load it is, from 1.
         actual : float or mapping of str to float, optional
             Actual over predicted use: of all tools, or by piece as the load names it [-].
-        at, who, note
-            As for all entries.
+        **stamp
+            ``at``, ``who``, ``note``, as for all entries.
 
         Returns
         -------
         Posted
-            ``new`` is False when this run stood there already; nothing was changed then.
+            ``new`` is False when this run was there already; nothing was changed then.
 
         Raises
         ------
         LedgerError
             Nothing is mounted for a tool; the message says what to mount.
         """
-        stamp = self._stamp(at, who, note)
+        marked = self._stamp(**stamp)
         load_name, digest = clean(load_name, "load name"), clean(digest, "digest")
         if run < 1:
             raise LedgerError(
-                f"The run is {run}; runs count from 1.", where=Where(key="--run"), remedy="Say 1."
+                f"The run is {run}; runs count from 1.",
+                where=Where(key="--run"),
+                remedy="Give --run 1 for the first run.",
             )
         everywhere = float(actual) if isinstance(actual, int | float) else 1.0
         factors = dict(actual) if isinstance(actual, Mapping) else {}
@@ -96,14 +107,14 @@ class Entering:
         consumed = {
             a.column: a.store(None if value is None else float(value) * everywhere)
             for a in CONSUMED
-            for value in (getattr(getattr(wear, "consumables", None), a.name, None),)
+            for value in (getattr(wear.consumables, a.name),)
         }
         key = RunKey(digest=digest, load_name=load_name, run_no=run)
         with self._store.write() as link:
             there = writing.run_number(link, key)
             if there is not None:
                 return Posted(new=False, entries=read_entries(link, entries.c.run == there))
-            rows, pieces = writing.run_rows(link, wear, stamp, factors, everywhere)
+            rows, pieces = writing.run_rows(link, wear, marked, factors, everywhere)
             row = writing.new_run(link, key, actual=actual is not None, consumed=consumed)
             return Posted(new=True, entries=writing.add(link, rows, row, pieces))
 
@@ -117,9 +128,7 @@ class Entering:
         diameter_mm: float | None = None,
         price: Decimal | None = None,
         currency: str | None = None,
-        at: datetime | None = None,
-        who: str | None = None,
-        note: str = "",
+        **stamp: Unpack[StampArgs],
     ) -> Posted:
         """Enter new pieces.
 
@@ -137,10 +146,10 @@ class Entering:
             Of one piece, in ``currency``.
         currency : str, optional
             ISO 4217 code.
-        at, who, note
-            As for all entries.
+        **stamp
+            ``at``, ``who``, ``note``, as for all entries.
         """
-        stamp = self._stamp(at, who, note)
+        marked = self._stamp(**stamp)
         tool = clean(tool, "tool")
         profile = None if profile is None else clean(profile, "profile")
         wanted = None if serials is None else [clean(s, "serial", longest=60) for s in serials]
@@ -148,7 +157,7 @@ class Entering:
             raise LedgerError(
                 f"The count is {count}; 1 to 10000 is allowed.",
                 where=Where(key="--count"),
-                remedy="Say how many pieces came.",
+                remedy="State how many pieces arrived.",
             )
         values = {
             "tool": tool,
@@ -161,7 +170,7 @@ class Entering:
             if wanted is None:
                 wanted = writing.next_serials(link, model_name(tool, profile), count)
             writing.check_serials(link, wanted)
-            rows = [stamp.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted]
+            rows = [marked.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted]
             return Posted(new=True, entries=writing.add(link, rows))
 
     def mount(
@@ -169,9 +178,7 @@ class Entering:
         piece: str,
         *,
         pocket: int | None,
-        at: datetime | None = None,
-        who: str | None = None,
-        note: str = "",
+        **stamp: Unpack[StampArgs],
     ) -> Posted:
         """Put a piece in a pocket; whatever was there is taken out.
 
@@ -181,10 +188,10 @@ class Entering:
             Serial; or ``tool`` or ``tool/profile`` for the oldest piece not yet used.
         pocket : int or None
             From 1; None to take the piece out of the rack.
-        at, who, note
-            As for all entries.
+        **stamp
+            ``at``, ``who``, ``note``, as for all entries.
         """
-        stamp = self._stamp(at, who, note)
+        marked = self._stamp(**stamp)
         if pocket is not None and not 1 <= pocket <= 9999:
             raise LedgerError(
                 f"The pocket is {pocket}; pockets count from 1.",
@@ -201,14 +208,16 @@ class Entering:
                     where=Where(key=found.serial),
                     remedy="Nothing needs to be done.",
                 )
-            row = stamp.row(Kind.MOUNTED, piece=found.piece, pocket=pocket)
+            row = marked.row(Kind.MOUNTED, piece=found.piece, pocket=pocket)
             return Posted(new=True, entries=writing.add(link, [row]))
 
-    def measure(self, piece: str, *, diameter_mm: float, **stamp: Any) -> Posted:
+    def measure(self, piece: str, *, diameter_mm: float, **stamp: Unpack[StampArgs]) -> Posted:
         """Enter a measured diameter [mm]."""
         return self._enter(Kind.MEASURED, piece, _diameter(diameter_mm), **stamp)
 
-    def dress(self, piece: str, *, diameter_mm: float | None = None, **stamp: Any) -> Posted:
+    def dress(
+        self, piece: str, *, diameter_mm: float | None = None, **stamp: Unpack[StampArgs]
+    ) -> Posted:
         """Enter a dressing, with the diameter after it [mm] where it was measured."""
         return self._enter(Kind.DRESSED, piece, _diameter(diameter_mm), **stamp)
 
@@ -221,9 +230,9 @@ class Entering:
         reason: Reason | str = Reason.WORN,
         price: Decimal | None = None,
         currency: str | None = None,
-        **stamp: Any,
+        **stamp: Unpack[StampArgs],
     ) -> Posted:
-        """Enter that a wheel was ground to its profile anew: its life begins again.
+        """Enter a reprofiling: the wheel's life begins again.
 
         Parameters
         ----------
@@ -256,7 +265,7 @@ class Entering:
         }
         return self._enter(Kind.REPROFILED, piece, values, **stamp)
 
-    def retire(self, piece: str, *, reason: Reason | str, **stamp: Any) -> Posted:
+    def retire(self, piece: str, *, reason: Reason | str, **stamp: Unpack[StampArgs]) -> Posted:
         """Enter the end of a piece: ``worn``, ``broken`` or ``lost``."""
         why = _reason(reason, (Reason.WORN, Reason.BROKEN, Reason.LOST))
         return self._enter(Kind.RETIRED, piece, {"reason": why.value}, **stamp)
@@ -282,8 +291,8 @@ class Entering:
             Share of life to add, negative to take off [-].
         currency : str, optional
             Of ``cost``.
-        at, who, note
-            As for all entries.
+        **stamp
+            ``at``, ``who``, ``note``, as for all entries.
         **amounts
             Further differences: ``contact_mm``, ``path_mm``, ``volume_mm3``, ``cut_s``,
             ``holes``, ``area_mm2``, ``cost``.
@@ -306,15 +315,15 @@ class Entering:
         }
         if currency:
             values["currency"] = clean(currency, "currency")
-        stamp = self._stamp(at, who, note)
+        marked = self._stamp(at, who, note)
         with self._store.write() as link:
             found = writing.find_piece(link, piece)
-            row = stamp.row(Kind.ADJUSTED, piece=found.piece, **values)
+            row = marked.row(Kind.ADJUSTED, piece=found.piece, **values)
             added = writing.add(link, [row])
             writing.refuse_negative(link, [found.piece])
             return Posted(new=True, entries=added)
 
-    def reverse(self, *ids: int, **stamp: Any) -> Posted:
+    def reverse(self, *ids: int, **stamp: Unpack[StampArgs]) -> Posted:
         """Undo entries by counter-entries; nothing is ever deleted.
 
         Parameters
@@ -339,7 +348,7 @@ class Entering:
             return Posted(new=bool(added), entries=added)
 
     def reverse_run(
-        self, load_name: str, *, run: int = 1, digest: str | None = None, **stamp: Any
+        self, load_name: str, *, run: int = 1, digest: str | None = None, **stamp: Unpack[StampArgs]
     ) -> Posted:
         """Undo all that still stands of a run.
 
@@ -348,7 +357,7 @@ class Entering:
         load_name : str
             The load.
         run : int
-            Which run of it.
+            Number of the run.
         digest : str, optional
             Of its estimate, or the beginning of it, where the load was estimated differently
             for several runs of one number.
@@ -387,7 +396,7 @@ class Entering:
     def _stamp(self, at: datetime | None = None, who: str | None = None, note: str = "") -> Stamp:
         return Stamp(
             at=as_utc(at),
-            who=clean(who if who is not None else _somebody(), "name of who enters it"),
+            who=clean(who if who is not None else _somebody(), "name of the person entering it"),
             note=clean(note, "note", empty=True, longest=2000),
         )
 
@@ -396,15 +405,12 @@ class Entering:
         kind: Kind,
         piece: str,
         values: dict[str, Any],
-        *,
-        at: datetime | None = None,
-        who: str | None = None,
-        note: str = "",
+        **stamp: Unpack[StampArgs],
     ) -> Posted:
-        stamp = self._stamp(at, who, note)
+        marked = self._stamp(**stamp)
         with self._store.write() as link:
             found = writing.find_piece(link, piece)
-            row = stamp.row(kind, piece=found.piece, **values)
+            row = marked.row(kind, piece=found.piece, **values)
             return Posted(new=True, entries=writing.add(link, [row]))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -96,12 +97,18 @@ class Ledger(Entering):
         self._store.close()
 
     def balances(self, piece: str | None = None) -> tuple[PieceBalance, ...]:
-        """Return what stands to the account of every piece, or of one serial."""
+        """Return the account of every piece, or of one serial."""
         with self._store.read() as link:
             if piece is None:
                 return read_balances(link)
             number = writing.find_piece(link, piece, retired=True).piece
             return read_balances(link, balances.c.piece == number)
+
+    def balances_of(self, serials: Collection[str]) -> tuple[PieceBalance, ...]:
+        """Return the balances of some serials, by serial; of a reversed receipt there is none."""
+        with self._store.read() as link:
+            found = read_balances(link, balances.c.serial.in_(serials))
+        return tuple(sorted(found, key=lambda b: b.serial))
 
     def lives(self) -> tuple[LifeRecord, ...]:
         """Return every life, ended or still in service, for a fit of how long tools last."""
@@ -124,7 +131,7 @@ class Ledger(Entering):
         load : str, optional
             Only of this load.
         last : int, optional
-            Only so many of the latest.
+            Only the latest so many.
         """
         with self._store.read() as link:
             conditions: list[Any] = []
@@ -199,7 +206,7 @@ class Ledger(Entering):
             if not target.exists() and copy_database(self._store.path, target):
                 return
         raise LedgerError(
-            "The backup's file is there already.",
+            "The backup file already exists.",
             where=Where(path=str(target)),
             remedy="Name one that does not exist yet; a backup never replaces another.",
         )

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, Protocol
+from typing import ClassVar, Final, NamedTuple
+
+from edgetime.ledger.amounts import BY_NAME
+from edgetime.records import exact, figure, written
+
+NEARLY_SPENT: Final = 0.1
+"""A piece with less of its life left than this is nearly spent."""
 
 
 class Kind(StrEnum):
@@ -42,84 +47,21 @@ class State(StrEnum):
     RETIRED = "retired"
 
 
-class MeasureLike(Protocol):
-    """How much of a life one measure has used up."""
+class Condition(StrEnum):
+    """How near its end a piece is, by the life that is stated."""
 
-    @property
-    def by(self) -> str:
-        """``length``, ``volume``, ``g-ratio``, ``time``, ``holes`` or ``area``."""
-
-    @property
-    def used(self) -> float:
-        """Used; for ``g-ratio`` the volume of the wheel that wears."""
-
-    @property
-    def share(self) -> float:
-        """Share of life used [-]."""
+    UNKNOWN = "unknown"
+    GOOD = "good"
+    NEARLY_SPENT = "nearly spent"
+    SPENT = "spent"
 
 
-class ToolWearLike(Protocol):
-    """Wear of one piece in one load."""
-
-    @property
-    def piece(self) -> str:
-        """``tool`` or ``tool/profile``."""
-
-    @property
-    def stone(self) -> str:
-        """Stone it worked in."""
-
-    @property
-    def thickness_mm(self) -> float:
-        """Nominal thickness [mm]."""
-
-    @property
-    def contact_mm(self) -> float:
-        """Edge times passes [mm]."""
-
-    @property
-    def path_mm(self) -> float:
-        """Tool-centre path in the cut [mm]."""
-
-    @property
-    def volume_mm3(self) -> float:
-        """Stone removed [mm³]."""
-
-    @property
-    def cut_s(self) -> float:
-        """Time in the cut [s]."""
-
-    @property
-    def holes(self) -> int:
-        """Holes cored."""
-
-    @property
-    def area_mm2(self) -> float:
-        """Area sawn [mm²]."""
-
-    @property
-    def measures(self) -> Sequence[MeasureLike]:
-        """Share of life by each measure the tool's file states."""
-
-    @property
-    def governing(self) -> str | None:
-        """The measure that ends first."""
-
-    @property
-    def cost(self) -> Decimal | None:
-        """Price times share of life."""
-
-    @property
-    def currency(self) -> str | None:
-        """ISO 4217 code."""
-
-
-class WearLike(Protocol):
-    """Wear of one load, as :func:`edgetime.wear.compute_wear` gives it."""
-
-    @property
-    def tools(self) -> Sequence[ToolWearLike]:
-        """One per piece, stone and thickness."""
+def _quantities(amounts: dict[str, Decimal]) -> dict[str, str | float]:
+    # Money is text, so that nobody's reader makes a binary fraction of it.
+    return {
+        name: exact(value) if BY_NAME[name].money else float(value)
+        for name, value in amounts.items()
+    }
 
 
 def model_name(tool: str, profile: str | None) -> str:
@@ -184,19 +126,19 @@ class Entry:
     currency: str | None
     who: str
     note: str
-    amounts: dict[str, Decimal]
+    amounts: dict[str, Decimal] = field(metadata=written(key="quantities", write=_quantities))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Posted:
-    """What came of an attempt to enter something.
+    """The result of entering something.
 
     Attributes
     ----------
     new : bool
-        False when the run stood in the ledger already; nothing was changed then.
+        False when the run was in the ledger already; nothing was changed then.
     entries : tuple of Entry
-        Those written, or those that stood there.
+        Those written, or those found there.
     """
 
     new: bool
@@ -224,9 +166,16 @@ class Used:
     share: float | None
 
 
+class Left(NamedTuple):
+    """What is left of a piece by the measure that governs."""
+
+    amount: float
+    unit: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceBalance:
-    """What stands to the account of one piece.
+    """The account of one piece.
 
     Attributes
     ----------
@@ -291,33 +240,49 @@ class PieceBalance:
         """``tool``, or ``tool/profile``."""
         return model_name(self.tool, self.profile)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "serial": self.serial,
-            "tool": self.tool,
-            "profile": self.profile,
-            "state": self.state.value,
-            "pocket": self.pocket,
-            "reason": None if self.reason is None else self.reason.value,
-            "share": self.share,
-            "adjusted": self.adjusted,
-            "restored": self.restored,
-            "remaining": self.remaining,
-            "governing": self.governing,
-            "used": [
-                {"by": u.by, "used": u.used, "unit": u.unit, "share": u.share} for u in self.used
-            ],
-            "runs": self.runs,
-            "dressings": self.dressings,
-            "path_mm": self.path_mm,
-            "diameter_mm": self.diameter_mm,
-            "price": None if self.price is None else str(self.price),
-            "cost": None if self.cost is None else str(self.cost),
-            "currency": self.currency,
-            "received_at": self.received_at.isoformat(),
-            "restored_at": self.restored_at.isoformat(),
-        }
+    @property
+    def governs(self) -> Used | None:
+        """Use by the governing measure."""
+        return next((u for u in self.used if u.by == self.governing), None)
+
+    @property
+    def left(self) -> Left | None:
+        """What is left by the governing measure, in the stones worked so far.
+
+        Used over its share is the life in those stones; that times the life remaining is left.
+        None where no life is stated or no run has shown how fast the life is used.
+        """
+        used = self.governs
+        if used is None or used.share is None or self.remaining is None:
+            return None
+        by_runs = used.share - self.adjusted
+        if not used.used or by_runs <= 0.0:
+            return None
+        amount = max(0.0, self.remaining) * used.used / by_runs
+        # A hole is drilled whole or not at all.
+        return Left(float(int(amount)) if used.unit == "1" else amount, used.unit)
+
+    @property
+    @figure
+    def left_amount(self) -> float | None:
+        """The amount of :attr:`left`, in ``left_unit``."""
+        return None if self.left is None else self.left.amount
+
+    @property
+    @figure
+    def left_unit(self) -> str | None:
+        """The unit of the governing measure."""
+        return None if self.governs is None else self.governs.unit
+
+    @property
+    @figure
+    def condition(self) -> Condition:
+        """Whether it is good, nearly spent, spent, or without a stated life."""
+        if self.remaining is None:
+            return Condition.UNKNOWN
+        if self.remaining <= 0.0:
+            return Condition.SPENT
+        return Condition.NEARLY_SPENT if self.remaining < NEARLY_SPENT else Condition.GOOD
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -362,6 +327,13 @@ class LifeRecord:
         return model_name(self.tool, self.profile)
 
 
+class Check(NamedTuple):
+    """What an audit proved, and for how many items."""
+
+    what: str
+    items: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AuditReport:
     """What adding up the books again showed.
@@ -370,14 +342,16 @@ class AuditReport:
     ----------
     entries, pieces, runs : int
         How many there are.
-    checks : tuple of (str, int)
+    checks : tuple of Check
         What was proved and for how many items.
     problems : tuple of str
         What does not add up; empty for sound books.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.audit/1"
+
     entries: int
     pieces: int
     runs: int
-    checks: tuple[tuple[str, int], ...]
+    checks: tuple[Check, ...]
     problems: tuple[str, ...]

@@ -83,7 +83,7 @@ def read_entries(link: Connection, *conditions: Any, last: int | None = None) ->
     *conditions
         SQLAlchemy conditions on :data:`edgetime.ledger.tables.entries`.
     last : int, optional
-        Only so many of the latest.
+        Only the latest so many.
     """
     query = entry_select().where(*conditions)
     if last is None:
@@ -171,11 +171,6 @@ def read_balances(link: Connection, *conditions: Any) -> tuple[PieceBalance, ...
     """
     query = select(balances).where(*conditions).order_by(balances.c.piece)
     return tuple(map(_balance, link.execute(query)))
-
-
-def balance_of(link: Connection, piece: int) -> PieceBalance:
-    """Read the balance of one piece, given the number of its receipt."""
-    return read_balances(link, balances.c.piece == piece)[0]
 
 
 _SEGMENTS = f"""

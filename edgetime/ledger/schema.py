@@ -70,7 +70,7 @@ def _revision(link: Connection) -> str | None:
     )
     if len(found) != 1 or not names >= _OURS:
         raise LedgerError(
-            "This database is no ledger.",
+            "This database is not a ledger.",
             remedy="Name a ledger, or a file that does not exist yet.",
         )
     return str(found[0])
@@ -140,7 +140,9 @@ def _look_at(path: Path) -> None:
     where = Where(path=str(path))
     if not head.startswith(_MAGIC) or len(head) < 100:
         what = (
-            "The ledger's file is empty." if not head else "The file is no ledger, or is damaged."
+            "The ledger's file is empty."
+            if not head
+            else "The file is not a ledger, or is damaged."
         )
         raise LedgerError(
             what,

@@ -71,7 +71,7 @@ def locate(where: str | Path | None, shop: Path | None) -> Path | URL:
 def _no_address() -> LedgerError:
     # The text itself is not repeated: it may hold a password.
     return LedgerError(
-        "This is no ledger's address.",
+        "This is not a ledger address.",
         where=Where(key="--ledger"),
         remedy="Write a file name, or postgresql://USER@HOST/DATABASE.",
     )
@@ -106,12 +106,12 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ),
     (
         ("append-only", "has no gaps", "reversed once", "posted once"),
-        "The ledger refused to change what is written.",
+        "Entries in the ledger cannot be changed.",
         "Undo an entry with 'edgetime ledger reverse'.",
     ),
     (
         ("password authentication", "no password supplied", "authentication failed"),
-        "The database server does not let you in.",
+        "The database server refused the login.",
         "Check the user and the password in the ledger's address.",
     ),
     (

@@ -127,7 +127,7 @@ def _json_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str
     try:
         document = json.loads(content, parse_float=Decimal)
     except (ValueError, RecursionError) as error:
-        raise _wrong(f"it is no JSON ({error})", Where(path=name)) from error
+        raise _wrong(f"it is not JSON ({error})", Where(path=name)) from error
     if not isinstance(document, dict) or document.get("schema") != SCHEMA:
         raise _wrong(f"its schema is not {SCHEMA}", Where(path=name, key="schema"))
     items = document.get("entries")
@@ -146,7 +146,7 @@ def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str,
             table.append((Where(path=name, line=before + 1), cells))
             before = reader.line_num
     except csv.Error as error:
-        raise _wrong(f"it is no CSV ({error})", Where(path=name, line=reader.line_num)) from error
+        raise _wrong(f"it is not CSV ({error})", Where(path=name, line=reader.line_num)) from error
     if not table or tuple(table[0][1]) != HEADER:
         raise _wrong("its first line does not name the columns", Where(path=name, line=1))
     rows = []

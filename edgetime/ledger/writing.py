@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
+from decimal import Decimal
 from difflib import get_close_matches
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Row, bindparam, func, insert, select, text
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import ADDED, BY_NAME, MEASURES, time_text
-from edgetime.ledger.model import Entry, Kind, WearLike, model_name
+from edgetime.ledger.model import Entry, Kind, model_name
 from edgetime.ledger.reading import NOT_REVERSED, entry_of, segments
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, mounts, runs
+
+if TYPE_CHECKING:
+    from edgetime.wear import ToolWear, Wear
 
 _BLANK: dict[str, Any] = dict.fromkeys(ENTRY_COLUMNS)
 _LONGEST = 200
@@ -161,7 +165,7 @@ def find_piece(
     name : str
         Serial.
     retired : bool
-        Whether a retired piece will do.
+        Whether a retired piece is allowed.
     model : bool
         Whether ``name`` may also be a model; the oldest unused piece is taken then.
 
@@ -264,7 +268,7 @@ def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
 
 def run_rows(
     link: Connection,
-    wear: WearLike,
+    wear: Wear,
     stamp: Stamp,
     factors: Mapping[str, float],
     everywhere: float,
@@ -275,7 +279,7 @@ def run_rows(
     ----------
     link : Connection
         In a write transaction.
-    wear : WearLike
+    wear : Wear
         As predicted.
     stamp : Stamp
         When, who, note.
@@ -317,33 +321,31 @@ def run_rows(
     return rows, {where_of[name].piece: where_of[name] for name in wanted}
 
 
-def _tool_amounts(tool: Any, factor: float) -> dict[str, Any]:
-    def put(name: str, value: float) -> tuple[str, int | None]:
-        amount = BY_NAME[name]
-        return amount.column, amount.store(value if factor == 1.0 else value * factor)
-
+def _tool_amounts(tool: ToolWear, factor: float) -> dict[str, Any]:
     shares = {m.by: m for m in MEASURES}
-    values: dict[str, Any] = dict(
-        (
-            put("contact_mm", float(tool.contact_mm)),
-            put("path_mm", float(tool.path_mm)),
-            put("volume_mm3", float(tool.volume_mm3)),
-            put("cut_s", float(tool.cut_s)),
-            put("holes", float(tool.holes)),
-            put("area_mm2", float(tool.area_mm2)),
-            *(put(shares[m.by].share, float(m.share)) for m in tool.measures),
-        )
-    )
+    values: dict[str, float] = {
+        "contact_mm": tool.contact_mm,
+        "path_mm": tool.path_mm,
+        "volume_mm3": tool.volume_mm3,
+        "cut_s": tool.cut_s,
+        "holes": float(tool.holes),
+        "area_mm2": tool.area_mm2,
+        **{shares[m.by].share: m.share for m in tool.measures},
+    }
+    # By G-ratio it is the wheel that is measured, not the stone.
     for m in tool.measures:
         if shares[m.by].used == "wheel_mm3":
-            values |= dict((put("wheel_mm3", float(m.used)),))
+            values["wheel_mm3"] = m.used
+    row: dict[str, Any] = {
+        BY_NAME[name].column: BY_NAME[name].store(value if factor == 1.0 else value * factor)
+        for name, value in values.items()
+    }
     if tool.thickness_mm:
-        values["thickness_nm"] = BY_NAME["thickness_mm"].store(float(tool.thickness_mm))
+        row["thickness_nm"] = BY_NAME["thickness_mm"].store(tool.thickness_mm)
     if tool.cost is not None and tool.currency:
-        cost = tool.cost if factor == 1.0 else tool.cost * type(tool.cost)(repr(factor))
-        values["cost_e6"] = BY_NAME["cost"].store(cost)
-        values["currency"] = tool.currency
-    return values
+        cost = tool.cost if factor == 1.0 else tool.cost * Decimal(repr(factor))
+        row |= {"cost_e6": BY_NAME["cost"].store(cost), "currency": tool.currency}
+    return row
 
 
 def undo(link: Connection, ids: Sequence[int], stamp: Stamp) -> list[dict[str, Any]]:

@@ -92,7 +92,7 @@ def test_posting_a_load_and_posting_it_again(run) -> None:
     before = run("ledger", "history", *SHOP, "--format", "csv").out
     ran = run("ledger", "post", LOAD, "--load", "cafe 1", *SHOP)
     assert ran.code == 0
-    assert "was posted on" in ran.out
+    assert "was already posted on" in ran.out
     assert "nothing was changed" in " ".join(ran.out.split())
     assert "--run 2" in ran.err
     assert run("ledger", "history", *SHOP, "--format", "csv").out == before
@@ -181,7 +181,7 @@ def test_export_and_import_are_exact(run, form: str) -> None:
         (lambda t: t.replace("mounted", "hidden", 1), ""),
         (lambda t: t.replace("Z,received", "Z,received,", 1), "cells instead of"),
         (lambda t: t.replace(",58.5,", ",58.5.5,", 1), "price is"),
-        (lambda t: "{" + t, "no JSON"),
+        (lambda t: "{" + t, "not JSON"),
         (lambda _: "", "first line"),
     ],
 )  # fmt: skip
@@ -218,7 +218,7 @@ def test_backup_is_a_ledger(run) -> None:
         (("receive", "metal-1", "--profile", "easd"), 2, "eased"),
         (("receive", "polish-1", "--price", "58,50"), 2, "60.00EUR"),
         (("receive", "polish-1", "--price", "1,058EUR"), 2, "a thousands comma"),
-        (("receive", "polish-1", "--at", "yesterday"), 2, "no time"),
+        (("receive", "polish-1", "--at", "yesterday"), 2, "not a time"),
         (("mount", "polish-1"), 2, "--pocket"),
         (("mount", "polish-1", "--pocket", "1", "--out"), 2, "--out"),
         (("mount", "polish-9", "--pocket", "1"), 5, "polish-1-001"),
@@ -231,7 +231,7 @@ def test_backup_is_a_ledger(run) -> None:
         (("import", "nowhere.csv"), 3, "No such file"),
         (("post", LOAD, "--actual", "50%", "--actual", "polish-1=50%"), 2, "not both"),
         (("show", "--ledger", "nowhere/x.sqlite"), 5, "no ledger here yet"),
-        (("show", "--ledger", "mysql://u:geheim@h/d"), 5, "no ledger's address"),
+        (("show", "--ledger", "mysql://u:geheim@h/d"), 5, "not a ledger address"),
     ],
 )
 def test_mistakes_are_answered(run, args, code: int, says: str) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import gzip
 import io
+import json
 import re
 import shutil
 import sqlite3
@@ -27,6 +28,7 @@ from edgetime.ledger import Kind, open_ledger, schema
 from edgetime.ledger.amounts import MEASURES
 from edgetime.ledger.tables import entries, runs
 from edgetime.ledger.transfer import HEADER
+from edgetime.records import as_json
 
 RELEASED = Path(__file__).parent / "released"
 REVISIONS = sorted(path.name.removesuffix(".csv") for path in RELEASED.glob("*.csv"))
@@ -90,6 +92,26 @@ def test_released_ledgers_open_with_all_their_data(released, revision) -> None:
         assert ledger.post_run(pad_wear(0.02), digest="later", load_name="L").new
         assert not ledger.post_run(pad_wear(0.02), digest="d1", load_name="bar 3").new
         assert ledger.audit().problems == ()
+
+
+def test_a_month_of_a_released_ledger_keeps_its_balances(tmp_path) -> None:
+    """A month of runs, wear, reprofiling and reversals shows what the release showed.
+
+    The month was entered and its balances written by the release of schema 0001.
+    """
+    month = RELEASED / "month" / "month"
+    place = tmp_path / "ledger.sqlite"
+    place.write_bytes(gzip.decompress(month.with_suffix(".sqlite.gz").read_bytes()))
+    then = json.loads(month.with_suffix(".balances.json").read_text())
+    with open_ledger(place) as ledger:
+        assert ledger.audit().problems == ()
+        now = as_json(ledger.balances())
+    assert len(now) == len(then) == 23
+    for old, new in zip(then, now, strict=True):
+        for key in ("price", "cost"):
+            old[key] = old[key] and Decimal(old[key])
+            new[key] = new[key] and Decimal(new[key])
+        assert {key: new[key] for key in old} == old, old["serial"]
 
 
 _NEXT = '''

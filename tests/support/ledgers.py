@@ -47,8 +47,8 @@ class FakeToolWear:
 class FakeConsumables:
     """What a run consumes beside its tools."""
 
-    water_l: float = 0.0
-    electricity_kwh: float = 0.0
+    water_l: float | None = 0.0
+    electricity_kwh: float | None = 0.0
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class FakeWear:
     """Wear of one load."""
 
     tools: tuple[FakeToolWear, ...]
-    consumables: FakeConsumables | None = None
+    consumables: FakeConsumables = FakeConsumables(None, None)
 
 
 def pad_wear(share: float = 0.02, *pieces: str, stone: str = "granite") -> FakeWear:

@@ -8,21 +8,23 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from edgetime.cli import ledger_entries
+from edgetime.cli.blocks import takes
 from edgetime.cli.help import help_text
-from edgetime.cli.ledger_options import LedgerOption, open_books, system_of
-from edgetime.cli.options import FormatOption, ShopOption, UnitsOption
+from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, system_of
+from edgetime.cli.options import UnitsOption
 from edgetime.cli.output import Format, Result
 from edgetime.errors import LedgerError, UsageError, Where
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.ledger import Entry
 
 
 def _ledger_help() -> None:
-    r"""Keep the books of tool pieces: received, mounted, used, left.
+    r"""Keep the ledger of tool pieces: received, mounted, used, remaining.
 
     Every wheel, pad and bit is a piece with a serial. Nothing is ever changed or deleted;
-    mistakes are reversed. What is left of a piece is added up from its entries.
+    mistakes are reversed. The life left in a piece is calculated from its entries.
 
     \b
     Examples:
@@ -37,6 +39,8 @@ def _ledger_help() -> None:
     cut, or no stack for it; 5 the ledger cannot do what was asked, and is unchanged.
     """
 
+
+takes_book_options = takes(books=BookOptions)
 
 ledger_app = typer.Typer(
     name="ledger",
@@ -54,20 +58,19 @@ def _root(ctx: typer.Context) -> None:
         typer.echo(ctx.get_help())
 
 
+@takes_book_options
 def show_command(
     piece: Annotated[
         str | None,
         typer.Argument(metavar="PIECE|TOOL", help="Only this serial, or this tool."),
     ] = None,
     everything: Annotated[  # noqa: FBT002
-        bool, typer.Option("--all", help="Retired pieces too.")
+        bool, typer.Option("--all", help="Include retired pieces.")
     ] = False,
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    output: FormatOption = Format.TABLE,
+    books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
 ) -> Result:
-    r"""Say what is mounted, what is left of it, and what is new in the cupboard.
+    r"""Show what is mounted, what is left of it, and what is new on the shelf.
 
     \b
     Examples:
@@ -79,55 +82,52 @@ def show_command(
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
-    system = system_of(units, shop)
-    with open_books(ledger, shop) as books:
-        name = books.name
-        found = books.balances()
+    system = system_of(units, books.shop)
+    with books.open() as ledger:
+        name = ledger.name
+        found = ledger.balances()
         if piece is not None and piece in {b.serial for b in found}:
             found = tuple(b for b in found if b.serial == piece)
             everything = True
         elif piece is not None:
             same = tuple(b for b in found if piece in {b.tool, b.model})
             # Nothing of that name: the ledger's own refusal says what there is.
-            found = same or books.balances(piece)
+            found = same or ledger.balances(piece)
     chosen = tuple(b for b in found if everything or b.state != "retired")
     single = piece is not None and len(chosen) == 1 and chosen[0].serial == piece
 
     def blocks() -> list[Any]:
         if single:
             return report.piece_parts(chosen[0], system)
-        return report.stock_parts(found, system, name=name, retired=everything)
+        return report.stock_parts(found, name=name, retired=everything)
 
     return Result(
-        output=output,
+        output=books.output,
         document=lambda: {
             "schema": "edgetime.balances/1",
             "ledger": name,
-            "pieces": [b.as_dict() for b in chosen],
+            "pieces": as_json(chosen),
         },
-        header=report.BALANCE_HEADER,
-        rows=lambda: report.balance_rows(chosen),
+        header=report.pieces_sheet().header,
+        rows=lambda: report.pieces_sheet().csv_rows(chosen),
         system=system,
         blocks=blocks,
     )
 
 
+@takes_book_options
 def history_command(
-    piece: Annotated[
-        str | None, typer.Argument(metavar="PIECE", help="Only of this serial.")
-    ] = None,
+    piece: Annotated[str | None, typer.Argument(metavar="PIECE", help="Only this serial.")] = None,
     load: Annotated[
-        str | None, typer.Option("--load", metavar="NAME", help="Only of this load.")
+        str | None, typer.Option("--load", metavar="NAME", help="Only this load.")
     ] = None,
     last: Annotated[
         int | None, typer.Option("--last", metavar="N", min=1, help="Only the latest N.")
     ] = None,
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    output: FormatOption = Format.TABLE,
+    books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
 ) -> Result:
-    r"""List entries in their order: what happened, to which piece, who entered it.
+    r"""List entries in order: what happened, to which piece, who entered it.
 
     \b
     Examples:
@@ -139,33 +139,32 @@ def history_command(
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
-    system = system_of(units, shop)
-    with open_books(ledger, shop) as books:
-        name = books.name
-        found: tuple[Entry, ...] = books.history(piece, load=load, last=last)
+    system = system_of(units, books.shop)
+    with books.open() as ledger:
+        name = ledger.name
+        found: tuple[Entry, ...] = ledger.history(piece, load=load, last=last)
     title = " ".join(
         bit for bit in ("History of", piece or name, f"in {load!r}" if load else "") if bit
     )
     return Result(
-        output=output,
+        output=books.output,
         document=lambda: {
             "schema": "edgetime.history/1",
             "ledger": name,
-            "entries": [report.entry_dict(e) for e in found],
+            "entries": as_json(found),
         },
-        header=report.ENTRY_HEADER,
-        rows=lambda: report.entry_rows(found),
+        header=report.ENTRIES.header,
+        rows=lambda: report.ENTRIES.csv_rows(found),
         system=system,
-        blocks=lambda: report.entry_parts(found, system, title=title),
+        blocks=lambda: report.entry_parts(found, title=title),
     )
 
 
+@takes_book_options
 def audit_command(
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    output: FormatOption = Format.TABLE,
+    books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
-    r"""Prove the books: every balance added up again, no gap, no orphan.
+    r"""Audit the books: recalculate every balance from the entries, find gaps and orphans.
 
     \b
     Examples:
@@ -175,30 +174,22 @@ def audit_command(
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
-    with open_books(ledger, shop) as books:
-        name = books.name
-        found = books.audit()
+    with books.open() as ledger:
+        name = ledger.name
+        found = ledger.audit()
     if found.problems:
-        told = [LedgerError(problem, where=Where(path=name)) for problem in found.problems]
+        problems = [LedgerError(problem, where=Where(path=name)) for problem in found.problems]
         raise LedgerError(
             f"The books do not add up: {found.problems[0]}",
             where=Where(path=name),
-            remedy="Keep this file for whoever looks into it, and go on with the last backup.",
-            others=told[1:],
+            remedy="Keep this file as evidence, and continue from the last backup.",
+            others=problems[1:],
         )
     return Result(
-        output=output,
-        document=lambda: {
-            "schema": "edgetime.audit/1",
-            "ledger": name,
-            "entries": found.entries,
-            "pieces": found.pieces,
-            "runs": found.runs,
-            "checks": [{"what": what, "items": items} for what, items in found.checks],
-            "problems": [],
-        },
-        header=("what", "items"),
-        rows=lambda: found.checks,
+        output=books.output,
+        document=lambda: as_json(found) | {"ledger": name},
+        header=report.CHECKS.header,
+        rows=lambda: report.CHECKS.csv_rows(found.checks),
         blocks=lambda: report.audit_parts(found, name=name),
     )
 
@@ -215,13 +206,12 @@ def _done(what: str, output: Format, schema: str, **facts: Any) -> Result:
     )
 
 
+@takes_book_options
 def export_command(
     file: Annotated[str, typer.Argument(metavar="FILE", help="New file, .csv or .json.")],
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    output: FormatOption = Format.TABLE,
+    books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
-    r"""Write all entries to a new file, exact to the last digit; 'import' reads it again.
+    r"""Write all entries to a new file, exact to the last digit; 'import' reads it back.
 
     \b
     Examples:
@@ -238,22 +228,22 @@ def export_command(
             where=Where(key="FILE"),
             remedy="Name the file books.csv or books.json.",
         )
-    with open_books(ledger, shop) as books:
-        name, content = books.name, books.export(form).encode()
-        entries = books.count()
+    with books.open() as ledger:
+        name, content = ledger.name, ledger.export(form).encode()
+        entries = ledger.count()
     # "x" refuses a file that is there: an export never replaces another.
     try:
         with target.open("xb") as stream:
             stream.write(content)
     except FileExistsError as error:
         raise UsageError(
-            f"{file} is there already.",
+            f"{file} already exists.",
             where=Where(path=file),
             remedy="Name a file that does not exist yet.",
         ) from error
     return _done(
         f"Exported {entries} entries of {name} to {file}.",
-        output,
+        books.output,
         "edgetime.export/1",
         ledger=name,
         file=file,
@@ -261,11 +251,10 @@ def export_command(
     )
 
 
+@takes_book_options
 def import_command(
     file: Annotated[str, typer.Argument(metavar="FILE", help="What 'export' wrote.")],
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    output: FormatOption = Format.TABLE,
+    books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
     r"""Read an export into an empty ledger; the books are audited before they count.
 
@@ -283,11 +272,11 @@ def import_command(
             where=Where(path=file),
             remedy="Use a file that 'edgetime ledger export' wrote, unchanged.",
         ) from error
-    with open_books(ledger, shop, create=True) as books:
-        name, entries = books.name, books.import_(content, file)
+    with books.open(create=True) as ledger:
+        name, entries = ledger.name, ledger.import_(content, file)
     return _done(
         f"Imported {entries} entries from {file} into {name}; the books add up.",
-        output,
+        books.output,
         "edgetime.import/1",
         ledger=name,
         file=file,
@@ -295,11 +284,10 @@ def import_command(
     )
 
 
+@takes_book_options
 def backup_command(
     file: Annotated[str, typer.Argument(metavar="FILE", help="New file.")],
-    shop: ShopOption = None,
-    ledger: LedgerOption = None,
-    output: FormatOption = Format.TABLE,
+    books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
     r"""Copy the ledger's file to a new one, consistently, also while others write.
 
@@ -312,14 +300,16 @@ def backup_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be copied.
     """
-    with open_books(ledger, shop) as books:
-        name = books.name
-        books.backup(Path(file))
-    return _done(f"Copied {name} to {file}.", output, "edgetime.backup/1", ledger=name, file=file)
+    with books.open() as ledger:
+        name = ledger.name
+        ledger.backup(Path(file))
+    return _done(
+        f"Copied {name} to {file}.", books.output, "edgetime.backup/1", ledger=name, file=file
+    )
 
 
 for _name, _short, _function in (
-    ("show", "Say what is mounted, what is left, what is new.", show_command),
+    ("show", "Show what is mounted, left and new.", show_command),
     ("receive", "Enter new pieces.", ledger_entries.receive_command),
     ("mount", "Put a piece in a pocket, or take it out.", ledger_entries.mount_command),
     ("post", "Enter a run of a load.", ledger_entries.post_command),
@@ -327,10 +317,10 @@ for _name, _short, _function in (
     ("dress", "Enter a dressing.", ledger_entries.dress_command),
     ("reprofile", "Enter a reprofiling: the life begins again.", ledger_entries.reprofile_command),
     ("retire", "Take a piece out of service for good.", ledger_entries.retire_command),
-    ("adjust", "Correct what a piece has used.", ledger_entries.adjust_command),
+    ("adjust", "Correct the life used.", ledger_entries.adjust_command),
     ("reverse", "Undo entries, or a whole run.", ledger_entries.reverse_command),
     ("history", "List entries.", history_command),
-    ("audit", "Prove that the books add up.", audit_command),
+    ("audit", "Recalculate all balances and check the books.", audit_command),
     ("export", "Write all entries to a CSV or JSON file.", export_command),
     ("import", "Read an export into an empty ledger.", import_command),
     ("backup", "Copy the ledger, also while others write.", backup_command),
