@@ -48,15 +48,7 @@ def root(
       edgetime --install-completion bash
                                      complete names with Tab; also zsh, fish
 
-    \b
-    Exit codes:
-       0  done
-       1  findings of warning or worse, with --strict
-       2  wrong use of the command line
-       3  a drawing or a file of the shop cannot be used
-       4  nothing to cut, no tool stack for it, or a load that cannot run
-       5  the ledger cannot do what was asked, and is unchanged
-      70  a fault in edgetime itself
+    Exit codes: all
     """
     del version
     if ctx.invoked_subcommand is None:

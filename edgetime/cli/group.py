@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
 BROKEN_PIPE = 141
 INTERRUPTED = 130
 """128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""
+
+_TYPE = re.compile(r" <(?:str|int|float|list\[\w+\]|\w+ range)>")
+"""What the library writes for a value without a name of its own."""
 
 _COMPLETION = ("--show-completion", "--install-completion")
 
@@ -113,8 +117,7 @@ class EdgetimeCommand(TyperCommand):
             record = param.get_help_record(ctx)
             if record is not None:
                 name, text = record
-                bare = name.replace(" <list[str]>", "").replace(" <str>", "")
-                records[param.param_type_name].append((bare, text))
+                records[param.param_type_name].append((_TYPE.sub("", name), text))
         for title, rows in (("Arguments", records["argument"]), ("Options", records["option"])):
             if rows:
                 with formatter.section(title):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import re
 from collections.abc import Callable
 
 COMMANDS = {
@@ -29,12 +30,36 @@ COMMANDS = {
 command with commands of its own; a hyphen in the name is an underscore there."""
 
 
+EXIT_CODES = {
+    0: "done",
+    1: "findings of warning or worse, with --strict",
+    2: "wrong use of the command line",
+    3: "a drawing or another file cannot be read, used or written",
+    4: "nothing to cut, no tool stack for it, or a load that cannot run",
+    5: "the ledger cannot do what was asked, and is unchanged",
+    70: "a fault in edgetime itself",
+}
+"""Exit code → what it means, for every command."""
+
+_CODES = re.compile(r"^Exit codes:((?: \d+)+)$", re.MULTILINE)
+_LIST = "Exit codes: all"
+
+
 def help_text(function: Callable[..., object]) -> str:
     """Return a command's docstring as its help, with the marks that keep lines as they are.
 
     Parameters
     ----------
     function : callable
-        The command; a line of a backslash and a ``b`` before a paragraph keeps its lines.
+        The command; a line of a backslash and a ``b`` before a paragraph keeps its lines. A
+        line ``Exit codes: 0 2 3`` is completed with what they mean.
     """
-    return inspect.cleandoc(function.__doc__ or "").replace("\\b", "\b")
+    text = inspect.cleandoc(function.__doc__ or "").replace("\\b", "\b")
+    listed = "".join(f"\n  {code:>2}  {meaning}" for code, meaning in EXIT_CODES.items())
+    text = text.replace(_LIST, f"\b\nExit codes:{listed}")
+    return _CODES.sub(_spelled, text)
+
+
+def _spelled(line: re.Match[str]) -> str:
+    codes = "; ".join(f"{code} {EXIT_CODES[int(code)]}" for code in line[1].split())
+    return f"Exit codes: {codes}."

@@ -32,6 +32,7 @@ from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate, Options
+    from edgetime.takeoff import TakeOff
     from edgetime.tooling import Catalogue
 
 MachineOption = Annotated[
@@ -145,12 +146,36 @@ DiameterOption = Annotated[
 
 
 @dataclass(frozen=True, kw_only=True)
-class LoadOptions:
-    """What the options say of a load, as typed; None stands for the shop's default.
+class ShopOptions:
+    """The shop, and what the layers of its drawings mean, as typed."""
 
-    The fields, in their order, are the options of every command that
-    :func:`takes_load_options`.
-    """
+    shop: ShopOption = None
+    layers: LayersOption = None
+    layer: LayerRuleOption = None
+    profile: ProfileOption = None
+    cutout_profile: CutoutProfileOption = None
+
+    def catalogue(self) -> Catalogue:
+        """Load the catalogue that the options name."""
+        return load_shop(self.shop, self.layers, self.layer, self.profile, self.cutout_profile)
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawnOptions(ShopOptions):
+    """How drawings are read, as typed."""
+
+    drawing_units: DrawingUnitsOption = None
+
+    def take_off(self, drawings: list[str], catalogue: Catalogue) -> TakeOff:
+        """Read the drawings."""
+        from edgetime.estimating import read_take_off  # noqa: PLC0415  brings the reader
+
+        return read_take_off(drawings, catalogue, drawing_units=_text(self.drawing_units))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _TableOptions:
+    """What lies on the table and how it is worked, as typed."""
 
     machine: MachineOption = None
     stone: StoneOption = None
@@ -166,12 +191,16 @@ class LoadOptions:
     copies: CopiesOption = None
     apart: ApartOption = None
     diameter: DiameterOption = None
-    shop: ShopOption = None
-    layers: LayersOption = None
-    layer: LayerRuleOption = None
-    profile: ProfileOption = None
-    cutout_profile: CutoutProfileOption = None
-    drawing_units: DrawingUnitsOption = None
+
+
+# The fields of the last base come first.
+@dataclass(frozen=True, kw_only=True)
+class LoadOptions(DrawnOptions, _TableOptions):
+    """Everything the options say of a load, as typed; None stands for the shop's default.
+
+    The fields, in their order, are the options of every command that
+    :func:`takes_load_options`.
+    """
 
     def estimate(self, drawings: list[str]) -> Estimate:
         """Read the options' texts and estimate the drawings as one load."""
@@ -204,10 +233,6 @@ class LoadOptions:
             diameters_mm=diameters_mm,
         )
 
-    def catalogue(self) -> Catalogue:
-        """Load the catalogue that the options name."""
-        return load_shop(self.shop, self.layers, self.layer, self.profile, self.cutout_profile)
-
     def without_drawing(self) -> Options:
         """Return the choices for parts that no drawing gives.
 
@@ -239,6 +264,8 @@ class LoadOptions:
 
 
 AS_THE_SHOP_HAS_IT: Final = LoadOptions()
+THE_SHOP: Final = ShopOptions()
+AS_DRAWN: Final = DrawnOptions()
 """No option given."""
 
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite, radians
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from edgetime.cli.output import Format
+from edgetime.cli.output import Format, table_units
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import UnitSystem, parse_quantity
 
@@ -83,6 +84,28 @@ StrictOption = Annotated[
     bool,
     typer.Option("--strict", help="End with exit code 1 when a finding is a warning or worse."),
 ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class OutputOptions:
+    """The form of a command's answer, and when it ends with exit code 1."""
+
+    output: FormatOption = Format.TABLE
+    units: UnitsOption = None
+    strict: StrictOption = False
+
+    @property
+    def csv(self) -> bool:
+        """Whether one table is asked for."""
+        return self.output is Format.CSV
+
+    def system(self, catalogue: Catalogue) -> UnitSystem:
+        """Return the units of tables: the option's, else the shop's."""
+        return table_units(self.units, catalogue.shop.units)
+
+
+AS_A_TABLE: Final = OutputOptions()
+"""No option given."""
 
 
 def find_shop_folder(shop: str | None) -> Path | None:

@@ -11,7 +11,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -24,10 +24,11 @@ from edgetime.errors import (
     Where,
 )
 from edgetime.findings import Finding, Severity, worst
+from edgetime.records import as_json
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from edgetime.report.document import Block, Document
+    from edgetime.report.document import Block, Document, Table
 
 
 class Format(StrEnum):
@@ -40,18 +41,20 @@ class Format(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class Result:
-    """What a command has to say.
+    """What a command has to say, in each form it may be asked for.
 
     Attributes
     ----------
     output : Format
         The form asked for.
-    document : callable
-        Makes the JSON document.
-    header, rows : sequence of str, callable
-        Make the CSV table.
+    answer : record, mapping or callable
+        Its JSON form, written by :func:`~edgetime.records.as_json`; a callable makes it.
+    beside : mapping
+        Further keys of the JSON form, such as the drawings and their digest.
+    table : Table, callable or None
+        The CSV form; a callable makes it.
     blocks : callable
-        Make the document that people read.
+        Makes the document that people read.
     system : UnitSystem
         Units of that document.
     findings : tuple of Finding
@@ -60,17 +63,36 @@ class Result:
         Exit with 1 for a warning or worse.
     hints : tuple of str
         What to try next; for people only.
+    document, header, rows
+        The JSON and CSV forms of commands whose tables are not declared yet.
     """
 
     output: Format
-    document: Callable[[], dict[str, Any]]
-    header: Sequence[str]
-    rows: Callable[[], Iterable[Sequence[Any]]]
+    answer: object = None
+    beside: Mapping[str, object] = field(default_factory=dict)
+    table: Table[Any] | Callable[[], Table[Any]] | None = None
     blocks: Callable[[], Iterable[Block]]
     system: UnitSystem = UnitSystem.METRIC
     findings: tuple[Finding, ...] = ()
     strict: bool = False
     hints: tuple[str, ...] = ()
+    document: Callable[[], dict[str, Any]] | None = None
+    header: Sequence[str] = ()
+    rows: Callable[[], Iterable[Sequence[Any]]] | None = None
+
+    def json_form(self) -> dict[str, Any]:
+        """Return the JSON document."""
+        if self.document is not None:
+            return self.document()
+        answer = self.answer() if callable(self.answer) else self.answer
+        return {**as_json(answer), **as_json(self.beside)}
+
+    def csv_form(self) -> tuple[Sequence[str], Iterable[Sequence[Any]]]:
+        """Return the first row of the CSV table, and the others."""
+        if self.rows is not None:
+            return self.header, self.rows()
+        table = self.table() if callable(self.table) else self.table
+        return ((), ()) if table is None else (table.header, table.cells())
 
     @property
     def exit_code(self) -> int:
@@ -137,9 +159,9 @@ def emit(result: Result) -> int:
     out, err = sys.stdout, sys.stderr
     notes = ""
     if result.output is Format.JSON:
-        text = _json_text(result.document(), out)
+        text = _json_text(result.json_form(), out)
     elif result.output is Format.CSV:
-        text = plain(_csv_text(result.header, result.rows()), getattr(out, "encoding", None))
+        text = plain(_csv_text(*result.csv_form()), getattr(out, "encoding", None))
         if result.findings:
             from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
 

@@ -36,8 +36,7 @@ def advise_command(
       edgetime advise LOAD.dxf --stone granite --thickness 30
       edgetime advise LOAD.dxf --format csv
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
+    Exit codes: 0 1 2 3 4
     """
     est = choices.estimate(drawings)
     from edgetime.estimating import advise, together  # noqa: PLC0415  of no use to --help

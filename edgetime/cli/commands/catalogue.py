@@ -63,7 +63,7 @@ def catalogue_command(
       edgetime catalogue machines --format json
       edgetime catalogue layers
 
-    Exit codes: 0 done; 2 wrong use or no such name; 3 a shop file cannot be used.
+    Exit codes: 0 2 3
     """
     catalogue = load_shop(shop, None)
     if kind is Kind.LAYERS:

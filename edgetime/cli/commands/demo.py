@@ -38,8 +38,7 @@ def demo_command(
       edgetime demo --into somewhere-else
       edgetime demo --format json
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 the folder cannot be written, or an edited file in it cannot be used.
+    Exit codes: 0 1 2 3
     """
     from pathlib import Path  # noqa: PLC0415  with the rest
 

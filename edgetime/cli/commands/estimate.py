@@ -94,8 +94,7 @@ def estimate_command(
       edgetime estimate LOAD.dxf --runs --start 9:10
       edgetime estimate edgetime-demo/cafe-counters.dxf --wear
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it.
+    Exit codes: 0 1 2 3 4
     """
     if start is not None:
         from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -36,45 +36,26 @@ def init_command(
       edgetime check my-shop
       edgetime estimate LOAD.dxf --shop my-shop
 
-    Exit codes: 0 done; 2 wrong use; 3 the folder cannot be written.
+    Exit codes: 0 2 3
     """
     from pathlib import Path  # noqa: PLC0415  with the rest
 
+    from edgetime.report.shop_folder import init_parts, init_table  # noqa: PLC0415  not for --help
     from edgetime.tooling import init_shop  # noqa: PLC0415  brings pydantic
 
     done = init_shop(Path(folder))
-    states = {"new": done.written, "same": done.same, "kept": done.kept}
-
-    def document() -> dict[str, Any]:
-        return {
-            "schema": "edgetime.init/1",
-            "folder": folder,
-            **{state: [str(path) for path in paths] for state, paths in states.items()},
-        }
-
-    def blocks() -> list[Any]:
-        from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
-
-        return [
-            Line(f"Shop folder {folder}: wrote {len(done.written)} files."),
-            *([Line(f"{len(done.same)} were there already, unchanged.")] if done.same else []),
-            *(
-                [Line(f"Kept as you edited them: {', '.join(map(str, done.kept))}.")]
-                if done.kept
-                else []
-            ),
-            Line("shop.toml      default machine, stone, thickness, stack, units", indent=2),
-            Line("layers.toml    what the layers of your drawings mean", indent=2),
-            Line("machines/ tools/ stacks/ profiles/ stones/    everything else", indent=2),
-        ]
-
     shop = shlex.quote(folder)
     return Result(
         output=output,
-        document=document,
-        header=("file", "state"),
-        rows=lambda: [[path, state] for state, paths in states.items() for path in paths],
-        blocks=blocks,
+        answer={
+            "schema": "edgetime.init/1",
+            "folder": folder,
+            "new": done.written,
+            "same": done.same,
+            "kept": done.kept,
+        },
+        table=init_table(done),
+        blocks=lambda: init_parts(folder, done),
         hints=(
             f"After editing:  edgetime check {shop}",
             f"Then:           edgetime estimate LOAD.dxf --shop {shop}",

@@ -76,8 +76,7 @@ def layers_command(
       edgetime layers LOAD.dxf --layer "0=outline" --profile flat-polish --write
       edgetime layers A.dxf B.dxf --format json
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used, or the rules cannot be written.
+    Exit codes: 0 1 2 3
     """
     from edgetime.estimating.layering import (  # noqa: PLC0415  brings numpy
         lengths_by_profile,

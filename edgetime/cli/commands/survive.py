@@ -56,9 +56,7 @@ def survive_command(
       edgetime survive LOAD.dxf --least-chance 99% --strict
       edgetime survive LOAD.dxf --format json
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no stack for it;
-    5 the ledger cannot be read.
+    Exit codes: 0 1 2 3 4 5
     """
     chance = factor_option(least_chance, "--least-chance")
     name, balances, lives = _books(ledger, choices.shop)

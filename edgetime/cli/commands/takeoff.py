@@ -68,8 +68,7 @@ def takeoff_command(
       edgetime takeoff LOAD.dxf --layer "0=outline" --profile eased
       edgetime takeoff LOAD.dxf --show layers
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used (no part at all is a finding).
+    Exit codes: 0 1 2 3
     """
     from edgetime.estimating import read_take_off  # noqa: PLC0415  brings numpy and the reader
 
