@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from edgetime.cli.options import factor_option, length_option
 from edgetime.durations import H_MIN, MIN_S, parse_duration
-from edgetime.errors import EdgetimeError, PipelineInvalid, UnitInvalid, UsageError, Where
+from edgetime.errors import UnitInvalid, UsageError, Where
 
 if TYPE_CHECKING:
     from datetime import date
@@ -18,7 +16,7 @@ if TYPE_CHECKING:
     from edgetime.cli.load_options import LoadOptions
     from edgetime.findings import Finding
     from edgetime.shift import Fit, Job, ShiftLoad
-    from edgetime.tooling.model import ShiftDefaults
+    from edgetime.tooling.model import Catalogue, ShiftDefaults
 
 
 class LastLoad(StrEnum):
@@ -92,6 +90,7 @@ def read_rules(
 def read_job_options(
     drawings: list[str],
     jobs: str | None,
+    catalogue: Catalogue,
     repeat: int | None,
     *,
     together: bool,
@@ -105,6 +104,8 @@ def read_job_options(
         As named.
     jobs : str or None
         As given with ``--jobs``.
+    catalogue : Catalogue
+        Knows the names of a list.
     repeat : int or None
         As given with ``--repeat``.
     together : bool
@@ -114,7 +115,7 @@ def read_job_options(
     """
     from pathlib import Path  # noqa: PLC0415  of no use to --help
 
-    from edgetime.shift import Job, read_jobs  # noqa: PLC0415  as above
+    from edgetime.shift import Job, read_waiting  # noqa: PLC0415  as above
 
     if jobs is not None:
         given = {"drawings": drawings, "--repeat": repeat, "--cycle-time": cycle_time}
@@ -126,7 +127,7 @@ def read_job_options(
                 remedy="Name the drawings, their quantity and their cycle in the list, or leave "
                 "out --jobs.",
             )
-        return read_jobs(jobs)
+        return read_waiting(jobs, catalogue)
     if not drawings:
         raise UsageError(
             "Neither a drawing nor a job list was named.",
@@ -170,30 +171,6 @@ def of_job(choices: LoadOptions, job: Job, place: list[str]) -> LoadOptions:
         thickness=thickness,
         place=place,
     )
-
-
-@contextmanager
-def told_by_list(job: Job) -> Iterator[None]:
-    """Name the row of the list in all that stops its job.
-
-    What an option would be blamed for is blamed on the list's own key; what is wrong with a
-    drawing or a stack keeps its own place and its exit code.
-    """
-    try:
-        yield
-    except EdgetimeError as error:
-        if job.where.path is None:
-            raise
-        key = (error.where.key or "").removeprefix("--")
-        place = job.places.get(key)
-        if place is not None and error.where.path is None:
-            raise PipelineInvalid(error.what, where=place, remedy=error.remedy) from error
-        from edgetime.forecast.sources import named_by_row  # noqa: PLC0415  hardly ever used
-
-        # A stack that is not the row's own does not fit the row's stone or thickness.
-        own = (key, "thickness", "stone", "drawing") if key == "stack" else (key, "drawing")
-        row = next((job.places[k] for k in own if k in job.places), job.where)
-        raise named_by_row(error, row) from error
 
 
 def not_drawn(job: Job, *, pocket_plan: bool, table_filling: bool) -> Finding:

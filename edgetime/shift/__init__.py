@@ -1,5 +1,6 @@
 """The yield of a shift: loads through machine, table zones, tools and a person."""
 
+from edgetime.jobs import Job
 from edgetime.shift.explain import explain_shift
 from edgetime.shift.explain_plans import (
     explain_filling,
@@ -10,11 +11,11 @@ from edgetime.shift.explain_plans import (
 from edgetime.shift.figures import Shift, ShiftFigures
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
 from edgetime.shift.fit import Fit, fit_shift
-from edgetime.shift.jobs import Job, read_jobs
 from edgetime.shift.loads import machine_of, rules_of, shift_load, undrawn_load, zone_length_mm
 from edgetime.shift.model import ShiftLoad, Stop
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.simulate import simulate_shift
+from edgetime.shift.waiting import read_waiting
 
 __all__ = [
     "Filling",
@@ -35,7 +36,7 @@ __all__ = [
     "gap_mm",
     "machine_of",
     "plan_pockets",
-    "read_jobs",
+    "read_waiting",
     "rules_of",
     "shift_load",
     "simulate_shift",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from edgetime.errors import InternalError, PlanError, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
+from edgetime.jobs import Job
 from edgetime.passes.model import pocket_stops
 from edgetime.shift import codes
-from edgetime.shift.jobs import Job
 from edgetime.shift.model import ShiftLoad, Stop
 from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
 from edgetime.tooling.words import suggest
@@ -66,7 +66,7 @@ def undrawn_load(
     machine : Machine
         Gives the table, and the times of loading and unloading.
     catalogue : Catalogue
-        Gives set-up and attendance, and knows the stone and the stack that the list names.
+        Gives set-up and attendance.
     rules : ShiftDefaults
         Zones of the table.
 
@@ -79,16 +79,12 @@ def undrawn_load(
 
     Raises
     ------
-    UsageError
-        There is no stone or stack of that name.
     PlanError
         Its parts have more area than the table.
     """
     if job.cycle_s is None or job.area_mm2 is None or job.parts is None:
         raise InternalError("A job without drawings lacks its figures.")
     shop = catalogue.shop
-    _known("stone", job.stone, catalogue.stones)
-    _known("stack", job.stack, catalogue.stacks)
     zone = Zone(length_mm=zone_length_mm(machine, rules), width_mm=machine.table_mm[1])
     # Parts lie apart from one another, so that they may need more; never less.
     need = max(1, math.ceil(job.area_mm2 / zone.area_mm2 - 1e-9))
@@ -142,15 +138,6 @@ class Zone:
     def area_mm2(self) -> float:
         """Return what can lie on it at most [mm²]."""
         return self.length_mm * self.width_mm
-
-
-def _known(kind: str, name: str | None, names: Collection[str]) -> None:
-    if name is not None and name not in names:
-        raise UsageError(
-            f"There is no {kind} {name!r}.",
-            where=Where(key=f"--{kind}"),
-            remedy=suggest(name, sorted(names)),
-        )
 
 
 def _area(area_mm2: float) -> str:

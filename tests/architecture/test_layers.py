@@ -38,6 +38,7 @@ STAGES = [
     "cycle",
     "wear",
     "labour",
+    "jobs",
     "estimating",
     "picture",
     "ledger",

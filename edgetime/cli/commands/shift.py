@@ -23,7 +23,6 @@ from edgetime.cli.shift_options import (
     read_job_options,
     read_rules,
     read_used,
-    told_by_list,
 )
 from edgetime.records import as_json
 
@@ -196,6 +195,7 @@ def shift_command(
     cannot be cut.
     """
     from edgetime import shift as stage  # noqa: PLC0415  of no use to --help
+    from edgetime.jobs import naming_the_row  # noqa: PLC0415  as above
     from edgetime.shift.workday import check_rules  # noqa: PLC0415  as above
 
     catalogue = choices.catalogue()
@@ -213,7 +213,7 @@ def shift_command(
     )
     places = the_machine.pockets if pockets is None else pockets
     listed = read_job_options(
-        drawings or [], jobs, repeat, together=together, cycle_time=cycle_time
+        drawings or [], jobs, catalogue, repeat, together=together, cycle_time=cycle_time
     )
     the_day = read_day(day, fit=fit)
     if output is Format.CSV:
@@ -224,7 +224,7 @@ def shift_command(
         key = (job.drawings, job.stone, job.stack, job.thickness_mm)
         if key not in cache:
             place = own_places(choices.place or [], job.drawings, len(listed))
-            with told_by_list(job):
+            with naming_the_row(job):
                 cache[key] = of_job(choices, job, place).estimate(list(job.drawings))
         return cache[key]
 
@@ -245,7 +245,7 @@ def shift_command(
             )
             findings += [*estimated(job).findings, *told]
         else:
-            with told_by_list(job):
+            with naming_the_row(job):
                 load, told = stage.undrawn_load(job, the_machine, catalogue, rules)
             findings += told
             findings.append(not_drawn(job, pocket_plan=pocket_plan, table_filling=table_filling))

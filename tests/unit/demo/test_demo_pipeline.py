@@ -7,7 +7,7 @@ from pathlib import Path
 
 from edgetime.demo import write_demo
 from edgetime.forecast import read_pipeline
-from edgetime.shift import read_jobs
+from edgetime.shift import read_waiting
 from edgetime.tooling import load_catalogue
 
 
@@ -26,7 +26,7 @@ def test_pipeline_reads_without_errors(tmp_path: Path) -> None:
 def test_list_for_a_shift_reads_without_errors(tmp_path: Path) -> None:
     """Drawn jobs on the demo's drawings, and two that are not drawn; it says it is invented."""
     path = write_demo(tmp_path).folder / "waiting.csv"
-    jobs = read_jobs(path)
+    jobs = read_waiting(path, load_catalogue())
     assert [bool(job.drawings) for job in jobs] == [True, True, False, False]
     assert sum(job.quantity for job in jobs) == 7
     assert "Invented" in path.read_text(encoding="utf-8").splitlines()[0]

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from support.shifts import rules
 
-from edgetime.errors import PlanError, UsageError, Where
+from edgetime.errors import PlanError, Where
 from edgetime.shift import Job, undrawn_load
 from edgetime.tooling import load_catalogue
 
@@ -59,10 +59,3 @@ def test_a_full_table_is_not_refused() -> None:
     load, findings = _told(math.nextafter(7.2e6, 8e6), rules())
     assert load.zones == 1
     assert findings == ()
-
-
-@pytest.mark.parametrize("kind", ["stone", "stack"])
-def test_a_told_job_names_what_there_is(kind) -> None:
-    """A stone or stack that the catalogue has not is refused, as for a drawn job."""
-    with pytest.raises(UsageError, match=f"no {kind} 'granitee'"):
-        _told(1e6, rules(), **{kind: "granitee"})

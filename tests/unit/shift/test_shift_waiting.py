@@ -8,7 +8,15 @@ import pytest
 from support.shifts import HOUR, MIN
 
 from edgetime.errors import PipelineInvalid
-from edgetime.shift.jobs import read_jobs
+from edgetime.shift import read_waiting
+from edgetime.tooling import load_catalogue
+
+CATALOGUE = load_catalogue()
+
+
+def read_jobs(path):
+    """Return the jobs of a list, with the names of the shipped catalogue."""
+    return read_waiting(path, CATALOGUE)
 
 
 @pytest.fixture
@@ -59,11 +67,13 @@ def test_toml_and_a_job_that_is_not_drawn_yet(write) -> None:
     ("cell", "column", "what"),
     [
         ("c.dxf", "drawing", "does not exist"),
+        ("granit", "stone", "no stone"),
+        ("900 mm", "thickness", "out of range"),
         ("0", "quantity", "quantity is"),
         ("2.5", "quantity", "quantity is"),
         ("1001", "quantity", "quantity is"),
-        ("soon", "due", "is no day"),
-        ("20270315", "due", "is no day"),
+        ("soon", "due", "is not a date"),
+        ("20270315", "due", "is not a date"),
         ("-1 h", "ready", "out of range"),
         ("2", "ready", "has no unit"),
         ("0 min", "cycle", "out of range"),
@@ -83,7 +93,7 @@ def test_bad_cells(write, cell, column, what) -> None:
 
 def test_a_column_that_stands_twice(write) -> None:
     """The remedy is to leave one out, not to write what was written."""
-    with pytest.raises(PipelineInvalid, match="stands twice") as told:
+    with pytest.raises(PipelineInvalid, match="there twice") as told:
         read_jobs(write("drawing,name,name\na.dxf,A,B\n"))
     assert told.value.remedy == "Leave out one of them."
 
@@ -100,6 +110,12 @@ def test_places_of_the_keys(write) -> None:
     (job,) = read_jobs(write("drawing,stone,cycle\na.dxf,granite,\n"))
     assert set(job.places) == {"drawing", "stone"}
     assert (job.places["stone"].line, job.places["stone"].key) == (2, "stone")
+
+
+def test_columns_of_another_command(write) -> None:
+    """One list serves forecast and shift: what the other needs is read and kept."""
+    (job,) = read_jobs(write("date,drawing,metres,probability\n2027-03-12,a.dxf,eased=3.5,80 %\n"))
+    assert (job.day, job.metres, job.probability) == (date(2027, 3, 12), (("eased", 3.5),), 0.8)
 
 
 def test_all_errors_at_once(write) -> None:
