@@ -1,10 +1,12 @@
 """How long tools last, with what certainty, and whether those mounted finish a load."""
 
+from edgetime.life.distribution import Interval, LifeDistribution, Trust
 from edgetime.life.families import Family
+from edgetime.life.finish_chance import LEAST_CHANCE, survive
 from edgetime.life.fit import fit_life, fit_lives
 from edgetime.life.likelihood import LikelihoodFit, fit_likelihood, sample_of
-from edgetime.life.model import Counts, Interval, LifeFit, LifePrior, Trust
-from edgetime.life.survival import LEAST_CHANCE, EndAt, Survival, ToolSurvival, survive
+from edgetime.life.posterior import Counts, LifeFit, LifePrior
+from edgetime.life.survival import EndAt, Survival, ToolSurvival
 
 __all__ = [
     "LEAST_CHANCE",
@@ -12,6 +14,7 @@ __all__ = [
     "EndAt",
     "Family",
     "Interval",
+    "LifeDistribution",
     "LifeFit",
     "LifePrior",
     "LikelihoodFit",

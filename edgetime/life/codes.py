@@ -1,4 +1,4 @@
-"""Every kind of finding the question "will it last?" can bring up."""
+"""Every kind of finding about the life of tools."""
 
 from __future__ import annotations
 
@@ -9,50 +9,51 @@ from edgetime.findings import Code, Severity
 MAY_NOT_LAST: Final = Code(
     "may-not-last",
     Severity.WARNING,
-    "A piece finishes this load with less than the chance asked for.",
-    "Swap it before cycle start, have a fresh one at hand and plan a stop, or split the load.",
+    "The chance that a piece finishes this load is below the minimum asked for.",
+    "Swap it before cycle start, have a fresh one ready and plan a stop, or split the load.",
 )
 NO_LEDGER: Final = Code(
     "no-ledger",
     Severity.NOTE,
-    "There is no ledger, so nothing is known of the pieces now mounted: new ones are assumed, "
-    "and the life the tool files state.",
+    "There is no ledger, so nothing is known of the mounted pieces: new ones are assumed, and "
+    "the life in the tools' files.",
     "Enter the pieces with 'edgetime ledger receive' and 'edgetime ledger mount'.",
 )
 NOT_MOUNTED: Final = Code(
     "not-mounted",
     Severity.NOTE,
-    "The load needs a piece which, by the ledger, is not mounted: a new one is assumed.",
+    "The load needs a piece that the ledger does not show as mounted: a new one is assumed.",
     "Mount one and enter it with 'edgetime ledger mount'.",
 )
 SEVERAL_MOUNTED: Final = Code(
     "several-mounted",
     Severity.NOTE,
-    "More than one piece of a kind is mounted: the most worn is taken.",
-    "If another one is used, enter the change with 'edgetime ledger mount'.",
+    "More than one piece of a kind is mounted: the one in the lowest pocket is assumed to work, "
+    "as it is when a run is posted.",
+    "If another one works, enter the change with 'edgetime ledger mount'.",
 )
 LIFE_UNKNOWN: Final = Code(
     "life-unknown",
     Severity.NOTE,
-    "A tool's file states no life for this stone and thickness: no chance can be given.",
+    "A tool's file states no life for this stone and thickness: no chance can be calculated.",
     "Add a [[life]] table to the tool's file.",
 )
 FEW_RETIREMENTS: Final = Code(
     "few-retirements",
     Severity.NOTE,
-    "Too few pieces of a tool have been worn out for the chances to be trusted: the catalogue's "
-    "figure weighs in, and it may be far off.",
+    "Too few pieces of a tool have been worn out for a reliable life: the figure of its file "
+    "weighs in, and it may be far off.",
     "Enter each piece taken out with 'edgetime ledger retire' and its reason.",
 )
 CATALOGUE_OFF: Final = Code(
     "catalogue-off",
     Severity.NOTE,
-    "The shop's own pieces do not last as long as the tool's file says, or longer.",
+    "The shop's own pieces last shorter or longer than the tool's file says.",
     "Put the shop's own figure into the [[life]] table of the tool's file.",
 )
 RECORD_UNUSABLE: Final = Code(
     "record-unusable",
     Severity.NOTE,
-    "A piece was retired without any use entered: no life can be read from it.",
+    "A piece was retired without any use entered: it says nothing about the tool's life.",
     "Post the runs of a load with 'edgetime ledger post'.",
 )

@@ -112,7 +112,7 @@ def scale_of(
     """
     if family is Family.GAMMA:
         return mean / shape
-    from scipy.special import gammaln  # noqa: PLC0415  scipy is loaded when lives are reckoned
+    from scipy.special import gammaln  # noqa: PLC0415  scipy is loaded when lives are calculated
 
     return np.asarray(mean * np.exp(-gammaln(1.0 + 1.0 / shape)), dtype=np.float64)
 

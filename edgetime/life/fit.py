@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from math import isfinite
-from typing import Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from edgetime.life.distribution import Interval, Trust
 from edgetime.life.families import Family, Sample, log_likelihood, scale_of, shape_of_cv
 from edgetime.life.likelihood import LikelihoodFit, fit_likelihood, sample_of
-from edgetime.life.model import Counts, Interval, LifeFit, LifePrior, Trust
+from edgetime.life.posterior import Counts, LifeFit, LifePrior
+
+if TYPE_CHECKING:
+    from edgetime.ledger import LifeRecord
 
 CHOICE_FROM: Final = 20
 """From so many lives seen to their end the data may choose the distribution."""
@@ -30,28 +34,12 @@ _DROP: Final = 14.0
 """Nodes whose weight is below exp(-14) of the highest are left out."""
 
 
-class Life(Protocol):
-    """A life of a piece as the ledger keeps it."""
-
-    @property
-    def tool(self) -> str:
-        """Name of the model of tool."""
-
-    @property
-    def share(self) -> float | None:
-        """Use until its end, or so far [catalogue lives]; None when no life is stated."""
-
-    @property
-    def ended(self) -> str | None:
-        """``worn``, ``broken``, ``lost``; None for a piece that is still good."""
-
-
-def fit_lives(records: Iterable[Life], prior: LifePrior | None = None) -> dict[str, LifeFit]:
+def fit_lives(records: Iterable[LifeRecord], prior: LifePrior | None = None) -> dict[str, LifeFit]:
     """Fit the life of every model of tool that has records.
 
     Parameters
     ----------
-    records : iterable of Life
+    records : iterable of LifeRecord
         Of any tools, as the ledger gives them.
     prior : LifePrior, optional
         As for :func:`fit_life`.
@@ -61,13 +49,15 @@ def fit_lives(records: Iterable[Life], prior: LifePrior | None = None) -> dict[s
     dict
         Fit by tool name. Wheels of one model are one tool, whatever profile they grind.
     """
-    by_tool: dict[str, list[Life]] = {}
+    by_tool: dict[str, list[LifeRecord]] = {}
     for record in records:
         by_tool.setdefault(record.tool, []).append(record)
     return {tool: fit_life(lives, prior, tool=tool) for tool, lives in by_tool.items()}
 
 
-def fit_life(records: Iterable[Life], prior: LifePrior | None = None, *, tool: str = "") -> LifeFit:
+def fit_life(
+    records: Iterable[LifeRecord], prior: LifePrior | None = None, *, tool: str = ""
+) -> LifeFit:
     """Say how long pieces of one tool last, from those that ended and those still in service.
 
     The posterior of mean and spread of the wear-out life is taken on a grid: the likelihood
@@ -77,7 +67,7 @@ def fit_life(records: Iterable[Life], prior: LifePrior | None = None, *, tool: s
 
     Parameters
     ----------
-    records : iterable of Life
+    records : iterable of LifeRecord
         Of one tool; those without a use above zero are counted and left out.
     prior : LifePrior, optional
         What holds before any record; otherwise the documented one.
@@ -126,7 +116,7 @@ def fit_life(records: Iterable[Life], prior: LifePrior | None = None, *, tool: s
     )
 
 
-def _sort(records: Iterable[Life]) -> tuple[Sample, Counts]:
+def _sort(records: Iterable[LifeRecord]) -> tuple[Sample, Counts]:
     uses: dict[str | None, list[float]] = {"worn": [], "broken": [], "lost": [], None: []}
     ignored = 0
     for record in records:
@@ -210,7 +200,7 @@ def _interval(logs: NDArray[np.float64], weight: NDArray[np.float64]) -> Interva
 
 
 def _break_rate(count: float, exposure: float) -> Interval:
-    from scipy.special import gammaincinv  # noqa: PLC0415  scipy is loaded when lives are reckoned
+    from scipy.special import gammaincinv  # noqa: PLC0415  scipy is loaded when lives are calculated
 
     low, high = (float(gammaincinv(count, p)) / exposure for p in (0.05, 0.95))
     return Interval(count / exposure, low, high)

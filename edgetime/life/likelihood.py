@@ -82,7 +82,7 @@ def fit_likelihood(sample: Sample, *, family: Family = Family.WEIBULL) -> Likeli
 
 
 def _weibull(sample: Sample) -> tuple[float, float]:
-    from scipy.optimize import brentq  # noqa: PLC0415  scipy is loaded when lives are reckoned
+    from scipy.optimize import brentq  # noqa: PLC0415  scipy is loaded when lives are calculated
 
     top = float(sample.all.max())
     used = sample.all[sample.all > 0.0] / top

@@ -158,7 +158,10 @@ def test_breakage_against_direct_integration() -> None:
 def test_drawn_lives_agree_with_the_stated_quantiles(used: float) -> None:
     """Of 40,000 drawn further uses 5, 50 and 95 % lie below the stated limits."""
     fit = fit_life([_Life(x, "worn") for x in (0.5, 0.7, 0.8, 1.1)] + [_Life(0.6, None)])
-    drawn = fit.draw(np.random.default_rng(11), 40_000, used=used)
+    rng = np.random.default_rng(11)
+    node = rng.choice(fit.weight.size, size=40_000, p=fit.weight)
+    rate = rng.gamma(fit.break_count, 1.0 / fit.break_exposure, size=40_000)
+    drawn = fit.draw_left(rng, node, rate, used)
     left = fit.remaining_interval(used)
     for limit, part in ((left.low, 0.05), (left.value, 0.5), (left.high, 0.95)):
         # Four standard errors of a share of 40,000.

@@ -34,7 +34,7 @@ def survive_command(
         typer.Option(
             "--least-chance",
             metavar="SHARE",
-            help="Warn about pieces that finish with less than this, 0.95 or 95%.",
+            help="Minimum chance to finish: warn about pieces below it; 0.95 or 95%.",
             show_default=True,
         ),
     ] = "95%",
@@ -43,12 +43,12 @@ def survive_command(
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
-    r"""Say whether the mounted tools finish a load, and which to swap first.
+    r"""Calculate the chance that the mounted tools finish a load, and what to swap first.
 
-    For every piece that the ledger says is mounted: the chance that it finishes, on which
-    part it is expected to end otherwise, and how many such loads are left in it. The life of
-    a tool is learnt from the pieces retired so far; while there are few, the figure of its
-    file weighs in. Without a ledger new pieces are assumed.
+    For every mounted piece in the ledger: the chance that it finishes, the part on which it is
+    expected to end otherwise, and how many such loads are left in it. The life of a tool is
+    learnt from the pieces retired so far; while these are few, the life in its file weighs in.
+    Without a ledger new pieces are assumed.
 
     \b
     Examples:
@@ -70,9 +70,11 @@ def survive_command(
     findings = (*est.findings, *found.findings)
     system = table_units(units, est.load.catalogue.shop.units)
 
+    sheet = report.survival_sheet(found.chance)
+
     def document() -> dict[str, Any]:
         return {
-            **found.as_dict(),
+            **as_json(found),
             "ledger": name,
             "digest": est.digest,
             "drawings": [d.path for d in est.take_off.drawings],
@@ -83,8 +85,8 @@ def survive_command(
     return Result(
         output=output,
         document=document,
-        header=report.SURVIVE_HEADER,
-        rows=lambda: report.survive_rows(found),
+        header=sheet.header,
+        rows=lambda: sheet.csv_rows(report.survival_rows(found)),
         system=system,
         blocks=lambda: report.survive_screen(est, found, name, system),
         findings=findings,

@@ -7,6 +7,7 @@ import pytest
 from support.lives import Lived
 
 from edgetime.life import Family, LifePrior, Trust, fit_life, fit_lives
+from edgetime.records import as_json
 
 
 def lives(seed: int, n: int, *, mean: float = 1.0, shape: float = 3.0) -> list[Lived]:
@@ -140,7 +141,7 @@ def test_tools_are_fitted_apart() -> None:
 
 def test_json_form_has_what_the_screen_shows() -> None:
     """Intervals in order, retirements by kind, and the maximum-likelihood fits."""
-    document = fit_life(lives(10, 25), tool="pad").as_dict()
+    document = as_json(fit_life(lives(10, 25), tool="pad"))
     for key in ("mean_life", "shape", "cv", "break_rate_per_life"):
         assert document[key]["low"] < document[key]["value"] < document[key]["high"]
     assert document["retirements"]["worn"] == 25

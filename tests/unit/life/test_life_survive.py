@@ -9,6 +9,7 @@ from support.lives import Lived, Piece, Use, piece, tool_wear, wear_of
 from edgetime.errors import UsageError
 from edgetime.findings import Severity
 from edgetime.life import fit_life, survive
+from edgetime.records import as_json
 
 OWN = fit_life([Lived(x, "worn") for x in (0.8, 0.9, 0.95, 1.0, 1.0, 1.05, 1.1, 1.2)], tool="pad")
 
@@ -115,6 +116,7 @@ def test_the_load_is_the_product_and_swaps_raise_it() -> None:
         piece("A", 0.7, model="pad/a"),
         piece("B", 0.95, model="pad/b"),
         piece("C", 0.0, model="pad/c"),
+        *(Piece(f"N{x}", model=f"pad/{x}", pocket=None, state="new") for x in "abc"),
     ]
     found = survive(wear, pieces, {"pad": OWN})
     assert found.chance == pytest.approx(np.prod([t.chance for t in found.tools]))
@@ -141,7 +143,7 @@ def test_without_a_ledger_new_pieces_are_assumed_and_said_so() -> None:
     assert (t.serial, t.used, t.spares) == (None, 0.0, None)
     assert t.chance == pytest.approx(float(fit_life(()).outlast(0.0, np.array([0.02]))[0]))
     assert codes(found) == ["no-ledger", "few-retirements"]
-    assert found.as_dict()["ledger"] is False
+    assert as_json(found)["ledger"] is False
 
 
 def test_what_is_not_mounted_is_assumed_new_and_said_so() -> None:
@@ -156,15 +158,52 @@ def test_what_is_not_mounted_is_assumed_new_and_said_so() -> None:
     (t,) = found.tools
     assert (t.serial, t.used, t.spares) == (None, 0.0, 2)
     assert codes(found) == ["not-mounted"]
-    assert "2 new at hand" in found.findings[0].message
+    assert "2 new, 1 part-used on hand" in found.findings[0].message
 
 
-def test_of_several_mounted_the_most_worn_is_taken() -> None:
-    """The careful choice, and a note."""
-    pieces = [piece("A", 0.2), piece("B", 0.6, pocket=2)]
+def test_of_several_mounted_the_lowest_pocket_works() -> None:
+    """As posting a run charges it, whatever the order of receipt; and a note."""
+    pieces = [piece("A", 0.6, pocket=7), piece("B", 0.2, pocket=2)]
     found = survive(wear_of(tool_wear({"length": 0.05})), pieces, {"pad": OWN})
     assert found.tools[0].serial == "B"
     assert "several-mounted" in codes(found)
+
+
+def test_nothing_is_swapped_for_what_is_not_on_hand() -> None:
+    """No spare: no swap, and the finding says that none is on hand."""
+    wear = wear_of(tool_wear({"length": 0.2}))
+    found = survive(wear, [piece("A", 0.9)], {"pad": OWN})
+    (t,) = found.tools
+    assert t.chance < 0.95 < t.chance_new
+    assert (found.swap, found.chance_swapped) == ((), found.chance)
+    (warning,) = (f for f in found.findings if f.code == "may-not-last")
+    assert "none on hand" in warning.message
+
+
+def test_a_part_used_spare_counts_with_what_is_left_of_it() -> None:
+    """A pad 95 % used, entered before it was ever mounted, is no fresh one."""
+    wear = wear_of(tool_wear({"length": 0.2}))
+    half_spent = Piece("S", pocket=None, state="new", share=0.95)
+    (t,) = survive(wear, [piece("A", 0.9), half_spent], {"pad": OWN}).tools
+    assert (t.spares, t.spares_used, t.spare) == (0, 1, "S")
+    worn = survive(wear, [piece("S", 0.95)], {"pad": OWN}).tools[0]
+    assert t.chance_spare == pytest.approx(worn.chance)
+    found = survive(wear, [piece("A", 0.9), half_spent], {"pad": OWN})
+    assert found.swap == ()
+    better = Piece("T", pocket=None, state="shelf", share=0.3)
+    found = survive(wear, [piece("A", 0.9), half_spent, better], {"pad": OWN})
+    assert found.swap == ("pad",)
+    assert found.tools[0].spare == "T"
+    assert found.chance_swapped == found.tools[0].chance_spare
+
+
+def test_a_minimum_of_99_and_a_half_is_not_told_as_100() -> None:
+    """No chance below 1 is written as certain."""
+    wear = wear_of(tool_wear({"length": 0.2}))
+    found = survive(wear, [piece("A", 0.6)], {"pad": OWN}, least_chance=0.995)
+    (warning,) = (f for f in found.findings if f.code == "may-not-last")
+    assert "minimum of 99.5 %" in warning.message
+    assert "100 %" not in warning.message
 
 
 def test_no_life_no_chance() -> None:
@@ -203,8 +242,9 @@ def test_least_chance_must_ask_for_something(least: float) -> None:
 def test_least_chance_decides_what_is_warned_about() -> None:
     """The same piece passes 50 % and fails 99.9 %."""
     wear = wear_of(tool_wear({"length": 0.2}))
-    lax = survive(wear, [piece("A", 0.6)], {"pad": OWN}, least_chance=0.5)
-    strict = survive(wear, [piece("A", 0.6)], {"pad": OWN}, least_chance=0.999)
+    pieces = [piece("A", 0.6), Piece("B", pocket=None, state="new")]
+    lax = survive(wear, pieces, {"pad": OWN}, least_chance=0.5)
+    strict = survive(wear, pieces, {"pad": OWN}, least_chance=0.999)
     assert "may-not-last" not in codes(lax)
     assert "may-not-last" in codes(strict)
     assert strict.swap == ("pad",)
