@@ -1,32 +1,35 @@
 """What a pipeline of jobs takes out of the tools, and what to order by when.
 
-:func:`read_pipeline` reads the jobs, :func:`wear_rates` says what a unit of each takes out
-of each tool, :func:`forecast_use` what follows for stock and orders.
+:func:`read_pipeline` reads the jobs, :func:`wear_rates` calculates what a unit of each takes
+out of each tool, :func:`forecast_use` what follows for stock and orders.
 """
 
-from edgetime.forecast.compute import forecast_use
-from edgetime.forecast.demand import Work
-from edgetime.forecast.lives import LifeLaw, Supply
-from edgetime.forecast.model import (
+from edgetime.forecast.demand import Demand
+from edgetime.forecast.from_ledger import Books, read_books
+from edgetime.forecast.pipeline import Pipeline, read_pipeline
+from edgetime.forecast.pipeline_forecast import forecast_use
+from edgetime.forecast.records import (
+    Cost,
     Forecast,
-    Job,
     OrderLine,
-    Pipeline,
     Stock,
     SupplierOrder,
     ToolForecast,
     Use,
     WeekUse,
 )
-from edgetime.forecast.rates import MetreWear, Rates, metre_wear, wear_rates
-from edgetime.forecast.reading import read_pipeline
+from edgetime.forecast.run_out import OrderPolicy
+from edgetime.forecast.supply import Supply
+from edgetime.forecast.use_per_job import MetreWear, Rates, metre_wear, wear_rates
 
 __all__ = [
+    "Books",
+    "Cost",
+    "Demand",
     "Forecast",
-    "Job",
-    "LifeLaw",
     "MetreWear",
     "OrderLine",
+    "OrderPolicy",
     "Pipeline",
     "Rates",
     "Stock",
@@ -35,9 +38,9 @@ __all__ = [
     "ToolForecast",
     "Use",
     "WeekUse",
-    "Work",
     "forecast_use",
     "metre_wear",
+    "read_books",
     "read_pipeline",
     "wear_rates",
 ]

@@ -7,8 +7,8 @@ from edgetime.findings import Code, Severity
 ORDER_LATE = Code(
     "order-late",
     Severity.WARNING,
-    "The day by which a tool had to be ordered is past: at its lead time it comes too late at "
-    "the service level asked for.",
+    "The last day to order a tool is past: at its lead time it arrives too late for the service "
+    "level asked for.",
     "Order today and ask for a faster delivery, or move the job.",
 )
 NO_LIFE = Code(
@@ -20,24 +20,24 @@ NO_LIFE = Code(
 NO_PRICE = Code(
     "forecast-no-price",
     Severity.NOTE,
-    "A tool that is to be ordered has no price; it is missing from the totals.",
+    "A tool that has to be ordered has no price; it is missing from the totals.",
     "Add price to the tool's file.",
 )
 NO_LEDGER = Code(
     "forecast-no-ledger",
     Severity.NOTE,
-    "There is no ledger, so nothing counts as at hand but what the command line says.",
-    "Receive the pieces you have with edgetime ledger, or say how many with --on-hand.",
+    "There is no ledger, so only what the command line states counts as on hand.",
+    "Receive the pieces you have with edgetime ledger, or state them with --on-hand.",
 )
 JOB_PAST = Code(
     "job-past",
     Severity.WARNING,
     "A job of the pipeline lies before the first day of the forecast and is left out.",
-    "Take it out of the pipeline, or correct its date.",
+    "Remove it from the pipeline, or correct its date.",
 )
 STACK_CHOSEN = Code(
     "job-stack",
     Severity.NOTE,
     "The shop's stack does not serve the stone or thickness of a job; another one does.",
-    "Name the stack in the pipeline if another is meant.",
+    "Name the stack in the pipeline if another one is meant.",
 )

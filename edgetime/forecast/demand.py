@@ -18,7 +18,7 @@ LIMIT: Final = 4096
 
 
 @dataclass(frozen=True, eq=False)
-class Work:
+class Demand:
     """Distribution of a sum of independent jobs, each of which comes or does not.
 
     Attributes
@@ -37,11 +37,11 @@ class Work:
     variance: float = 0.0
 
     @classmethod
-    def none(cls) -> Work:
+    def none(cls) -> Demand:
         """Return no work at all."""
         return cls(np.zeros(1), np.ones(1))
 
-    def plus(self, amount: float, probability: float) -> Work:
+    def plus(self, amount: float, probability: float) -> Demand:
         """Return the sum with one more job.
 
         Beyond :data:`LIMIT` values, neighbouring values are put together on an even grid,
@@ -60,14 +60,14 @@ class Work:
         mean = self.mean + probability * amount
         variance = self.variance + probability * (1.0 - probability) * amount**2
         if probability >= 1.0:
-            return Work(self.values + amount, self.chances, mean, variance)
+            return Demand(self.values + amount, self.chances, mean, variance)
         values = np.concatenate([self.values, self.values + amount])
         chances = np.concatenate([self.chances * (1.0 - probability), self.chances * probability])
         order = np.argsort(values, kind="stable")
         values, chances = values[order], chances[order]
         if len(values) > LIMIT:
             values, chances = _gathered(values, chances)
-        return Work(values, chances, mean, variance)
+        return Demand(values, chances, mean, variance)
 
 
 def _gathered(values: FloatArray, chances: FloatArray) -> tuple[FloatArray, FloatArray]:

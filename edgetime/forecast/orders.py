@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from edgetime.forecast.inventory import order_quantity, set_quantity
-from edgetime.forecast.model import OrderLine, SupplierOrder, ToolForecast
+from edgetime.forecast.records import OrderLine, SupplierOrder, ToolForecast
 
 if TYPE_CHECKING:
     from edgetime.tooling.model import Catalogue, Tool
@@ -51,7 +51,7 @@ def _set_members(catalogue: Catalogue, tool: Tool, profile: str | None) -> dict[
 def order_groups(
     tools: Sequence[ToolForecast], catalogue: Catalogue, first: date
 ) -> tuple[list[ToolForecast], list[OrderLine]]:
-    """Turn pieces missing into lines of orders.
+    """Turn missing pieces into order lines.
 
     A tool that is not of a set is ordered in whole packs, at least its minimum. Tools of one
     set are ordered together, as many of each as the member that misses most needs, by the
@@ -94,13 +94,13 @@ def order_groups(
         order_by = min(day for day in days if day is not None)
         for piece, member in members.items():
             lines[piece] = _line(piece, member, count, needed[piece], order_by, first)
-    told = [
+    with_orders = [
         replace(t, quantity=lines[t.piece].quantity, cost=lines[t.piece].cost)
         if t.piece in lines
         else t
         for t in tools
     ]
-    return told, list(lines.values())
+    return with_orders, list(lines.values())
 
 
 def supplier_orders(lines: Sequence[OrderLine]) -> tuple[SupplierOrder, ...]:

@@ -1,198 +1,30 @@
-"""A forecast on paper: what to order by when and why, week by week, and per supplier."""
+"""A forecast as a document: what to order by when and why, week by week, per supplier."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from edgetime.report.document import Grid, Heading, Line
+from edgetime.report.columns import COUNT, Column, Sheet, Unit
+from edgetime.report.document import Heading, Line, Table
 from edgetime.report.findings import finding_parts
+from edgetime.report.survive import BASIS, BASIS_NOTE
 from edgetime.report.text import NONE
 
 if TYPE_CHECKING:
-    from edgetime.forecast.model import Forecast, OrderLine, Stock, SupplierOrder, ToolForecast
+    from edgetime.forecast import (
+        Cost,
+        Forecast,
+        OrderLine,
+        Stock,
+        SupplierOrder,
+        ToolForecast,
+        Use,
+        WeekUse,
+    )
     from edgetime.report.document import Block
     from edgetime.units import UnitSystem
-
-TOOLS_HEADER = (
-    "piece",
-    "tool",
-    "supplier",
-    "set",
-    "on_hand_new",
-    "in_service",
-    "in_service_left_lives",
-    "mean_pieces",
-    "sd_demand_pieces",
-    "sd_life_pieces",
-    "sd_mean_pieces",
-    "mean_pieces_per_week",
-    "sd_pieces_per_week",
-    "probability_short",
-    "likely_run_out",
-    "run_out_at_service",
-    "lead_time_d",
-    "lead_time_spread_d",
-    "reorder_point_pieces",
-    "order_up_to_pieces",
-    "safety_stock_pieces",
-    "expected_short_pieces",
-    "order_by",
-    "late_d",
-    "needed_pieces",
-    "order_pieces",
-    "price",
-    "cost",
-    "currency",
-)
-"""Columns of the CSV form by tool, one row per article."""
-
-WEEKS_HEADER = (
-    "piece",
-    "monday",
-    "mean_pieces",
-    "sd_demand_pieces",
-    "sd_life_pieces",
-    "sd_mean_pieces",
-    "sd_pieces",
-)
-"""Columns of the CSV form by week, one row per article and week."""
-
-ORDERS_HEADER = (
-    "supplier",
-    "order_by",
-    "late_d",
-    "piece",
-    "title",
-    "order_pieces",
-    "packs",
-    "price",
-    "cost",
-    "currency",
-    "set",
-    "needed_pieces",
-)
-"""Columns of the order list, one row per line."""
-
-
-def tool_rows(forecast: Forecast) -> list[list[object]]:
-    """Return the rows of the CSV form by tool.
-
-    Parameters
-    ----------
-    forecast : Forecast
-        Any.
-
-    Returns
-    -------
-    list of list
-        As :data:`TOOLS_HEADER`.
-    """
-    return [
-        [
-            t.piece,
-            t.tool,
-            t.supplier,
-            t.set_name,
-            t.stock.new,
-            len(t.stock.used),
-            t.stock.lives - t.stock.new,
-            t.total.mean,
-            t.total.sd_demand,
-            t.total.sd_life,
-            t.total.sd_mean,
-            t.per_week.mean,
-            t.per_week.sd,
-            t.short,
-            t.likely_out,
-            t.out,
-            t.lead_time_d,
-            t.lead_time_spread_d,
-            t.reorder_point,
-            t.order_up_to,
-            t.safety_stock,
-            t.expected_short,
-            t.order_by,
-            t.late_d,
-            t.needed,
-            t.quantity,
-            t.price,
-            t.cost,
-            t.currency,
-        ]
-        for t in forecast.tools
-    ]
-
-
-def week_rows(forecast: Forecast) -> list[list[object]]:
-    """Return the rows of the CSV form by week.
-
-    Parameters
-    ----------
-    forecast : Forecast
-        Any.
-
-    Returns
-    -------
-    list of list
-        As :data:`WEEKS_HEADER`.
-    """
-    return [
-        [
-            t.piece,
-            week.monday,
-            week.use.mean,
-            week.use.sd_demand,
-            week.use.sd_life,
-            week.use.sd_mean,
-            week.use.sd,
-        ]
-        for t in forecast.tools
-        for week in t.weeks
-    ]
-
-
-def order_rows(orders: Iterable[SupplierOrder]) -> list[list[object]]:
-    """Return the rows of the order list.
-
-    Parameters
-    ----------
-    orders : iterable of SupplierOrder
-        Those to list.
-
-    Returns
-    -------
-    list of list
-        As :data:`ORDERS_HEADER`.
-    """
-    return [
-        [
-            order.supplier,
-            row.order_by,
-            row.late_d,
-            row.piece,
-            row.title,
-            row.quantity,
-            row.packs,
-            row.price,
-            row.cost,
-            row.currency,
-            row.set_name,
-            row.needed,
-        ]
-        for order in orders
-        for row in order.lines
-    ]
-
-
-def _money(amount: Decimal | None, currency: str) -> str:
-    return NONE if amount is None else f"{amount:f} {currency}"
-
-
-def _sum(cost: Sequence[tuple[str, Decimal]]) -> str:
-    return ", ".join(_money(amount, currency) for currency, amount in cost) or "unknown"
 
 
 def _pieces(value: float) -> str:
@@ -214,7 +46,188 @@ def _per_cent(probability: float) -> str:
     return f"{percent:.0f} %"
 
 
-def _at_hand(stock: Stock) -> str:
+def _money(amount: Decimal | None, currency: str) -> str:
+    return NONE if amount is None else f"{amount:f} {currency}"
+
+
+PIECES = Unit("_pieces", lambda value, _: _pieces(value))
+"""Numbers of pieces, whole or not."""
+
+CHANCE = Unit("", lambda value, _: _per_cent(value))
+"""Probabilities, shown in per cent."""
+
+DAYS = Unit("_d", lambda value, _: f"{value:g} d")
+"""Days."""
+
+_PIECE = Column["ToolForecast"](key="piece", heading="Tool")
+_LEAD_TIME = Column["ToolForecast"](key="lead_time_d", heading="Lead", unit=DAYS)
+_LIKELY_OUT = Column["ToolForecast"](
+    key="likely_run_out", heading="Likely out", get=lambda t: t.likely_out
+)
+_BASIS = Column["ToolForecast"](
+    key="life_rests_on",
+    heading="Basis",
+    get=lambda t: t.trust.value,
+    show=lambda value, _: BASIS[value],
+)
+_REORDER_POINT = Column["ToolForecast"](
+    key="reorder_point_pieces", heading="Reorder point", unit=PIECES,
+    get=lambda t: t.reorder_point,
+)  # fmt: skip
+_SAFETY_STOCK = Column["ToolForecast"](
+    key="safety_stock_pieces", heading="Safety stock", unit=PIECES, get=lambda t: t.safety_stock
+)
+_ORDER_UP_TO = Column["ToolForecast"](
+    key="order_up_to_pieces", heading="Order up to", unit=PIECES, get=lambda t: t.order_up_to
+)
+_PER_WEEK = (
+    Column["ToolForecast"](key="mean_pieces_per_week", heading="A week",
+                           get=lambda t: t.per_week.mean, unit=Unit("", PIECES.show)),
+    Column["ToolForecast"](key="sd_pieces_per_week", heading="±",
+                           get=lambda t: t.per_week.sd, unit=Unit("", PIECES.show)),
+)  # fmt: skip
+
+TOOLS: Sheet[ToolForecast] = Sheet(
+    (
+        _PIECE,
+        Column(key="tool"),
+        Column(key="supplier"),
+        Column(key="set", get=lambda t: t.set_name),
+        Column(key="on_hand_new", get=lambda t: t.stock.new),
+        Column(key="in_service", get=lambda t: len(t.stock.used)),
+        Column(key="in_service_left_lives", get=lambda t: t.stock.used_left),
+        Column(key="mean_pieces", get=lambda t: t.total.mean),
+        Column(key="sd_demand_pieces", get=lambda t: t.total.sd_demand),
+        Column(key="sd_life_pieces", get=lambda t: t.total.sd_life),
+        Column(key="sd_mean_pieces", get=lambda t: t.total.sd_mean),
+        *_PER_WEEK,
+        Column(key="probability_short", get=lambda t: t.short),
+        _LIKELY_OUT,
+        Column(key="run_out_at_service", get=lambda t: t.out),
+        _LEAD_TIME,
+        Column(key="lead_time_spread_d"),
+        _REORDER_POINT,
+        _ORDER_UP_TO,
+        _SAFETY_STOCK,
+        Column(key="expected_short_pieces", get=lambda t: t.expected_short),
+        Column(key="order_by"),
+        Column(key="late_d"),
+        Column(key="needed_pieces", get=lambda t: t.needed),
+        Column(key="order_pieces", get=lambda t: t.quantity),
+        Column(key="price"),
+        Column(key="cost"),
+        Column(key="currency"),
+        _BASIS,
+    )
+)
+"""All figures by tool, a row for each article."""
+
+USE: Sheet[ToolForecast] = Sheet(
+    (
+        _PIECE,
+        Column(heading="On hand", unit=PIECES, get=lambda t: t.stock.lives),
+        Column(heading="Used", unit=PIECES, get=lambda t: t.total.mean),
+        Column(heading="± jobs", unit=PIECES, get=lambda t: t.total.sd_demand),
+        Column(heading="± lives", unit=PIECES, get=lambda t: t.total.sd_of_lives),
+        Column(heading="Lasts", unit=CHANCE, get=lambda t: t.lasts),
+        _LIKELY_OUT,
+        _BASIS,
+    )
+)
+"""Use over the pipeline, on the screen."""
+
+REORDER: Sheet[ToolForecast] = Sheet(
+    (_PIECE, *_PER_WEEK, _LEAD_TIME, _REORDER_POINT, _SAFETY_STOCK, _ORDER_UP_TO)
+)
+"""Levels for standing orders, on the screen."""
+
+WeekRow = tuple[str, "WeekUse"]
+"""An article and its use in a week."""
+
+
+def week_sheet(total: Use | None = None) -> Sheet[WeekRow]:
+    """Return the columns of use by week.
+
+    Parameters
+    ----------
+    total : Use, optional
+        Use in all weeks, for the row of totals.
+    """
+
+    def column(heading: str, get: str, key: str = "") -> Column[WeekRow]:
+        return Column(
+            key=key,
+            heading=heading,
+            unit=PIECES,
+            get=lambda r: getattr(r[1].use, get),
+            total=None if total is None else lambda _: getattr(total, get),
+        )
+
+    return Sheet(
+        (
+            Column(key="piece", get=lambda r: r[0]),
+            Column(key="monday", heading="Week of", get=lambda r: r[1].monday,
+                   total=None if total is None else lambda _: "Total"),
+            column("Used", "mean", "mean_pieces"),
+            column("± jobs", "sd_demand", "sd_demand_pieces"),
+            column("± lives", "sd_of_lives"),
+            column("", "sd_life", "sd_life_pieces"),
+            column("", "sd_mean", "sd_mean_pieces"),
+            column("", "sd", "sd_pieces"),
+        )
+    )  # fmt: skip
+
+
+def _order_sheet(*, supplier: bool) -> Sheet[OrderLine]:
+    """Return the columns of an order; on the screen with the supplier, or with packs and set."""
+    return Sheet(
+        (
+            Column(heading="Order by", get=_order_day),
+            Column(key="supplier"),
+            Column(key="order_by"),
+            Column(key="late_d"),
+            Column(key="piece", heading="Tool"),
+            Column(key="title"),
+            Column(key="order_pieces", heading="Pieces", unit=COUNT, get=lambda o: o.quantity),
+            Column(heading="Cost", unit=COUNT, get=lambda o: _money(o.cost, o.currency)),
+            Column(heading="Supplier" if supplier else "", get=lambda o: o.supplier or NONE),
+            Column(key="packs", heading="" if supplier else "Packs", unit=COUNT),
+            Column(key="price"),
+            Column(key="cost"),
+            Column(key="currency"),
+            Column(key="set", heading="" if supplier else "Set", get=lambda o: o.set_name,
+                   show=lambda value, _: value or NONE),
+            Column(key="needed_pieces", get=lambda o: o.needed),
+        )
+    )  # fmt: skip
+
+
+def _order_day(row: OrderLine) -> str:
+    return "today (late)" if row.late_d else row.order_by.isoformat()
+
+
+ALL_ORDERS = _order_sheet(supplier=True)
+"""Lines of all orders."""
+
+ONE_ORDER = _order_sheet(supplier=False)
+"""Lines of one supplier's order."""
+
+
+def week_rows(forecast: Forecast) -> list[WeekRow]:
+    """Return every week of every article, as :func:`week_sheet` takes them."""
+    return [(t.piece, week) for t in forecast.tools for week in t.weeks]
+
+
+def order_lines(orders: Sequence[SupplierOrder]) -> list[OrderLine]:
+    """Return the lines of orders, supplier by supplier."""
+    return [line for order in orders for line in order.lines]
+
+
+def _sum(cost: Sequence[Cost]) -> str:
+    return ", ".join(_money(c.amount, c.currency) for c in cost) or "unknown"
+
+
+def _on_hand(stock: Stock) -> str:
     parts = [f"{stock.new} new"] if stock.new or not stock.used else []
     parts += [f"{len(stock.used)} used"] if stock.used else []
     return " + ".join(parts)
@@ -228,32 +241,14 @@ def _head(forecast: Forecast) -> Block:
     jobs = "job" if forecast.jobs == 1 else "jobs"
     return Line(
         f"{forecast.pipeline}: {forecast.jobs} {jobs} from {forecast.first} to {forecast.last}, "
-        f"of which {forecast.expected_jobs:.1f} are expected to come. Orders are such that "
-        f"each tool lasts with {_service(forecast)}."
+        f"{forecast.expected_jobs:.1f} expected to come. Orders are for a service level of "
+        f"{_service(forecast)}: the probability that a tool does not run out."
     )
-
-
-def _order_day(row: OrderLine) -> str:
-    return "today (late)" if row.late_d else row.order_by.isoformat()
-
-
-def _order_table(orders: Sequence[SupplierOrder], *, supplier: bool) -> Block:
-    columns = [("Order by", "<"), ("Tool", "<"), ("Pieces", ">"), ("Cost", ">")]
-    columns += [("From", "<")] if supplier else [("Packs", ">"), ("Set", "<")]
-    rows = []
-    for order in orders:
-        for row in order.lines:
-            end: list[object] = (
-                [row.supplier or NONE] if supplier else [row.packs, row.set_name or NONE]
-            )
-            cost = _money(row.cost, row.currency)
-            rows.append([_order_day(row), row.piece, row.quantity, cost, *end])
-    return Grid(columns, rows)
 
 
 def _delivery(t: ToolForecast) -> str:
     spread = f" ± {t.lead_time_spread_d:g} d" if t.lead_time_spread_d else ""
-    return f"delivery takes {t.lead_time_d:g} d{spread}"
+    return f"lead time {t.lead_time_d:g} d{spread}"
 
 
 def _missing(t: ToolForecast) -> str:
@@ -267,29 +262,29 @@ def _missing(t: ToolForecast) -> str:
 
 
 def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
-    """Return the reasons for the orders: one for each tool at hand, alike ones together."""
+    """Return the reasons for the orders: one for each tool on hand, alike ones together."""
     reasons: dict[str, list[str]] = {}
     for t in ordered:
         late = f"; the order was due {t.order_by}" if t.late_d else ""
         if not (t.stock.new or t.stock.used):
-            reason = f"None at hand, wanted from {t.out} on, {_delivery(t)}{late}. Missing: "
+            reason = f"None on hand, needed from {t.out}, {_delivery(t)}{late}. Missing: "
             reasons.setdefault(reason, []).append(f"{t.piece} ({_missing(t)})")
             continue
         use = f"{_pieces(t.total.mean)} ± {_pieces(t.total.sd)}"
         if t.needed:
             reason = (
-                f"{t.piece}: {_at_hand(t.stock)} at hand, {use} used by {forecast.last}. They "
-                f"last with {_per_cent(1.0 - t.short)}, and from {t.out} on with less than "
-                f"{_service(forecast)}; {_delivery(t)}{late}. Missing: "
+                f"{t.piece}: {_on_hand(t.stock)} on hand, {use} used by {forecast.last}. They "
+                f"last with a probability of {_per_cent(t.lasts)}, below {_service(forecast)} "
+                f"from {t.out}; {_delivery(t)}{late}. Missing: "
             )
             reasons[reason] = [_missing(t)]
         else:
-            reasons[f"{t.piece}: enough at hand, ordered with its set {t.set_name}"] = [""]
+            reasons[f"{t.piece}: enough on hand, ordered with its set {t.set_name}"] = [""]
     return [f"{reason}{', '.join(rows)}." for reason, rows in reasons.items()]
 
 
 def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
-    """Return the screen of a forecast.
+    """Return the document of a forecast.
 
     Parameters
     ----------
@@ -308,92 +303,37 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
     if forecast.orders:
         parts += [
             Heading(f"What to order by when: {_sum(forecast.cost)}"),
-            _order_table(forecast.orders, supplier=True),
+            Table(ALL_ORDERS, order_lines(forecast.orders)),
             Heading("Why"),
             *(Line(text, hang=2) for text in _why(ordered, forecast)),
         ]
     else:
-        parts.append(Heading("Nothing to order: what is at hand lasts."))
+        parts.append(Heading("Nothing to order: the stock lasts."))
     if forecast.tools:
-        parts += _figures(forecast)
+        parts += [
+            Heading(f"Use from {forecast.first} to {forecast.last}, in pieces"),
+            Table(USE, forecast.tools),
+            Heading("Reorder levels at this rate of use, in pieces"),
+            Table(REORDER, forecast.tools),
+            Line(f"\n{_lives(forecast)}"),
+        ]
     if forecast.findings:
         parts += finding_parts(forecast.findings, system)
     return parts
 
 
-def _figures(forecast: Forecast) -> list[Block]:
-    return [
-        Heading(f"Use from {forecast.first} to {forecast.last}, in pieces"),
-        Grid(
-            [
-                ("Tool", "<"),
-                ("At hand", ">"),
-                ("Used", ">"),
-                ("± jobs", ">"),
-                ("± lives", ">"),
-                ("Lasts", ">"),
-                ("Likely out", "<"),
-            ],
-            [
-                [
-                    t.piece,
-                    _pieces(t.stock.lives),
-                    _pieces(t.total.mean),
-                    _pieces(t.total.sd_demand),
-                    _pieces(math.hypot(t.total.sd_life, t.total.sd_mean)),
-                    _per_cent(1.0 - t.short),
-                    t.likely_out or NONE,
-                ]
-                for t in forecast.tools
-            ],
-        ),
-        Heading("At this rate of use: order again when this many pieces are left"),
-        Grid(
-            [
-                ("Tool", "<"),
-                ("A week", ">"),
-                ("±", ">"),
-                ("Delivery", ">"),
-                ("Order at", ">"),
-                ("For safety", ">"),
-                ("Fill up to", ">"),
-            ],
-            [
-                [
-                    t.piece,
-                    _pieces(t.per_week.mean),
-                    _pieces(t.per_week.sd),
-                    f"{t.lead_time_d:g} d",
-                    _pieces(t.reorder_point),
-                    _pieces(t.safety_stock),
-                    _pieces(t.order_up_to),
-                ]
-                for t in forecast.tools
-            ],
-        ),
-        Line(f"\n{_lives(forecast)}"),
-    ]
-
-
 def _lives(forecast: Forecast) -> str:
-    rests = [t.piece for t in forecast.tools if t.trust == "catalogue"]
-    few = [t.piece for t in forecast.tools if t.trust == "few"]
-    if len(rests) == len(forecast.tools):
-        text = (
-            "No piece was worn out in the ledger yet: lives are those of the tools' files, "
-            "taken as uncertain, so that more is ordered than on average is used. Each retirement "
+    if all(t.trust == "catalogue" for t in forecast.tools):
+        return (
+            "No piece in the ledger has been worn out yet: lives are those of the tools' files, "
+            "taken as uncertain, so more is ordered than is used on average. Each retirement "
             "entered makes them more certain."
         )
-    else:
-        text = "Lives are fitted to the ledger's retirements"
-        text += f"; for {len(rests)} tools there are none yet" if rests else ""
-        text += f", for {len(few)} few" if few else ""
-        text += "."
-    return text
+    return f"Lives are fitted to the ledger's retirements. {BASIS_NOTE}"
 
 
 def week_parts(forecast: Forecast) -> list[Block]:
-    """Return the screen of use week by week, for the tools used most.
+    """Return use week by week, tool by tool.
 
     Parameters
     ----------
@@ -402,28 +342,8 @@ def week_parts(forecast: Forecast) -> list[Block]:
     """
     parts = [_head(forecast)]
     for t in forecast.tools:
-        parts += [
-            Heading(f"{t.piece}, in pieces"),
-            Grid(
-                [("Week of", "<"), ("Used", ">"), ("± jobs", ">"), ("± lives", ">")],
-                [
-                    [
-                        week.monday,
-                        _pieces(week.use.mean),
-                        _pieces(week.use.sd_demand),
-                        _pieces(math.hypot(week.use.sd_life, week.use.sd_mean)),
-                    ]
-                    for week in t.weeks
-                    if week.use.mean > 0.0
-                ],
-                total=[
-                    "Total",
-                    _pieces(t.total.mean),
-                    _pieces(t.total.sd_demand),
-                    _pieces(math.hypot(t.total.sd_life, t.total.sd_mean)),
-                ],
-            ),
-        ]
+        used = [(t.piece, week) for week in t.weeks if week.use.mean > 0.0]
+        parts += [Heading(f"{t.piece}, in pieces"), Table(week_sheet(t.total), used)]
     return parts
 
 
@@ -439,10 +359,10 @@ def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[Blo
     """
     parts = [_head(forecast)]
     for order in orders:
-        name = order.supplier or "a supplier the tools' files do not name"
+        title = f"Order from {order.supplier}" if order.supplier else "Order, supplier not set"
         parts += [
-            Heading(f"Order from {name}: {_sum(order.cost)}"),
-            _order_table([order], supplier=False),
+            Heading(f"{title}: {_sum(order.cost)}"),
+            Table(ONE_ORDER, order.lines),
         ]
     if not orders:
         parts.append(Heading("Nothing to order."))

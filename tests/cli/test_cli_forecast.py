@@ -43,8 +43,8 @@ def test_screen_answers_what_by_when_and_why(run, pipeline) -> None:
     (row,) = [line for line in head.splitlines() if " fine-1/ogee " in line]
     # One piece of a wheel that the only job in ogee wants on the first of March, 14 d before.
     assert re.fullmatch(r"2027-02-15 fine-1/ogee +1 +130\.00 EUR -", row)
-    assert "polish-1: 1 new at hand" in why
-    assert re.search(r"None at hand, wanted from 2027-03-01 on, delivery takes 14 d", why)
+    assert "polish-1: 1 new on hand" in why
+    assert re.search(r"None on hand, needed from 2027-03-01, lead time 14 d", why)
     assert max(map(len, ran.out.splitlines())) <= 80
     assert "…" not in ran.out
 

@@ -147,7 +147,7 @@ def test_types_in_signatures_have_an_entry() -> None:
         for name in re.findall(r"^class ([A-Z]\w+)", path.read_text(encoding="utf-8"), re.MULTILINE)
     } - {"Path"}  # in signatures it is the one of pathlib
     named = set(re.findall(r"\b[A-Z]\w+", signatures)) & classes
-    assert {"Moves", "TimedMoves", "Balance", "ShiftDefaults"} <= named
+    assert {"Moves", "TimedMoves", "PieceBalance", "ShiftDefaults"} <= named
     assert named <= entries
 
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.forecasts import Stock, a_forecast, a_job, a_shop, of_piece
 
-from edgetime.forecast import LifeLaw
+from edgetime.life import Family, LifeDistribution
 
 QUICK = settings(max_examples=40, deadline=None)
 
@@ -26,10 +26,10 @@ jobs = st.lists(
     max_size=8,
 )
 laws = st.builds(
-    LifeLaw.given,
+    LifeDistribution.known,
     st.floats(0.5, 2.0),
     st.floats(0.1, 0.9),
-    family=st.sampled_from(["gamma", "weibull"]),
+    family=st.sampled_from([Family.GAMMA, Family.WEIBULL]),
 )
 stocks = st.builds(
     Stock,
@@ -147,6 +147,6 @@ def test_orders_can_be_bought(jobs, taken, pack, minimum, price, together) -> No
         if together:
             assert len({line.quantity for line in order.lines}) == 1
             assert {line.piece for line in order.lines} == {"pad", "drum", "seamer", "finger"}
-    assert dict(found.cost).get("EUR", Decimal(0)) == total
+    assert {c.currency: c.amount for c in found.cost}.get("EUR", Decimal(0)) == total
     ordered = {line.piece for order in found.orders for line in order.lines}
     assert {t.piece for t in found.tools if t.needed} <= ordered

@@ -15,7 +15,7 @@ import pytest
 from scipy import integrate, stats
 from support.forecasts import a_forecast, a_job, of_piece
 
-from edgetime.forecast import LifeLaw, Stock, Supply, Work
+from edgetime.forecast import Demand, Stock, Supply
 from edgetime.forecast.inventory import (
     expected_short,
     normal_quantile,
@@ -23,8 +23,8 @@ from edgetime.forecast.inventory import (
     reorder_point,
     spread_over_lead_time,
 )
-from edgetime.forecast.lives import SCENARIOS
-from edgetime.life import LifePrior, fit_life
+from edgetime.forecast.supply import SCENARIOS
+from edgetime.life import Family, LifeDistribution, LifePrior, fit_life
 
 # Formulas ---------------------------------------------------------------------------------
 
@@ -98,21 +98,21 @@ def test_newsvendor() -> None:
 def test_poisson_quantiles(service, quantile) -> None:
     """Poisson tables, mean 3 (from memory, and scipy): pieces needed with exponential lives."""
     assert stats.poisson.ppf(service, 3.0) == quantile
-    law = LifeLaw.given(1.0, 1.0)
-    assert Supply(law).needed(Work.none().plus(3.0, 1.0), service) == quantile + 1
+    law = LifeDistribution.known(1.0, 1.0)
+    assert Supply(law).needed(Demand.none().plus(3.0, 1.0), service) == quantile + 1
 
 
 def test_newsvendor_poisson() -> None:
     """Stockpyl's docstring: 0.18, 0.70, Poisson mean 50: 56."""
-    law = LifeLaw.given(1.0, 1.0)
-    needed = Supply(law).needed(Work.none().plus(50.0, 1.0), 0.70 / 0.88)
+    law = LifeDistribution.known(1.0, 1.0)
+    needed = Supply(law).needed(Demand.none().plus(50.0, 1.0), 0.70 / 0.88)
     assert needed == 56 + 1
 
 
 def test_exponential_lives_have_no_age() -> None:
     """A used piece with an exponential life is as good as new: one new piece less is needed."""
-    law = LifeLaw.given(1.0, 1.0)
-    work = Work.none().plus(3.0, 1.0)
+    law = LifeDistribution.known(1.0, 1.0)
+    work = Demand.none().plus(3.0, 1.0)
     for simulated in (0.2, 0.9):
         supply = Supply(law, (simulated,))
         assert not supply.exact
@@ -122,24 +122,24 @@ def test_exponential_lives_have_no_age() -> None:
             assert supply.short(work, pieces) == pytest.approx(want, abs=bound)
 
 
-@pytest.mark.parametrize("family", ["gamma", "weibull"])
+@pytest.mark.parametrize("family", [Family.GAMMA, Family.WEIBULL])
 def test_exponential_is_both_families(family) -> None:
     """With a coefficient of variation of 1 gamma and Weibull are the exponential."""
-    law = LifeLaw.given(2.0, 1.0, family=family)
+    law = LifeDistribution.known(2.0, 1.0, family=family)
     assert law.shape[0] == pytest.approx(1.0, abs=1e-4)
     supply = Supply(law, simulate=True)
     want = stats.poisson.sf(3, 6.0 / 2.0)
     bound = 5.0 * math.sqrt(want * (1.0 - want) / SCENARIOS)
-    assert supply.short(Work.none().plus(6.0, 1.0), 4) == pytest.approx(want, abs=bound)
+    assert supply.short(Demand.none().plus(6.0, 1.0), 4) == pytest.approx(want, abs=bound)
 
 
-# Work: independent jobs ---------------------------------------------------------------------
+# Demand: independent jobs ---------------------------------------------------------------------
 
 
 def test_work_by_enumeration() -> None:
     """Six jobs, all 64 outcomes written out."""
     jobs = [(0.4, 0.5), (1.1, 0.8), (0.3, 0.2), (2.0, 1.0), (0.7, 0.9), (0.05, 0.35)]
-    work = Work.none()
+    work = Demand.none()
     for amount, chance in jobs:
         work = work.plus(amount, chance)
     for limit in (2.0, 2.35, 3.3, 4.0, 4.55):
@@ -154,7 +154,7 @@ def test_work_by_enumeration() -> None:
 
 def test_many_jobs_are_binomial() -> None:
     """Sixty equal jobs against scipy's binomial, after the values were put together."""
-    work = Work.none()
+    work = Demand.none()
     for _ in range(60):
         work = work.plus(0.1, 0.3)
     assert work.mean == pytest.approx(stats.binom.mean(60, 0.3) * 0.1, rel=1e-12)
@@ -164,7 +164,7 @@ def test_many_jobs_are_binomial() -> None:
     spread = float((work.values - mean) ** 2 @ work.chances)
     assert spread == pytest.approx(work.variance, rel=1e-3)
     # What is asked of it: the chance that gamma lives end before it.
-    law = LifeLaw.given(1.0, 0.35)
+    law = LifeDistribution.known(1.0, 0.35)
     counts = np.arange(61)
     k = 1.0 / 0.35**2
     ended = stats.gamma.cdf(0.1 * counts, 2 * k, scale=1.0 / k)
@@ -179,8 +179,8 @@ def test_many_jobs_are_binomial() -> None:
 @pytest.mark.parametrize("pieces", [1, 3, 9])
 def test_simulation_agrees_with_closed_form(cv, pieces) -> None:
     """The two ways to the probability of running out, for gamma lives and five jobs."""
-    law = LifeLaw.given(1.0, cv)
-    work = Work.none()
+    law = LifeDistribution.known(1.0, cv)
+    work = Demand.none()
     for amount, chance in [(0.8, 0.7), (1.5, 0.5), (0.4, 1.0), (2.5, 0.4), (3.0, 0.8)]:
         work = work.plus(amount, chance)
     exact, drawn = Supply(law), Supply(law, simulate=True)
@@ -193,10 +193,10 @@ def test_simulation_agrees_with_closed_form(cv, pieces) -> None:
 
 def test_far_pieces_by_the_central_limit() -> None:
     """Two hundred gamma lives, of which the last 136 are not drawn one by one."""
-    law = LifeLaw.given(1.0, 0.5)
+    law = LifeDistribution.known(1.0, 0.5)
     exact, drawn = Supply(law), Supply(law, simulate=True)
     for amount in (190.0, 200.0, 208.0):
-        work = Work.none().plus(amount, 1.0)
+        work = Demand.none().plus(amount, 1.0)
         assert drawn.short(work, 200) == pytest.approx(exact.short(work, 200), abs=0.02)
 
 
@@ -204,7 +204,7 @@ def test_forecast_against_plain_simulation() -> None:
     """A whole pipeline with Weibull lives and a worn piece, simulated anew with other means."""
     jobs = [a_job(7, probability=0.6, quantity=2), a_job(21, probability=0.9), a_job(40)]
     shares = [{"pad": 0.45}, {"pad": 0.8}, {"pad": 0.5}]
-    law = LifeLaw.given(1.1, 0.4, family="weibull")
+    law = LifeDistribution.known(1.1, 0.4, family=Family.WEIBULL)
     stock = {"pad": Stock(new=1, used=(0.6,))}
     found = of_piece(a_forecast(jobs, shares, law=law, stock=stock), "pad")
     assert found.simulated
@@ -229,17 +229,17 @@ def test_forecast_against_plain_simulation() -> None:
 # Lives ------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("family", ["gamma", "weibull"])
+@pytest.mark.parametrize("family", [Family.GAMMA, Family.WEIBULL])
 @pytest.mark.parametrize("rate", [0.0, 0.05, 0.6])
 def test_moments_of_a_life(family, rate) -> None:
     """Mean and variance of the earlier of wear-out and breakage, by scipy's quadrature."""
-    known = LifeLaw.given(1.2, 0.4, family=family)
-    law = LifeLaw(
+    known = LifeDistribution.known(1.2, 0.4, family=family)
+    law = LifeDistribution(
         family=known.family, mean=known.mean, shape=known.shape, weight=known.weight,
         break_count=rate * 10.0, break_exposure=10.0,
     )  # fmt: skip
     shape = float(law.shape[0])
-    if family == "gamma":
+    if family == Family.GAMMA:
         wear = stats.gamma(shape, scale=1.2 / shape)
     else:
         wear = stats.weibull_min(shape, scale=1.2 / math.gamma(1.0 + 1.0 / shape))
@@ -277,7 +277,7 @@ def test_spread_of_the_jobs() -> None:
 def test_what_is_assumed_without_retirements() -> None:
     """The typical life is the fit's median of the mean, less by what breakage takes."""
     fit = fit_life(())
-    mean, _, doubt = LifeLaw.of_fit(fit).typical
+    mean, _, doubt = fit.typical
     assert 0.9 * fit.mean_life.value < mean < fit.mean_life.value
     # What is assumed of the logarithm of the mean is Student's t; quantile by scipy.
     prior = LifePrior()

@@ -6,13 +6,15 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from edgetime.forecast import Job, LifeLaw, Pipeline, Rates, Stock, forecast_use
+from edgetime.forecast import Books, OrderPolicy, Pipeline, Rates, Stock, forecast_use
+from edgetime.jobs import Job
+from edgetime.life import LifeDistribution
 from support.catalogue import TOOLS, a_catalogue
 
 FIRST = date(2027, 1, 4)
 """A Monday."""
 
-LAW = LifeLaw.given(1.0, 0.35)
+LAW = LifeDistribution.known(1.0, 0.35)
 
 
 def a_shop(**changes):
@@ -27,7 +29,7 @@ def a_job(day=0, *, probability=1.0, quantity=1, **changes):
     values = {
         "day": FIRST + timedelta(days=day), "name": f"job {day}", "drawings": (), "metres": (),
         "stone": "stone", "stack": "stack", "thickness_mm": 30.0, "quantity": quantity,
-        "probability": probability, "line": 2,
+        "probability": probability,
     }  # fmt: skip
     return Job(**(values | changes))
 
@@ -41,10 +43,8 @@ def a_forecast(jobs, shares, *, shop=None, law=LAW, stock=None, **options):
         Pipeline(path="pipeline.csv", jobs=tuple(jobs)),
         Rates(shares=tuple(rows)),
         catalogue,
-        stock=stock,
-        laws=laws,
-        first=FIRST,
-        **options,
+        Books(stock=stock or {}, lives=laws),
+        OrderPolicy(first=FIRST, **options),
     )
 
 

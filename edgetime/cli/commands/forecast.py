@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -26,17 +28,19 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError, Where
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from edgetime.findings import Finding
-    from edgetime.forecast import LifeLaw, Stock
+    from edgetime.forecast import Books, Forecast
+    from edgetime.report.document import Block
     from edgetime.tooling import Catalogue
+    from edgetime.units import UnitSystem
 
 
 class Show(StrEnum):
-    """What of a forecast is shown, as a table or as CSV."""
+    """What part of a forecast is shown, as a table or as CSV."""
 
     TOOLS = "tools"
     WEEKS = "weeks"
@@ -58,7 +62,7 @@ def forecast_command(
         typer.Option(
             "--service",
             metavar="PER CENT",
-            help="Probability with which each tool is to last.",
+            help="Service level: probability that a tool does not run out, 95 or 0.95.",
             show_default=True,
         ),
     ] = "95",
@@ -68,7 +72,7 @@ def forecast_command(
         typer.Option(
             "--on-hand",
             metavar="TOOL=PIECES",
-            help="New pieces at hand or on order, instead of the ledger's count; "
+            help="New pieces on hand or on order, instead of the ledger's count; "
             "metal-1/ogee=2 for a profiled wheel; may be repeated.",
         ),
     ] = None,
@@ -93,12 +97,12 @@ def forecast_command(
         typer.Option(
             "--review",
             metavar="DAYS",
-            help="How often standing orders are placed, for 'Fill up to'.",
+            help="Days between standing orders, for the order-up-to level.",
             show_default=True,
         ),
     ] = "7",
     seed: Annotated[
-        int, typer.Option("--seed", min=0, help="Seed of the simulation.", show_default=True)
+        int, typer.Option("--seed", min=0, help="Random seed of the simulation.", show_default=True)
     ] = 1,
     machine: MachineOption = None,
     shop: ShopOption = None,
@@ -110,13 +114,13 @@ def forecast_command(
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
-    r"""Say which tools to order by when, from the jobs to come and the ledger.
+    r"""Find which tools to order by when, from the jobs to come and the ledger.
 
     The pipeline has a line per job: date, name, drawing or metres (such as "eased=60;
     seam=4"), stone, thickness, stack, quantity, and the probability that the job comes. Per
     tool: expected use and its spread, when it runs out, the last day to order at its lead
     time, and how many, in packs, sets and minimum orders. Lead time, supplier, pack, set and
-    price stand in the tool's file.
+    price are in the tool's file.
 
     \b
     Examples:
@@ -130,70 +134,72 @@ def forecast_command(
     """
     if supplier is not None and show is not Show.ORDERS:
         raise UsageError(
-            "--supplier narrows an order list, which is not shown.",
+            "--supplier selects an order list, which is not shown.",
             where=Where(key="--supplier"),
             remedy="Add --show orders.",
         )
     from edgetime.forecast import (  # noqa: PLC0415  of no use to --help
+        OrderPolicy,
         forecast_use,
         read_pipeline,
         wear_rates,
     )
-    from edgetime.forecast.inventory import check_service  # noqa: PLC0415  as above
-    from edgetime.report import forecast as paper  # noqa: PLC0415  as above
 
-    level = check_service(_service(service))
+    policy = OrderPolicy(
+        service=_service(service), review_d=_days(review), first=_day(first), seed=seed
+    )
     catalogue = load_shop(shop, layers, layer, profile, cutout_profile)
     system = table_units(units, catalogue.shop.units)
     given = _on_hand(on_hand or [], catalogue)
     jobs = read_pipeline(pipeline, catalogue)
     rates = wear_rates(jobs, catalogue, machine=machine)
-    wanted = {piece.partition("/")[0] for row in rates.shares for piece in row}
-    name, stock, laws, findings = _facts(ledger, shop, wanted)
-    found = forecast_use(
-        jobs,
-        rates,
-        catalogue,
-        stock=_with_given(stock, given),
-        laws=laws,
-        first=_day(first),
-        service=level,
-        review_d=_days(review),
-        seed=seed,
-        findings=findings if not given else (),
-    )
-    orders = found.orders
-    if supplier is not None:
-        orders = tuple(o for o in orders if o.supplier == supplier)
-        if not orders:
-            names = sorted({t.supplier for t in catalogue.tools.values() if t.supplier})
-            _refuse_unknown(supplier, names)
-    header, rows, blocks = {
-        Show.TOOLS: (
-            paper.TOOLS_HEADER,
-            lambda: paper.tool_rows(found),
-            lambda: paper.forecast_parts(found, system),
-        ),
-        Show.WEEKS: (
-            paper.WEEKS_HEADER,
-            lambda: paper.week_rows(found),
-            lambda: paper.week_parts(found),
-        ),
-        Show.ORDERS: (
-            paper.ORDERS_HEADER,
-            lambda: paper.order_rows(orders),
-            lambda: paper.order_parts(found, orders),
-        ),
-    }[show]
+    tools = {piece.partition("/")[0] for row in rates.shares for piece in row}
+    books = _books(ledger, shop, tools, given)
+    found = forecast_use(jobs, rates, catalogue, books, policy)
+    header, rows, blocks = _shown(found, show, supplier, catalogue, system)
     return Result(
         output=output,
-        document=lambda: {**found.as_dict(), "ledger": name},
+        document=lambda: {**as_json(found), "ledger": books.name},
         header=header,
         rows=rows,
         system=system,
         blocks=blocks,
         findings=found.findings,
         strict=strict,
+    )
+
+
+def _shown(
+    found: Forecast, show: Show, supplier: str | None, catalogue: Catalogue, system: UnitSystem
+) -> tuple[tuple[str, ...], Callable[[], list[list[Any]]], Callable[[], list[Block]]]:
+    """Return header and rows of the table that is shown, and the screen."""
+    from edgetime.report import forecast as report  # noqa: PLC0415  of no use to --help
+
+    if show is Show.TOOLS:
+        sheet = report.TOOLS
+        return (
+            sheet.header,
+            lambda: sheet.csv_rows(found.tools),
+            lambda: report.forecast_parts(found, system),
+        )
+    if show is Show.WEEKS:
+        weeks = report.week_sheet()
+        return (
+            weeks.header,
+            lambda: weeks.csv_rows(report.week_rows(found)),
+            lambda: report.week_parts(found),
+        )
+    orders = found.orders
+    if supplier is not None:
+        orders = tuple(o for o in orders if o.supplier == supplier)
+        if not orders:
+            names = sorted({t.supplier for t in catalogue.tools.values() if t.supplier})
+            _refuse_unknown(supplier, names)
+    lines = report.ALL_ORDERS
+    return (
+        lines.header,
+        lambda: lines.csv_rows(report.order_lines(orders)),
+        lambda: report.order_parts(found, orders),
     )
 
 
@@ -219,7 +225,7 @@ def _days(text: str) -> float:
         number = -1.0
     if not 0.0 <= number <= 3650.0:
         raise UsageError(
-            f"{text!r} is no number of days from 0 to 3650.",
+            f"{text!r} is not a number of days from 0 to 3650.",
             where=Where(key="--review"),
             remedy="Give days, such as --review 7.",
         )
@@ -235,7 +241,7 @@ def _day(text: str | None) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         raise UsageError(
-            f"{text!r} is no day.",
+            f"{text!r} is not a date.",
             where=Where(key="--from"),
             remedy="Write it as year-month-day, such as 2027-03-15.",
         ) from None
@@ -269,29 +275,21 @@ def _on_hand(texts: list[str], catalogue: Catalogue) -> dict[str, int]:
     return found
 
 
-def _with_given(stock: dict[str, Stock], given: dict[str, int]) -> dict[str, Stock]:
-    from dataclasses import replace  # noqa: PLC0415  with the rest
+def _books(where: str | None, shop: str | None, tools: set[str], given: dict[str, int]) -> Books:
+    """Return stock and lives of some tools, with new pieces as ``--on-hand`` gives them."""
+    from edgetime.forecast import Books, Stock, read_books  # noqa: PLC0415  brings numpy
 
-    from edgetime.forecast import Stock  # noqa: PLC0415  of no use to --help
-
-    told = {p: replace(stock.get(p, Stock()), new=count) for p, count in given.items()}
-    return {**stock, **told}
-
-
-def _facts(
-    where: str | None, shop: str | None, tools: set[str]
-) -> tuple[str | None, dict[str, Stock], dict[str, LifeLaw], tuple[Finding, ...]]:
-    """Return the ledger's name and what it tells of some tools, or the finding of none."""
     folder = find_shop_folder(shop)
-    there = folder is not None and (folder / "ledger.sqlite").exists()
-    if where is None and not there:
+    if where is None and (folder is None or not (folder / "ledger.sqlite").exists()):
         from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
         from edgetime.forecast.codes import NO_LEDGER  # noqa: PLC0415  as above
 
-        return None, {}, {}, (Finding(NO_LEDGER, "No ledger was found; nothing is at hand."),)
-    from edgetime.forecast.facts import life_laws, stock_at_hand  # noqa: PLC0415  brings numpy
-    from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
+        none = Finding(NO_LEDGER, "No ledger was found; nothing is on hand.")
+        books = Books(findings=() if given else (none,))
+    else:
+        from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
 
-    with open_ledger(where, shop=folder, create=False) as book:
-        laws = life_laws(r for r in book.lives() if r.tool in tools)
-        return book.name, stock_at_hand(book.balances()), laws, ()
+        with open_ledger(where, shop=folder, create=False) as ledger:
+            books = read_books(ledger, tools)
+    counted = {p: replace(books.stock.get(p, Stock()), new=n) for p, n in given.items()}
+    return replace(books, stock={**books.stock, **counted})

@@ -9,10 +9,12 @@ import pytest
 from support.forecasts import FIRST, PRICED, Stock, a_forecast, a_job, a_shop, of_piece
 
 from edgetime.errors import UsageError
-from edgetime.forecast import LifeLaw
+from edgetime.forecast import Cost
 from edgetime.forecast.inventory import order_quantity, set_quantity
+from edgetime.life import LifeDistribution
+from edgetime.records import as_json
 
-SURE = LifeLaw.given(1.0, 0.01)
+SURE = LifeDistribution.known(1.0, 0.01)
 """Pieces that all last one life: expectations can be counted on fingers."""
 
 
@@ -100,7 +102,7 @@ def test_sets_are_ordered_together() -> None:
     }  # fmt: skip
     assert {line.needed for line in order.lines} == {0, 2}
     assert {line.order_by for line in order.lines} == {FIRST + timedelta(days=16)}
-    assert order.cost == (("EUR", Decimal("360.60")),)
+    assert order.cost == (Cost("EUR", Decimal("360.60")),)
 
 
 def test_sets_of_profiled_wheels_share_the_profile() -> None:
@@ -124,9 +126,9 @@ def test_orders_by_supplier() -> None:
     found = a_forecast([a_job(40)], shares, law=SURE, shop=shop)
     assert [o.supplier for o in found.orders] == ["south", "north"]
     south, north = found.orders
-    assert south.cost == (("EUR", Decimal("0.3")),)
-    assert north.cost == (("EUR", Decimal("180.30")), ("USD", Decimal("9.99")))
-    assert found.cost == (("EUR", Decimal("180.60")), ("USD", Decimal("9.99")))
+    assert south.cost == (Cost("EUR", Decimal("0.3")),)
+    assert north.cost == (Cost("EUR", Decimal("180.30")), Cost("USD", Decimal("9.99")))
+    assert found.cost == (Cost("EUR", Decimal("180.60")), Cost("USD", Decimal("9.99")))
     pads = next(line for line in north.lines if line.piece == "pad")
     assert (pads.needed, pads.quantity, pads.packs) == (2, 3, 1)
 
@@ -199,7 +201,7 @@ def test_life_not_known_for_certain_orders_more() -> None:
 def test_document() -> None:
     """The JSON document carries every figure, money as text."""
     shop = a_shop(pad={"supplier": "north", **PRICED})
-    document = a_forecast([a_job(40)], {"pad": 1.2}, law=SURE, shop=shop).as_dict()
+    document = as_json(a_forecast([a_job(40)], {"pad": 1.2}, law=SURE, shop=shop))
     assert document["schema"] == "edgetime.forecast/1"
     (pad,) = document["tools"]
     assert pad["order_by"] == "2027-01-30"

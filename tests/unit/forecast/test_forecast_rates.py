@@ -10,7 +10,7 @@ from support.forecasts import a_job
 from support.wears import by_piece, shop, wear_of
 
 from edgetime.demo import write_demo
-from edgetime.errors import PipelineInvalid
+from edgetime.errors import PipelineInvalid, Where
 from edgetime.estimating import estimate
 from edgetime.forecast import Pipeline, metre_wear, wear_rates
 from edgetime.load import make_load
@@ -103,7 +103,11 @@ def test_drawings_that_cannot_be_used(tmp_path) -> None:
     bad = tmp_path / "bad.dxf"
     bad.write_text("no drawing")
     jobs = tuple(
-        replace(a_job(stone="granite", stack="standard"), drawings=(str(path),), line=line)
+        replace(
+            a_job(stone="granite", stack="standard"),
+            drawings=(str(path),),
+            where=Where(path="p.csv", line=line),
+        )
         for path, line in ((bad, 2), (tmp_path / "gone.dxf", 3))
     )
     with pytest.raises(PipelineInvalid) as error:
@@ -115,7 +119,7 @@ def test_drawings_that_cannot_be_used(tmp_path) -> None:
 
 
 def test_demo_drawing_twice(tmp_path) -> None:
-    """A drawing in two jobs is reckoned to the same shares, those of its wear."""
+    """A drawing in two jobs has the same shares, those of its wear."""
     path = str(write_demo(tmp_path).drawings[0])
     catalogue = load_catalogue(None)
     job = replace(a_job(stone="granite", stack="standard"), drawings=(path,))

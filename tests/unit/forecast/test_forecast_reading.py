@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from edgetime.errors import PipelineInvalid
+from edgetime.errors import PipelineInvalid, Where
 from edgetime.forecast import read_pipeline
 from edgetime.tooling import load_catalogue
 
@@ -68,7 +68,7 @@ def test_csv(read, tmp_path) -> None:
     kitchen, flats = read(CSV).jobs
     assert kitchen.day == date(2027, 1, 11)
     assert kitchen.drawings == (str(tmp_path / "kitchen.dxf"),)
-    assert (kitchen.quantity, kitchen.probability, kitchen.line) == (2, 1.0, 2)
+    assert (kitchen.quantity, kitchen.probability, kitchen.where.line) == (2, 1.0, 2)
     assert flats.metres == (("eased", 60.0), ("seam", 1.2))
     assert (flats.stone, flats.thickness_mm, flats.probability) == ("quartz", 20.0, 0.8)
     assert flats.name == "Flats"
@@ -76,10 +76,10 @@ def test_csv(read, tmp_path) -> None:
 
 def test_toml_is_the_same(read) -> None:
     """The same jobs in TOML, but for the lines they stand on."""
-    as_csv = [replace(job, line=0) for job in read(CSV).jobs]
+    as_csv = [replace(job, where=Where()) for job in read(CSV).jobs]
     as_toml = read(TOML, name="pipeline.toml").jobs
-    assert [replace(job, line=0) for job in as_toml] == as_csv
-    assert [job.line for job in as_toml] == [2, 11]
+    assert [replace(job, where=Where()) for job in as_toml] == as_csv
+    assert [job.where.line for job in as_toml] == [2, 11]
 
 
 def test_of_a_spreadsheet(read) -> None:
@@ -88,7 +88,7 @@ def test_of_a_spreadsheet(read) -> None:
     (job,) = read(text).jobs
     assert job.metres == (("eased", 12.5),)
     assert job.probability == 0.5
-    assert job.line == 4
+    assert job.where.line == 4
 
 
 def test_defaults(read, catalogue) -> None:
@@ -96,7 +96,7 @@ def test_defaults(read, catalogue) -> None:
     (job,) = read("date,metres\n2027-01-11,eased=1\n").jobs
     shop = catalogue.shop
     assert (job.stone, job.stack, job.thickness_mm) == (shop.stone, shop.stack, shop.thickness_mm)
-    assert (job.quantity, job.probability, job.name) == (1, 1.0, "")
+    assert (job.quantity, job.probability, job.name) == (1, 1.0, "job 1")
 
 
 def test_stack_that_serves(read) -> None:
@@ -147,19 +147,19 @@ def test_everything_wrong_at_once(read) -> None:
 @pytest.mark.parametrize(
     ("entry", "key", "word"),
     [
-        ("date = 5", "date", "no day"),
-        ("date = 2027-01-11T08:00:00", "date", "no day"),
+        ("date = 5", "date", "not a date"),
+        ("date = 2027-01-11T08:00:00", "date", "not a date"),
         ("date = 2027-01-11\nquantity = 1.5", "quantity", "whole number"),
         ("date = 2027-01-11\nquantity = true", "quantity", "whole number"),
         ("date = 2027-01-11\nquantity = 100001", "quantity", "100001"),
         ('date = 2027-01-11\nprobability = "often"', "probability", "often"),
         ("date = 2027-01-11\nprobability = -0.1", "probability", "-0.1"),
         ("date = 2027-01-11\nprobability = nan", "probability", "nan"),
-        ("date = 2027-01-11\nname = 7", "name", "no text"),
+        ("date = 2027-01-11\nname = 7", "name", "not a text"),
         ("date = 2027-01-11\nstone = 7", "stone", "7"),
         ("date = 2027-01-11\nthickness = false", "thickness", "no quantity"),
         ("date = 2027-01-11\nstack = 'standart'", "stack", "standart"),
-        ("date = 2027-01-11\ndrawing = ['kitchen.dxf', 3]", "drawing", "no drawing"),
+        ("date = 2027-01-11\ndrawing = ['kitchen.dxf', 3]", "drawing", "not name a drawing"),
         ("date = 2027-01-11\ndrawing = '.'", "drawing", "is a folder"),
         ("date = 2027-01-11\ncolour = 'red'", "colour", "colour"),
     ],
@@ -190,10 +190,10 @@ def test_metres_that_are_none(read, metres) -> None:
         ("\n# nothing\n", "is empty"),
         ("date,metres\n", "no job"),
         ("name,metres\nx,eased=1\n", "'date' is missing"),
-        ("date,date,metres\n2027-01-11,2027-01-11,eased=1\n", "stands twice"),
+        ("date,date,metres\n2027-01-11,2027-01-11,eased=1\n", "twice"),
         ("date,metres\n2027-01-11,eased=1,extra\n", "beyond the last"),
-        ("date,metres\n2027-01-11,eased\n", "no profile with its metres"),
-        ("date,metres\n2027-01-11,eased=1;eased=2\n", "stands twice"),
+        ("date,metres\n2027-01-11,eased\n", "not a profile with its metres"),
+        ("date,metres\n2027-01-11,eased=1;eased=2\n", "twice"),
         ('date,metres\n2027-01-11,"eased=1\n', "not valid CSV"),
         ("date,metres\n,eased=1\n", "has no date"),
     ],

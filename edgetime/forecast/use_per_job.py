@@ -12,9 +12,9 @@ from edgetime.estimating.pipeline import estimate_take_off
 from edgetime.estimating.reading import read_take_off
 from edgetime.findings import Finding
 from edgetime.forecast import codes
-from edgetime.forecast.model import Job, Pipeline
-from edgetime.forecast.sources import named_by_row
+from edgetime.forecast.pipeline import Pipeline
 from edgetime.geometry.path import Path
+from edgetime.jobs import Job, named_by_row
 from edgetime.load import make_load
 from edgetime.passes import PassPlan, plan_passes
 from edgetime.takeoff.model import Contour, DrawingTakeOff, Edge, Part, Place, TakeOff
@@ -109,12 +109,12 @@ def metre_wear(
     profile: str,
     catalogue: Catalogue,
     *,
-    stone: str,
-    stack: str,
-    thickness_mm: float,
+    stone: str | None = None,
+    stack: str | None = None,
+    thickness_mm: float | None = None,
     machine: str | None = None,
 ) -> tuple[MetreWear, ...]:
-    """Say what a metre of straight edge of a profile takes out of each tool.
+    """Calculate what a metre of straight edge of a profile takes out of each tool.
 
     The passes are those the planner gives a straight edge of one metre: which steps of the
     stack apply, how often they pass, and the cross-section each pass removes. Contact is
@@ -127,17 +127,15 @@ def metre_wear(
         Name in the catalogue.
     catalogue : Catalogue
         Tools, stacks, stones, machines.
-    stone, stack : str
-        Names in the catalogue.
-    thickness_mm : float
-        Nominal [mm].
-    machine : str, optional
-        The shop's when omitted.
+    stone, stack, machine : str, optional
+        Names in the catalogue; the shop's when omitted.
+    thickness_mm : float, optional
+        Nominal; the shop's when omitted [mm].
 
     Returns
     -------
     tuple of MetreWear
-        In running order; empty for a profile that asks for no work here.
+        In running order; empty for a profile that needs no work on this machine.
     """
     load = make_load(
         _straight(profile),
@@ -203,8 +201,8 @@ class _Wears:
     rows: tuple[tuple[str, str, float | None], ...]
 
 
-class _Reckoner:
-    """The wear of drawings and metres, each reckoned once however many jobs ask for it."""
+class _Calculator:
+    """The wear of drawings and metres, each calculated once however many jobs ask for it."""
 
     def __init__(self, catalogue: Catalogue, machine: str | None) -> None:
         self.catalogue, self.machine = catalogue, machine
@@ -257,7 +255,7 @@ class _Reckoner:
 
 
 def wear_rates(pipeline: Pipeline, catalogue: Catalogue, *, machine: str | None = None) -> Rates:
-    """Say what one unit of each job of a pipeline takes out of each tool.
+    """Calculate what one unit of each job of a pipeline takes out of each tool.
 
     Parameters
     ----------
@@ -278,16 +276,16 @@ def wear_rates(pipeline: Pipeline, catalogue: Catalogue, *, machine: str | None 
     PipelineInvalid
         Drawings that cannot be used, each with the line of its job; all at once.
     """
-    reckoner = _Reckoner(catalogue, machine)
+    calculator = _Calculator(catalogue, machine)
     errors: list[PipelineInvalid] = []
-    findings: dict[tuple[str, str], Finding] = {}
+    findings: dict[tuple[str, str | None], Finding] = {}
     shares: list[dict[str, float]] = []
     for job in pipeline.jobs:
         own: dict[str, float] = {}
         try:
-            rows = reckoner.of(job)
+            rows = calculator.of(job)
         except EdgetimeError as error:
-            errors.append(_told(pipeline, job, error))
+            errors.append(_named(job, error))
             continue
         for piece, tool, share in rows:
             if share is None:
@@ -295,8 +293,7 @@ def wear_rates(pipeline: Pipeline, catalogue: Catalogue, *, machine: str | None 
                     (tool, job.stone),
                     Finding(
                         codes.NO_LIFE,
-                        f"{tool} states no life that holds for {job.stone} "
-                        f"{job.thickness_mm:g} mm thick.",
+                        f"{tool} has no life stated for {job.stone} {job.thickness_mm:g} mm thick.",
                         Where(path=catalogue.tools[tool].file or None, key="life"),
                     ),
                 )
@@ -309,7 +306,6 @@ def wear_rates(pipeline: Pipeline, catalogue: Catalogue, *, machine: str | None 
     return Rates(shares=tuple(shares), findings=tuple(findings.values()))
 
 
-def _told(pipeline: Pipeline, job: Job, error: EdgetimeError) -> PipelineInvalid:
-    where = Where(path=pipeline.path, line=job.line, key="drawing" if job.drawings else "metres")
-    told = named_by_row(error, where)
-    return PipelineInvalid(told.what, where=told.where, remedy=told.remedy)
+def _named(job: Job, error: EdgetimeError) -> PipelineInvalid:
+    named = named_by_row(error, job.at("drawing" if job.drawings else "metres"))
+    return PipelineInvalid(named.what, where=named.where, remedy=named.remedy)
