@@ -163,3 +163,6 @@ class WallClock:
             row.update(self.keys("starts", self.at(number, row["starts_s"])))
         for row, (_, begin, end) in zip(document["stops"], self.stop_times(), strict=True):
             row.update(self.keys("starts", begin) | self.keys("ends", end))
+        for row in document.get("runs", ()):
+            for name in ("starts", "ends"):
+                row.update(self.keys(name, self.at(row["visit"] - 1, row[f"{name}_s"])))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from edgetime.cycle.model import Cycle
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
 from edgetime.passes.model import Pass, PassPlan
+from edgetime.records import HIDDEN, figure, written
 from edgetime.takeoff.model import Place
 from edgetime.tooling.model import Operation
 from edgetime.toolpath.core import circle_centre
@@ -48,12 +49,12 @@ class OrderRow:
         ``change``, ``pass`` or ``return``.
     part : int or None
         Index into the load's parts.
-    part_id, name : str
-        The part; empty for a change or a return.
-    place : str
+    part_id, name : str or None
+        The part; None for a change or a return.
+    place : str or None
         ``outer``, ``seam``, ``cutout 1`` … or ``hole 1`` …
-    profile : str
-        Profiles along the run, joined by commas; empty for a bore.
+    profile : str or None
+        Profiles along the run, joined by commas; None for a bore.
     pass_number, passes : int or None
         Pass ``pass_number`` of ``passes`` over the run by its step.
     starts_s, total_s : float
@@ -73,12 +74,12 @@ class OrderRow:
     operation: str
     side: int
     kind: str
-    part: int | None
-    part_id: str
-    name: str
-    place: str
-    profile: str
-    pass_number: int | None
+    part: int | None = field(metadata=HIDDEN)
+    part_id: str | None
+    name: str | None
+    place: str | None
+    profile: str | None
+    pass_number: int | None = field(metadata=written(key="pass"))
     passes: int | None
     starts_s: float
     total_s: float
@@ -88,6 +89,7 @@ class OrderRow:
     y_mm: float | None
 
     @property
+    @figure
     def ends_s(self) -> float:
         """End on the machine's clock [s]."""
         return self.starts_s + self.total_s
@@ -205,10 +207,10 @@ def order_of_work(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> tuple[O
                 side=visit.side,
                 kind=kind,
                 part=None if p is None else p.run.part,
-                part_id="" if part is None else part.part_id,
-                name="" if part is None else part.name,
-                place="" if p is None else _place(load, plan.profiles, p),
-                profile="" if p is None else _profile(plan, p),
+                part_id=None if part is None else part.part_id,
+                name=None if part is None else part.name,
+                place=None if p is None else _place(load, plan.profiles, p),
+                profile=None if p is None else _profile(plan, p) or None,
                 pass_number=None if p is None else p.number,
                 passes=None if p is None else p.count,
                 starts_s=starts_s,

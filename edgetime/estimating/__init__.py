@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from edgetime.estimating.advice import Advice, Together, advise, follow, together
+    from edgetime.estimating.asked import Answer, Questions, answer
     from edgetime.estimating.effects import Effect, sensitivity
     from edgetime.estimating.explain import explain_tool
     from edgetime.estimating.factors import Factor
@@ -25,13 +26,16 @@ if TYPE_CHECKING:
 
 _HOME = {
     "Advice": "advice",
+    "Answer": "asked",
     "Effect": "effects",
     "Estimate": "pipeline",
     "Factor": "factors",
     "Options": "options",
+    "Questions": "asked",
     "Resume": "resume",
     "Together": "advice",
     "advise": "advice",
+    "answer": "asked",
     "estimate": "pipeline",
     "estimate_take_off": "pipeline",
     "explain_tool": "explain",
@@ -45,13 +49,16 @@ _HOME = {
 
 __all__ = [
     "Advice",
+    "Answer",
     "Effect",
     "Estimate",
     "Factor",
     "Options",
+    "Questions",
     "Resume",
     "Together",
     "advise",
+    "answer",
     "estimate",
     "estimate_take_off",
     "explain_tool",

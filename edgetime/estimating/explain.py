@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from edgetime.errors import UsageError, Where
-from edgetime.estimating.explain_times import drilling, tell_times
-from edgetime.estimating.factors import Factor, Teller
+from edgetime.estimating.explain_times import add_times, drilling
 from edgetime.estimating.pipeline import Estimate
+from edgetime.explained import Explained, Explanation
 from edgetime.passes import Pass
 from edgetime.passes.work import BREAKTHROUGH_MM
 from edgetime.takeoff.model import Place
@@ -22,7 +22,7 @@ _MOST_DEPTHS = 6
 """A note lists this many depths."""
 
 
-def explain_tool(est: Estimate, tool: str) -> tuple[Factor, ...]:
+def explain_tool(est: Estimate, tool: str) -> tuple[Explained[float], ...]:
     """Return how the time of one tool came about.
 
     Parameters
@@ -34,7 +34,7 @@ def explain_tool(est: Estimate, tool: str) -> tuple[Factor, ...]:
 
     Returns
     -------
-    tuple of Factor
+    tuple of Explained
         Those with ``seconds`` add up to the tool's total.
 
     Raises
@@ -52,17 +52,17 @@ def explain_tool(est: Estimate, tool: str) -> tuple[Factor, ...]:
             remedy=f"Name one of: {running}.",
         )
     passes = [p for p in est.plan.passes if p.visit in rows]
-    teller = Teller(est.load.catalogue.raw)
-    _tell_what(teller, est, rows, passes)
-    _tell_steps(teller, est, passes)
-    tell_times(teller, est, rows)
-    return tuple(teller.factors)
+    made = Explanation(est.load.catalogue.raw)
+    _add_what(made, est, rows, passes)
+    _add_steps(made, est, passes)
+    add_times(made, est, rows)
+    return tuple(made.values)
 
 
-def _tell_what(teller: Teller, est: Estimate, rows: list[int], passes: list[Pass]) -> None:
+def _add_what(made: Explanation, est: Estimate, rows: list[int], passes: list[Pass]) -> None:
     visits = [est.cycle.visits[i] for i in rows]
     tool = est.load.catalogue.tools[visits[0].tool]
-    teller.fact(
+    made.add(
         "edge treated, once",
         sum(v.treated_mm for v in visits),
         "mm",
@@ -70,14 +70,14 @@ def _tell_what(teller: Teller, est: Estimate, rows: list[int], passes: list[Pass
         file=", ".join(d.path for d in est.take_off.drawings),
         key="drawing",
     )
-    teller.fact(
+    made.add(
         "edge × passes",
         sum(v.edge_mm for v in visits),
         "mm",
         f"{len(passes)} passes over these runs",
     )
     if any(p.step.operation is not Operation.CORE for p in passes):
-        teller.fact(
+        made.add(
             "tool-centre path in the cut",
             sum(v.cut_path_mm for v in visits),
             "mm",
@@ -85,12 +85,12 @@ def _tell_what(teller: Teller, est: Estimate, rows: list[int], passes: list[Pass
         )
     real = est.plan.diameter_mm(passes[0])
     if real == tool.diameter_mm:
-        teller.fact("tool diameter", real, "mm", file=tool.file, key="diameter")
+        made.add("tool diameter", real, "mm", file=tool.file, key="diameter")
     else:
-        teller.fact("tool diameter", real, "mm", "as mounted", key="--diameter")
+        made.add("tool diameter", real, "mm", "as mounted", key="--diameter")
 
 
-def _tell_steps(teller: Teller, est: Estimate, passes: list[Pass]) -> None:
+def _add_steps(made: Explanation, est: Estimate, passes: list[Pass]) -> None:
     load = est.load
     stack = load.stack
     running = {p.step.name for p in passes}
@@ -100,18 +100,18 @@ def _tell_steps(teller: Teller, est: Estimate, passes: list[Pass]) -> None:
         at = f"step[{index + 1}]"
         mine = [p for p in passes if p.step.name == step.name]
         name = step.name
-        teller.fact(
+        made.add(
             f"feed of step {name}", step.feed_mm_per_s, "mm/s", file=stack.file, key=f"{at}.feed"
         )
         if step.operation is not Operation.CORE:
-            teller.fact(
+            made.add(
                 f"plunge feed of step {name}",
                 step.plunge_mm_per_s,
                 "mm/s",
                 file=stack.file,
                 key=f"{at}.plunge",
             )
-        teller.fact(
+        made.add(
             f"retract feed of step {name}",
             step.retract_mm_per_s,
             "mm/s",
@@ -119,20 +119,20 @@ def _tell_steps(teller: Teller, est: Estimate, passes: list[Pass]) -> None:
             key=f"{at}.retract",
         )
         if step.operation is Operation.CORE:
-            _tell_bore(teller, est, step, at, mine)
+            _add_bore(made, est, step, at, mine)
         elif step.operation in {Operation.CUT, Operation.GAUGE}:
-            _tell_depths(teller, est, step, at, mine)
+            _add_depths(made, est, step, at, mine)
         elif step.operation is Operation.ROUGH:
-            _tell_stock(teller, est, step, at, mine)
+            _add_stock(made, est, step, at, mine)
         if step.operation is not Operation.CORE:
             counts = sorted({p.count for p in mine})
-            teller.fact(
+            made.add(
                 f"passes per run, step {name}",
                 float(counts[-1]),
                 "-",
                 "" if len(counts) == 1 else f"from {counts[0]} to {counts[-1]} by run",
             )
-    teller.fact(
+    made.add(
         "stone's feed factor",
         load.stone.feed_factor,
         "-",
@@ -140,7 +140,7 @@ def _tell_steps(teller: Teller, est: Estimate, passes: list[Pass]) -> None:
         file=load.stone.file,
         key="feed_factor",
     )
-    teller.fact(
+    made.add(
         "feed override",
         load.feed_override,
         "-",
@@ -149,62 +149,66 @@ def _tell_steps(teller: Teller, est: Estimate, passes: list[Pass]) -> None:
     )
 
 
-def _tell_thickness(teller: Teller, est: Estimate, passes: Sequence[Pass]) -> float:
+def _add_thickness(made: Explanation, est: Estimate, passes: Sequence[Pass]) -> float:
     """Add the thickness and what a bit runs below it; return their sum [mm]."""
     thickness = max(est.load.parts[p.run.part].actual_mm for p in passes)
-    teller.fact("actual thickness", thickness, "mm")
+    made.add("actual thickness", thickness, "mm")
     below = max(-p.bottom_z_mm for p in passes) - thickness
     if below > 0.0:
         note = "the bit runs this far below the slab" if below == BREAKTHROUGH_MM else ""
-        teller.fact("breakthrough", below, "mm", note)
+        made.add("breakthrough", below, "mm", note)
     return thickness + max(below, 0.0)
 
 
-def _tell_bore(teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]) -> None:
+def _add_bore(
+    made: Explanation, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
+) -> None:
     machine = est.load.machine
-    depth = _tell_thickness(teller, est, passes)
-    teller.fact("depth bored", depth, "mm", "actual thickness + breakthrough")
-    teller.fact(
+    depth = _add_thickness(made, est, passes)
+    made.add("depth bored", depth, "mm", "actual thickness + breakthrough")
+    made.add(
         "depth per peck", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
     )
     rows = est.paths.moves
     holes = {id(p): k for k, p in enumerate(est.plan.passes)}
     mine = [holes[id(p)] for p in passes]
     pecks = max(int(((rows.pass_index == k) & drilling(est)).sum()) for k in mine)
-    teller.fact("pecks per hole", float(pecks), "-", "depth bored ÷ depth per peck, rounded up")
-    teller.fact(
+    made.add("pecks per hole", float(pecks), "-", "depth bored ÷ depth per peck, rounded up")
+    made.add(
         "approach height", machine.approach_z_mm, "mm", "drilling begins here",
         file=machine.file, key="approach_z",
     )  # fmt: skip
-    teller.fact(
+    made.add(
         "back-off", BACK_OFF_MM, "mm", "between pecks the bit stops short of the last depth by this"
     )
-    teller.fact("holes bored", float(len(passes)), "-")
+    made.add("holes bored", float(len(passes)), "-")
 
 
-def _tell_depths(
-    teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
+def _add_depths(
+    made: Explanation, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
 ) -> None:
     if step.operation is Operation.CUT:
-        depth = _tell_thickness(teller, est, passes)
-        teller.fact("depth cut", depth, "mm", "actual thickness + breakthrough")
+        depth = _add_thickness(made, est, passes)
+        made.add("depth cut", depth, "mm", "actual thickness + breakthrough")
     else:
-        _tell_thickness(teller, est, passes)
-    teller.fact(
+        _add_thickness(made, est, passes)
+    made.add(
         "depth per step", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
     )
     depths = sorted({-p.bottom_z_mm for p in passes})
     listed = ", ".join(f"{d:g} mm" for d in depths[:_MOST_DEPTHS])
     more = " …" if len(depths) > _MOST_DEPTHS else ""
-    teller.fact("depth steps", float(len(depths)), "-", f"down to {listed}{more}")
+    made.add("depth steps", float(len(depths)), "-", f"down to {listed}{more}")
 
 
-def _tell_stock(teller: Teller, est: Estimate, step: Step, at: str, passes: Sequence[Pass]) -> None:
+def _add_stock(
+    made: Explanation, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
+) -> None:
     load = est.load
     shop = load.catalogue.shop
     places = {p.run.place for p in passes}
     if Place.OUTER in places:
-        teller.fact(
+        made.add(
             "stock on outer edges", shop.stock_mm[shop.outer_source], "mm",
             file=shop.file, key=f"stock.{shop.outer_source}",
         )  # fmt: skip
@@ -215,16 +219,16 @@ def _tell_stock(teller: Teller, est: Estimate, step: Step, at: str, passes: Sequ
             if p.run.contour > 0
         }
         if "precut" in methods:
-            teller.fact(
+            made.add(
                 "stock in precut openings", shop.stock_mm[shop.precut_source], "mm",
                 file=shop.file, key=f"stock.{shop.precut_source}",
             )  # fmt: skip
         for k, other in enumerate(load.stack.steps):
             if "milled" in methods and other.operation is Operation.CUT:
-                teller.fact(
+                made.add(
                     f"stock left by step {other.name}", other.stock_left_mm, "mm",
                     file=load.stack.file, key=f"step[{k + 1}].stock_left",
                 )  # fmt: skip
-    teller.fact(
+    made.add(
         "stock per pass", step.engagement_mm, "mm", file=load.stack.file, key=f"{at}.engagement"
     )

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from edgetime.cycle.between import dressings, tool_changes
 from edgetime.cycle.compute import change_rows
-from edgetime.estimating.factors import Teller
 from edgetime.estimating.pipeline import Estimate
+from edgetime.explained import Explanation
 from edgetime.moves import MoveKind
 from edgetime.tooling import Operation
 
@@ -38,8 +38,8 @@ def drilling(est: Estimate) -> Mask:
 class _Sums:
     """Way and time of groups of one tool's moves."""
 
-    def __init__(self, teller: Teller, est: Estimate, rows: list[int]) -> None:
-        self.teller = teller
+    def __init__(self, made: Explanation, est: Estimate, rows: list[int]) -> None:
+        self.made = made
         self.moves = est.paths.moves
         self.seconds = est.motion.seconds
         self.change = change_rows(est.paths)
@@ -61,49 +61,49 @@ class _Sums:
     def over_feed(self, name: str, mask: Mask, feed: str, note: str) -> None:
         """Add a way as a factor, and as a term its time at the feed."""
         if mask.any():
-            self.teller.fact(name, self.way(mask), "mm", f"{int(mask.sum())} moves: {note}")
-            self.teller.time(f"{name} ÷ feed", self.at_feed(mask), f"{name} ÷ {feed}")
+            self.made.add(name, self.way(mask), "mm", f"{int(mask.sum())} moves: {note}")
+            self.made.add_time(f"{name} ÷ feed", self.at_feed(mask), f"{name} ÷ {feed}")
 
     def slowing(self, name: str, mask: Mask, note: str, *, file: str) -> None:
         """Add what moves take longer than at their feeds."""
         if mask.any():
             lost = self.spent(mask) - self.at_feed(mask)
-            self.teller.time(name, lost, note, file=file, key="axis_acceleration")
+            self.made.add_time(name, lost, note, file=file, key="axis_acceleration")
 
     def whole(self, name: str, mask: Mask) -> None:
         """Add the time of moves in the air."""
         if mask.any():
             note = f"{int(mask.sum())} moves, {self.way(mask) / 1000.0:.2f} m"
-            self.teller.time(name, self.spent(mask), note)
+            self.made.add_time(name, self.spent(mask), note)
 
 
-def tell_times(teller: Teller, est: Estimate, rows: list[int]) -> None:
+def add_times(made: Explanation, est: Estimate, rows: list[int]) -> None:
     """Add the terms of the time of some visits; together they are its total.
 
     Parameters
     ----------
-    teller : Teller
+    made : Explanation
         Gets them.
     est : Estimate
         The load.
     rows : list of int
         The visits, from 0.
     """
-    sums = _Sums(teller, est, rows)
+    sums = _Sums(made, est, rows)
     steps = list(dict.fromkeys(p.step.name for p in est.plan.passes if p.visit in rows))
     for name in steps:
-        _tell_step(sums, est, name, f", step {name}" if len(steps) > 1 else "")
-    _tell_slowing(sums, est)
+        _add_step(sums, est, name, f", step {name}" if len(steps) > 1 else "")
+    _add_slowing(sums, est)
     kind = sums.moves.kind
     flat = (sums.moves.start[:, :2] != sums.moves.end[:, :2]).any(axis=1)
     rapid = sums.own & (kind == MoveKind.RAPID)
     sums.whole("rapids up and down", rapid & ~flat)
     sums.whole("rapids between runs", rapid & flat)
-    _tell_change(sums, est, rows)
-    _tell_dwell(sums, est, rows)
+    _add_change(sums, est, rows)
+    _add_dwell(sums, est, rows)
 
 
-def _tell_step(sums: _Sums, est: Estimate, name: str, which: str) -> None:
+def _add_step(sums: _Sums, est: Estimate, name: str, which: str) -> None:
     """Add the ways of one step at their feeds."""
     passes = est.plan.passes
     mine = [p for p in passes if p.step.name == name]
@@ -113,11 +113,11 @@ def _tell_step(sums: _Sums, est: Estimate, name: str, which: str) -> None:
     cut, lead, plunge = (own & (kind == k) for k in (MoveKind.CUT, MoveKind.LEAD, MoveKind.PLUNGE))
     if cut.any():
         plain = sums.way(cut) / mine[0].feed_mm_per_s
-        sums.teller.time(
+        sums.made.add_time(
             f"path ÷ feed{which}", plain, f"tool-centre path in the cut{which} ÷ {feed}"
         )
         changed = sums.at_feed(cut) - plain
-        sums.teller.time(
+        sums.made.add_time(
             f"feed changed on arcs and corners{which}", changed, "contact-feed rules of the step"
         )
     sums.over_feed(
@@ -146,7 +146,7 @@ def _tell_step(sums: _Sums, est: Estimate, name: str, which: str) -> None:
     sums.over_feed(f"way up{which}", plunge & ~down, up, "from the depth to approach height")
 
 
-def _tell_slowing(sums: _Sums, est: Estimate) -> None:
+def _add_slowing(sums: _Sums, est: Estimate) -> None:
     """Add what acceleration, jerk and corners cost over the feeds, by kind of move."""
     kind, file = sums.moves.kind, est.load.machine.file
     limits = "acceleration, jerk, corner tolerance and block time of the controller"
@@ -162,16 +162,16 @@ def _tell_slowing(sums: _Sums, est: Estimate) -> None:
         sums.slowing(name, sums.own & (kind == which), note, file=file)
 
 
-def _tell_change(sums: _Sums, est: Estimate, rows: list[int]) -> None:
-    machine, teller = est.load.machine, sums.teller
+def _add_change(sums: _Sums, est: Estimate, rows: list[int]) -> None:
+    machine, made = est.load.machine, sums.made
     changes = [tool_changes(est.plan.visits, machine)[v] for v in rows]
     sums.whole("travel to and from the rack", sums.mine & sums.change)
     fetched = sum(1 for c in changes if c.exchange_s or c.measure_s)
-    teller.time(
+    made.add_time(
         "exchange", sum(c.exchange_s for c in changes), f"{fetched} ×",
         file=machine.file, key="exchange",
     )  # fmt: skip
-    teller.time(
+    made.add_time(
         "length measuring", sum(c.measure_s for c in changes), f"{fetched} ×",
         file=machine.file, key="measure",
     )  # fmt: skip
@@ -179,25 +179,25 @@ def _tell_change(sums: _Sums, est: Estimate, rows: list[int]) -> None:
         ("spindle run-down", sum(c.down_s for c in changes), "speed of the tool before"),
         ("spindle run-up", sum(c.up_s for c in changes), "speed of this tool"),
     ):
-        teller.time(
+        made.add_time(
             name, seconds, f"{note} ÷ greatest speed × time to it",
             file=machine.file, key="spindle_up",
         )  # fmt: skip
 
 
-def _tell_dwell(sums: _Sums, est: Estimate, rows: list[int]) -> None:
-    load, teller = est.load, sums.teller
+def _add_dwell(sums: _Sums, est: Estimate, rows: list[int]) -> None:
+    load, made = est.load, sums.made
     machine, plan = load.machine, est.plan
     waits = sums.moves.dwell[sums.mine]
-    teller.time(
+    made.add_time(
         "waits at the start of runs", float(waits.sum()), f"{int((waits > 0.0).sum())} arrivals"
     )
-    teller.time(
+    made.add_time(
         "water on", len(rows) * machine.water_on_s, f"{len(rows)} ×",
         file=machine.file, key="water_on",
     )  # fmt: skip
     if 0 in rows:
-        teller.time(
+        made.add_time(
             "probing of thickness", machine.probe_s * len(load.parts),
             f"{len(load.parts)} parts, all in the first stay",
             file=machine.file, key="probe",
@@ -206,7 +206,7 @@ def _tell_dwell(sums: _Sums, est: Estimate, rows: list[int]) -> None:
     if tool.dress_every_mm > 0.0:
         done = dressings(load, plan, sums.moves)
         times = sum(int(n) for n, p in zip(done, plan.passes, strict=True) if p.visit in rows)
-        teller.time(
+        made.add_time(
             "dressing", times * tool.dress_s, f"{times} ×, each time the path passes dress_every",
             file=tool.file, key="dress_time",
         )  # fmt: skip

@@ -105,6 +105,11 @@ class Load:
         """Nominal thickness of the load's slabs [mm]."""
         return self.parts[0].nominal_mm if self.parts else self.catalogue.shop.thickness_mm
 
+    @property
+    def thickest_mm(self) -> float:
+        """Greatest actual thickness of a part, the nominal one without a part [mm]."""
+        return max((p.actual_mm for p in self.parts), default=self.nominal_mm)
+
     def diameter_mm(self, piece: str) -> float:
         """Return the real diameter of a mounted piece [mm].
 

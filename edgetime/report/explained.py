@@ -34,7 +34,7 @@ def measured_text(made: Explained[Any], system: UnitSystem) -> str:
         Units of lengths and feeds.
     """
     if made.seconds is not None:
-        return f"{made.seconds:.1f}"
+        return f"{made.seconds:.1f} s"
     if made.unit == "mm":
         return format_edge(made.value, system)
     if made.unit == "mm/s":

@@ -1,22 +1,103 @@
-"""What is asked for beside an estimate: explanation, sensitivity, time left."""
+"""What can be asked for beside an estimate: sensitivity, time left after a stop."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from edgetime.report.areas import area_text, area_unit
-from edgetime.report.document import Grid, Heading, Line
+from edgetime.report.columns import CLOCK, TEXT, Column, Sheet, Unit
+from edgetime.report.document import Grid, Heading, Line, Table
 from edgetime.report.quantities import format_edge, format_speed
-from edgetime.report.text import clock, figure, signed_clock
+from edgetime.report.text import figure, signed_clock
 from edgetime.report.wording import in_units
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Effect
     from edgetime.estimating.factors import Factor
-    from edgetime.estimating.resume import Resume
+    from edgetime.estimating.resume import Left, Resume
     from edgetime.report.document import Block
+
+_FACTOR: Final = Unit("", lambda value, _: f"x {figure(value)}")
+_CHANGE: Final = Unit(
+    "_s", lambda delta, _: "no plan" if delta[0] is None else signed_clock(delta[0])
+)
+
+
+def _change(key: str) -> tuple[Column[Effect], Column[Effect]]:
+    """Return a change of the total for files, and for the screen, which has words for none."""
+    return (
+        Column(key=key, unit=CLOCK),
+        Column(heading="Change", unit=_CHANGE, get=lambda e: (getattr(e, key),)),
+    )
+
+
+EFFECTS: Final[Sheet[Effect]] = Sheet(
+    (
+        Column(key="assumption", heading="Assumption"),
+        Column(key="low_factor", heading="Low", unit=_FACTOR),
+        *_change("low_delta_s"),
+        Column(key="high_factor", heading="High", unit=_FACTOR),
+        *_change("high_delta_s"),
+        Column(key="file"),
+        Column(key="key"),
+        Column(key="reason", unit=TEXT),
+    )
+)
+"""Assumptions and how far they move the total."""
+
+LEFT: Final[Sheet[Left]] = Sheet(
+    (
+        Column(key="tool", heading="Tool", total=lambda _: "Total"),
+        Column(key="operation", heading="Operation"),
+        Column(
+            key="left_s", heading="Left", unit=CLOCK, total=lambda rows: sum(r.left_s for r in rows)
+        ),
+    )
+)
+"""What is left of each visit of a tool after a stop."""
+
+
+def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Block]:
+    """Return the section on the assumptions that move the total most.
+
+    Parameters
+    ----------
+    effects : sequence of Effect
+        The greatest swing first.
+    total_s : float
+        Machine cycle as assumed [s].
+    """
+    return [
+        Heading(f"Largest effects on the machine cycle of {format_time(total_s)}"),
+        Table(EFFECTS, effects, name="sensitivity"),
+        *(
+            Line(f"{e.assumption}: {e.reason} ({e.file}, {e.key})", indent=2, hang=4)
+            for e in effects
+        ),
+    ]
+
+
+def resume_parts(rest: Resume) -> list[Block]:
+    """Return the section on the time left after a stop.
+
+    Parameters
+    ----------
+    rest : Resume
+        What is left.
+    """
+    place = f", from part {rest.part_id}, {rest.place} on" if rest.part_id is not None else ""
+    return [
+        Heading(f"Time left after a restart: {format_time(rest.left_s)}"),
+        Line(
+            f"From row {rest.row + 1} of the tool table, row {rest.number} of the order of work "
+            f"({rest.tool}, {rest.operation}{place}); {format_time(rest.done_s)} need not run "
+            "again. The tool is fetched again.",
+        ),
+        Table(LEFT, rest.visits, name="left"),
+    ]
+
 
 _M2 = {"mm2": 1.0, "m2": 1e6}
 
@@ -81,71 +162,3 @@ def explain_parts(
             written = f' = "{factor.written}"' if factor.written else ""
             parts.append(Line(f"{factor.name}: {source}{written}", indent=2, hang=4))
     return parts
-
-
-def _change(delta_s: float | None) -> str:
-    return "no plan" if delta_s is None else signed_clock(delta_s)
-
-
-def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Block]:
-    """Return the section on the assumptions that move the total most.
-
-    Parameters
-    ----------
-    effects : sequence of Effect
-        The greatest swing first.
-    total_s : float
-        Machine cycle as assumed [s].
-    """
-    parts: list[Block] = [
-        Heading(f"What moves the total of {format_time(total_s)} most"),
-        Grid(
-            [
-                ("Assumption", "<"),
-                ("Low", ">"),
-                ("Change", ">"),
-                ("High", ">"),
-                ("Change", ">"),
-            ],
-            [
-                [
-                    e.assumption,
-                    f"x {figure(e.low_factor)}",
-                    _change(e.low_delta_s),
-                    f"x {figure(e.high_factor)}",
-                    _change(e.high_delta_s),
-                ]
-                for e in effects
-            ],
-        ),
-    ]
-    reasons = [
-        Line(f"{e.assumption}: {e.reason} ({e.file}, {e.key})", indent=2, hang=4) for e in effects
-    ]
-    return [*parts, *reasons]
-
-
-def resume_parts(asked: str, rest: Resume) -> list[Block]:
-    """Return the section on the time left after a stop.
-
-    Parameters
-    ----------
-    asked : str
-        As given with the option.
-    rest : Resume
-        What is left.
-    """
-    place = f", from part {rest.part_id}, {rest.place} on" if rest.part_id is not None else ""
-    return [
-        Heading(f"Started again at {asked}: {format_time(rest.left_s)} left"),
-        Line(
-            f"Row {rest.row + 1} of the table of tools, row {rest.number} of the order of work "
-            f"({rest.tool}, {rest.operation}{place}); {format_time(rest.done_s)} need not run "
-            "again. The tool is fetched anew.",
-        ),
-        Grid(
-            [("Tool", "<"), ("Operation", "<"), ("Left", ">")],
-            [[tool, operation, clock(left)] for tool, operation, left in rest.visits],
-            total=["Total", "", clock(rest.left_s)],
-        ),
-    ]

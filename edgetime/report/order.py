@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from edgetime.cycle import WallClock
     from edgetime.report.document import Block
 
-_SUMS = "The rows of each tool add up to its time in the table above."
+_SUMS = "The rows of each tool add up to its time in the tool table."
 
 
 def clock_columns(
@@ -65,38 +65,36 @@ def order_sheet(wall: WallClock | None = None) -> Sheet[OrderRow]:
         Adds times of day; on the screen they stand instead of the machine's clock.
     """
     starts: tuple[Column[OrderRow], ...] = (
-        Column(key="starts_s", heading="" if wall else "From", unit=CLOCK, show=_clock,
-               get=lambda r: r.starts_s),
-        Column(key="ends_s", heading="" if wall else "To", unit=CLOCK, show=_clock,
-               get=lambda r: r.ends_s),
+        Column(key="starts_s", heading="" if wall else "From", unit=CLOCK, show=_clock),
+        Column(key="ends_s", heading="" if wall else "To", unit=CLOCK, show=_clock),
     )  # fmt: skip
     if wall is not None:
         starts += clock_columns(wall, "starts", "From", lambda r: wall.at(r.visit - 1, r.starts_s))
         starts += clock_columns(wall, "ends", "To", lambda r: wall.at(r.visit - 1, r.ends_s))
     return Sheet(
         (
-            Column(key="number", heading="#", unit=COUNT, get=lambda r: r.number),
+            Column(key="number", heading="#", unit=COUNT),
             Column(heading="Tool, part and run", get=_what),
-            Column(key="visit", unit=COUNT, get=lambda r: r.visit),
-            Column(key="tool", get=lambda r: r.tool),
-            Column(key="piece", get=lambda r: r.piece),
-            Column(key="operation", get=lambda r: r.operation),
-            Column(key="side", unit=COUNT, get=lambda r: r.side),
-            Column(key="kind", get=lambda r: r.kind),
-            Column(key="part_id", get=lambda r: r.part_id or None),
-            Column(key="name", get=lambda r: r.name or None),
-            Column(key="place", get=lambda r: r.place or None),
-            Column(key="profile", get=lambda r: r.profile or None),
+            Column(key="visit", unit=COUNT),
+            Column(key="tool"),
+            Column(key="piece"),
+            Column(key="operation"),
+            Column(key="side", unit=COUNT),
+            Column(key="kind"),
+            Column(key="part_id"),
+            Column(key="name"),
+            Column(key="place"),
+            Column(key="profile"),
             Column(heading="Pass", unit=COUNT, get=lambda r: r.passes and f"{r.pass_number}/{r.passes}",
                    show=lambda value, _: value),
             Column(key="pass", unit=COUNT, get=lambda r: r.pass_number),
-            Column(key="passes", unit=COUNT, get=lambda r: r.passes),
+            Column(key="passes", unit=COUNT),
             *starts,
-            Column(key="total_s", heading="Time", unit=CLOCK, get=lambda r: r.total_s),
-            Column(key="travel_s", unit=CLOCK, get=lambda r: r.travel_s),
-            Column(key="edge_mm", heading="Edge", unit=EDGE, get=lambda r: r.edge_mm),
-            Column(key="x_mm", heading="X", unit=PLACE, get=lambda r: r.x_mm),
-            Column(key="y_mm", heading="Y", unit=PLACE, get=lambda r: r.y_mm),
+            Column(key="total_s", heading="Time", unit=CLOCK),
+            Column(key="travel_s", unit=CLOCK),
+            Column(key="edge_mm", heading="Edge", unit=EDGE),
+            Column(key="x_mm", heading="X", unit=PLACE),
+            Column(key="y_mm", heading="Y", unit=PLACE),
         )
     )  # fmt: skip
 
@@ -108,8 +106,6 @@ def order_parts(rows: Sequence[OrderRow], wall: WallClock | None = None) -> list
     ----------
     rows : sequence of OrderRow
         In order of time.
-    system : UnitSystem
-        Units of lengths and places.
     wall : WallClock, optional
         To show times of day.
     """

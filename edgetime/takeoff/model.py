@@ -224,6 +224,12 @@ class Part:
         return self.outline.path.length_mm
 
     @property
+    @figure
+    def cutout_edge_mm(self) -> float:
+        """Length around all cutouts [mm]."""
+        return sum(e.length_mm for c in self.cutouts for e in c.contour.edges)
+
+    @property
     @figure_named("edges")
     def all_edges(self) -> tuple[PartEdge, ...]:
         """Edges of the outline, then of the cutouts, in order around each."""

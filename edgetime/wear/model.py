@@ -68,13 +68,6 @@ class ToolPieces(NamedTuple):
     pieces: float
 
 
-class Cost(NamedTuple):
-    """An amount of money in one currency."""
-
-    currency: str
-    amount: Decimal
-
-
 def _unrounded(amount: Decimal) -> str:
     # A price keeps the zeros it is written with.
     return f"{amount:f}"
@@ -220,12 +213,23 @@ class Wear:
     findings: tuple[Finding, ...]
 
     @property
-    @figure
-    def cost(self) -> tuple[Cost, ...]:
+    def most_radius_lost(self) -> ToolWear | None:
+        """The piece whose radius shrinks most, None where no piece states a usable depth."""
+        losing = [t for t in self.tools if t.radius_loss_mm]
+        return max(losing, key=lambda t: t.radius_loss_mm or 0.0, default=None)
+
+    @property
+    @figure_named("cost")
+    def cost_rows(self) -> tuple[dict[str, str], ...]:
+        """The cost as JSON has it."""
+        return tuple({"currency": c, "amount": _unrounded(amount)} for c, amount in self.cost)
+
+    @property
+    def cost(self) -> tuple[tuple[str, Decimal], ...]:
         """Currency and cost of all tools whose cost is known, one per currency."""
         totals: dict[str, Decimal] = {}
         for tool in self.tools:
             if tool.cost is not None:
                 so_far = totals.get(tool.currency, Decimal(0))
                 totals[tool.currency] = EXACT.add(so_far, tool.cost)
-        return tuple(Cost(currency, amount) for currency, amount in sorted(totals.items()))
+        return tuple(sorted(totals.items()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -17,11 +17,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, one_table, table_units
 from edgetime.records import as_json
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from edgetime.report.columns import Sheet
 
 
 @takes_load_options
@@ -112,84 +107,27 @@ def estimate_command(
         )
     est = choices.estimate(drawings)
     wall = None if start is None else est.wall_clock(start)
-    from edgetime.report import beside, extras, order, visits  # noqa: PLC0415  of no use to --help
+    from edgetime.estimating import Questions, answer  # noqa: PLC0415  of no use to --help
+    from edgetime.report.cycle import answer_parts, answer_table  # noqa: PLC0415  as above
 
-    factors = effects = rest = None
-    if explain is not None:
-        from edgetime.estimating import explain_tool  # noqa: PLC0415  as above
-
-        factors = explain_tool(est, explain)
-    if sensitivity:
-        from edgetime.estimating import sensitivity as find_effects  # noqa: PLC0415
-
-        effects = find_effects(est)
-    if resume_at is not None:
-        from edgetime.estimating import resume_at as find_rest  # noqa: PLC0415
-
-        tool, part = parse_resume(resume_at)
-        rest = find_rest(est, tool, part)
+    at = None if resume_at is None else parse_resume(resume_at)
+    found = answer(est, Questions(explain, sensitivity, at, wear, runs))
     system = table_units(units, est.load.catalogue.shop.units)
 
     def document() -> dict[str, Any]:
-        out: dict[str, Any] = as_json(est)
-        if factors is not None:
-            out["explain"] = {"tool": explain, "factors": as_json(factors)}
-        if effects is not None:
-            out["sensitivity"] = as_json(effects)
-        if rest is not None:
-            out["resume"] = as_json(rest)
-        if wear:
-            out["wear"] = as_json(est.wear)
+        out: dict[str, Any] = as_json(found)
         if wall is not None:
             wall.mark(out)
-        if runs:
-            out["runs"] = order.order_sheet(wall).records(est.order)
         return out
 
-    def blocks() -> list[Any]:
-        from edgetime.report.cycle import estimate_parts  # noqa: PLC0415  brings rich
-
-        extra: list[Any] = []
-        if runs:
-            extra += order.order_parts(est.order, wall)
-        if factors is not None and explain is not None:
-            extra += extras.explain_parts(explain, factors, system)
-        if effects is not None:
-            extra += extras.sensitivity_parts(effects, est.cycle.total_s)
-        if rest is not None and resume_at is not None:
-            extra += extras.resume_parts(resume_at, rest)
-        if wear:
-            from edgetime.report.wear import wear_parts  # noqa: PLC0415  only when asked for
-
-            extra += wear_parts(est.wear, system)
-        return [*estimate_parts(est, system, extra, wall)]
-
-    def tables() -> tuple[Sequence[str], Callable[[], list[list[Any]]]]:
-        """Return header and rows of the CSV form: the tools, or the one table asked for."""
-        if wear:
-            from edgetime.report.wear import WEAR_HEADER, wear_csv_rows  # noqa: PLC0415
-
-            return WEAR_HEADER, lambda: wear_csv_rows(est.wear)
-        sheet: Sheet[Any] = visits.visit_sheet(est.cycle.total_s, wall)
-        rows: Sequence[Any] = visits.numbered(est.cycle)
-        if runs:
-            sheet, rows = order.order_sheet(wall), est.order
-        elif factors is not None:
-            sheet, rows = beside.FACTORS, factors
-        elif effects is not None:
-            sheet, rows = beside.EFFECTS, effects
-        elif rest is not None:
-            sheet, rows = beside.LEFT, rest.visits
-        return sheet.header, lambda: sheet.csv_rows(rows)
-
-    header, rows = tables()
+    table = answer_table(found, wall)
     return Result(
         output=output,
         document=document,
-        header=header,
-        rows=rows,
+        header=table.header,
+        rows=table.cells,
         system=system,
-        blocks=blocks,
-        findings=(*est.findings, *(est.wear.findings if wear else ())),
+        blocks=lambda: answer_parts(found, system, wall),
+        findings=found.all_findings,
         strict=strict,
     )

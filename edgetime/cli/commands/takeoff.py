@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -79,27 +79,23 @@ def takeoff_command(
     system = table_units(units, catalogue.shop.units)
 
     from edgetime.report import takeoff as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
     from edgetime.report.layers import LAYERS  # noqa: PLC0415  as above
 
-    header, rows, blocks = {
-        Show.EDGES: (
-            report.EDGE_HEADER,
-            lambda: report.edge_rows(take_off),
-            lambda: report.takeoff_parts(take_off, system),
-        ),
-        Show.LAYERS: (
-            LAYERS.header,
-            lambda: report.layer_rows(take_off),
-            lambda: report.layer_parts(take_off, system),
-        ),
-    }[show]
+    by_layer = show is Show.LAYERS
+    table: Table[Any] = (
+        Table(LAYERS, report.layer_rows(take_off))
+        if by_layer
+        else Table(report.EDGES, report.edge_rows(take_off))
+    )
+    screen = report.layer_parts if by_layer else report.takeoff_parts
     return Result(
         output=output,
         document=lambda: as_json(take_off),
-        header=header,
-        rows=rows,
+        header=table.header,
+        rows=table.cells,
         system=system,
-        blocks=blocks,
+        blocks=lambda: screen(take_off, system),
         findings=take_off.findings,
         strict=strict,
     )

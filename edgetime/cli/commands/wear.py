@@ -40,8 +40,10 @@ def wear_command(
     """
     est = choices.estimate(drawings)
     from edgetime.report import wear as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     found = est.wear
+    table = Table(report.wear_sheet(found), found.tools)
     system = table_units(units, est.load.catalogue.shop.units)
     findings = (*est.findings, *found.findings)
 
@@ -58,8 +60,8 @@ def wear_command(
     return Result(
         output=output,
         document=document,
-        header=report.WEAR_HEADER,
-        rows=lambda: report.wear_csv_rows(found),
+        header=table.header,
+        rows=table.cells,
         system=system,
         blocks=lambda: report.wear_screen(est, system),
         findings=findings,
