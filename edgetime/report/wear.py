@@ -66,19 +66,19 @@ def _money(amount: Decimal, currency: str) -> str:
     return f"{amount:.2f} {currency}"
 
 
-_STONE: Final = Unit(
-    "_mm3", _volume, lambda system: "cm3" if system is UnitSystem.METRIC else "in3"
-)
+_STONE: Final = Unit("_mm3", _volume)
 _WORDS: Final = Unit("", lambda value, _: str(value))
 
 
-def wear_sheet(wear: Wear) -> Sheet[ToolWear]:
+def wear_sheet(wear: Wear, system: UnitSystem = UnitSystem.METRIC) -> Sheet[ToolWear]:
     """Return the columns of wear, one row per tool piece.
 
     Parameters
     ----------
     wear : Wear
         Of a load. The screen has a row of totals where all costs are in one currency.
+    system : UnitSystem
+        Units of the screen: the unit alone heads the volume, for the table is wide.
     """
     sums = wear.cost if len(wear.cost) == 1 else ()
     number = {t.piece: k for k, t in enumerate(wear.tools, 1)}
@@ -87,9 +87,9 @@ def wear_sheet(wear: Wear) -> Sheet[ToolWear]:
             Column(key="row", unit=COUNT, get=lambda t: number[t.piece]),
             Column(key="tool"),
             Column(key="piece", heading="Tool", total=(lambda _: "Total") if sums else None),
-            Column(key="contact_mm", heading="Contact", unit=EDGE),
+            Column(key="contact_mm", heading="Edge", unit=EDGE),
             Column(key="path_mm", unit=EDGE),
-            Column(key="volume_mm3", heading="Stone", unit=_STONE,
+            Column(key="volume_mm3", heading="cm3" if system is UnitSystem.METRIC else "in3", unit=_STONE,
                    total=(lambda rows: sum(t.volume_mm3 for t in rows)) if sums else None),
             Column(key="cut_s", heading="In cut", unit=CLOCK,
                    total=(lambda rows: sum(t.cut_s for t in rows)) if sums else None),
@@ -143,8 +143,8 @@ def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
         Units of the table.
     """
     parts: list[Block] = [
-        Heading("Wear by tool piece (contact: edge × passes; time in the cut in min:s)"),
-        Table(wear_sheet(wear), wear.tools, name="wear"),
+        Heading("Wear by tool piece (edge × passes; stone removed; min:s in the cut)"),
+        Table(wear_sheet(wear, system), wear.tools, name="wear"),
     ]
     if len(wear.cost) > 1:
         sums = " and ".join(_money(amount, currency) for currency, amount in wear.cost)

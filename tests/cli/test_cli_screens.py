@@ -78,7 +78,7 @@ def test_estimate_screen_says_what_matters(run, drawings) -> None:
     screen = run("estimate", *names).out
     document = run("estimate", *names, "--format", "json").json()
     for name in names:
-        assert f"{name}: drawn in mm, overall " in " ".join(screen.split())
+        assert f"{name}: units mm, " in " ".join(screen.split())
     header = next(line for line in screen.splitlines() if "Change" in line)
     assert header.split() == [
         "#", "Tool", "Start", "Change", "Cut", "Lead", "Plunge", "Rapid", "Dwell", "Total", "%",

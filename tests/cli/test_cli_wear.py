@@ -85,7 +85,7 @@ def test_screen_fits_80_columns(run, drawings, units: str) -> None:
     assert "metal-1/half-bullnose" in starts
     assert ("gal" in ran.out) is (units == "imperial")
     section = run("estimate", *drawings, "--wear", "--units", units).out
-    assert "Wear per tool piece" in section
+    assert "Wear by tool piece" in section
     assert max(map(len, section.splitlines())) <= 80
 
 
