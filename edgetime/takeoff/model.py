@@ -227,7 +227,7 @@ class Part:
     @figure
     def cutout_edge_mm(self) -> float:
         """Length around all cutouts [mm]."""
-        return sum(e.length_mm for c in self.cutouts for e in c.contour.edges)
+        return math.fsum(e.length_mm for c in self.cutouts for e in c.contour.edges)
 
     @property
     @figure_named("edges")
