@@ -1,4 +1,4 @@
-"""The page on accuracy shows today's figures of the kitchen that the trade's figure is told for."""
+"""The page on accuracy shows today's figures of the kitchen for the trade's figure."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def _sentences(kitchen: dict[str, Estimate]) -> list[str]:
     bit, coring = before["cut"] / 60.0, before["core"] / 60.0
     return [
         f"On the kitchen above, precut: {cycle.total_s / 60.0:.1f} min, of which {told}.",
-        f"{bit:.1f} minutes of finger bit and {coring:.1f} more of coring stand before it",
+        f"{bit:.1f} minutes of finger bit and {coring:.1f} more of coring come before it",
     ]
 
 
