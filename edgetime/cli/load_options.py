@@ -248,9 +248,21 @@ class LoadOptions(DrawnOptions, _TableOptions):
                     where=Where(key=f"--{name}"),
                     remedy=f"Name a drawing, or leave --{name} out.",
                 )
+        return self.options([])
+
+    def options(self, drawings: list[str]) -> Options:
+        """Read the options' texts, but for those that the catalogue is loaded with.
+
+        Parameters
+        ----------
+        drawings : list of str
+            Of the load.
+        """
         from edgetime.estimating import Options  # noqa: PLC0415  brings numpy
+        from edgetime.load import PartChoice  # noqa: PLC0415  as above
 
         return Options(
+            drawing_units=_text(self.drawing_units),
             machine=self.machine,
             stone=self.stone,
             stack=self.stack,
@@ -259,7 +271,14 @@ class LoadOptions(DrawnOptions, _TableOptions):
             cutout_method=_text(self.cutouts),
             feed_override=factor_option(self.feed_override, "--feed-override"),
             order=_text(self.order),
+            place=parse_place(self.place or (), drawings),
             diameters_mm=parse_diameters(self.diameter or ()),
+            choice=PartChoice(
+                only=tuple(self.only or ()),
+                without=tuple(self.without or ()),
+                copies=parse_copies(self.copies or (), drawings),
+                apart_mm=length_option(self.apart, "--apart"),
+            ),
         )
 
 

@@ -1,10 +1,13 @@
-"""Options of ``edgetime shift``: how their texts become rules, jobs and shares."""
+"""Options of ``edgetime shift``, declared once, and how their texts become jobs and choices."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
 
 from edgetime.cli.options import factor_option, length_option
 from edgetime.durations import H_MIN, MIN_S, parse_duration
@@ -14,9 +17,9 @@ if TYPE_CHECKING:
     from datetime import date
 
     from edgetime.cli.load_options import LoadOptions
-    from edgetime.findings import Finding
-    from edgetime.shift import Fit, Job, ShiftLoad
-    from edgetime.tooling.model import Catalogue, ShiftDefaults
+    from edgetime.jobs import Job
+    from edgetime.shift import ShiftOptions
+    from edgetime.tooling import Catalogue
 
 
 class LastLoad(StrEnum):
@@ -24,6 +27,286 @@ class LastLoad(StrEnum):
 
     IN_SHIFT = "in-shift"
     RUNS_ON = "runs-on"
+
+
+JobsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--jobs",
+        metavar="FILE",
+        help="CSV or TOML list of waiting jobs, instead of drawings: name, drawing, quantity, "
+        "due, ready, stone, thickness, stack, cycle, area, parts.",
+    ),
+]
+RepeatOption = Annotated[
+    int | None,
+    typer.Option(
+        "--repeat",
+        metavar="TIMES",
+        min=1,
+        max=1000,
+        help="Run the drawings exactly this often, in turn; until the shift is full if omitted.",
+    ),
+]
+TogetherOption = Annotated[bool, typer.Option("--together", help="All drawings are one load.")]
+FitOption = Annotated[
+    bool, typer.Option("--fit", help="Choose the waiting jobs that fill the shift best.")
+]
+PocketPlanOption = Annotated[
+    bool, typer.Option("--pocket-plan", help="Order the loads for the fewest tool swaps.")
+]
+TableFillingOption = Annotated[
+    bool,
+    typer.Option(
+        "--table-filling", help="Group the parts into table loads by area: an upper estimate."
+    ),
+]
+HoursOption = Annotated[
+    str | None,
+    typer.Option(
+        "--hours",
+        metavar="TIME",
+        help="Length of the shift: 8, '8 h 30 min', 8:30 (h:min); breaks of the shop that end "
+        "later are dropped.",
+    ),
+]
+BreakOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--break",
+        metavar="AFTER+LENGTH",
+        help="A break, instead of the shop's: '4 h+30 min', 4:00+0:30 (h:min); may be repeated.",
+    ),
+]
+NoBreaksOption = Annotated[bool, typer.Option("--no-breaks", help="No breaks.")]
+ZonesOption = Annotated[
+    int | None,
+    typer.Option("--zones", metavar="NUMBER", help="Zones of the table, loaded in turn."),
+]
+ZoneLengthOption = Annotated[
+    str | None,
+    typer.Option(
+        "--zone-length",
+        metavar="LENGTH",
+        help="Length of a zone; the table's length divided by the zones if omitted.",
+    ),
+]
+LastLoadOption = Annotated[
+    LastLoad | None,
+    typer.Option(
+        "--last-load",
+        help="runs-on: a cycle that begins within the shift and then needs nobody runs on "
+        "after it, and is unloaded the next day. [default: the shop's, in-shift]",
+        show_default=False,
+    ),
+]
+PocketsOption = Annotated[
+    int | None,
+    typer.Option("--pockets", metavar="NUMBER", help="Pockets of the rack; else the machine's."),
+]
+CycleTimeOption = Annotated[
+    str | None,
+    typer.Option(
+        "--cycle-time",
+        metavar="TIME",
+        help="Machine cycle of each drawing, by stopwatch: 108 (minutes), '1 h 48 min', 108:00 "
+        "(min:s, as the tables print cycles); estimated if omitted.",
+    ),
+]
+UsedOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--used",
+        metavar="TOOL=SHARE",
+        help="Tool life already used, such as polish-1=80%; may be repeated.",
+    ),
+]
+DayOption = Annotated[
+    str | None,
+    typer.Option("--day", metavar="DATE", help="Date of the shift, for --fit. [default: today]"),
+]
+TimeLimitOption = Annotated[
+    float,
+    typer.Option(
+        "--time-limit",
+        metavar="SECONDS",
+        min=0.1,
+        max=3600.0,
+        help="Longest search, for --fit and --pocket-plan each.",
+        show_default=True,
+    ),
+]
+ReplicationsOption = Annotated[
+    int | None,
+    typer.Option(
+        "--replications",
+        metavar="NUMBER",
+        min=0,
+        max=100_000,
+        help="Shifts simulated with variation; 0 for the plan alone.",
+    ),
+]
+SeedOption = Annotated[
+    int | None, typer.Option("--seed", metavar="NUMBER", min=0, help="Random seed.")
+]
+ExplainOption = Annotated[
+    bool, typer.Option("--explain", help="Show how the yield comes about, value by value.")
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShiftChoices:
+    """What the options ask of a shift, as typed; None stands for the shop's."""
+
+    jobs: JobsOption = None
+    repeat: RepeatOption = None
+    together: TogetherOption = False
+    fit: FitOption = False
+    pocket_plan: PocketPlanOption = False
+    table_filling: TableFillingOption = False
+    hours: HoursOption = None
+    breaks: BreakOption = None
+    no_breaks: NoBreaksOption = False
+    zones: ZonesOption = None
+    zone_length: ZoneLengthOption = None
+    last_load: LastLoadOption = None
+    pockets: PocketsOption = None
+    cycle_time: CycleTimeOption = None
+    used: UsedOption = None
+    day: DayOption = None
+    time_limit: TimeLimitOption = 10.0
+    replications: ReplicationsOption = None
+    seed: SeedOption = None
+    explain: ExplainOption = False
+
+    def read_jobs(self, drawings: list[str], catalogue: Catalogue) -> tuple[Job, ...]:
+        """Return the jobs of the list, or of the drawings.
+
+        Parameters
+        ----------
+        drawings : list of str
+            As named.
+        catalogue : Catalogue
+            Has the names of stones and stacks.
+        """
+        if self.jobs is None:
+            return self._drawn_jobs(drawings)
+        given = {
+            "drawings": drawings,
+            "--repeat": self.repeat,
+            "--cycle-time": self.cycle_time,
+            "--together": self.together,
+        }
+        other = next((name for name, value in given.items() if value), None)
+        if other is not None:
+            raise UsageError(
+                f"--jobs cannot be combined with {other}.",
+                where=Where(key="--jobs"),
+                remedy="Put the drawings, their quantity and their cycle into the list, or leave "
+                "out --jobs.",
+            )
+        from edgetime.shift import read_waiting  # noqa: PLC0415  of no use to --help
+
+        return read_waiting(self.jobs, catalogue)
+
+    def _drawn_jobs(self, drawings: list[str]) -> tuple[Job, ...]:
+        from edgetime.jobs import Job  # noqa: PLC0415  of no use to --help
+
+        if not drawings:
+            raise UsageError(
+                "Neither a drawing nor a job list was named.",
+                where=Where(key="DRAWING"),
+                remedy="Name at least one DXF file, or a list with --jobs.",
+            )
+        cycle_s = None
+        if self.cycle_time is not None:
+            cycle_s = _time(self.cycle_time, "--cycle-time", "min", MIN_S)
+            if not 0.0 < cycle_s < float("inf"):
+                raise UsageError(
+                    f"The cycle time is {self.cycle_time!r}; it must be above zero.",
+                    where=Where(key="--cycle-time"),
+                    remedy="Write minutes, such as 108, or '1 h 48 min'; 1:48 is min:s.",
+                )
+        groups = [tuple(drawings)] if self.together else [(d,) for d in drawings]
+        once = tuple(
+            Job(
+                name=" + ".join(Path(d).stem for d in group),
+                drawings=group,
+                cycle_s=cycle_s,
+                places={} if cycle_s is None else {"cycle": Where(key="--cycle-time")},
+            )
+            for group in groups
+        )
+        return once * (self.repeat or 1)
+
+    def options(self, load: LoadOptions, jobs: tuple[Job, ...]) -> ShiftOptions:
+        """Return what is asked, read from the options' texts.
+
+        Parameters
+        ----------
+        load : LoadOptions
+            How each load is estimated.
+        jobs : tuple of Job
+            From :meth:`read_jobs`.
+        """
+        from edgetime.shift import ShiftOptions  # noqa: PLC0415  of no use to --help
+
+        several = max((job.drawings for job in jobs), key=len)
+        return ShiftOptions(
+            load=load.options(list(several)),
+            hours_s=None if self.hours is None else _time(self.hours, "--hours", "h"),
+            breaks=self._breaks(),
+            zones=self.zones,
+            zone_length_mm=length_option(self.zone_length, "--zone-length"),
+            last_load=None if self.last_load is None else self.last_load.value,
+            pockets=self.pockets,
+            used=read_used(self.used or ()),
+            fill=self.jobs is None and self.repeat is None,
+            fit=self.fit,
+            day=self._day(),
+            pocket_plan=self.pocket_plan,
+            table_filling=self.table_filling,
+            time_limit_s=self.time_limit,
+            replications=self.replications,
+            seed=self.seed,
+            explain=self.explain,
+        )
+
+    def _breaks(self) -> tuple[tuple[float, float], ...] | None:
+        if self.breaks and self.no_breaks:
+            raise UsageError(
+                "--break and --no-breaks contradict each other.",
+                where=Where(key="--no-breaks"),
+                remedy="Leave out one of --break and --no-breaks.",
+            )
+        if not self.breaks and not self.no_breaks:
+            return None
+        return tuple(_break(text) for text in self.breaks or ())
+
+    def _day(self) -> date | None:
+        if self.day is None:
+            return None
+        from datetime import date  # noqa: PLC0415  rarely needed
+
+        try:
+            day = date.fromisoformat(self.day)
+        except ValueError:
+            raise UsageError(
+                f"{self.day!r} is not a date.",
+                where=Where(key="--day"),
+                remedy="Write it as year-month-day, such as 2027-03-15.",
+            ) from None
+        if not self.fit:
+            raise UsageError(
+                "--day is only used with --fit.",
+                where=Where(key="--day"),
+                remedy="Add --fit, or leave out --day.",
+            )
+        return day
+
+
+AS_THE_SHOP_RUNS: Final = ShiftChoices()
+"""No option given."""
 
 
 def _time(text: str, option: str, bare: str, clock: str = H_MIN) -> float:
@@ -39,236 +322,47 @@ def _break(text: str) -> tuple[float, float]:
     after, sign, length = text.partition("+")
     if not sign:
         raise UsageError(
-            f"{text!r} is no break.",
+            f"{text!r} is not a break.",
             where=Where(key="--break"),
             remedy="Write when it begins and how long it lasts: --break '4 h+30 min'.",
         )
     return _time(after.strip(), "--break", "h"), _time(length.strip(), "--break", "min")
 
 
-def read_rules(
-    rules: ShiftDefaults,
-    hours: str | None,
-    breaks: list[str] | None,
-    no_breaks: bool,  # noqa: FBT001
-    zones: int | None,
-    zone_length: str | None,
-    replications: int | None,
-    seed: int | None,
-    last_load: LastLoad | None,
-) -> tuple[ShiftDefaults, set[str]]:
-    """Return the rules with the options put in, and the keys they replace."""
-    from edgetime.shift.workday import check_rules  # noqa: PLC0415  of no use to --help
-
-    given: dict[str, tuple[str, Any]] = {}
-    if hours is not None:
-        given["hours"] = ("hours_s", _time(hours, "--hours", "h"))
-    if breaks or no_breaks:
-        if breaks and no_breaks:
-            raise UsageError(
-                "Breaks are given and forbidden.",
-                where=Where(key="--no-breaks"),
-                remedy="Leave out one of --break and --no-breaks.",
-            )
-        given["breaks"] = ("breaks", tuple(_break(b) for b in breaks or ()))
-    elif hours is not None:
-        # A shorter shift than the shop's: breaks that do not end within it fall away.
-        rules = replace(rules, breaks=tuple(b for b in rules.breaks if sum(b) <= given["hours"][1]))
-    if zones is not None:
-        given["zones"] = ("zones", zones)
-    if zone_length is not None:
-        given["zone_length"] = ("zone_length_mm", length_option(zone_length, "--zone-length"))
-    if replications:
-        given["replications"] = ("replications", replications)
-    if seed is not None:
-        given["seed"] = ("seed", seed)
-    if last_load is not None:
-        given["last_load"] = ("last_load", last_load.value)
-    return check_rules(replace(rules, **dict(given.values()))), set(given)
-
-
-def read_job_options(
-    drawings: list[str],
-    jobs: str | None,
-    catalogue: Catalogue,
-    repeat: int | None,
-    *,
-    together: bool,
-    cycle_time: str | None,
-) -> tuple[Job, ...]:
-    """Return the jobs that drawings and options, or a list, speak of.
+def read_used(texts: list[str] | tuple[str, ...]) -> dict[str, float]:
+    """Read ``TOOL=SHARE`` pairs.
 
     Parameters
     ----------
-    drawings : list of str
-        As named.
-    jobs : str or None
-        As given with ``--jobs``.
-    catalogue : Catalogue
-        Knows the names of a list.
-    repeat : int or None
-        As given with ``--repeat``.
-    together : bool
-        All drawings are one load.
-    cycle_time : str or None
-        As given with ``--cycle-time``; a bare number is minutes.
-    """
-    from pathlib import Path  # noqa: PLC0415  of no use to --help
-
-    from edgetime.shift import Job, read_waiting  # noqa: PLC0415  as above
-
-    if jobs is not None:
-        given = {"drawings": drawings, "--repeat": repeat, "--cycle-time": cycle_time}
-        other = next((name for name, value in given.items() if value), None)
-        if other is not None or together:
-            raise UsageError(
-                f"A job list is given, and {other or '--together'} beside it.",
-                where=Where(key="--jobs"),
-                remedy="Name the drawings, their quantity and their cycle in the list, or leave "
-                "out --jobs.",
-            )
-        return read_waiting(jobs, catalogue)
-    if not drawings:
-        raise UsageError(
-            "Neither a drawing nor a job list was named.",
-            where=Where(key="DRAWING"),
-            remedy="Name at least one DXF file, or a list with --jobs.",
-        )
-    cycle_s = None if cycle_time is None else _time(cycle_time, "--cycle-time", "min", MIN_S)
-    if cycle_s is not None and not 0.0 < cycle_s < float("inf"):
-        raise UsageError(
-            f"The cycle time is {cycle_time!r}; it must be above zero.",
-            where=Where(key="--cycle-time"),
-            remedy="Write minutes, such as 108, or '1 h 48 min'; 1:48 is min:s.",
-        )
-    groups = [tuple(drawings)] if together else [(d,) for d in drawings]
-    once = tuple(
-        Job(
-            name=" + ".join(Path(d).stem for d in group),
-            drawings=group,
-            cycle_s=cycle_s,
-            places={} if cycle_s is None else {"cycle": Where(key="--cycle-time")},
-        )
-        for group in groups
-    )
-    return once * (repeat or 1)
-
-
-def own_places(places: list[str], drawings: tuple[str, ...], loads: int) -> list[str]:
-    """Return the places that speak of a load's drawings."""
-    if loads == 1 or len(drawings) > 1:
-        return places
-    return [p for p in places if p.rpartition("=")[0] in {"", *drawings}]
-
-
-def of_job(choices: LoadOptions, job: Job, place: list[str]) -> LoadOptions:
-    """Return the options of a load with what the list says of a job put in."""
-    thickness = choices.thickness if job.thickness_mm is None else str(job.thickness_mm)
-    return replace(
-        choices,
-        stone=job.stone or choices.stone,
-        stack=job.stack or choices.stack,
-        thickness=thickness,
-        place=place,
-    )
-
-
-def not_drawn(job: Job, *, pocket_plan: bool, table_filling: bool) -> Finding:
-    """Return the finding on a job without a drawing."""
-    from edgetime.findings import Finding, Severity  # noqa: PLC0415  rarely needed
-    from edgetime.shift.codes import JOB_NOT_DRAWN  # noqa: PLC0415  as above
-
-    lacks = ["it has no attended stop", "wears no tool in the plan"]
-    lacks += ["needs none in the pocket plan"] * pocket_plan
-    lacks += ["is in no table filling"] * table_filling
-    text = ", ".join(lacks[:-1]) + " and " + lacks[-1] if len(lacks) > 1 else lacks[0]
-    return Finding(
-        JOB_NOT_DRAWN,
-        f"{job.name} has no drawing: {text}.",
-        job.where,
-        Severity.WARNING if pocket_plan or table_filling else None,
-    )
-
-
-def not_proved(choice: Fit) -> Finding:
-    """Return the finding on a choice that may not be the best."""
-    from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
-    from edgetime.shift.codes import FIT_STOPPED  # noqa: PLC0415  as above
-
-    gaps = [g for g in (choice.due_gap, choice.gap) if g]
-    more = f" by up to {100.0 * max(gaps):.1f} %" if gaps else ""
-    return Finding(FIT_STOPPED, f"A better choice{more} may exist.", Where(key="--time-limit"))
-
-
-def read_used(texts: list[str], loads: list[ShiftLoad]) -> dict[str, float]:
-    """Read ``PIECE=SHARE`` pairs.
-
-    Parameters
-    ----------
-    texts : list of str
+    texts : sequence of str
         As given with ``--used``.
-    loads : list of ShiftLoad
-        The pieces must run in one of them.
+
+    Returns
+    -------
+    dict of str to float
+        Share of its life that each tool has used [-].
     """
-    pieces = sorted({p for x in loads for p, _ in x.pieces})
+    place = Where(key="--used")
     out: dict[str, float] = {}
     for text in texts:
-        piece, sign, value = (bit.strip() for bit in text.partition("="))
+        tool, sign, value = (bit.strip() for bit in text.partition("="))
         if not sign or not value:
             raise UsageError(
-                f"{text!r} tells no share.",
-                where=Where(key="--used"),
-                remedy=f"Write PIECE=SHARE, such as {piece or 'polish-1'}=80%.",
+                f"{text!r} has no share.",
+                where=place,
+                remedy=f"Write TOOL=SHARE, such as {tool or 'polish-1'}=80%.",
             )
-        if piece in out:
+        if tool in out:
             raise UsageError(
-                f"The life behind {piece} is told twice.",
-                where=Where(key="--used"),
+                f"The life used of {tool} is given twice.",
+                where=place,
                 remedy="Leave out one of them.",
             )
-        if piece not in pieces:
+        out[tool] = factor_option(value, "--used")
+        if not 0.0 <= out[tool] <= 1.0:
             raise UsageError(
-                f"No tool piece {piece!r} runs in these loads.",
-                where=Where(key="--used"),
-                remedy=f"Write PIECE=SHARE, such as {pieces[0] if pieces else 'polish-1'}=80%. "
-                f"Pieces: {', '.join(pieces) or 'none'}.",
-            )
-        out[piece] = factor_option(value, "--used")
-        if not 0.0 <= out[piece] <= 1.0:
-            raise UsageError(
-                f"The life behind {piece} is {value}; it is from 0 to 100 %.",
-                where=Where(key="--used"),
+                f"The life used of {tool} is {value}; allowed is 0 to 100 %.",
+                where=place,
                 remedy="Write a share, such as 80%.",
             )
     return out
-
-
-def read_day(text: str | None, *, fit: bool) -> date:
-    """Return the day given with ``--day``, today for None.
-
-    Parameters
-    ----------
-    text : str or None
-        As given.
-    fit : bool
-        Whether loads are chosen, which is all the day is for.
-    """
-    from datetime import date, datetime  # noqa: PLC0415  rarely needed
-
-    if text is None:
-        return datetime.now().astimezone().date()
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise UsageError(
-            f"{text!r} is no day.",
-            where=Where(key="--day"),
-            remedy="Write it as year-month-day, such as 2027-03-15.",
-        ) from None
-    if not fit:
-        raise UsageError(
-            "A day is given, and nothing is chosen by it.",
-            where=Where(key="--day"),
-            remedy="Add --fit, or leave out --day.",
-        )
-    return day

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from operator import attrgetter
 from typing import Any, Final, Generic, TypeVar
 
-from edgetime.report.text import clock, length_column, length_header, share
+from edgetime.report.areas import area_text, area_unit
+from edgetime.report.text import clock, hours, length_column, length_header, share
 from edgetime.units import UnitSystem
 
 Row = TypeVar("Row")
@@ -63,6 +64,12 @@ PLACE: Final = Unit("_mm", _place, lambda s: "mm" if s is UnitSystem.METRIC else
 
 VOLUME: Final = Unit("_mm3", lambda value, _: f"{value:.0f}")
 """Volumes."""
+
+HOURS: Final = Unit("_s", lambda value, _: hours(value), lambda _: "h:min")
+"""Seconds, shown in hours and minutes."""
+
+AREA: Final = Unit("_mm2", area_text, area_unit)
+"""Areas, shown in square metres or feet."""
 
 PERCENT: Final = Unit("", lambda value, _: share(value, 1.0))
 """Shares of 1, shown in per cent."""

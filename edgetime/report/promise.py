@@ -1,21 +1,21 @@
-"""What can be promised of a shift: the lines that lead, and how sure they are."""
+"""What can be promised of a shift: the first lines, and how sure they are."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
 
 from edgetime.report.areas import area_text, area_unit
-from edgetime.report.document import Grid, Heading, Line, Tone
+from edgetime.report.columns import COUNT, Column, Sheet
+from edgetime.report.document import Heading, Line, Table, Tone
+from edgetime.report.text import time_of_day
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.report.document import Block
-    from edgetime.shift import Shift
-    from edgetime.shift.figures import Mend
+    from edgetime.shift import Shift, ShiftPlan
+    from edgetime.shift.near import Mend
     from edgetime.shift.promise import Chance, Promise
-
-_ROWS = 3
-"""So many numbers of loads are told on either side of the plan."""
 
 
 def loads_text(number: int) -> str:
@@ -24,7 +24,7 @@ def loads_text(number: int) -> str:
 
 
 def of_hundred(share: float) -> str:
-    """Write a share of the shifts in so many of 100, which no rounding makes all or none.
+    """Write a share of the shifts as a number of 100, which no rounding makes all or none.
 
     Parameters
     ----------
@@ -45,9 +45,9 @@ def of_hundred(share: float) -> str:
 
 def _met(chance: Chance | None) -> str:
     if chance is None or chance.shifts == 0:
-        return "in none of the shifts simulated"
+        return "in none of the simulated shifts"
     if chance.shifts == chance.of:
-        return f"in all {chance.of} shifts simulated"
+        return f"in all {chance.of} simulated shifts"
     many = of_hundred(chance.share).replace(">", "more than ").replace("<", "fewer than ")
     return f"in {many} of 100 shifts"
 
@@ -74,11 +74,12 @@ def _headline(promise: Promise) -> str:
 
 
 def _mend(mend: Mend) -> str:
-    if mend.what == "hours":
-        return f"a shift {_minutes(mend.value)} longer (--hours)"
+    if mend.longer_s is not None:
+        return f"a shift {_minutes(mend.longer_s)} longer (--hours)"
+    if mend.less is not None:
+        what = {"machine": "cycles", "person": "attended tasks"}[mend.what]
+        return f"{what} {100.0 * mend.less:.0f} % shorter"
     return {
-        "machine": f"cycles {100.0 * mend.value:.0f} % shorter",
-        "person": f"attended tasks {100.0 * mend.value:.0f} % shorter",
         "zones": "one more zone of the same length (--zones, --zone-length)",
         "last-load": "letting it run on after the shift (--last-load runs-on)",
     }[mend.what]
@@ -93,93 +94,79 @@ def _minutes(seconds: float) -> str:
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
 
 
-def _near_lines(shift: Shift) -> list[Block]:
+def _near_lines(shift: Shift) -> Iterator[Block]:
     near = shift.near
     if near is None or not near.mends:
-        return []
+        return
     mends = [_mend(m) for m in near.mends]
     text = f"{', '.join(mends[:-1])}, or {mends[-1]}" if len(mends) > 1 else mends[0]
-    return [
-        Line(
-            f"Load {near.number}, {near.name}, misses the shift by {_minutes(near.misses_s)}. "
-            f"It would fit with {text}."
-        )
-    ]
+    yield Line(
+        f"Load {near.number}, {near.name}, misses the shift by {_minutes(near.misses_s)}. "
+        f"It would fit with {text}."
+    )
 
 
-def _night_lines(shift: Shift, starts_s: float) -> list[Block]:
-    f = shift.figures
-    if f.runs_on == 0:
-        return []
-    ends = max(r.ends_s for r in shift.runs if r.runs_on)
-    minutes = round((starts_s + ends) / 60.0)
+def _night_lines(plan: ShiftPlan) -> Iterator[Block]:
+    f, until = plan.shift.figures, plan.shift.run_on_until_s
+    if until is None:
+        return
     which = "The last load runs" if f.runs_on == 1 else f"The last {f.runs_on} loads run"
-    until = f"until {minutes // 60 % 24:02d}:{minutes % 60:02d}"
-    return [
-        Line(
-            f"{which} on by {'itself' if f.runs_on == 1 else 'themselves'} {until} and "
-            f"{'counts' if f.runs_on == 1 else 'count'}; the next shift needs "
-            f"{format_time(f.next_shift_s)} to unload."
-        )
-    ]
+    yield Line(
+        f"{which} on by {'itself' if f.runs_on == 1 else 'themselves'} until "
+        f"{time_of_day(plan.starts_s + until)} and {'counts' if f.runs_on == 1 else 'count'}; "
+        f"the next shift needs {format_time(f.next_shift_s)} to unload."
+    )
 
 
-def leading_parts(
-    shift: Shift, *, machine: str, starts_s: float, system: UnitSystem
-) -> list[Block]:
-    """Return the first lines of a shift: what can be planned on, and what comes of it.
+def leading_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
+    """Yield the first lines of a shift: what can be planned on, and what comes of it.
 
     Parameters
     ----------
-    shift : Shift
+    plan : ShiftPlan
         To be shown.
-    machine : str
-        Its title.
-    starts_s : float
-        Time of the day the shift begins [s].
     system : UnitSystem
         Units of areas.
     """
-    f, unit = shift.figures, area_unit(system)
+    shift, f, unit = plan.shift, plan.shift.figures, area_unit(system)
     good = ""
     if shift.variation is not None:
         area = dict(shift.variation.figures)["area_mm2"].mean
         good = f"; on average {area_text(area, system)} {unit} of good parts"
-    return [
-        Line(_headline(shift.promise), tone=Tone.STRONG),
-        Line(
-            f"The plan makes {f.parts} part{'' if f.parts == 1 else 's'}, "
-            f"{area_text(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on {machine}{good}."
-        ),
-        *_night_lines(shift, starts_s),
-        *_near_lines(shift),
-    ]
+    yield Line(_headline(shift.promise), tone=Tone.STRONG)
+    yield Line(
+        f"The plan makes {f.parts} part{'' if f.parts == 1 else 's'}, "
+        f"{area_text(f.area_mm2, system)} {unit} in {format_time(f.hours_s)} on "
+        f"{plan.machine.title}{good}."
+    )
+    yield from _night_lines(plan)
+    yield from _near_lines(shift)
 
 
-def chance_parts(promise: Promise) -> list[Block]:
-    """Return the table of how often each number of loads is made.
+def _of_hundred(value: float, _: UnitSystem) -> str:
+    return of_hundred(value)
+
+
+CHANCES: Final[Sheet[Chance]] = Sheet(
+    (
+        Column(key="loads", heading="Loads", unit=COUNT),
+        Column(key="share", heading="Of 100 shifts", unit=COUNT, show=_of_hundred),
+        Column(key="low", heading="From", unit=COUNT, show=_of_hundred),
+        Column(key="high", heading="To", unit=COUNT, show=_of_hundred),
+    )
+)
+"""How often each number of loads is made."""
+
+
+def chance_blocks(promise: Promise) -> Iterator[Block]:
+    """Yield the section on how often each number of loads is made.
 
     Parameters
     ----------
     promise : Promise
         Of the shift.
     """
-    sure = promise.sure
-    told = [
-        c
-        for c in promise.chances
-        if abs(c.loads - promise.plan) <= _ROWS or (sure is not None and c.loads == sure.loads)
-    ]
-    if not told:
-        return []
-    rows = []
-    for c in told:
-        low, high = c.interval
-        rows.append([c.loads, of_hundred(c.share), of_hundred(low), of_hundred(high)])
-    return [
-        Heading("How often a shift makes at least this number of loads"),
-        Grid([("Loads", ">"), ("Of 100 shifts", ">"), ("From", ">"), ("To", ">")], rows),
-        Line(
-            "From, to: what the number of shifts simulated leaves open, 90 % confidence.", indent=2
-        ),
-    ]
+    if promise.near:
+        yield Heading("How often a shift makes at least this number of loads")
+        yield Table(CHANCES, promise.near, name="chances")
+        yield Line("From, To: 90 % confidence interval of the simulation.", indent=2)

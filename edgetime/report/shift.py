@@ -1,281 +1,265 @@
-"""A shift as planned and as it may come."""
+"""A shift as planned, and its simulated variation."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Any, Final
 
 from edgetime.labour import KINDS as TASKS
 from edgetime.report.areas import area_text, area_unit
-from edgetime.report.document import Grid, Heading, Line
+from edgetime.report.columns import AREA, CLOCK, COUNT, HOURS, PERCENT, Column, Sheet, Unit
+from edgetime.report.document import Heading, Line, Table
+from edgetime.report.explained import explained_blocks, planned_text
 from edgetime.report.findings import cannot_run_parts, finding_parts
-from edgetime.report.promise import chance_parts, leading_parts
-from edgetime.report.text import NONE, clock, share
+from edgetime.report.promise import chance_blocks, leading_blocks
+from edgetime.report.shift_plans import (
+    FIT,
+    PARTS_ON_TABLE,
+    POCKETS,
+    filling_blocks,
+    fit_blocks,
+    pocket_blocks,
+)
+from edgetime.report.text import NONE, hours, time_of_day
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from edgetime.findings import Finding
     from edgetime.report.document import Block
-    from edgetime.shift import Shift
-    from edgetime.shift.figures import Interval
+    from edgetime.shift import ShiftPlan
+    from edgetime.shift.account import TimeUse
+    from edgetime.shift.leverage import Leverage
+    from edgetime.shift.plan import PlanRow
+    from edgetime.shift.simulate import VariedFigure
 
-SHIFT_HEADER = (
-    "row",
-    "load",
-    "loading_at_s",
-    "loaded_at_s",
-    "starts_s",
-    "ends_s",
-    "done_s",
-    "parts",
-    "area_mm2",
-    "swapped",
-    "runs_on",
-    "chance",
-    "chance_low",
-    "chance_high",
-    "mean_loads",
-    "sure_loads",
-)
-"""Columns of the CSV form, one row per load."""
-
-_LIMITS = {
+_LIMITS: Final = {
     "machine": "the machine",
     "person": "the person",
     "tools": "tool swaps",
     "breaks": "breaks",
-    "warm-up": "warming up",
+    "warm-up": "warm-up",
     "supply": "the supply of loads",
-    "loads": "the loads given, for all are run",
+    "loads": "no more loads listed",
 }
 
-
-def shift_rows(shift: Shift) -> list[list[object]]:
-    """Return the rows of the CSV form.
-
-    Parameters
-    ----------
-    shift : Shift
-        Its plan.
-
-    Returns
-    -------
-    list of list
-        As :data:`SHIFT_HEADER`: ``chance`` is the share of shifts that make at least the loads
-        up to this row, with its confidence interval; the last two are of the whole shift, alike
-        in every row. Empty where nothing was simulated, and where the next shift unloads.
-    """
-    told = shift.promise.as_dict()
-    chances = [shift.promise.chance(n) for n in range(1, len(shift.runs) + 1)]
-    return [
-        [
-            number,
-            r.load.name,
-            r.loading_at_s,
-            r.loaded_at_s,
-            r.starts_s,
-            r.ends_s,
-            None if r.runs_on else r.done_s,
-            r.load.parts,
-            r.load.area_mm2,
-            " ".join(r.swapped),
-            int(r.runs_on),
-            *((None, None, None) if c is None else (c.share, *c.interval)),
-            told["mean_loads"],
-            told["sure_loads"],
-        ]
-        for number, (r, c) in enumerate(zip(shift.runs, chances, strict=True), 1)
-    ]
-
-
-def _at(time_s: float) -> str:
-    """Write a time of the day."""
-    minutes = round(time_s / 60.0)
-    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
-
-
-def _hours(time_s: float) -> str:
-    minutes = round(time_s / 60.0)
-    return f"{minutes // 60}:{minutes % 60:02d}"
-
-
-def shift_parts(
-    shift: Shift,
-    *,
-    machine: str,
-    starts_s: float,
-    system: UnitSystem,
-    findings: Sequence[Finding],
-    extra: Sequence[Block] = (),
-) -> list[Block]:
-    """Return the whole screen of a shift.
-
-    Parameters
-    ----------
-    shift : Shift
-        To be shown.
-    machine : str
-        Its title.
-    starts_s : float
-        Time of the day the shift begins [s].
-    system : UnitSystem
-        Units of areas.
-    findings : sequence of Finding
-        Of all stages.
-    extra : sequence of renderables
-        Sections before the findings.
-    """
-    f = shift.figures
-    unit = area_unit(system)
-    # The person's share is of the time there is for work, as in the JSON document.
-    free_s = f.hours_s - f.break_s
-    breaks = (
-        [Line(f"Shares are of the {_hours(free_s)} h outside the breaks.", indent=2)]
-        if f.break_s > 0.0
-        else []
-    )
-    parts: list[Block] = [
-        *cannot_run_parts(findings, system, what="A load of the shift"),
-        *leading_parts(shift, machine=machine, starts_s=starts_s, system=system),
-        Line(
-            f"A person is needed for {format_time(f.attended_s)}; the machine runs unattended "
-            f"for {format_time(f.unattended_s)}, at most {format_time(f.longest_unattended_s)} "
-            f"at a stretch, from {_at(starts_s + f.longest_at_s)}."
-        ),
-        Heading("The plan: everything takes its time, nothing goes wrong"),
-        Grid(
-            [
-                ("Load", "<"),
-                ("Loading", ">"),
-                ("Starts", ">"),
-                ("Ends", ">"),
-                ("Unloaded", ">"),
-                ("Parts", ">"),
-                (unit, ">"),
-                ("Swaps", ">"),
-            ],
-            [
-                [
-                    r.load.name,
-                    _at(starts_s + r.loading_at_s),
-                    _at(starts_s + r.starts_s),
-                    _at(starts_s + r.ends_s),
-                    "next shift" if r.runs_on else _at(starts_s + r.done_s),
-                    r.load.parts,
-                    area_text(r.load.area_mm2, system),
-                    len(r.swapped) or NONE,
-                ]
-                for r in shift.runs
-            ],
-            total=[
-                "Total",
-                "",
-                "",
-                "",
-                "",
-                f.parts,
-                area_text(f.area_mm2, system),
-                sum(len(r.swapped) for r in shift.runs) or NONE,
-            ],
-        ),
-        Line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2),
-        Line(
-            f"{unit} with the openings in it, as kitchens are sold; takeoff leaves them out.",
-            indent=2,
-        ),
-        *_swap_lines(shift),
-        *_figures(shift, system),
-        *chance_parts(shift.promise),
-        Heading("What the machine does with the shift"),
-        Grid(
-            [("", "<"), ("h:min", ">"), ("%", ">")],
-            [[_KINDS[k], _hours(s), share(s, f.hours_s)] for k, s in f.account if s > 0.0],
-            total=["Shift", _hours(f.hours_s), "100"],
-        ),
-        Heading("What the person does"),
-        Grid(
-            [("", "<"), ("h:min", ">"), ("%", ">")],
-            [[_TASKS.get(k, k), _hours(s), share(s, free_s)] for k, s in f.attended if s > 0.0],
-            total=["Attended", _hours(f.attended_s), share(f.attended_s, free_s)],
-        ),
-        *breaks,
-        Heading(f"What limits the yield: {_LIMITS[shift.limit]}"),
-        Grid(
-            [("With a tenth less time for", "<"), ("these loads are done sooner by", ">")],
-            [[_LIMITS[x.what], clock(x.saved_s)] for x in shift.leverages if x.saved_s > 0.5],
-        ),
-    ]
-    parts += extra
-    return [*parts, *finding_parts(findings, system)]
-
-
-_KINDS = {
+_MACHINE: Final = {
     "run": "Cycle runs",
     "stop": "Waits for the person in a cycle",
     "stoppage": "Stoppages",
-    "swap": "Tools are swapped",
-    "warm-up": "Warms up",
-    "loading": "Has nothing loaded",
-    "break": "Has nothing loaded, in a break",
+    "swap": "Tool swaps",
+    "warm-up": "Warm-up",
+    "loading": "Nothing loaded",
+    "break": "Nothing loaded, during a break",
     "rest": "After the last cycle",
 }
-_TASKS = {
+_PERSON: Final = {
     **{kind.key: kind.title.capitalize() for kind in TASKS.values()},
     "stoppage": "Ending stoppages",
 }
 
 
-def _swap_lines(shift: Shift) -> list[Block]:
-    out: list[Block] = []
-    for number, r in enumerate(shift.runs, 1):
-        if r.swapped:
-            out.append(
-                Line(f"Before load {number}, {r.load.name}: {', '.join(r.swapped)}.", indent=2)
-            )
-    return out
+def _swaps(value: int, _: UnitSystem) -> str:
+    return str(value) if value else NONE
 
 
-def _figures(shift: Shift, system: UnitSystem) -> list[Block]:
-    v, f = shift.variation, shift.figures
-    if v is None:
-        return []
-    found = dict(v.figures)
-    unit = area_unit(system)
+def plan_sheet(starts_s: float) -> Sheet[PlanRow]:
+    """Declare the table of the loads that run.
 
-    def row(name: str, key: str, plan: str, write: object) -> list[str]:
-        i: Interval = found[key]
-        text = write if callable(write) else str
-        return [name, plan, text(i.mean), text(i.low), text(i.high)]
+    In files ``chance`` is the share of simulated shifts that make at least the loads up to
+    the row, with its confidence interval; the last two are of the whole shift, alike in every
+    row. All of them are empty where nothing was simulated.
 
-    def plain(value: float) -> str:
-        return f"{value:.2f}".rstrip("0").rstrip(".")
+    Parameters
+    ----------
+    starts_s : float
+        Time of the day the shift begins, which the screen counts from [s].
+    """
 
-    def area(value: float) -> str:
-        return area_text(value, system)
+    def show(value: float, _: UnitSystem) -> str:
+        return time_of_day(starts_s + value)
 
-    def percent(value: float) -> str:
-        return f"{100.0 * value:.0f}"
+    at = Unit("_s", show)
+    return Sheet(
+        (
+            Column(key="row", unit=COUNT, get=lambda r: r.number),
+            Column(key="load", heading="Load", get=lambda r: r.run.name, total=lambda _: "Total"),
+            Column(key="loading_at_s", heading="Loading", unit=at,
+                   get=lambda r: r.run.loading_at_s),
+            Column(key="loaded_at_s", unit=at, get=lambda r: r.run.loaded_at_s),
+            Column(key="starts_s", heading="Starts", unit=at, get=lambda r: r.run.starts_s),
+            Column(key="ends_s", heading="Ends", unit=at, get=lambda r: r.run.ends_s),
+            Column(key="done_s", unit=at, get=lambda r: r.run.unloaded_s),
+            Column(heading="Unloaded", unit=at, get=lambda r: r.run,
+                   show=lambda run, system: "next shift" if run.runs_on
+                   else show(run.done_s, system)),
+            Column(key="parts", heading="Parts", unit=COUNT, get=lambda r: r.run.parts,
+                   total=lambda rows: sum(r.run.parts for r in rows)),
+            Column(key="area_mm2", heading="Area", unit=AREA, get=lambda r: r.run.area_mm2,
+                   total=lambda rows: sum(r.run.area_mm2 for r in rows)),
+            Column(key="swapped", get=lambda r: " ".join(r.run.swapped)),
+            Column(heading="Swaps", unit=COUNT, get=lambda r: len(r.run.swapped), show=_swaps,
+                   total=lambda rows: sum(len(r.run.swapped) for r in rows)),
+            Column(key="runs_on", unit=COUNT, get=lambda r: int(r.run.runs_on)),
+            Column(key="chance", unit=PERCENT, get=lambda r: r.chance and r.chance.share),
+            Column(key="chance_low", unit=PERCENT, get=lambda r: r.chance and r.chance.low),
+            Column(key="chance_high", unit=PERCENT, get=lambda r: r.chance and r.chance.high),
+            Column(key="mean_loads", unit=COUNT, get=lambda r: r.promise.mean),
+            Column(key="sure_loads", unit=COUNT, get=lambda r: r.promise.sure_loads),
+        )
+    )  # fmt: skip
 
-    swaps = sum(len(r.swapped) for r in shift.runs)
-    return [
-        Heading(f"With variation: {v.replications} shifts, nine of ten lie between the last two"),
-        Grid(
-            [("", "<"), ("Plan", ">"), ("Mean", ">"), ("From", ">"), ("To", ">")],
-            [
-                row("Loads", "loads", plain(f.loads), plain),
-                row("Good parts", "parts", plain(f.parts), plain),
-                row(f"Good {unit}", "area_mm2", area(f.area_mm2), area),
-                row("Attended, h:min", "attended_s", _hours(f.attended_s), _hours),
-                row("Unattended, h:min", "unattended_s", _hours(f.unattended_s), _hours),
-                row(
-                    "Longest unattended, h:min",
-                    "longest_unattended_s",
-                    _hours(f.longest_unattended_s),
-                    _hours,
-                ),
-                row("Machine runs, %", "utilisation", percent(f.utilisation), percent),
-                row("Tool swaps", "swaps", plain(swaps), plain),
-                row("Overtime, h:min", "overtime_s", _hours(f.overtime_s), _hours),
-            ],
-        ),
-    ]
+
+def shift_table(plan: ShiftPlan) -> Table[Any]:
+    """Return the table that a file of a shift holds: of what was asked for, or the plan.
+
+    Parameters
+    ----------
+    plan : ShiftPlan
+        To be shown.
+    """
+    if plan.fit is not None:
+        return Table(FIT, plan.fit.rows, name="fit")
+    if plan.pocket_plan is not None:
+        return Table(POCKETS, plan.pocket_plan.rows, name="pocket_plan")
+    if plan.table_filling is not None:
+        return Table(PARTS_ON_TABLE, plan.table_filling.rows, name="table_filling")
+    return _plan_table(plan)
+
+
+def _plan_table(plan: ShiftPlan) -> Table[PlanRow]:
+    return Table(plan_sheet(plan.starts_s), plan.rows, name="plan")
+
+
+def _time_sheet(what: str, names: dict[str, str], total: str) -> Sheet[TimeUse]:
+    return Sheet(
+        (
+            Column(heading=what, get=lambda row: names.get(row.kind, row.kind),
+                   total=lambda _: total),
+            Column(heading="Time", unit=HOURS, get=lambda row: row.seconds,
+                   total=lambda rows: sum(row.seconds for row in rows)),
+            Column(heading="%", unit=PERCENT, get=lambda row: row.share,
+                   total=lambda rows: sum(row.share for row in rows)),
+        )
+    )  # fmt: skip
+
+
+_MACHINE_TIME: Final = _time_sheet("State", _MACHINE, "Shift")
+_PERSON_TIME: Final = _time_sheet("Task", _PERSON, "Attended")
+
+_LEVERAGES: Final[Sheet[Leverage]] = Sheet(
+    (
+        Column(heading="10 % less time for", get=lambda row: _LIMITS[row.what]),
+        Column(heading="Loads finish earlier by (min:s)", unit=CLOCK, get=lambda row: row.saved_s),
+    )
+)
+
+
+def _number(value: float, _: UnitSystem) -> str:
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _hours(value: float, _: UnitSystem) -> str:
+    return hours(value)
+
+
+def _percent(value: float, _: UnitSystem) -> str:
+    return f"{100.0 * value:.0f}"
+
+
+_VARIED: Final[dict[str, tuple[str, Callable[[float, UnitSystem], str]]]] = {
+    "loads": ("Loads", _number),
+    "parts": ("Good parts", _number),
+    "area_mm2": ("Good area", area_text),
+    "attended_s": ("Attended, h:min", _hours),
+    "unattended_s": ("Unattended, h:min", _hours),
+    "longest_unattended_s": ("Longest unattended, h:min", _hours),
+    "utilisation": ("Utilisation, %", _percent),
+    "swaps": ("Tool swaps", _number),
+    "overtime_s": ("Overtime, h:min", _hours),
+}
+"""Name of each figure, and how it is written, in the order of the screen."""
+
+
+def _varied(heading: str, get: Callable[[VariedFigure], float]) -> Column[VariedFigure]:
+    """Return a column whose figures are of the kind of their row."""
+
+    def show(value: tuple[str, float], system: UnitSystem) -> str:
+        key, number = value
+        return _VARIED[key][1](number, system)
+
+    return Column(heading=heading, unit=COUNT, get=lambda row: (row.key, get(row)), show=show)
+
+
+def _row_name(key: str, system: UnitSystem) -> str:
+    name = _VARIED[key][0]
+    return f"{name}, {area_unit(system)}" if key == "area_mm2" else name
+
+
+_VARIATION: Final[Sheet[VariedFigure]] = Sheet(
+    (
+        Column(heading="Figure", get=lambda row: row.key, show=_row_name),
+        _varied("Plan", lambda row: row.plan),
+        _varied("Mean", lambda row: row.varied.mean),
+        _varied("From", lambda row: row.varied.low),
+        _varied("To", lambda row: row.varied.high),
+    )
+)
+
+
+def _variation_blocks(plan: ShiftPlan) -> Iterator[Block]:
+    variation = plan.shift.variation
+    if variation is None:
+        return
+    found = {row.key: row for row in plan.shift.varied}
+    yield Heading(f"With variation: {variation.replications} shifts (From, To: 90 % of them)")
+    yield Table(_VARIATION, [found[key] for key in _VARIED], name="variation")
+
+
+def _asked_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
+    if plan.fit is not None:
+        yield from fit_blocks(plan.fit)
+    if plan.pocket_plan is not None:
+        yield from pocket_blocks(plan.pocket_plan)
+    if plan.table_filling is not None:
+        yield from filling_blocks(plan.table_filling, system)
+    if plan.explain:
+        yield from explained_blocks("How the yield comes about", plan.explain, planned_text)
+
+
+def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
+    """Yield all that people read of a shift.
+
+    Parameters
+    ----------
+    plan : ShiftPlan
+        To be shown.
+    system : UnitSystem
+        Units of areas.
+    """
+    shift, f = plan.shift, plan.shift.figures
+    yield from cannot_run_parts(plan.findings, system, what="A load of the shift")
+    yield from leading_blocks(plan, system)
+    yield Line(
+        f"A person is needed for {format_time(f.attended_s)}; the machine runs unattended "
+        f"for {format_time(f.unattended_s)}, at most {format_time(f.longest_unattended_s)} "
+        f"at a stretch, from {time_of_day(plan.starts_s + f.longest_unattended_at_s)}."
+    )
+    yield Heading("Plan (nominal times, no disturbances)")
+    yield _plan_table(plan)
+    yield Line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2)
+    yield Line("Areas include openings, as kitchens are sold; takeoff leaves them out.", indent=2)
+    for number, run in enumerate(shift.runs, 1):
+        if run.swapped:
+            text = f"Before load {number}, {run.name}: {', '.join(run.swapped)}."
+            yield Line(text, indent=2)
+    yield from _variation_blocks(plan)
+    yield from chance_blocks(shift.promise)
+    yield Heading("Machine time")
+    yield Table(_MACHINE_TIME, f.machine_time, name="machine_time")
+    yield Heading("Time of the person")
+    yield Table(_PERSON_TIME, f.person_time, name="person_time")
+    if f.break_s > 0.0:
+        yield Line(f"% of {hours(f.working_s)} h (breaks excluded).", indent=2)
+    yield Heading(f"Limit: {_LIMITS[shift.limit]}")
+    yield Table(_LEVERAGES, [x for x in shift.leverages if x.saved_s > 0.5], name="leverages")
+    yield from _asked_blocks(plan, system)
+    yield from finding_parts(plan.findings, system)

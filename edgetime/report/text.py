@@ -53,6 +53,40 @@ def signed_clock(time_s: float) -> str:
     return ("-" if time_s < 0.0 else "+") + clock(abs(time_s))
 
 
+def hours(time_s: float) -> str:
+    """Write a time in hours and minutes.
+
+    Parameters
+    ----------
+    time_s : float
+        Time, 0 or more [s].
+
+    Returns
+    -------
+    str
+        ``7:30``, ``0:05``.
+    """
+    minutes = round(time_s / 60.0)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def time_of_day(time_s: float) -> str:
+    """Write a time of the day.
+
+    Parameters
+    ----------
+    time_s : float
+        From midnight, of that day or a later one [s].
+
+    Returns
+    -------
+    str
+        ``07:05``.
+    """
+    minutes = round(time_s / 60.0)
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
 def share(part: float, whole: float) -> str:
     """Write a share in whole per cent.
 

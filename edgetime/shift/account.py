@@ -3,13 +3,137 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
+from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.engine import Outcome
-from edgetime.shift.figures import ShiftFigures
 from edgetime.shift.model import ACCOUNT, SLACK_S, Span
 from edgetime.shift.workday import Workday
 from edgetime.tooling.model import ShiftDefaults
+
+
+class Attended(NamedTuple):
+    """Time of the person at the machine.
+
+    Attributes
+    ----------
+    reason : str
+        A key of :data:`edgetime.labour.KINDS`, or ``stoppage``.
+    attended_s : float
+        Within the shift [s].
+    """
+
+    reason: str
+    attended_s: float
+
+
+class TimeUse(NamedTuple):
+    """What machine or person do with the shift.
+
+    Attributes
+    ----------
+    kind : str
+        As in :data:`edgetime.shift.model.ACCOUNT` or :class:`Attended`.
+    seconds : float
+        Time [s].
+    share : float
+        Of the shift; of the person's time outside the breaks [-].
+    """
+
+    kind: str
+    seconds: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShiftFigures:
+    """What one run of a shift yields; loads that it does not make do not count.
+
+    Attributes
+    ----------
+    hours_s : float
+        Length of the shift [s].
+    loads, parts : int
+        Made by the shift: unloaded within it or, where the shop lets them, running on by
+        themselves.
+    area_mm2 : float
+        Of their parts, spoiled ones excluded [mm²].
+    spoiled : int
+        Parts spoiled.
+    account : tuple of (str, float)
+        Seconds of the machine by kind; they make the shift [s].
+    attended : tuple of Attended
+        Time of the person by kind.
+    unattended_s : float
+        The machine runs and nobody is needed [s].
+    longest_unattended_s, longest_unattended_at_s : float
+        Longest stretch of that, and when it begins [s].
+    overtime_s : float
+        From the end of the shift until the last load that was begun is unloaded [s].
+    break_s : float
+        Breaks within the shift [s].
+    swaps : int
+        Tools changed in the rack.
+    runs_on : int
+        Loads that count, and that the next shift has to unload.
+    next_shift_s : float
+        Attended time the next shift needs for that [s].
+    """
+
+    hours_s: float = field(metadata=HIDDEN)
+    loads: int
+    parts: int
+    area_mm2: float
+    spoiled: int
+    account: tuple[tuple[str, float], ...] = field(metadata=written(key="machine_s", write=dict))
+    attended: tuple[Attended, ...]
+    unattended_s: float
+    longest_unattended_s: float
+    longest_unattended_at_s: float
+    overtime_s: float
+    break_s: float = field(metadata=HIDDEN)
+    swaps: int = 0
+    runs_on: int = 0
+    next_shift_s: float = 0.0
+
+    @property
+    @figure
+    def attended_s(self) -> float:
+        """All time of the person at the machine [s]."""
+        return sum(task.attended_s for task in self.attended)
+
+    @property
+    def running_s(self) -> float:
+        """Time the machine runs [s]."""
+        return dict(self.account)["run"]
+
+    @property
+    def working_s(self) -> float:
+        """The shift without its breaks [s]."""
+        return self.hours_s - self.break_s
+
+    @property
+    @figure
+    def utilisation(self) -> float:
+        """Share of the shift the machine runs [-]."""
+        return self.running_s / self.hours_s
+
+    @property
+    @figure
+    def person_utilisation(self) -> float:
+        """Share of the person's time, breaks excluded, at the machine [-]."""
+        return self.attended_s / self.working_s
+
+    @property
+    def machine_time(self) -> tuple[TimeUse, ...]:
+        """What the machine does with the shift, where it is any time at all."""
+        return tuple(TimeUse(k, s, s / self.hours_s) for k, s in self.account if s > 0.0)
+
+    @property
+    def person_time(self) -> tuple[TimeUse, ...]:
+        """What the person does with the time outside the breaks, likewise."""
+        return tuple(TimeUse(k, s, s / self.working_s) for k, s in self.attended if s > 0.0)
 
 
 def _clip(spans: Iterable[Span], hours_s: float) -> Iterator[Span]:
@@ -108,12 +232,13 @@ def figures_of(outcome: Outcome, rules: ShiftDefaults) -> ShiftFigures:
         area_mm2=sum(r.good_area_mm2 for r in done),
         spoiled=sum(r.spoiled for r in done),
         account=_account(machine, workday, hours),
-        attended=tuple(attended.items()),
+        attended=tuple(Attended(*item) for item in attended.items()),
         unattended_s=total,
         longest_unattended_s=longest,
-        longest_at_s=at,
+        longest_unattended_at_s=at,
         overtime_s=max(0.0, last - hours) if last > hours + SLACK_S else 0.0,
         break_s=workday.break_s(0.0, hours),
+        swaps=sum(len(r.swapped) for r in outcome.runs),
         runs_on=len(going_on),
         next_shift_s=sum(
             s.stop_s - s.start_s

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NamedTuple
 
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.load.checks import sampled
+from edgetime.records import HIDDEN, figure, written
 from edgetime.shift import codes
 
 if TYPE_CHECKING:
@@ -46,11 +47,11 @@ class TablePart:
     job: str
     part_id: str
     name: str
-    size_mm: tuple[float, float]
+    size_mm: tuple[float, float] = field(metadata=HIDDEN)
     area_mm2: float
-    claim_mm2: float
-    kind: str
-    due: date | None = None
+    claim_mm2: float = field(metadata=HIDDEN)
+    kind: str = field(metadata=HIDDEN)
+    due: date | None = field(default=None, metadata=HIDDEN)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,17 +69,39 @@ class TableLoad:
     parts: tuple[TablePart, ...]
     filled: float
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "kind": self.parts[0].kind,
-            "filled": self.filled,
-            "area_mm2": sum(p.area_mm2 for p in self.parts),
-            "parts": [
-                {"job": p.job, "part_id": p.part_id, "name": p.name, "area_mm2": p.area_mm2}
-                for p in self.parts
-            ],
-        }
+    @property
+    @figure
+    def kind(self) -> str:
+        """Machine, stone, thickness and stack of the parts."""
+        return self.parts[0].kind
+
+    @property
+    @figure
+    def area_mm2(self) -> float:
+        """Area of the parts, gross of cutouts [mm²]."""
+        return sum(p.area_mm2 for p in self.parts)
+
+
+class TableRow(NamedTuple):
+    """A part in a table filling.
+
+    Attributes
+    ----------
+    filling : Filling
+        The loads.
+    row, number : int
+        Of the part; of the load it is in; from 1.
+    load : TableLoad
+        That load.
+    part : TablePart
+        The part.
+    """
+
+    filling: Filling
+    row: int
+    number: int
+    load: TableLoad
+    part: TablePart
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,20 +123,22 @@ class Filling:
     """
 
     loads: tuple[TableLoad, ...]
-    at_least: int
+    at_least: int = field(metadata=written(key="at_least_loads"))
     table_mm: tuple[float, float]
     gap_mm: float
-    findings: tuple[Finding, ...]
+    findings: tuple[Finding, ...] = field(metadata=HIDDEN)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "estimate": "upper",
-            "at_least_loads": self.at_least,
-            "table_mm": list(self.table_mm),
-            "gap_mm": self.gap_mm,
-            "loads": [x.as_dict() for x in self.loads],
-        }
+    @property
+    @figure
+    def estimate(self) -> str:
+        """``upper``: by area, without nesting, no table holds more."""
+        return "upper"
+
+    @property
+    def rows(self) -> tuple[TableRow, ...]:
+        """Each part, load by load."""
+        parts = [(n, load, p) for n, load in enumerate(self.loads, 1) for p in load.parts]
+        return tuple(TableRow(self, row, *part) for row, part in enumerate(parts, 1))
 
 
 def gap_mm(est: Estimate) -> float:

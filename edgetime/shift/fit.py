@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any, Final
+from typing import Final, NamedTuple
 
 from edgetime.errors import PlanError, Where
+from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.model import ShiftLoad
 from edgetime.shift.orders import EXACT_LOADS, Orders
 from edgetime.shift.program import GAP, Program
@@ -31,18 +32,50 @@ _ALIKE: Final = 1e-6
 """Values that differ by a smaller share are alike; so exact is the solver."""
 
 
+def _names(loads: Sequence[ShiftLoad]) -> list[str]:
+    return [load.name for load in loads]
+
+
+class FitRow(NamedTuple):
+    """A waiting load in a choice.
+
+    Attributes
+    ----------
+    fit : Fit
+        The choice.
+    number : int
+        Of the load as listed, from 1.
+    load : ShiftLoad
+        The load.
+    runs : int or None
+        Its place in the running order; None when it is not chosen.
+    late : bool
+        Whether it is due by this shift and not chosen.
+    """
+
+    fit: Fit
+    number: int
+    load: ShiftLoad
+    runs: int | None
+    late: bool
+
+
 @dataclass(frozen=True, kw_only=True)
 class Fit:
     """A choice of loads for a shift.
 
     Attributes
     ----------
+    waiting : tuple of ShiftLoad
+        The loads to choose from.
+    day : date
+        Of the shift.
     chosen : tuple of int
         Indices of the loads, in the order they are to run.
-    due_value, value : float
+    due_value_m2, value_m2 : float
         Area of chosen loads that are due by this shift; area of all chosen loads, each
         weighted by its urgency [m²].
-    due_bound, bound : float
+    due_bound_m2, bound_m2 : float
         No choice in any order has more of the first; none with as much of the first has more
         of the second [m²].
     late : tuple of int
@@ -51,53 +84,52 @@ class Fit:
         Whether they run by due date, then by the time they are ready, then as listed; if not,
         these loads were found to fit in another order only.
     seconds : float
-        Spent searching [s].
+        Time of the search [s]; not in the JSON form, for it is never the same twice.
     checked : int
         Orders run through the simulation.
     """
 
+    waiting: tuple[ShiftLoad, ...] = field(metadata=written(write=_names))
+    day: date = field(metadata=HIDDEN)
     chosen: tuple[int, ...]
-    due_value: float
-    value: float
-    due_bound: float
-    bound: float
+    due_value_m2: float
+    due_bound_m2: float
+    value_m2: float
+    bound_m2: float
     late: tuple[int, ...]
     in_turn: bool
-    seconds: float
-    checked: int
+    seconds: float = field(metadata=HIDDEN)
+    checked: int = field(metadata=HIDDEN)
 
     @property
+    @figure
     def optimal(self) -> bool:
         """Whether it is proved that no choice in any order is better."""
         return (
-            self.bound <= self.value * (1.0 + _ALIKE) + GAP
-            and self.due_bound <= self.due_value * (1.0 + _ALIKE) + GAP
+            self.bound_m2 <= self.value_m2 * (1.0 + _ALIKE) + GAP
+            and self.due_bound_m2 <= self.due_value_m2 * (1.0 + _ALIKE) + GAP
         )
 
     @property
+    @figure
     def gap(self) -> float:
         """By how much the best choice may exceed this one, as a share of this one [-]."""
-        return _more(self.value, self.bound) or 0.0
+        return _more(self.value_m2, self.bound_m2) or 0.0
 
     @property
+    @figure
     def due_gap(self) -> float | None:
         """The same for the loads that are due; None when none of them is chosen [-]."""
-        return _more(self.due_value, self.due_bound)
+        return _more(self.due_value_m2, self.due_bound_m2)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; the time spent is left out, for it never is the same twice."""
-        return {
-            "chosen": list(self.chosen),
-            "due_value_m2": self.due_value,
-            "due_bound_m2": self.due_bound,
-            "value_m2": self.value,
-            "bound_m2": self.bound,
-            "gap": self.gap,
-            "due_gap": self.due_gap,
-            "optimal": self.optimal,
-            "in_turn": self.in_turn,
-            "late": list(self.late),
-        }
+    @property
+    def rows(self) -> tuple[FitRow, ...]:
+        """Each waiting load, in the order of the list."""
+        place = {i: n for n, i in enumerate(self.chosen, 1)}
+        return tuple(
+            FitRow(self, i + 1, load, place.get(i), i in self.late)
+            for i, load in enumerate(self.waiting)
+        )
 
 
 def _more(value: float, bound: float) -> float | None:
@@ -226,11 +258,13 @@ def fit_shift(
     if not ran:
         raise _none_fits(loads, rules)
     return Fit(
+        waiting=tuple(loads),
+        day=day,
         chosen=ran,
-        due_value=first.worth(ran),
-        value=sum(value[i] for i in sorted(ran)),
-        due_bound=due_bound,
-        bound=bound,
+        due_value_m2=first.worth(ran),
+        value_m2=sum(value[i] for i in sorted(ran)),
+        due_bound_m2=due_bound,
+        bound_m2=bound,
         late=tuple(i for i, area in enumerate(due) if area > 0.0 and i not in ran),
         in_turn=ran == orders.in_turn(ran),
         seconds=time.monotonic() - began,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import TYPE_CHECKING
 
 from edgetime.errors import InternalError, PlanError, UsageError, Where
@@ -14,7 +13,7 @@ from edgetime.geometry.measure import bounds
 from edgetime.jobs import Job
 from edgetime.passes.model import pocket_stops
 from edgetime.shift import codes
-from edgetime.shift.model import ShiftLoad, Stop
+from edgetime.shift.model import PieceUse, ShiftLoad, Stop
 from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
 from edgetime.tooling.words import suggest
 from edgetime.unit_table import FT_MM
@@ -93,7 +92,7 @@ def undrawn_load(
         raise PlanError(
             f"{job.name} has {_area(job.area_mm2)} of parts; the table of {machine.name} has "
             f"{_area(table)}{'' if rules.zones == 1 else f' in {_zones(rules.zones)}'}.",
-            where=job.places.get("area", job.where),
+            where=job.at("area"),
             remedy=f"Split the job into at least {math.ceil(job.area_mm2 / table - 1e-9)} loads, a "
             "line each with its own cycle, area and parts, or choose a larger machine.",
         )
@@ -116,7 +115,7 @@ def undrawn_load(
         return load, ()
     told = (
         f"{job.name} has {_area(job.area_mm2)} of parts; a zone has {_area(zone.area_mm2)}. It "
-        f"takes {_zones(need)} at least."
+        f"takes at least {_zones(need)}."
     )
     return load, (Finding(codes.LOAD_LARGER_THAN_ZONE, told, job.where),)
 
@@ -164,12 +163,7 @@ def shift_load(
     rules: ShiftDefaults,
     *,
     pockets: int | None = None,
-    name: str | None = None,
-    cycle_s: float | None = None,
-    due: date | None = None,
-    ready_s: float = 0.0,
-    where: Where | None = None,
-    cycle_at: Where | None = None,
+    job: Job | None = None,
 ) -> tuple[ShiftLoad, tuple[Finding, ...]]:
     """Return what a shift must know of an estimated load.
 
@@ -181,19 +175,10 @@ def shift_load(
         Zones of the table, time of a tool swap.
     pockets : int, optional
         Of the rack; the machine's when None.
-    name : str, optional
-        Of the load; its drawings' names when None.
-    cycle_s : float, optional
-        A machine cycle to reckon with instead of the estimated one, such as one taken by
-        watch [s]; stops within it move in proportion.
-    due : date, optional
-        When it must be done.
-    ready_s : float
-        It cannot be loaded before [s].
-    where : Where, optional
-        In the job list, for messages.
-    cycle_at : Where, optional
-        Where ``cycle_s`` is written.
+    job : Job, optional
+        Gives its name, due date and when it is ready; and, where it has one, a machine cycle
+        to use instead of the estimated one, such as one timed with a stopwatch: stops within
+        it move in proportion.
 
     Returns
     -------
@@ -216,15 +201,16 @@ def shift_load(
     boxes = [bounds(p.part.outline.path) for p in est.load.parts]
     length = max(b[2] for b in boxes) - min(b[0] for b in boxes)
     zone = zone_length_mm(machine, rules)
-    title = name or " + ".join(_stem(p) for p in paths)
-    place = where or Where(path=", ".join(paths))
+    job = job or Job()
+    title = job.name or " + ".join(_stem(p) for p in paths)
+    place = job.where if job.where.path else Where(path=", ".join(paths))
     need = max(1, math.ceil(length / zone - 1e-9))
     if need > rules.zones and rules.zone_length_mm is not None:
         raise PlanError(
             f"{title} is {length:.0f} mm long; {_zones(rules.zones)} of {zone:.0f} mm "
             f"{'is' if rules.zones == 1 else 'are'} {rules.zones * zone:.0f} mm.",
             where=place,
-            remedy="State the real length of a zone with --zone-length, or zone_length under "
+            remedy="Give the real length of a zone with --zone-length, or as zone_length under "
             "[shift] in shop.toml; or draw the load shorter.",
         )
     load = ShiftLoad(
@@ -237,16 +223,16 @@ def shift_load(
         setup_s=tasks.get("set-up", 0.0),
         attend_s=tasks.get("attend", 0.0),
         stops=_stops(est, places),
-        pieces=tuple((p, shares.get(p)) for p in pieces),
+        pieces=tuple(PieceUse(p, shares.get(p)) for p in pieces),
         zones=min(rules.zones, need),
-        due=due,
-        ready_s=ready_s,
+        due=job.due,
+        ready_s=job.ready_s,
         drawings=paths,
         where=place,
-        cycle_at=cycle_at,
+        cycle_at=job.places.get("cycle"),
     )
-    if cycle_s is not None:
-        load = with_cycle(load, cycle_s)
+    if job.cycle_s is not None:
+        load = with_cycle(load, job.cycle_s)
     return load, _findings(load, length, zone, places, paths)
 
 
@@ -275,8 +261,8 @@ def _findings(
         out.append(
             Finding(
                 codes.POCKETS_SHORT,
-                f"{load.name} needs {len(load.pieces)} tool pieces; the rack has {pockets} "
-                f"pockets. Those beyond are put in by hand during the cycle.",
+                f"{load.name} needs {len(load.pieces)} tools; the rack has {pockets} "
+                f"pockets. The others are put in by hand during the cycle.",
                 where,
             )
         )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import NamedTuple
 
 from edgetime.errors import Where
+from edgetime.records import HIDDEN, figure, figure_named, written
 from edgetime.tooling.model import ShiftDefaults
 
 ACCOUNT = ("run", "stop", "stoppage", "swap", "warm-up", "loading", "break", "rest")
@@ -38,8 +39,23 @@ class Stop:
     """
 
     at_s: float
-    seconds: float
+    seconds: float = field(metadata=written(key="attended_s"))
     reason: str
+
+
+class PieceUse(NamedTuple):
+    """A tool that a load uses.
+
+    Attributes
+    ----------
+    piece : str
+        The tool, or the tool and the profile it is ground to.
+    share : float or None
+        Share of its life that the load uses [-]; None when no life is stated.
+    """
+
+    piece: str
+    share: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,60 +66,61 @@ class ShiftLoad:
     ----------
     name : str
         Of the job.
+    drawings : tuple of str
+        Paths.
     cycle_s : float
         Machine cycle, stops excluded [s].
+    setup_s : float
+        Attended, once, before it is laid down; the machine may run another load meanwhile [s].
+    attend_s : float
+        Attended during the cycle, while the machine runs [s].
     parts : int
         Parts.
     area_mm2 : float
         Area of all parts, gross of cutouts [mm²].
     load_part_s, unload_part_s : float
         Attended, per part [s].
-    setup_s : float
-        Attended, once, before it is laid down; the machine may run another load meanwhile [s].
-    attend_s : float
-        Attended during the cycle, while the machine runs [s].
     stops : tuple of Stop
         In order of time.
-    pieces : tuple of (str, float or None)
-        Tool pieces in order of first use, each with the share of its life used; None when
-        no life is stated.
+    pieces : tuple of PieceUse
+        Tools in order of first use.
     zones : int
         Zones of the table it lies on.
     due : date or None
         When it must be done.
     ready_s : float
         It cannot be loaded before, from the beginning of the shift [s].
-    drawings : tuple of str
-        Paths.
     where : Where
         In the job list, for messages.
     cycle_at : Where or None
-        Where the cycle is written that stands instead of the estimated one.
+        Where the cycle is written that replaces the estimated one.
     """
 
     name: str
+    drawings: tuple[str, ...] = ()
     cycle_s: float
-    parts: int
-    area_mm2: float
-    load_part_s: float
-    unload_part_s: float
     setup_s: float = 0.0
     attend_s: float = 0.0
+    parts: int
+    area_mm2: float
+    load_part_s: float = field(metadata=HIDDEN)
+    unload_part_s: float = field(metadata=HIDDEN)
     stops: tuple[Stop, ...] = ()
-    pieces: tuple[tuple[str, float | None], ...] = ()
+    pieces: tuple[PieceUse, ...] = ()
     zones: int = 1
     due: date | None = None
     ready_s: float = 0.0
-    drawings: tuple[str, ...] = ()
-    where: Where = field(default_factory=Where, compare=False)
-    cycle_at: Where | None = field(default=None, compare=False)
+    where: Where = field(default_factory=Where, compare=False, metadata=HIDDEN)
+    cycle_at: Where | None = field(default=None, compare=False, metadata=HIDDEN)
 
     @property
+    @figure
     def loading_s(self) -> float:
         """Attended time before the cycle [s]."""
         return self.load_part_s * self.parts
 
     @property
+    @figure
     def unloading_s(self) -> float:
         """Attended time after the cycle, measuring excluded [s]."""
         return self.unload_part_s * self.parts
@@ -117,27 +134,6 @@ class ShiftLoad:
     def last_stop_s(self) -> float:
         """From cycle start to the end of its last stop, nothing being waited for [s]."""
         return self.stops[-1].at_s + self.stop_s if self.stops else 0.0
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "name": self.name,
-            "drawings": list(self.drawings),
-            "cycle_s": self.cycle_s,
-            "setup_s": self.setup_s,
-            "attend_s": self.attend_s,
-            "parts": self.parts,
-            "area_mm2": self.area_mm2,
-            "loading_s": self.loading_s,
-            "unloading_s": self.unloading_s,
-            "stops": [
-                {"at_s": s.at_s, "attended_s": s.seconds, "reason": s.reason} for s in self.stops
-            ],
-            "pieces": [{"piece": name, "share": share} for name, share in self.pieces],
-            "zones": self.zones,
-            "due": None if self.due is None else self.due.isoformat(),
-            "ready_s": self.ready_s,
-        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,16 +179,40 @@ class LoadRun:
         It is made by the shift, but unloaded by the next one only.
     """
 
-    load: ShiftLoad
+    load: ShiftLoad = field(metadata=HIDDEN)
     loading_at_s: float
     loaded_at_s: float
     starts_s: float
-    needed_s: float
+    needed_s: float = field(metadata=HIDDEN)
     ends_s: float
-    done_s: float
+    done_s: float = field(metadata=HIDDEN)
     swapped: tuple[str, ...]
     spoiled: int
     runs_on: bool = False
+
+    @property
+    @figure
+    def name(self) -> str:
+        """Name of the load."""
+        return self.load.name
+
+    @property
+    @figure
+    def parts(self) -> int:
+        """Number of parts, spoiled ones included."""
+        return self.load.parts
+
+    @property
+    @figure
+    def area_mm2(self) -> float:
+        """Area of these parts [mm²]."""
+        return self.load.area_mm2
+
+    @property
+    @figure_named("done_s")
+    def unloaded_s(self) -> float | None:
+        """When it is unloaded [s]; None where the next shift does that, nobody knows when."""
+        return None if self.runs_on else self.done_s
 
     def reached_s(self, rules: ShiftDefaults) -> float:
         """Return when a shift has made the load: unloaded, or running on alone [s]."""
@@ -208,20 +228,3 @@ class LoadRun:
         if self.load.parts == 0:
             return self.load.area_mm2
         return self.load.area_mm2 * (1.0 - self.spoiled / self.load.parts)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "name": self.load.name,
-            "loading_at_s": self.loading_at_s,
-            "loaded_at_s": self.loaded_at_s,
-            "starts_s": self.starts_s,
-            "ends_s": self.ends_s,
-            # When the next shift gets round to unloading it is not known.
-            "done_s": None if self.runs_on else self.done_s,
-            "runs_on": self.runs_on,
-            "swapped": list(self.swapped),
-            "parts": self.load.parts,
-            "spoiled": self.spoiled,
-            "area_mm2": self.load.area_mm2,
-        }

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
+from edgetime.records import written
 from edgetime.shift.engine import AsPlanned, run_shift
-from edgetime.shift.figures import Mend, NextLoad
 from edgetime.shift.leverage import quicker_cycles, quicker_person
 from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.tooling.model import ShiftDefaults
@@ -17,6 +17,48 @@ NEAR_S: Final = 1800.0
 
 _LESS: Final = 25
 """Cycles and tasks shorter by more than so many per cent are no plan [%]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mend:
+    """A change with which the next load would be made too, tried by running the plan.
+
+    Attributes
+    ----------
+    what : str
+        ``hours``: a longer shift. ``machine``, ``person``: shorter cycles, attended tasks.
+        ``zones``: one more zone of the same length. ``last-load``: letting it run on.
+    longer_s : float or None
+        By how much longer the shift must be [s].
+    less : float or None
+        Share by which cycles or tasks must be shorter [-].
+    """
+
+    what: str
+    longer_s: float | None = field(default=None, metadata=written(optional=True))
+    less: float | None = field(default=None, metadata=written(optional=True))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextLoad:
+    """The first load that a shift does not make.
+
+    Attributes
+    ----------
+    name : str
+        Of the load.
+    number : int
+        It would be this one of the shift.
+    misses_s : float
+        Time that is missing, as planned [s].
+    mends : tuple of Mend
+        What would let it fit, each by itself; empty when much is missing.
+    """
+
+    name: str
+    number: int
+    misses_s: float
+    mends: tuple[Mend, ...]
 
 
 def next_load(
@@ -60,7 +102,7 @@ def next_load(
         return late_s(loads, by) <= SLACK_S
 
     def tries() -> Iterator[Mend]:
-        yield Mend(what="hours", value=misses)
+        yield Mend(what="hours", longer_s=misses)
         for what, quicker in (("machine", quicker_cycles), ("person", quicker_person)):
             least = next(
                 (
@@ -71,11 +113,11 @@ def next_load(
                 None,
             )
             if least is not None:
-                yield Mend(what=what, value=least)
+                yield Mend(what=what, less=least)
         if fits(these, replace(rules, zones=rules.zones + 1)):
-            yield Mend(what="zones", value=1.0)
+            yield Mend(what="zones")
         if not rules.runs_on and fits(these, replace(rules, last_load="runs-on")):
-            yield Mend(what="last-load", value=1.0)
+            yield Mend(what="last-load")
 
     misses = max(0.0, late_s(these, rules))
     return NextLoad(

@@ -13,13 +13,38 @@ from __future__ import annotations
 
 import time
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, field
+from typing import Final, NamedTuple
 
 from edgetime.errors import InputError, UsageError, Where
+from edgetime.records import HIDDEN, figure
 
 EXACT_LOADS: Final = 10
 """Up to this many different loads the best order is sought to the end."""
+
+
+class PocketRow(NamedTuple):
+    """A load in a pocket plan.
+
+    Attributes
+    ----------
+    plan : PocketPlan
+        The plan.
+    number : int
+        Its place in the order, from 1.
+    listed : int
+        Its place as given, from 1.
+    name : str
+        Of the load.
+    inserted : tuple of str or None
+        Tools put in before it; None where its tools are not known.
+    """
+
+    plan: PocketPlan
+    number: int
+    listed: int
+    name: str
+    inserted: tuple[str, ...] | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,21 +53,27 @@ class PocketPlan:
 
     Attributes
     ----------
+    names : tuple of str
+        Names of the loads as given.
+    needs : tuple of frozenset of str
+        Tools of each load as given; none for a load that is not drawn.
     order : tuple of int
         Indices of the loads as given.
     swaps : int
-        Pieces put in after the rack was filled once.
+        Tools put in after the rack was filled once.
     as_given : int
         Swaps in the order given.
     bound : int
         No order has fewer swaps than this.
     inserted : tuple of tuple of str
-        Pieces put in before each load, in the order of ``order``; the first filling of the
+        Tools put in before each load, in the order of ``order``; the first filling of the
         rack excluded.
     pockets : int
         Of the rack.
     """
 
+    names: tuple[str, ...]
+    needs: tuple[frozenset[str], ...] = field(metadata=HIDDEN)
     order: tuple[int, ...]
     swaps: int
     as_given: int
@@ -51,21 +82,18 @@ class PocketPlan:
     pockets: int
 
     @property
+    @figure
     def optimal(self) -> bool:
         """Whether no order can be better."""
         return self.swaps == self.bound
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "order": list(self.order),
-            "swaps": self.swaps,
-            "as_given": self.as_given,
-            "bound": self.bound,
-            "optimal": self.optimal,
-            "inserted": [list(names) for names in self.inserted],
-            "pockets": self.pockets,
-        }
+    @property
+    def rows(self) -> tuple[PocketRow, ...]:
+        """Each load, in the order found."""
+        return tuple(
+            PocketRow(self, n, i + 1, self.names[i], put if self.needs[i] else None)
+            for n, (i, put) in enumerate(zip(self.order, self.inserted, strict=True), 1)
+        )
 
 
 class _Rack:
@@ -298,7 +326,7 @@ def plan_pockets(
     pockets : int
         Of the rack.
     names : sequence of str
-        Of the loads, for messages.
+        Of the loads; ``load 1`` and so on when omitted.
     time_limit_s : float
         The search ends then with the best found and a bound [s].
 
@@ -327,16 +355,14 @@ def plan_pockets(
             remedy="Give the number of tools the rack holds, such as --pockets 20.",
         )
     sets = [frozenset(need) for need in needs]
-    for i, need in enumerate(sets):
+    titles = tuple(names) or tuple(f"load {n}" for n in range(1, len(sets) + 1))
+    for name, need in zip(titles, sets, strict=True):
         if len(need) > pockets:
-            name = names[i] if i < len(names) else f"load {i + 1}"
             raise InputError(
-                f"{name} needs {len(need)} tool pieces; the rack has {pockets} pockets.",
+                f"{name} needs {len(need)} tools; the rack has {pockets} pockets.",
                 where=Where(key="pockets"),
-                remedy="Use a longer rack, or a stack with fewer pieces: no order helps here.",
+                remedy="Use a longer rack, or a stack with fewer tools: no order helps here.",
             )
-    if not sets:
-        return PocketPlan(order=(), swaps=0, as_given=0, bound=0, inserted=(), pockets=pockets)
     until = time.monotonic() + time_limit_s
     hosts, guests = _merge(sets)
     chosen = [sets[i] for i in hosts]
@@ -354,6 +380,8 @@ def plan_pockets(
         # No reason to change what is as good.
         full, best = list(range(len(sets))), given
     return PocketPlan(
+        names=titles,
+        needs=tuple(sets),
         order=tuple(full),
         swaps=best,
         as_given=given,

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, field
+from typing import Final
+
+from edgetime.records import HIDDEN, figure, figure_named, written
 
 CONFIDENCE: Final = 0.9
 """Of every interval told of a shift [-]."""
+
+_NEAR: Final = 3
+"""Numbers of loads shown on either side of the plan."""
 
 Z90: Final = 1.6448536269514722
 """Standard normal quantile of 95 %: half the width of a 90 % interval, in standard errors."""
@@ -27,10 +32,11 @@ class Chance:
     """
 
     loads: int
-    shifts: int
-    of: int
+    shifts: int = field(metadata=HIDDEN)
+    of: int = field(metadata=HIDDEN)
 
     @property
+    @figure
     def share(self) -> float:
         """Share of the shifts [-]."""
         return self.shifts / self.of
@@ -48,10 +54,17 @@ class Chance:
         half = Z90 / (1 + zz / n) * math.sqrt(p * (1 - p) / n + zz / (4 * n * n))
         return max(0.0, centre - half), min(1.0, centre + half)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        low, high = self.interval
-        return {"loads": self.loads, "share": self.share, "low": low, "high": high}
+    @property
+    @figure
+    def low(self) -> float:
+        """Lower end of the interval [-]."""
+        return self.interval[0]
+
+    @property
+    @figure
+    def high(self) -> float:
+        """Upper end of the interval [-]."""
+        return self.interval[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,25 +75,25 @@ class Promise:
     ----------
     plan : int
         Loads as planned, nothing going wrong.
+    mean : float or None
+        Loads of a shift on average; None when no variation was simulated.
     service_level : float
         Share of the shifts that must make what is promised [-].
     chances : tuple of Chance
-        Of one load, two, and so on, up to the plan or the best shift; empty when no variation
-        was simulated.
-    mean : float or None
-        Loads of a shift on average; None likewise.
+        Of one load, two, and so on, up to the plan or the best shift; empty likewise.
     """
 
-    plan: int
+    plan: int = field(metadata=written(key="plan_loads"))
+    mean: float | None = field(metadata=written(key="mean_loads"))
     service_level: float
-    chances: tuple[Chance, ...]
-    mean: float | None
+    chances: tuple[Chance, ...] = field(metadata=written(key="by_loads"))
 
     def chance(self, loads: int) -> Chance | None:
-        """Return how often at least so many loads are made; None when nothing was simulated."""
+        """Return how often at least this many loads are made; None when nothing was simulated."""
         return self.chances[loads - 1] if 1 <= loads <= len(self.chances) else None
 
     @property
+    @figure_named("plan_met")
     def met(self) -> Chance | None:
         """How often the plan is met."""
         return self.chance(self.plan)
@@ -91,18 +104,28 @@ class Promise:
         enough = [c for c in self.chances if c.share >= self.service_level - 1e-12]
         return enough[-1] if enough else None
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        met, sure = self.met, self.sure
-        return {
-            "plan_loads": self.plan,
-            "mean_loads": self.mean,
-            "plan_met": None if met is None else met.as_dict(),
-            "service_level": self.service_level,
-            "sure_loads": sure.loads if sure is not None else 0 if self.chances else None,
-            "confidence": CONFIDENCE,
-            "by_loads": [c.as_dict() for c in self.chances],
-        }
+    @property
+    @figure
+    def sure_loads(self) -> int | None:
+        """How many loads that is; 0 where not even one, None when nothing was simulated."""
+        if not self.chances:
+            return None
+        return self.sure.loads if self.sure is not None else 0
+
+    @property
+    @figure
+    def confidence(self) -> float:
+        """Confidence level of the intervals [-]."""
+        return CONFIDENCE
+
+    @property
+    def near(self) -> tuple[Chance, ...]:
+        """The chances of numbers of loads near the plan, and of the surest number."""
+        return tuple(
+            c
+            for c in self.chances
+            if abs(c.loads - self.plan) <= _NEAR or (self.sure and c.loads == self.sure.loads)
+        )
 
 
 def promise_of(plan: int, service_level: float, made: Sequence[int] = ()) -> Promise:

@@ -5,26 +5,104 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from itertools import cycle, islice
+from typing import NamedTuple
 
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.findings import Finding
+from edgetime.records import figure, written
 from edgetime.shift import codes
-from edgetime.shift.account import figures_of
+from edgetime.shift.account import ShiftFigures, figures_of
 from edgetime.shift.engine import AsPlanned, Outcome, run_shift
-from edgetime.shift.figures import Shift
-from edgetime.shift.leverage import leverages_of
-from edgetime.shift.model import SLACK_S, ShiftLoad
-from edgetime.shift.near import next_load
-from edgetime.shift.promise import promise_of
-from edgetime.shift.varying import vary
+from edgetime.shift.leverage import Leverage, leverages_of
+from edgetime.shift.model import SLACK_S, LoadRun, ShiftLoad, Span
+from edgetime.shift.near import NextLoad, next_load
+from edgetime.shift.promise import Promise, promise_of
+from edgetime.shift.varying import Interval, Variation, vary
 from edgetime.shift.workday import check_rules
 from edgetime.tooling.model import ShiftDefaults
 from edgetime.units import format_time
 
 _NAMES = 6
-"""So many names are told of loads that are left."""
+"""Most names listed of loads that are left."""
+
+
+class VariedFigure(NamedTuple):
+    """A figure as planned, and over the simulated shifts.
+
+    Attributes
+    ----------
+    key : str
+        As in :data:`edgetime.shift.varying.VARIED`.
+    plan : float
+        As planned.
+    varied : Interval
+        Over the simulated shifts.
+    """
+
+    key: str
+    plan: float
+    varied: Interval
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Shift:
+    """A shift as planned, and its simulated variation.
+
+    Attributes
+    ----------
+    runs : tuple of LoadRun
+        Everything as planned, nothing going wrong.
+    left : tuple of str
+        Names of listed loads that do not fit any more, one entry each.
+    figures : ShiftFigures
+        Of that plan.
+    promise : Promise
+        How often the planned loads, and other numbers of them, are made.
+    near : NextLoad or None
+        What the first load that is left misses the shift by; None when none is left.
+    limit : str
+        What limits the yield: the greatest of ``leverages``, or ``loads`` when all that were
+        given are run.
+    leverages : tuple of Leverage
+        Greatest first.
+    machine, person : tuple of Span
+        What machine and person do, in order of time.
+    variation : Variation or None
+        None when it was not asked for.
+    findings : tuple of Finding
+        Those passed in, and those of this stage.
+    """
+
+    runs: tuple[LoadRun, ...]
+    left: tuple[str, ...]
+    figures: ShiftFigures = field(metadata=written(key="plan"))
+    promise: Promise
+    near: NextLoad | None = field(metadata=written(key="next_load"))
+    limit: str
+    leverages: tuple[Leverage, ...]
+    machine: tuple[Span, ...]
+    person: tuple[Span, ...]
+    variation: Variation | None
+    findings: tuple[Finding, ...]
+
+    @property
+    @figure
+    def hours_s(self) -> float:
+        """Length of the shift [s]."""
+        return self.figures.hours_s
+
+    @property
+    def run_on_until_s(self) -> float | None:
+        """When the last cycle that goes on after the shift ends [s]; None for none."""
+        return max((r.ends_s for r in self.runs if r.runs_on), default=None)
+
+    @property
+    def varied(self) -> tuple[VariedFigure, ...]:
+        """Each figure as planned and over the simulated shifts; nothing without variation."""
+        found = () if self.variation is None else self.variation.figures
+        return tuple(VariedFigure(key, getattr(self.figures, key), x) for key, x in found)
 
 
 def alone_s(
@@ -50,11 +128,11 @@ def _check(
     for load in dict.fromkeys(loads):
         needed = alone_s(load, rules, pockets=pockets, known=known)
         if needed > rules.hours_s + SLACK_S:
-            late = f", from {format_time(load.ready_s)} on when it is ready" if load.ready_s else ""
-            when = "can be left to itself" if rules.runs_on else "is done"
+            late = f" (it is ready after {format_time(load.ready_s)})" if load.ready_s else ""
+            first = " before it can run on by itself" if rules.runs_on else ""
             raise PlanError(
-                f"{load.name} alone {when} {format_time(needed)} after the beginning of the "
-                f"shift{late}; the shift has {format_time(rules.hours_s)}.",
+                f"{load.name} alone needs {format_time(needed)}{first}{late}; the shift is "
+                f"{format_time(rules.hours_s)}.",
                 # A job of a list by its line; what was named on the command line by the option.
                 where=load.where if load.where.line else replace(load.where, key="--hours"),
                 remedy="Split the load over two tables, or make the shift longer: a load is "
@@ -104,8 +182,8 @@ def _sequence(loads: Sequence[ShiftLoad], rules: ShiftDefaults, *, fill: bool) -
     least = min(x.cycle_s + x.stop_s for x in loads)
     if least <= 0.0:
         raise PlanError(
-            "A load without any machine time would fit into the shift for ever.",
-            remedy="State how many with --repeat.",
+            "A load without machine time would fit into the shift any number of times.",
+            remedy="Give the number of loads with --repeat.",
         )
     # Cycles that come out shorter than estimated make room for more: twice as many and some.
     count = math.ceil(2.0 * rules.hours_s / least) + rules.zones + 1

@@ -6,14 +6,74 @@ import math
 import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift
-from edgetime.shift.figures import Interval, Variation
 from edgetime.shift.model import ShiftLoad
-from edgetime.shift.promise import Z90
+from edgetime.shift.promise import CONFIDENCE, Z90
 from edgetime.tooling.model import ShiftDefaults
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """A figure over many simulated shifts.
+
+    Attributes
+    ----------
+    mean, half_width : float
+        Mean, and half the width of its 90 % confidence interval (normal approximation).
+    low, high : float
+        Between these lie at least 90 % of the shifts (nearest ranks of 5 % and 95 %).
+    """
+
+    mean: float
+    half_width: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Variation:
+    """What to expect when cycles, tasks and tools vary and things go wrong.
+
+    Attributes
+    ----------
+    replications, seed : int
+        Shifts simulated, seed of the random numbers.
+    figures : tuple of (str, Interval)
+        ``loads``, ``parts``, ``area_mm2``, ``attended_s``, ``unattended_s``,
+        ``longest_unattended_s``, ``utilisation``, ``overtime_s``, ``swaps``, ``spoiled``.
+    made : tuple of int
+        How many shifts made no load, one, two, and so on.
+    """
+
+    replications: int
+    seed: int
+    figures: tuple[tuple[str, Interval], ...] = field(metadata=written(write=dict, merged=True))
+    made: tuple[int, ...] = field(metadata=HIDDEN)
+
+    @property
+    @figure
+    def confidence(self) -> float:
+        """Confidence level of ``half_width`` [-]."""
+        return CONFIDENCE
+
+
+VARIED = (
+    "loads",
+    "parts",
+    "area_mm2",
+    "attended_s",
+    "unattended_s",
+    "longest_unattended_s",
+    "utilisation",
+    "overtime_s",
+    "swaps",
+    "spoiled",
+)
+"""The figures of a shift that are looked at over many shifts."""
 
 
 @dataclass(frozen=True)
@@ -101,19 +161,8 @@ def vary(
         source = random.Random(f"{rules.seed}:{number}")  # noqa: S311  no secret
         outcome = run_shift(loads, rules, Varying(rules, known, source), pockets=pockets)
         found = figures_of(outcome, rules)
-        for name, value in (
-            ("loads", float(found.loads)),
-            ("parts", float(found.parts)),
-            ("area_mm2", found.area_mm2),
-            ("attended_s", found.attended_s),
-            ("unattended_s", found.unattended_s),
-            ("longest_unattended_s", found.longest_unattended_s),
-            ("utilisation", found.utilisation),
-            ("overtime_s", found.overtime_s),
-            ("swaps", float(sum(len(r.swapped) for r in outcome.runs))),
-            ("spoiled", float(found.spoiled)),
-        ):
-            rows.setdefault(name, []).append(value)
+        for name in VARIED:
+            rows.setdefault(name, []).append(float(getattr(found, name)))
     made = Counter(int(n) for n in rows["loads"])
     return Variation(
         replications=rules.replications,

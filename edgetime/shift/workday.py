@@ -76,7 +76,7 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
     rules : ShiftDefaults
         From ``shop.toml``, or changed by options.
     file : str
-        Where they stand; options of the command when empty.
+        Where they are written; options of the command when empty.
 
     Returns
     -------
@@ -86,7 +86,7 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
     Raises
     ------
     UsageError
-        No hours, no zone, or a break that lies outside the shift or runs into another;
+        No hours, no zone, or a break that is outside the shift or runs into another;
         CatalogueInvalid when a file says so.
     """
 
@@ -97,25 +97,25 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
 
     if not (math.isfinite(rules.hours_s) and rules.hours_s > 0.0):
         raise refuse(
-            f"The shift has {rules.hours_s / 3600.0:g} hours; it needs more than none.",
+            f"The shift has {rules.hours_s / 3600.0:g} hours; it must be longer than 0.",
             "--hours",
             "Write its length, such as --hours '8 h'.",
         )
     if rules.hours_s > _MOST_HOURS * 3600.0:
         raise refuse(
-            f"The shift has {rules.hours_s / 3600.0:g} hours; it may have {_MOST_HOURS:g} at most.",
+            f"The shift has {rules.hours_s / 3600.0:g} hours; the most is {_MOST_HOURS:g}.",
             "--hours",
-            "Reckon longer times shift by shift.",
+            "Plan longer periods one shift at a time.",
         )
     if rules.zones > _MOST_ZONES:
         raise refuse(
-            f"The table has {rules.zones} zones; it may have {_MOST_ZONES} at most.",
+            f"The table has {rules.zones} zones; the most is {_MOST_ZONES}.",
             "--zones",
             f"Write a number from 1 to {_MOST_ZONES}.",
         )
     if rules.zones < 1:
         raise refuse(
-            f"The table has {rules.zones} zones; it has at least one.",
+            f"The table has {rules.zones} zones; the least is 1.",
             "--zones",
             "Write 1 where nothing is loaded during the cycle.",
         )
@@ -124,21 +124,21 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
         text = f"The break of {length / 60.0:g} min after {after / 3600.0:g} h"
         if length <= 0.0:
             raise refuse(
-                f"{text} lasts no time.",
+                f"{text} has no length.",
                 "--break",
                 "Write a length above zero, or give no break with --no-breaks.",
             )
         if after < 0.0 or after + length > rules.hours_s:
             raise refuse(
-                f"{text} lies outside the shift of {rules.hours_s / 3600.0:g} h.",
+                f"{text} is outside the shift of {rules.hours_s / 3600.0:g} h.",
                 "--break",
                 "Let it begin and end within the shift, or give none with --no-breaks.",
             )
         if after < last:
             raise refuse(
-                f"{text} begins before the one ahead of it ends, at {last / 3600.0:g} h.",
+                f"{text} begins before the break ahead of it ends, at {last / 3600.0:g} h.",
                 "--break",
-                "Write them apart, or as one.",
+                "Leave time between them, or write them as one.",
             )
         last = after + length
     return replace(rules, breaks=tuple(sorted(rules.breaks)))

@@ -135,7 +135,7 @@ def test_areas_that_two_screens_give_are_told_apart(run, drawings) -> None:
     """Take-off net of openings, shift gross: each screen says so, the take-off with that figure."""
     net = " ".join(run("takeoff", drawings[0]).out.split())
     gross = " ".join(run("shift", drawings[0], "--repeat", "1", "--replications", "0").out.split())
-    assert "m² with the openings in it, as kitchens are sold; takeoff leaves them out." in gross
+    assert "Areas include openings, as kitchens are sold; takeoff leaves them out." in gross
     told = float(re.search(r"With the openings in it ([\d.]+) m2: shift", net)[1])
     assert told == pytest.approx(float(re.search(r" ([\d.]+) m² in ", gross)[1]), abs=0.006)
 
@@ -178,7 +178,7 @@ def test_explain_names_the_option_that_replaces_a_figure(run, drawings) -> None:
         26.0,
         "--pockets",
     )
-    assert (found["life behind polish-1"]["value"], found["life behind polish-1"]["key"]) == (
+    assert (found["life used of polish-1"]["value"], found["life used of polish-1"]["key"]) == (
         0.99,
         "--used",
     )
@@ -222,7 +222,7 @@ def test_explain_covers_every_answer(run, tmp_path, drawings) -> None:
     assert found["attended"] == plan["attended_s"]
     assert found["unattended"] == plan["unattended_s"]
     assert found["longest unattended"] == plan["longest_unattended_s"]
-    assert found["share of the person's time"] == plan["person_utilisation"]
+    assert found["utilisation of the person"] == plan["person_utilisation"]
     loads = document["variation"]["loads"]
     assert found["with variation, loads, mean"] == loads["mean"]
     assert found["with variation, loads, to"] == loads["high"]
@@ -231,7 +231,7 @@ def test_explain_covers_every_answer(run, tmp_path, drawings) -> None:
         fit["bound_m2"],
     )
     assert found["Cafe: weight of its area"] == 0.5
-    assert found["bound of the swaps"] == document["pocket_plan"]["bound"]
+    assert found["bound of the tool swaps"] == document["pocket_plan"]["bound"]
     filling = document["table_filling"]
     assert found["gap between parts"] == filling["gap_mm"]
     assert found["table load 1: filled"] == filling["loads"][0]["filled"]
@@ -241,11 +241,11 @@ def test_explain_writes_as_the_tables_do(run, drawings) -> None:
     """No bare seconds or square millimetres on the screen."""
     args = ["shift", drawings[0], "--explain", "--hours", "7", "--replications", "0"]
     shown = run(*args).out
-    assert "7 h 00 min 00 s" in shown.split("How the time of the shift comes about")[1]
+    assert "7 h 00 min 00 s" in shown.split("How the yield comes about")[1]
     assert "25200" not in shown
     assert "mm2" not in shown
     imperial = run(*args, "--units", "imperial").out
-    assert "sq ft" in imperial.split("How the time of the shift comes about")[1]
+    assert "sq ft" in imperial.split("How the yield comes about")[1]
 
 
 def _jobs(tmp_path, drawings):
@@ -287,8 +287,8 @@ def test_fit_runs_first_what_is_ready_first(run, tmp_path) -> None:
     assert document["fit"]["optimal"] is True
     assert document["fit"]["in_turn"] is False
     shown = " ".join(run(*args).out.split())
-    assert "No other choice, in whatever order, is better." in shown
-    assert "by due date they would not be done in time" in shown
+    assert "Proven optimal: no other choice, in any order, is better." in shown
+    assert "by due date they would not finish in time" in shown
 
 
 def test_fit_writes_nothing_else_to_standard_output(spawn, tmp_path, drawings) -> None:
@@ -453,7 +453,7 @@ def test_what_limits_when_all_are_run(run, drawings) -> None:
     """One load of a long shift: not the machine, the loads given."""
     args = ["shift", drawings[0], "--repeat", "1", "--replications", "0"]
     assert run(*args, "--format", "json").json()["limit"] == "loads"
-    assert "What limits the yield: the loads given, for all are run" in run(*args).out
+    assert "Limit: no more loads listed" in run(*args).out
 
 
 def test_the_persons_share_is_one(run, drawings) -> None:
@@ -478,7 +478,7 @@ def test_screen_keeps_its_width(run, tmp_path, drawings) -> None:
               "--pocket-plan", "--table-filling", "--explain", *FEW)  # fmt: skip
     assert ran.code == 0
     assert max(map(len, ran.out.splitlines())) <= 80
-    for word in ("Chosen:", "Pocket plan:", "Table filling", "What limits the yield", "variation"):
+    for word in ("Chosen:", "Pocket plan:", "Table filling", "Limit: ", "variation"):
         assert word in ran.out
 
 
@@ -496,30 +496,30 @@ def test_same_question_same_bytes(run, drawings) -> None:
         (["D", "--hours", "soon"], 2, "soon"),
         (["D", "--hours", "40 min"], 4, "a load is never left half done"),
         (["D", "--break", "9 h+30 min"], 2, "outside the shift"),
-        (["D", "--break", "noon"], 2, "no break"),
-        (["D", "--break", "4+30", "--no-breaks"], 2, "given and forbidden"),
-        (["D", "--hours", "200"], 2, "24 at most"),
+        (["D", "--break", "noon"], 2, "not a break"),
+        (["D", "--break", "4+30", "--no-breaks"], 2, "contradict each other"),
+        (["D", "--hours", "200"], 2, "the most is 24"),
         (["D", "--zones", "0"], 2, "0 zones"),
-        (["D", "--zones", "50"], 2, "8 at most"),
+        (["D", "--zones", "50"], 2, "the most is 8"),
         (["D", "--zones", "2", "--zone-length", "100"], 4, "2 zones of 100 mm are 200 mm"),
-        (["D", "--break", "4 h+-30 min"], 2, "lasts no time"),
+        (["D", "--break", "4 h+-30 min"], 2, "has no length"),
         (["D", "--pockets", "0"], 2, "0 pockets"),
-        (["D", "--pocket-plan", "--pockets", "2"], 3, "tool pieces; the rack has 2 pockets"),
+        (["D", "--pocket-plan", "--pockets", "2"], 3, "tools; the rack has 2 pockets"),
         (["D", "--cycle-time", "0"], 2, "above zero"),
-        (["D", "--used", "nothing=50%"], 2, "No tool piece 'nothing'"),
-        (["D", "--used", "polish-1=150%"], 2, "from 0 to 100 %"),
-        (["D", "--used", "polish-1"], 2, "'polish-1' tells no share"),
-        (["D", "--used", "polish-1=90%", "--used", "polish-1=10%"], 2, "told twice"),
-        (["D", "--day", "tomorrow"], 2, "no day"),
-        (["D", "--day", "2027-02-30"], 2, "no day"),
-        (["D", "--day", "2027-02-20"], 2, "nothing is chosen by it"),
+        (["D", "--used", "nothing=50%"], 2, "No tool 'nothing'"),
+        (["D", "--used", "polish-1=150%"], 2, "0 to 100 %"),
+        (["D", "--used", "polish-1"], 2, "'polish-1' has no share"),
+        (["D", "--used", "polish-1=90%", "--used", "polish-1=10%"], 2, "given twice"),
+        (["D", "--day", "tomorrow"], 2, "not a date"),
+        (["D", "--day", "2027-02-30"], 2, "not a date"),
+        (["D", "--day", "2027-02-20"], 2, "only used with --fit"),
         (["D", "--fit", "--pocket-plan", "--format", "csv"], 2, "CSV holds one table"),
-        (["D", "--day", "tomorrow", "--fit"], 2, "no day"),
+        (["D", "--day", "tomorrow", "--fit"], 2, "not a date"),
         (["D", "--repeat", "0"], 2, "--repeat"),
         (["D", "--machine", "huge"], 2, "huge"),
         (["missing.dxf"], 3, "missing.dxf"),
         (["--jobs", "missing.csv"], 3, "missing.csv"),
-        (["D", "--jobs", "x.csv"], 2, "job list is given"),
+        (["D", "--jobs", "x.csv"], 2, "cannot be combined with drawings"),
         ([], 2, "Neither a drawing nor a job list"),
     ],
 )

@@ -90,5 +90,5 @@ def test_no_pockets(pockets) -> None:
 
 def test_a_load_larger_than_the_rack() -> None:
     """It is named, with what it needs and what there is."""
-    with pytest.raises(InputError, match="kitchen needs 3 tool pieces; the rack has 2"):
+    with pytest.raises(InputError, match="kitchen needs 3 tools; the rack has 2"):
         plan_pockets([{"a", "b", "c"}], 2, names=["kitchen"])

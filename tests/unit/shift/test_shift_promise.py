@@ -9,6 +9,7 @@ from scipy import stats
 from support.shifts import HOUR, MIN, a_load, rules
 
 from edgetime.errors import PlanError
+from edgetime.records import as_json
 from edgetime.shift.model import Stop
 from edgetime.shift.promise import Chance, promise_of
 from edgetime.shift.simulate import simulate_shift
@@ -98,7 +99,7 @@ def test_next_load_misses_by_minutes() -> None:
     near = _shift([a_load()], rules(), fill=True).near
     assert near.number == 7
     assert near.misses_s == pytest.approx(10 * MIN)
-    assert {m.what: m.value for m in near.mends} == pytest.approx(
+    assert {m.what: m.longer_s or m.less or 1.0 for m in near.mends} == pytest.approx(
         {"hours": 10 * MIN, "machine": 0.03, "person": 0.15, "zones": 1.0, "last-load": 1.0}
     )
     far = _shift([a_load()], rules(hours_s=450 * MIN), fill=True).near
@@ -116,7 +117,7 @@ def test_what_would_let_the_next_load_fit_lets_it() -> None:
         rules(measure_s=2 * MIN, warm_up_s=10 * MIN),
     )
     before = _shift([load], by, fill=True)
-    mends = {m.what: m.value for m in before.near.mends}
+    mends = {m.what: m.longer_s or m.less or 1.0 for m in before.near.mends}
     assert set(mends) == {"hours", "machine", "person", "zones", "last-load"}
     less, handier = 1.0 - mends["machine"], 1.0 - mends["person"]
     after = [
@@ -142,7 +143,7 @@ def test_the_last_load_runs_on() -> None:
     assert [r.runs_on for r in shift.runs] == [False] * 6 + [True]
     last = shift.runs[-1]
     assert (last.starts_s, last.ends_s) == pytest.approx((426 * MIN, 486 * MIN))
-    assert last.as_dict()["done_s"] is None
+    assert as_json(last)["done_s"] is None
     assert shift.figures.runs_on == 1
     assert shift.figures.next_shift_s == pytest.approx(4 * MIN)
     assert shift.figures.overtime_s == 0.0
@@ -170,10 +171,10 @@ def test_a_cycle_begins_within_the_shift_or_not_at_all() -> None:
 
 def test_a_cycle_longer_than_the_shift_runs_over_night() -> None:
     """Ten hours in a shift of eight: refused as a rule, made where it may run on."""
-    with pytest.raises(PlanError, match="alone is done 10 h 10 min"):
+    with pytest.raises(PlanError, match="alone needs 10 h 10 min"):
         _shift([a_load(600.0)], rules())
     assert _shift([a_load(600.0)], NIGHT).figures.loads == 1
-    with pytest.raises(PlanError, match="alone can be left to itself 8 h 20 min"):
+    with pytest.raises(PlanError, match="alone needs 8 h 20 min 00 s before it can run on"):
         _shift([a_load(600.0, load_min=500.0)], NIGHT)
 
 

@@ -38,13 +38,13 @@ def test_breaks_between_two_times() -> None:
     ("changes", "what", "key"),
     [
         ({"hours_s": 0.0}, "0 hours", "--hours"),
-        ({"hours_s": 25 * HOUR}, "24 at most", "--hours"),
+        ({"hours_s": 25 * HOUR}, "the most is 24", "--hours"),
         ({"zones": 0}, "0 zones", "--zones"),
-        ({"zones": 9}, "8 at most", "--zones"),
-        ({"breaks": ((HOUR, -60.0),)}, "-1 min after 1 h lasts no time", "--break"),
-        ({"breaks": ((7.9 * HOUR, 0.5 * HOUR),)}, "lies outside the shift of 8 h", "--break"),
-        ({"breaks": ((-1.0, 60.0),)}, "lies outside", "--break"),
-        ({"breaks": ((HOUR, HOUR), (1.5 * HOUR, 60.0))}, "before the one ahead", "--break"),
+        ({"zones": 9}, "the most is 8", "--zones"),
+        ({"breaks": ((HOUR, -60.0),)}, "-1 min after 1 h has no length", "--break"),
+        ({"breaks": ((7.9 * HOUR, 0.5 * HOUR),)}, "is outside the shift of 8 h", "--break"),
+        ({"breaks": ((-1.0, 60.0),)}, "is outside", "--break"),
+        ({"breaks": ((HOUR, HOUR), (1.5 * HOUR, 60.0))}, "before the break ahead", "--break"),
     ],
 )
 def test_rules_that_contradict_themselves(changes, what, key) -> None:

@@ -1,0 +1,442 @@
+"""From jobs to the plan of a shift: one call for all that ``edgetime shift`` answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import ClassVar, Final, NamedTuple
+
+from edgetime.errors import UsageError, Where
+from edgetime.estimating.options import Options
+from edgetime.estimating.pipeline import Estimate, estimate_take_off
+from edgetime.estimating.reading import read_take_off
+from edgetime.explained import Explained, factors_json
+from edgetime.findings import Finding, Severity
+from edgetime.jobs import Job, naming_the_row
+from edgetime.records import HIDDEN, figure, written
+from edgetime.shift import codes
+from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
+from edgetime.shift.fit import Fit, fit_shift
+from edgetime.shift.loads import machine_of, rules_of, shift_load, undrawn_load, zone_length_mm
+from edgetime.shift.model import LoadRun, ShiftLoad
+from edgetime.shift.pockets import PocketPlan, plan_pockets
+from edgetime.shift.promise import Chance, Promise
+from edgetime.shift.simulate import Shift, simulate_shift
+from edgetime.shift.workday import check_rules
+from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
+
+_RULES: Final = {
+    "hours": "hours_s",
+    "breaks": "breaks",
+    "zones": "zones",
+    "zone_length": "zone_length_mm",
+    "last_load": "last_load",
+    "replications": "replications",
+    "seed": "seed",
+}
+"""Keys of ``[shift]`` in ``shop.toml`` that an option may replace, and the fields they are in."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShiftOptions:
+    """Choices for a shift; None is the shop's, in ``[shift]`` of ``shop.toml``.
+
+    Attributes
+    ----------
+    load : Options
+        How each load is estimated, and on which machine; a job's own stone, stack and
+        thickness come first.
+    hours_s : float or None
+        Length of the shift [s]. Breaks of the shop that do not end within it are dropped.
+    breaks : tuple of (float, float) or None
+        Begin and length of each break [s].
+    zones : int or None
+        Zones of the table.
+    zone_length_mm : float or None
+        Length of a zone [mm].
+    last_load : str or None
+        ``in-shift`` or ``runs-on``.
+    pockets : int or None
+        Tools the rack holds; None is the machine's.
+    used : mapping of str to float
+        Share of its life that a tool has used at the beginning [-].
+    fill : bool
+        Repeat the jobs in turn until the shift is full.
+    fit : bool
+        Choose the jobs that fill the shift best.
+    day : date or None
+        Date of the shift, which ``fit`` weighs due dates by; None is today.
+    pocket_plan : bool
+        Order the loads for the fewest tool swaps.
+    table_filling : bool
+        Group the parts into table loads by area.
+    time_limit_s : float
+        For ``fit`` and ``pocket_plan`` each [s].
+    replications : int or None
+        Shifts simulated with variation; 0 is the plan alone.
+    seed : int or None
+        Random seed.
+    explain : bool
+        Whether to give every value with its source.
+    """
+
+    load: Options = field(default_factory=Options)
+    hours_s: float | None = None
+    breaks: tuple[tuple[float, float], ...] | None = None
+    zones: int | None = None
+    zone_length_mm: float | None = None
+    last_load: str | None = None
+    pockets: int | None = None
+    used: Mapping[str, float] = field(default_factory=dict)
+    fill: bool = False
+    fit: bool = False
+    day: date | None = None
+    pocket_plan: bool = False
+    table_filling: bool = False
+    time_limit_s: float = 10.0
+    replications: int | None = None
+    seed: int | None = None
+    explain: bool = False
+
+    @property
+    def replaced(self) -> tuple[str, ...]:
+        """The keys of ``[shift]`` that these choices replace."""
+        given = {key: getattr(self, name) for key, name in _RULES.items()}
+        if self.replications == 0:
+            # Nothing is simulated: the shop's number of replications stays as it is.
+            del given["replications"]
+        return tuple(key for key, value in given.items() if value is not None)
+
+    def rules(self, catalogue: Catalogue) -> ShiftDefaults:
+        """Return the shop's rules with these choices put in.
+
+        Parameters
+        ----------
+        catalogue : Catalogue
+            Read from files.
+
+        Raises
+        ------
+        CatalogueInvalid, UsageError
+            The shop's rules, or the choices, contradict one another.
+        """
+        rules = check_rules(rules_of(catalogue), catalogue.shop.file)
+        hours = self.hours_s
+        if hours is not None and self.breaks is None:
+            rules = replace(rules, breaks=tuple(b for b in rules.breaks if sum(b) <= hours))
+        chosen = {_RULES[key]: getattr(self, _RULES[key]) for key in self.replaced}
+        return check_rules(replace(rules, **chosen))
+
+
+class Break(NamedTuple):
+    """A break of the person.
+
+    Attributes
+    ----------
+    after_s, length_s : float
+        Begin, from the beginning of the shift, and length [s].
+    """
+
+    after_s: float
+    length_s: float
+
+
+class PlanRow(NamedTuple):
+    """A load that runs.
+
+    Attributes
+    ----------
+    number : int
+        Its place, from 1.
+    run : LoadRun
+        When what happens to it.
+    chance : Chance or None
+        How often a shift makes at least the loads up to this one; None when nothing was
+        simulated.
+    promise : Promise
+        Of the whole shift.
+    """
+
+    number: int
+    run: LoadRun
+    chance: Chance | None
+    promise: Promise
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class ShiftPlan:
+    """All that was asked of a shift.
+
+    Attributes
+    ----------
+    machine : Machine
+        It runs on.
+    rules : ShiftDefaults
+        The shop's, with the options put in.
+    pockets : int
+        Tools the rack holds.
+    waiting : tuple of ShiftLoad
+        The loads that were given, one for each time a job is to be run.
+    shift : Shift
+        The shift as planned, and its simulated variation.
+    fit : Fit or None
+        Which loads were chosen.
+    pocket_plan : PocketPlan or None
+        The order with the fewest tool swaps.
+    table_filling : Filling or None
+        Which parts go together by area.
+    explain : tuple of Explained
+        Every value with its source.
+    """
+
+    SCHEMA: ClassVar[str] = "edgetime.shift/1"
+
+    machine: Machine = field(metadata=HIDDEN)
+    rules: ShiftDefaults = field(metadata=HIDDEN)
+    pockets: int
+    waiting: tuple[ShiftLoad, ...] = field(metadata=HIDDEN)
+    shift: Shift = field(metadata=written(merged=True))
+    fit: Fit | None = field(default=None, metadata=written(optional=True))
+    pocket_plan: PocketPlan | None = field(default=None, metadata=written(optional=True))
+    table_filling: Filling | None = field(default=None, metadata=written(optional=True))
+    explain: tuple[Explained[float], ...] = field(
+        default=(), metadata=written(write=factors_json, optional=True)
+    )
+
+    @property
+    @figure
+    def machine_name(self) -> str:
+        """Name of the machine in the catalogue."""
+        return self.machine.name
+
+    @property
+    @figure
+    def starts_s(self) -> float:
+        """Time of the day the shift begins, from midnight [s]."""
+        return self.rules.starts_s
+
+    @property
+    @figure
+    def breaks(self) -> tuple[Break, ...]:
+        """The breaks of the person."""
+        return tuple(Break(*b) for b in self.rules.breaks)
+
+    @property
+    @figure
+    def zones(self) -> int:
+        """Zones of the table."""
+        return self.rules.zones
+
+    @property
+    @figure
+    def last_load(self) -> str:
+        """``in-shift`` or ``runs-on``."""
+        return self.rules.last_load
+
+    @property
+    @figure
+    def loads(self) -> tuple[ShiftLoad, ...]:
+        """Each load that was given, once."""
+        return tuple(dict.fromkeys(self.waiting))
+
+    @property
+    def rows(self) -> tuple[PlanRow, ...]:
+        """The loads that run, in order."""
+        promise = self.shift.promise
+        return tuple(
+            PlanRow(n, run, promise.chance(n), promise) for n, run in enumerate(self.shift.runs, 1)
+        )
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What every stage found."""
+        return self.shift.findings
+
+
+class _Loads:
+    """The loads of jobs, each drawing estimated once."""
+
+    def __init__(
+        self,
+        jobs: Sequence[Job],
+        catalogue: Catalogue,
+        machine: Machine,
+        rules: ShiftDefaults,
+        options: ShiftOptions,
+    ) -> None:
+        self.jobs, self.catalogue, self.options = jobs, catalogue, options
+        self.machine, self.rules = machine, rules
+        self.estimates: dict[tuple[object, ...], Estimate] = {}
+        self.findings: list[Finding] = []
+
+    def estimate(self, job: Job) -> Estimate:
+        """Return the estimate of a job's drawings."""
+        key = (job.drawings, job.stone, job.stack, job.thickness_mm)
+        if key not in self.estimates:
+            load = self.options.load
+            chosen = replace(
+                load,
+                stone=job.stone or load.stone,
+                stack=job.stack or load.stack,
+                thickness_mm=job.thickness_mm or load.thickness_mm,
+                place=tuple(p for p in load.place if self._places(p.drawing, job)),
+            )
+            with naming_the_row(job):
+                parts = read_take_off(
+                    job.drawings, self.catalogue, drawing_units=load.drawing_units
+                )
+                self.estimates[key] = estimate_take_off(parts, self.catalogue, chosen)
+        return self.estimates[key]
+
+    def _places(self, drawing: str | int, job: Job) -> bool:
+        """Return whether a place that names a drawing is about this load."""
+        # One load alone, or drawings that lie together: a name that is none of them is a slip.
+        return len(self.jobs) == 1 or len(job.drawings) > 1 or drawing in {0, *job.drawings}
+
+    def waiting(self, pockets: int) -> list[ShiftLoad]:
+        """Return the loads in the order given, one for each time they are to be run."""
+        out: list[ShiftLoad] = []
+        for job in self.jobs:
+            if job.drawings:
+                est = self.estimate(job)
+                load, findings = shift_load(est, self.rules, pockets=pockets, job=job)
+                self.findings += [*est.findings, *findings]
+            else:
+                with naming_the_row(job):
+                    load, findings = undrawn_load(job, self.machine, self.catalogue, self.rules)
+                self.findings += [*findings, self._not_drawn(job)]
+            out += [load] * job.quantity
+        return out
+
+    def _not_drawn(self, job: Job) -> Finding:
+        """Return the finding on what cannot be known without a drawing."""
+        asked = self.options
+        lacks = ["it has no attended stop", "wears no tool in the plan"]
+        lacks += ["needs none in the pocket plan"] * asked.pocket_plan
+        lacks += ["is in no table filling"] * asked.table_filling
+        level = Severity.WARNING if asked.pocket_plan or asked.table_filling else None
+        text = f"{job.name} has no drawing: {', '.join(lacks[:-1])} and {lacks[-1]}."
+        return Finding(codes.JOB_NOT_DRAWN, text, job.where, level)
+
+    def filling(self) -> Filling:
+        """Return which parts of the drawn jobs go together by area."""
+        drawn = [job for job in self.jobs if job.drawings]
+        gap = max((gap_mm(self.estimate(job)) for job in drawn), default=0.0)
+        parts = [
+            part
+            for job in drawn
+            for _ in range(job.quantity)
+            for part in table_parts(self.estimate(job), gap, job=job.name, due=job.due)
+        ]
+        length, width = self.machine.table_mm
+        zone = min(zone_length_mm(self.machine, self.rules), length)
+        return fill_table(parts, (zone, width), gap)
+
+
+def _check_used(used: Mapping[str, float], loads: Sequence[ShiftLoad]) -> None:
+    tools = sorted({use.piece for load in loads for use in load.pieces})
+    for tool in used:
+        if tool not in tools:
+            raise UsageError(
+                f"No tool {tool!r} runs in these loads.",
+                where=Where(key="--used"),
+                remedy=f"Write TOOL=SHARE, such as {tools[0] if tools else 'polish-1'}=80%. "
+                f"Tools: {', '.join(tools) or 'none'}.",
+            )
+
+
+def _not_proved(choice: Fit) -> Iterator[Finding]:
+    """Yield the finding on a choice that may not be the best."""
+    if not choice.optimal:
+        gaps = [g for g in (choice.due_gap, choice.gap) if g]
+        more = f" by up to {100.0 * max(gaps):.1f} %" if gaps else ""
+        place = Where(key="--time-limit")
+        yield Finding(codes.FIT_STOPPED, f"A better choice{more} may exist.", place)
+
+
+def plan_shift(
+    jobs: Sequence[Job], catalogue: Catalogue, options: ShiftOptions | None = None
+) -> ShiftPlan:
+    """Plan a shift of jobs: which run, when, and how sure that is.
+
+    Parameters
+    ----------
+    jobs : sequence of Job
+        Waiting, such as :func:`edgetime.shift.read_waiting` returns them; ``Job(drawings=...)``
+        for what is in no list.
+    catalogue : Catalogue
+        The shop's, as :func:`edgetime.tooling.load_catalogue` returns it.
+    options : ShiftOptions, optional
+        What is asked; the jobs in their order, once, when omitted.
+
+    Returns
+    -------
+    ShiftPlan
+        The shift, and what else was asked for.
+
+    Raises
+    ------
+    UsageError
+        An option is unknown or contradicts another.
+    InputError
+        A drawing or a file of the shop cannot be used.
+    PlanError
+        A load does not fit the shift, or cannot be cut.
+    """
+    asked = options or ShiftOptions()
+    rules = asked.rules(catalogue)
+    machine = machine_of(catalogue, asked.load.machine)
+    pockets = machine.pockets if asked.pockets is None else asked.pockets
+    made = _Loads(jobs, catalogue, machine, rules, asked)
+    waiting = made.waiting(max(0, pockets))
+    loads, findings = waiting, made.findings
+    _check_used(asked.used, waiting)
+    choice = order = filling = None
+    if asked.fit:
+        choice = fit_shift(
+            waiting,
+            rules,
+            pockets=max(1, pockets),
+            day=asked.day or datetime.now().astimezone().date(),
+            time_limit_s=asked.time_limit_s,
+            used=asked.used,
+        )
+        loads = [waiting[i] for i in choice.chosen]
+        findings += _not_proved(choice)
+    if asked.pocket_plan:
+        order = plan_pockets(
+            [[use.piece for use in load.pieces] for load in loads],
+            pockets,
+            names=[load.name for load in loads],
+            time_limit_s=asked.time_limit_s,
+        )
+        loads = [loads[i] for i in order.order]
+    if asked.table_filling:
+        filling = made.filling()
+        findings += filling.findings
+    shift = simulate_shift(
+        loads,
+        rules,
+        pockets=pockets,
+        fill=asked.fill and not asked.fit,
+        variation=asked.replications != 0,
+        used=asked.used,
+        findings=dict.fromkeys(findings),
+        all_given=len(loads) == len(waiting),
+    )
+    plan = ShiftPlan(
+        machine=machine,
+        rules=rules,
+        pockets=pockets,
+        waiting=tuple(waiting),
+        shift=shift,
+        fit=choice,
+        pocket_plan=order,
+        table_filling=filling,
+    )
+    if not asked.explain:
+        return plan
+    from edgetime.shift.explain import explain_shift  # noqa: PLC0415  only when asked for
+
+    return replace(plan, explain=explain_shift(plan, catalogue, asked))
