@@ -13,6 +13,7 @@ COMMANDS = {
     "layers": "Propose and write rules for the layers of your drawings.",
     "takeoff": "List parts, areas and edge lengths of a drawing.",
     "estimate": "Say how long a load runs, tool by tool.",
+    "report": "Write a load as one page for a browser, with a replay.",
     "picture": "Draw the plan of a load or a take-off: .svg, .png, .pdf.",
     "wear": "Say what a load takes out of its tools.",
     "survive": "Say whether the mounted tools finish a load.",

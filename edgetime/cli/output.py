@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import StrEnum
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
 from edgetime.errors import (
@@ -286,6 +287,29 @@ def emit_error(
     text = _human(told, argv, system, Screen.of(sys.stderr).width)
     _write(sys.stderr, plain(text, getattr(sys.stderr, "encoding", None)))
     return told.exit_code
+
+
+def write_whole(target: Path, content: bytes) -> None:
+    """Write a file whole or not at all; what was there before stays until the new one is whole.
+
+    Parameters
+    ----------
+    target : Path
+        The file.
+    content : bytes
+        All of it.
+    """
+    beside = target.with_name(target.name + ".part")
+    try:
+        beside.write_bytes(content)
+        beside.replace(target)
+    except OSError as error:
+        # The user named the target, not the file beside it.
+        error.filename = str(target)
+        raise
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
 
 
 def table_units(units: UnitSystem | None, shop_units: str) -> UnitSystem:

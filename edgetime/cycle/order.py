@@ -155,6 +155,29 @@ def _travel_s(moves: Moves, seconds: NDArray[np.float64], mine: NDArray[np.int64
     return float(seconds[k]) if moves.kind[k] == MoveKind.RAPID and flat else 0.0
 
 
+def moves_of_rows(paths: ToolPaths) -> list[NDArray[np.int64]]:
+    """Return the moves of each row of the order of work, as indices in running order.
+
+    Parameters
+    ----------
+    paths : ToolPaths
+        As :func:`order_of_work` takes them.
+    """
+    plan = paths.plan
+    visit_of = np.array([p.visit for p in plan.passes], dtype=np.int64)
+    first = np.searchsorted(visit_of, np.arange(len(plan.visits) + 1))
+    row_of = _rows_of_moves(paths, first)
+    edges = np.searchsorted(row_of, np.arange(len(plan.passes) + 2 * len(plan.visits) + 1))
+    out = []
+    for v in range(len(plan.visits)):
+        begin, stop = int(first[v]) + 2 * v, int(first[v + 1]) + 2 * v + 1
+        for row in range(begin, stop + 1):
+            mine = np.arange(edges[row], edges[row + 1])
+            if len(mine) or row in {begin, stop}:
+                out.append(mine)
+    return out
+
+
 def order_of_work(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> tuple[OrderRow, ...]:
     """Return what the machine does from cycle start to the end of the program.
 

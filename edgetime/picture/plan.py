@@ -153,6 +153,25 @@ def draw_plan(
         if isinstance(source, Whole)
         else scene_of_take_off(source, drawings)
     )
+    return draw_scene(scene, show=show, tools=tools, length_text=length_text)
+
+
+def draw_scene(
+    scene: Scene,
+    *,
+    show: Collection[Show] = USUAL,
+    tools: Collection[str] = (),
+    length_text: LengthText = metres,
+) -> str:
+    """Draw a scene; as :func:`draw_plan`.
+
+    Parameters
+    ----------
+    scene : Scene
+        What there is to show.
+    show, tools, length_text
+        As :func:`draw_plan` takes them.
+    """
     return _Plan(scene, frozenset(show), tuple(tools), length_text).svg()
 
 
@@ -341,7 +360,10 @@ class _Plan:
             x, y = _inside(part)
             rows.append(self.pen.text(x, y, part.part_id, size=1.15, anchor="middle",
                                       more=' font-weight="bold"'))  # fmt: skip
-            if part.name:
+            wide, high = part.size_mm
+            if high < 2.5 * size or wide < 3.0 * size:
+                rows.pop()  # it would cover its neighbours; the part's title names it
+            elif part.name and len(part.name) * _GLYPH * size < wide and high > 4.0 * size:
                 rows.append(self.pen.text(x, y - 1.25 * size, part.name, anchor="middle"))
             for k, cutout in enumerate(part.cutouts, 1):
                 left, low, right, high = bounds(cutout.contour.path)
@@ -415,14 +437,17 @@ class _Plan:
             more = f' data-visit="{v + 1}" data-tool={attribute(visit.piece)}'
             yield from self._group("tool", rows, more)
 
+    def _visits_with_starts(self) -> list[int]:
+        est, visits = self.scene.est, self._visits()
+        if est is None or self.tools or not visits:
+            return visits
+        return [max(visits, key=lambda v: est.cycle.visits[v].time.total_s)]
+
     def _starts(self) -> Iterator[str]:
         est = self.scene.est
         if est is None or Show.STARTS not in self.show:
             return
-        visits = self._visits()
-        if not self.tools and visits:
-            visits = [max(visits, key=lambda v: est.cycle.visits[v].time.total_s)]
-        for v in visits:
+        for v in self._visits_with_starts():
             more = f' data-visit="{v + 1}" data-tool={attribute(est.cycle.visits[v].piece)}'
             yield from self._group("starts", self._starts_of(v), more)
 
@@ -451,11 +476,13 @@ class _Plan:
         if Show.FINDINGS not in self.show:
             return
         # The worst are drawn last, above the others.
-        rows = [
-            self._pin(x, y, group.number, group.findings[0])
-            for group in reversed(self.groups)
-            for x, y in group.places
-        ]
+        rows = []
+        for group in reversed(self.groups):
+            # Marks that would hide one another are one.
+            cell = 1.2 * TEXT * self.unit
+            spots = {(round(x / cell), round(y / cell)): (x, y) for x, y in reversed(group.places)}
+            first = group.findings[0]
+            rows += [self._pin(x, y, group.number, first) for x, y in spots.values()]
         yield from self._group("findings", rows)
 
     def _pin(self, x: float, y: float, k: int, finding: Finding) -> str:
@@ -533,10 +560,8 @@ class _Plan:
 
     def _notes(self) -> Iterator[str]:
         est = self.scene.est
-        if est is not None and Show.STARTS in self.show and self._visits():
-            visits = self._visits()
-            if not self.tools:
-                visits = [max(visits, key=lambda v: est.cycle.visits[v].time.total_s)]
+        visits = [] if est is None or Show.STARTS not in self.show else self._visits_with_starts()
+        if est is not None and visits:
             names = ", ".join(est.cycle.visits[v].piece for v in visits)
             yield f"Black numbers: where {names} starts, in the order of work."
         if Show.FINDINGS not in self.show:

@@ -49,6 +49,7 @@ STAGES = [
     "economics",
     "comparison",
     "report",
+    "page",
     "demo",
     "cli",
     "__main__",

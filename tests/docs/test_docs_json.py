@@ -147,6 +147,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["takeoff", str(odd)],
             ["layers", str(odd)],
             ["picture", *DEMO],
+            ["report", *DEMO],
             ["picture", str(odd), "--layer", "EASED=ignore"],
             ["estimate", *DEMO, *EXTRAS],
             ["estimate", str(odd)],

@@ -16,7 +16,7 @@ from edgetime.cli.options import (
     complete_from,
     load_shop,
 )
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.output import Format, Result, table_units, write_whole
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.records import as_json
 
@@ -212,9 +212,4 @@ def _write(target: Path, svg: str) -> None:
         from edgetime.picture.convert import as_pdf, as_png  # noqa: PLC0415  an extra
 
         content = as_png(svg) if form == ".png" else as_pdf(svg)
-    beside = target.with_name(target.name + ".part")
-    try:
-        beside.write_bytes(content)
-        beside.replace(target)
-    finally:
-        beside.unlink(missing_ok=True)
+    write_whole(target, content)

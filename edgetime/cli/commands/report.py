@@ -1,0 +1,113 @@
+"""``edgetime report``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
+from edgetime.cli.options import Drawings, FormatOption, StrictOption, UnitsOption
+from edgetime.cli.output import Format, Result, table_units, write_whole
+from edgetime.errors import UsageError, Where
+from edgetime.records import as_json
+
+if TYPE_CHECKING:
+    from edgetime.report.document import Block
+
+
+@takes_load_options
+def report_command(
+    drawings: Drawings,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
+    file: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="File to write, .html; otherwise the first drawing's name with -load.html, here.",
+        ),
+    ] = None,
+    start: Annotated[
+        str | None,
+        typer.Option(
+            "--start",
+            metavar="[DATE ]TIME",
+            help="Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day.",
+        ),
+    ] = None,
+    output: FormatOption = Format.TABLE,
+    units: UnitsOption = None,
+    strict: StrictOption = False,  # noqa: FBT002
+) -> Result:
+    r"""Write a load as one page: plan, replay, timeline, tables, wear, findings.
+
+    The page is a single file that needs no network: send it by e-mail, open it in a browser,
+    print it. Pointing at an edge shows its length and the time of each tool there; a row of a
+    table lights up its edges in the plan, and the replay shows where the tool is at any moment.
+
+    \b
+    Examples:
+      edgetime report edgetime-demo/cafe-counters.dxf -o load.html
+      edgetime report LOAD.dxf --start 9:10
+
+    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
+    3 a drawing or a shop file cannot be used, or the page cannot be written; 4 nothing to cut,
+    or no stack for it.
+    """
+    target = file or Path(f"{Path(drawings[0]).stem}-load.html")
+    if target.suffix.lower() not in {".html", ".htm"}:
+        raise UsageError(
+            f"{target} does not end with .html.",
+            where=Where(key="--output"),
+            remedy="The page is HTML; for .svg, .png or .pdf see edgetime picture.",
+        )
+    if start is not None:
+        from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy
+
+        parse_start(start)  # a slip is found before the drawings are read
+    est = choices.estimate(drawings)
+    from edgetime.drawing import read_drawing  # noqa: PLC0415  of no use to --help
+    from edgetime.page import load_page  # noqa: PLC0415  as above
+    from edgetime.report.wear import wear_parts  # noqa: PLC0415  as above
+
+    system = table_units(units, est.load.catalogue.shop.units)
+    page = load_page(
+        est,
+        system=system,
+        wall=None if start is None else est.wall_clock(start),
+        extra=wear_parts(est.wear, system),
+        drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
+    )
+    write_whole(target, page.encode())
+    findings = (*est.findings, *est.wear.findings)
+
+    def document() -> dict[str, Any]:
+        return {
+            "schema": "edgetime.report/1",
+            "file": str(target),
+            "digest": est.digest,
+            "total_s": est.cycle.total_s,
+            "findings": as_json(findings),
+        }
+
+    def blocks() -> list[Block]:
+        from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
+        from edgetime.report.findings import kinds_text  # noqa: PLC0415  as above
+
+        return [
+            Line(f"Wrote {target}; open it in a browser."),
+            Line(f"Findings: {kinds_text(findings)}."),
+        ]
+
+    return Result(
+        output=output,
+        document=document,
+        header=("file",),
+        rows=lambda: [[str(target)]],
+        blocks=blocks,
+        findings=findings,
+        strict=strict,
+    )
