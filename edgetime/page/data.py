@@ -171,7 +171,9 @@ def _compact(data: Any) -> bytes:
     return json.dumps(data, separators=(",", ":")).encode()
 
 
-def _row_text(part: str, place: str, profile: str, number: int | None, passes: int | None) -> str:
+def _row_text(
+    part: str | None, place: str | None, profile: str | None, number: int | None, passes: int | None
+) -> str:
     if not part:
         return ""
     of = f", pass {number} of {passes}" if number is not None and passes != 1 else ""
