@@ -10,6 +10,7 @@ import re
 import textwrap
 from collections.abc import Callable, Iterable, Iterator
 from enum import StrEnum
+from functools import cached_property
 from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
@@ -22,6 +23,7 @@ from pages import edgetime as run_edgetime
 import edgetime
 from edgetime import errors
 from edgetime.findings import Code, codes_in
+from edgetime.tooling.declare import Record, meanings
 
 NOTE = "<!-- Written by docs/generate.py; edit the program, not this page. -->\n"
 
@@ -82,7 +84,7 @@ def cli_page() -> str:
 
 def shop_files_page() -> str:
     """Return every key of every TOML file."""
-    from edgetime.tooling.reference import schema_reference  # noqa: PLC0415  heavy
+    from edgetime.tooling.reference import key_reference  # noqa: PLC0415  heavy
 
     head = (
         "A shop folder holds TOML files. Every key there is stands below, with its units, its "
@@ -94,7 +96,7 @@ def shop_files_page() -> str:
         "may be left out."
     )
     parts = [head]
-    for file, keys in groupby(schema_reference(), key=lambda k: k.file):
+    for file, keys in groupby(key_reference(), key=lambda k: k.file):
         rows: list[list[object]] = [
             [f"`{k.key}`", k.allowed, k.unit, k.default, k.meaning] for k in keys
         ]
@@ -241,9 +243,10 @@ def _members(kind: type) -> str:
     for name, member in vars(kind).items():
         inner = member.fget if isinstance(member, property) else member
         inner = getattr(inner, "__func__", inner)
+        inner = member.func if isinstance(member, cached_property) else inner
         if name.startswith("_") or not inspect.isfunction(inner) or not inner.__doc__:
             continue
-        call = "" if isinstance(member, property) else "()"
+        call = "" if isinstance(member, (property, cached_property)) else "()"
         rows.append(f"* `.{name}{call}`: {_inline(inner.__doc__.strip().splitlines()[0])}")
     return "*Methods and properties*\n\n" + "\n".join(rows) if rows else ""
 
@@ -256,6 +259,9 @@ def _entry(name: str, value: Any, level: str) -> str:
     parts.append(_docstring(value))
     if inspect.isclass(value) and issubclass(value, StrEnum):
         parts.append("*Values:* " + ", ".join(f"`{member.value}`" for member in value))
+    if inspect.isclass(value) and issubclass(value, Record):
+        rows = [f"* `{n}` ({kind}): {_inline(said)}" for n, kind, said in meanings(value)]
+        parts.append("*Attributes*\n\n" + "\n".join(rows))
     if inspect.isclass(value):
         parts.append(_members(value))
     return "\n\n".join(p for p in parts if p)

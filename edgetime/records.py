@@ -74,17 +74,25 @@ _Get = TypeVar("_Get", bound=Callable[..., Any])
 def figure(get: _Get) -> _Get:
     """Mark the getter of a property as a figure of its record's JSON form.
 
-    It stands below ``@property``, so that type checkers see a property.
+    It goes below ``@property`` or ``@cached_property``, so that type checkers see a property.
     """
     get.__dict__[_FORM] = _Form()
     return get
 
 
-def figure_named(key: str) -> Callable[[_Get], _Get]:
-    """Return :func:`figure` for a property that is written under another key."""
+def figure_named(key: str, write: Callable[[Any], Any] | None = None) -> Callable[[_Get], _Get]:
+    """Return :func:`figure` for a property that is written under another key or in another form.
+
+    Parameters
+    ----------
+    key : str
+        Its key.
+    write : callable, optional
+        Turns the value into what is written; it is walked in turn.
+    """
 
     def mark(get: _Get) -> _Get:
-        get.__dict__[_FORM] = _Form(key=key)
+        get.__dict__[_FORM] = _Form(key=key, write=write)
         return get
 
     return mark

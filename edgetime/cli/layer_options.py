@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from edgetime.cli.options import complete_from
-from edgetime.takeoff.rules import Meaning
+from edgetime.tooling.layers import Meaning
 
 LayersOption = Annotated[
     str | None,

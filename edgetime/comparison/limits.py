@@ -10,7 +10,7 @@ from edgetime.comparison.lives import feed_as_it_is, running_steps
 from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.units import speed_text
 
 _SLACK: Final = 1.0 + 1e-9

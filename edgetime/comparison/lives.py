@@ -9,7 +9,7 @@ from typing import Final
 
 from edgetime.economics import Relation, relation_of_tool
 from edgetime.estimating import Estimate
-from edgetime.tooling.model import Step
+from edgetime.tooling import Step
 
 _MEASURES: Final = ("length", "volume", "g-ratio", "time", "holes", "area")
 

@@ -12,7 +12,7 @@ from edgetime.amounts import separator_fault
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.estimating import Estimate, estimate_take_off
 from edgetime.price.changes import read_changes
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 from edgetime.units import parse_quantity
 
 _KEYS: Final = ("stack", "machine", "feed-override", "rate", "purchase")

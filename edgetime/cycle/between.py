@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
 from edgetime.passes.model import PassPlan, PlannedVisit
-from edgetime.tooling.model import Machine
+from edgetime.tooling import Machine
 
 
 @dataclass(frozen=True, slots=True)

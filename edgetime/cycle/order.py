@@ -14,9 +14,9 @@ from edgetime.cycle.model import Cycle
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
 from edgetime.passes.model import Pass, PassPlan
+from edgetime.places import Place
 from edgetime.records import HIDDEN, figure, written
-from edgetime.takeoff.model import Place
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath.core import circle_centre
 from edgetime.toolpath.model import ToolPaths
 

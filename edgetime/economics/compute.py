@@ -17,7 +17,7 @@ from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Code, Finding
 from edgetime.price.rates import Rates
-from edgetime.tooling.model import Operation, Step, Tool
+from edgetime.tooling import Operation, Step, Tool
 from edgetime.tooling.words import suggest
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from edgetime.economics.model import Bound, Relation
 from edgetime.estimating import Estimate
-from edgetime.tooling.model import Operation, Step, Tool
+from edgetime.tooling import Operation, Step, Tool
 
 
 def bounds_of(

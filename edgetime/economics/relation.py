@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from edgetime.economics.model import Relation
 from edgetime.errors import InternalError
-from edgetime.tooling.model import Catalogue, Tool
+from edgetime.tooling import Catalogue, Tool
 
 
 def relation_of_tool(tool: Tool, reference_mm_per_s: float, catalogue: Catalogue) -> Relation:

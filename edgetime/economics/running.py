@@ -20,7 +20,7 @@ from edgetime.price.formulas import Exact, figure
 from edgetime.price.money import decimal_of
 from edgetime.price.rates import Rates
 from edgetime.shift import rules_of
-from edgetime.tooling.model import Step
+from edgetime.tooling import Step
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear, compute_wear
 

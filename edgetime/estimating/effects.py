@@ -109,7 +109,7 @@ _MOTION: Final[
         0.5,
         2.0,
         "set on the drive by wheel weight",
-        lambda m, f: replace(m, spindle_up_rad_per_s2=m.spindle_up_rad_per_s2 * f),
+        lambda m, f: replace(m, spindle_up_s=m.spindle_up_s / f),
     ),
     (
         "traverse speed",

@@ -14,7 +14,7 @@ from edgetime.estimating.pipeline import Estimate
 from edgetime.explained import Explained, Explanation
 from edgetime.passes import Pass
 from edgetime.passes.work import BREAKTHROUGH_MM
-from edgetime.takeoff.model import Place
+from edgetime.places import Place
 from edgetime.tooling import Operation, Step
 from edgetime.toolpath.core import BACK_OFF_MM
 

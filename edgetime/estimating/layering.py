@@ -10,9 +10,9 @@ from edgetime.drawing import Drawing, read_drawing
 from edgetime.estimating.reading import check_named_once
 from edgetime.takeoff import LayerRule, TakeOff, take_off
 from edgetime.takeoff.proposals import UNWORKED, Proposal, propose
-from edgetime.takeoff.rules import USUAL_PROFILE
 from edgetime.tooling import Catalogue
 from edgetime.tooling.layer_rules import parse_layer_rule
+from edgetime.tooling.layers import USUAL_PROFILE
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from edgetime.forecast.inventory import order_quantity, set_quantity
 from edgetime.forecast.records import OrderLine, SupplierOrder, ToolForecast
 
 if TYPE_CHECKING:
-    from edgetime.tooling.model import Catalogue, Tool
+    from edgetime.tooling import Catalogue, Tool
 
 
 def article(piece: str) -> tuple[str, str | None]:

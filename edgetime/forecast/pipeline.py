@@ -12,7 +12,7 @@ from edgetime.forecast import codes
 from edgetime.jobs import Job, Wrong, read_jobs
 from edgetime.jobs.columns import DAY_REMEDY
 from edgetime.load.build import stack_serves
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from edgetime.forecast.pipeline import Pipeline
     from edgetime.forecast.use_per_job import Rates
     from edgetime.jobs import Job
-    from edgetime.tooling.model import Catalogue
+    from edgetime.tooling import Catalogue
 
 
 def forecast_use(

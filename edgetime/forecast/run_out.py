@@ -20,7 +20,7 @@ from edgetime.forecast.inventory import (
 from edgetime.forecast.records import Stock, ToolForecast, Use, WeekUse
 from edgetime.forecast.supply import Supply
 from edgetime.life import LifeDistribution
-from edgetime.tooling.model import Tool
+from edgetime.tooling import Tool
 
 SEED: Final = 1
 WEEK_D: Final = 7

@@ -17,8 +17,15 @@ from edgetime.geometry.path import Path
 from edgetime.jobs import Job, named_by_row
 from edgetime.load import make_load
 from edgetime.passes import PassPlan, plan_passes
-from edgetime.takeoff.model import Contour, DrawingTakeOff, Edge, Part, Place, TakeOff
-from edgetime.tooling.model import Catalogue
+from edgetime.places import Place
+from edgetime.takeoff.model import (
+    Contour,
+    DrawingTakeOff,
+    Edge,
+    Part,
+    TakeOff,
+)
+from edgetime.tooling import Catalogue
 from edgetime.wear.life import lives_for, measure
 
 METRE_MM: Final = 1000.0

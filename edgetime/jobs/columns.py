@@ -12,7 +12,7 @@ from typing import Any, Final
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
 from edgetime.load.build import THICKNESS_RANGE_MM
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 from edgetime.tooling.words import shown, suggest
 from edgetime.units import parse_quantity
 

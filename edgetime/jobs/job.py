@@ -14,7 +14,7 @@ from edgetime.errors import EdgetimeError, PipelineInvalid, Where
 from edgetime.jobs import columns
 from edgetime.jobs.columns import MOST_PIECES, Context, WrongValue, column, column_of
 from edgetime.jobs.rows import Row, read_rows
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 
 _MOST_PARTS: Final = 1000
 """Most parts of one load; more is a slip."""

@@ -30,17 +30,14 @@ def compute_labour(plan: PassPlan, cycle: Cycle, wear: Wear) -> Labour:
     load = plan.load
     machine, shop = load.machine, load.catalogue.shop
     count = len(load.parts)
-    swap_s = measure_s = 0.0
-    if shop.shift is not None:
-        swap_s, measure_s = shop.shift.tool_swap_s, shop.shift.measure_s
     worn = sum(t.share for t in wear.tools if t.share is not None)
     tasks = (
         Task("set-up", 3600.0 * float(shop.price.setup_h)),
         Task("load", machine.load_part_s * count),
         *(Task(stop.reason, stop.seconds, stop.places) for stop in plan.stops),
         Task("attend", float(shop.price.attendance) * cycle.total_s),
-        Task("swap", worn * swap_s),
-        Task("measure", measure_s),
+        Task("swap", worn * shop.shift.tool_swap_s),
+        Task("measure", shop.shift.measure_s),
         Task("unload", machine.unload_part_s * count),
     )
     return Labour(tuple(t for t in tasks if t.seconds > 0.0), _preparation(plan))

@@ -16,9 +16,9 @@ from edgetime.load.model import Load, PlacedPart
 from edgetime.load.place import Placement, placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.model import TakeOff
-from edgetime.takeoff.rules import CUTOUT_METHODS
+from edgetime.tooling import Catalogue, Stack, Stone
+from edgetime.tooling.layers import CUTOUT_METHODS
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
-from edgetime.tooling.model import Catalogue, Stack, Stone
 
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 """Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""

@@ -15,8 +15,7 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load import codes
 from edgetime.takeoff.model import Part
-from edgetime.tooling.model import Machine
-from edgetime.tooling.notes import machine_notes
+from edgetime.tooling import Machine
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -200,7 +199,7 @@ def load_findings(parts: Sequence[Part], machine: Machine) -> tuple[Finding, ...
     """
     boxes = np.array([bounds(part.outline.path) for part in parts])
     return (
-        *machine_notes(machine),
+        *machine.notes(),
         *_table_findings(parts, boxes, machine),
         *_overlap_findings(parts, boxes),
         *_narrow_findings(parts, boxes, machine),

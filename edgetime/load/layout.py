@@ -13,7 +13,7 @@ from edgetime.load.choice import MOST_COPIES, Copies, chosen_parts, with_copies
 from edgetime.load.place import Placement, drawing_index, placed_parts
 from edgetime.load.room import clear_gap_mm
 from edgetime.takeoff.model import Part, TakeOff
-from edgetime.tooling.model import Catalogue, Machine, Stack
+from edgetime.tooling import Catalogue, Machine, Stack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,9 +8,9 @@ from typing import ClassVar
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
 from edgetime.records import HIDDEN, figure, figure_named, written
-from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.model import Part
-from edgetime.tooling.model import Catalogue, Machine, Stack, Stone
+from edgetime.tooling import Catalogue, Machine, Stack, Stone
+from edgetime.tooling.keep_out import KeepOut
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from edgetime.takeoff.model import Place
-from edgetime.tooling.model import Catalogue, Machine, Operation, Stack
+from edgetime.places import Place
+from edgetime.tooling import Catalogue, Machine, Operation, Stack
 
 
 def clear_gap_mm(

@@ -10,9 +10,9 @@ from edgetime.passes.model import PlannedVisit
 from edgetime.passes.planner import Planner
 from edgetime.passes.pockets import hand_swaps
 from edgetime.passes.work import COUNT_SLACK
-from edgetime.takeoff.model import Place
+from edgetime.places import Place
+from edgetime.tooling import Operation, Step
 from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm
-from edgetime.tooling.model import Operation, Step
 from edgetime.tooling.plausible import overspeed_finding
 
 

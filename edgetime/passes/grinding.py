@@ -14,7 +14,7 @@ from edgetime.passes.model import EdgeRun
 from edgetime.passes.planner import Planner
 from edgetime.passes.runs import ProfiledContour, mirror_axis_mm, mirrored
 from edgetime.passes.work import BREAKTHROUGH_MM, COUNT_SLACK, Stroke, Work, ceil_count
-from edgetime.tooling.model import Step
+from edgetime.tooling import Step
 
 
 class Grinding:

@@ -20,9 +20,9 @@ from edgetime.passes.runs import ProfiledContour, circle_run
 from edgetime.passes.starts import places
 from edgetime.passes.travel import RapidClock
 from edgetime.passes.work import BREAKTHROUGH_MM, Stroke, Work, ceil_count
-from edgetime.takeoff.model import Place
+from edgetime.places import Place
 from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
-from edgetime.tooling.model import Operation, Step
+from edgetime.tooling import Operation, Step
 
 _AS_LONG: Final = 1.0 - 1e-6
 """Segments that are so much of the longest are as long, but for rounding [-]."""

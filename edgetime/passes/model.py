@@ -12,9 +12,9 @@ from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path
 from edgetime.load.model import Load
 from edgetime.passes.pockets import hand_swaps
+from edgetime.places import Place
 from edgetime.records import HIDDEN, figure_named
-from edgetime.takeoff.model import Place
-from edgetime.tooling.model import Machine, Operation, ShopDefaults, Step
+from edgetime.tooling import Machine, Operation, ShopDefaults, Step
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,9 +187,10 @@ def pocket_stops(
         Of the rack; the machine's when omitted.
     """
     places = machine.pockets if pockets is None else pockets
-    swap_s = 0.0 if shop.shift is None else shop.shift.tool_swap_s
     swapped = hand_swaps([visit.piece for visit in visits], max(places, 0))
-    return [AttendedStop(v, "pocket", (), 0.0, machine.stop_s + swap_s) for v in swapped]
+    return [
+        AttendedStop(v, "pocket", (), 0.0, machine.stop_s + shop.shift.tool_swap_s) for v in swapped
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

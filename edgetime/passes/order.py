@@ -16,7 +16,7 @@ from edgetime.passes.tour import IMPROVE_MOST, best_starts, short_tour
 from edgetime.passes.travel import RapidClock
 from edgetime.passes.work import Work
 from edgetime.tolerances import STRAIGHT_BULGE
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 
 _Ends = tuple[FloatArray, FloatArray]
 """Where the tool may go down for a run, and where it then goes up: two (c, 2) arrays [mm]."""

@@ -28,9 +28,9 @@ from edgetime.passes.model import (
 from edgetime.passes.order import Orderer
 from edgetime.passes.planner import Planner
 from edgetime.passes.work import Work
-from edgetime.takeoff.model import Place
-from edgetime.takeoff.rules import USUAL_PROFILE, Meaning
-from edgetime.tooling.model import Operation, Step
+from edgetime.places import Place
+from edgetime.tooling import Operation, Step
+from edgetime.tooling.layers import USUAL_PROFILE, Meaning
 
 FINISHING: Final = frozenset({Operation.PROFILE, Operation.FINE, Operation.POLISH})
 

@@ -13,10 +13,10 @@ from edgetime.load.model import Load
 from edgetime.passes import codes
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.runs import HOLE_CONTOUR, ProfiledContour, circle_run, profiled_contours
-from edgetime.takeoff.model import Place
+from edgetime.places import Place
 from edgetime.tolerances import HOLE_DIAMETER_MM
+from edgetime.tooling import FaceUp, Operation, Profile, Section, Step, Tool
 from edgetime.tooling.limits import section_near
-from edgetime.tooling.model import FaceUp, Operation, Profile, Section, Step, Tool
 
 _BORES: Final = frozenset({Operation.CORE, Operation.CUT})
 """Operations that open the stone, whatever the profile of the edge."""

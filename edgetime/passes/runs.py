@@ -14,7 +14,8 @@ from edgetime.geometry.split import concatenate
 from edgetime.load.model import Load
 from edgetime.moves import NO_INDEX
 from edgetime.passes.model import EdgeRun
-from edgetime.takeoff.model import Contour, Place
+from edgetime.places import Place
+from edgetime.takeoff.model import Contour
 
 FREE_CORNER_RAD: Final = math.radians(30.0)
 """A run's end is free when the contour turns away from the tool there by at least this

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from edgetime.geometry.path import FloatArray
-from edgetime.tooling.model import Machine
+from edgetime.tooling import Machine
 
 
 class RapidClock:

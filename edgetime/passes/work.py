@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from edgetime.passes.model import EdgeRun
-from edgetime.tooling.model import Step
+from edgetime.tooling import Step
 
 BREAKTHROUGH_MM: Final = 2.0
 """Core and finger bits, and roughing drums, run this far below the slab [mm], so that no rim

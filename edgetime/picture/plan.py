@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from edgetime.drawing import Drawing
     from edgetime.estimating import Estimate
     from edgetime.takeoff import Part, TakeOff
-    from edgetime.takeoff.keepouts import KeepOut
+    from edgetime.tooling.keep_out import KeepOut
 
 LengthText = Callable[[float], str]
 """Writes a length of edge [mm] in the units of the reader."""

@@ -16,6 +16,7 @@ import numpy as np
 from edgetime.geometry.measure import signed_area
 from edgetime.geometry.path import Path
 from edgetime.geometry.split import split_at, start_at
+from edgetime.places import Place
 from edgetime.price.inquiry import Inquiry
 from edgetime.takeoff.model import (
     Contour,
@@ -24,10 +25,9 @@ from edgetime.takeoff.model import (
     Edge,
     Hole,
     Part,
-    Place,
     TakeOff,
 )
-from edgetime.tooling.model import Catalogue, Machine
+from edgetime.tooling import Catalogue, Machine
 
 WORKED_MM: Final = 3000.0
 """Worked edge of one part where the number of parts is not told: a front of 2.4 m and one end

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Final
 
 from edgetime.errors import UnitInvalid, UsageError, Where
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 from edgetime.units import parse_quantity
 
 _ITEM: Final = re.compile(r"[,;]\s*(?=[^\s,;=]+\s*=)")

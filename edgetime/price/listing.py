@@ -22,7 +22,7 @@ from edgetime.price.offers import serving_stack
 from edgetime.price.quote import price_loads
 from edgetime.price.rates import Rates
 from edgetime.records import as_json
-from edgetime.tooling.model import Catalogue, Machine, Profile, Stone
+from edgetime.tooling import Catalogue, Machine, Profile, Stone
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4

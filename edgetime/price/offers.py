@@ -11,13 +11,14 @@ from typing import Any, Final
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate, Options, estimate_take_off
 from edgetime.load.build import stack_serves
+from edgetime.places import Place
 from edgetime.price.changes import read_changes
 from edgetime.price.imagined import imagined_take_offs
 from edgetime.price.inquiry import Inquiry, read_inquiry
 from edgetime.price.model import Quote
 from edgetime.price.quote import price_loads
-from edgetime.takeoff.model import Contour, Place, TakeOff
-from edgetime.tooling.model import Catalogue, Stack, Stone
+from edgetime.takeoff.model import Contour, TakeOff
+from edgetime.tooling import Catalogue, Stack, Stone
 from edgetime.units import parse_quantity
 
 LENGTHS_ERROR: Final = Decimal("0.26")

@@ -10,7 +10,7 @@ from edgetime.estimating import Estimate
 from edgetime.explained import Explained, Source
 from edgetime.price.formulas import Exact, figure
 from edgetime.price.money import decimal_of, minor_unit
-from edgetime.tooling.model import Catalogue, Tool
+from edgetime.tooling import Catalogue, Tool
 from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
 from edgetime.tooling.toml_file import error_in
 
@@ -153,7 +153,7 @@ class Rates:
         key = "shift.scrap"
         return Explained(
             "scrap",
-            decimal_of(0.0 if shift is None else shift.scrap),
+            decimal_of(shift.scrap),
             "-",
             "parts spoiled, of all that are made",
             Source(self.file, key, self.catalogue.raw.get((self.file, key), "not stated")),

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.passes import Pass
     from edgetime.takeoff.model import Cutout, Part
-    from edgetime.tooling.rates import PriceRates
+    from edgetime.tooling import PriceRates
 
 HOLES: Final = "holes"
 CORNERS: Final = "corners"
@@ -278,8 +278,7 @@ class _Collector:
 
     def take_tools(self, own: FloatArray) -> None:
         """Share out each tool piece, and replacing it: by part as worn, within it by time."""
-        shift = self.load.catalogue.shop.shift
-        swap_s = decimal_of(0.0 if shift is None else shift.tool_swap_s)
+        swap_s = decimal_of(self.load.catalogue.shop.shift.tool_swap_s)
         piece_of = [v.piece for v in self.est.cycle.visits]
         for t in self.est.wear.tools:
             if not t.share:

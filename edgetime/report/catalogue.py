@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import fields, is_dataclass
-from decimal import Decimal
-from enum import Enum
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from edgetime.records import as_json
 from edgetime.report.document import Grid, Heading, Line
 from edgetime.report.quantities import (
     FEET_FROM_MM,
@@ -18,6 +16,10 @@ from edgetime.report.quantities import (
     speed_unit,
 )
 from edgetime.report.text import NONE, figure
+from edgetime.tooling.declare import Record, keys_of
+from edgetime.tooling.kinds import Each, Kind, Several, Tables
+from edgetime.tooling.money import Rate
+from edgetime.tooling.tools import Life
 from edgetime.unit_table import FT_MM, UNITS
 from edgetime.units import UnitSystem, decimals
 
@@ -60,30 +62,40 @@ def _area(value: float, system: UnitSystem) -> str:
     return f"{decimals(value / _IN**2)} sq in"
 
 
-# Suffix of a field → how a value is written; the longest suffix first.
-_SUFFIXES: tuple[tuple[str, Any], ...] = (
-    ("_mm3_per_s", _rate("l/min", 1e6 / 60.0, "gal/min", UNITS["flow"]["gal/min"])),
-    ("_mm_per_s3", _rate("m/s3", 1e3, "in/s3", _IN)),
-    ("_mm_per_s2", _rate("m/s2", 1e3, "in/s2", _IN)),
-    ("_mm_per_s", format_speed),
-    ("_rad_per_s2", lambda v, _: f"{figure(v * 60.0 / math.tau)} rpm/s"),
-    ("_rad_per_s", lambda v, _: f"{figure(round(v * 60.0 / math.tau, 3))} rpm"),
-    ("_kg_per_m3", _rate("kg/m3", 1.0, "lb/ft3", UNITS["density"]["lb/ft3"])),
-    ("_mm3", _rate("cm3", 1e3, "in3", _IN**3)),
-    ("_mm2", _area),
-    ("_mm", _length),
-    ("_s", lambda v, _: f"{figure(v)} s"),
-    ("_d", lambda v, _: f"{figure(v)} d"),
-    ("_w", lambda v, _: f"{figure(v / 1e3)} kW"),
-)
-_LIFE_SUFFIX = {"length": "_mm", "volume": "_mm3", "time": "_s", "holes": "", "area": "_mm2"}
-_ALL = {"stones", "applies_to", "places"}
-"""Fields whose empty list is no limit."""
+_RPM = math.tau / 60.0
 
-_APART = {"name", "title", "file", "source", "steps", "sections", "corner", "old_keys"}
+_WRITE: dict[str, Callable[[float, UnitSystem], str]] = {
+    "_mm3_per_s": _rate("l/min", 1e6 / 60.0, "gal/min", UNITS["flow"]["gal/min"]),
+    "_mm_per_s3": _rate("m/s3", 1e3, "in/s3", _IN),
+    "_mm_per_s2": _rate("m/s2", 1e3, "in/s2", _IN),
+    "_mm_per_s": format_speed,
+    "_rad_per_s": _rate("rpm", _RPM, "rpm", _RPM),
+    "_kg_per_m3": _rate("kg/m3", 1.0, "lb/ft3", UNITS["density"]["lb/ft3"]),
+    "_mm3": _rate("cm3", 1e3, "in3", _IN**3),
+    "_mm2": _area,
+    "_s_per_mm": _rate("min/m", 0.06, "min/ft", 60.0 / FT_MM),
+    "_mm": _length,
+    "_s": lambda v, _: f"{figure(v)} s",
+    "_d": lambda v, _: f"{figure(v)} d",
+    "_w": lambda v, _: f"{figure(v / 1e3)} kW",
+}
+"""Unit of a kind of figure, as its suffix → how a value is written."""
+
+_ALL = {"stones", "applies_to", "thicknesses"}
+"""Keys whose empty list is no limit."""
+
+_APART = {"title", "source", "step", "section"}
+"""Keys that have a place of their own on the screen."""
 
 
-def _scalar(value: Any, suffix: str, system: UnitSystem) -> str:
+def _value(kind: Kind, value: Any, system: UnitSystem) -> str:
+    """Return one figure as its kind is written; several, separated by commas."""
+    if isinstance(value, Record):
+        return _inner(value, system)
+    if isinstance(value, tuple):
+        inner = kind.kind if isinstance(kind, (Each, Several)) else kind
+        joint = "; " if isinstance(kind, Tables) else ", "
+        return joint.join(_value(inner, v, system) for v in value) or NONE
     if value is None:
         return NONE
     if isinstance(value, bool):
@@ -91,17 +103,22 @@ def _scalar(value: Any, suffix: str, system: UnitSystem) -> str:
     if isinstance(value, (int, float)):
         if math.isinf(value):
             return "no limit"
-        write = dict(_SUFFIXES).get(suffix)
-        return write(value, system) if write is not None else figure(value)
+        write = _WRITE.get(kind.suffix)
+        return figure(value) if write is None else write(value, system)
     return str(value)
 
 
-def _suffix(name: str) -> str:
-    return next((s for s, _ in _SUFFIXES if name.endswith(s)), "")
+def _inner(record: Record, system: UnitSystem) -> str:
+    """Return a record within another on one line."""
+    if isinstance(record, Life):
+        return _life(record, system)
+    listed = [(label, text) for label, text in figures(record, system) if text != NONE]
+    return " ".join(text if label == "name" else f"{label} {text}" for label, text in listed)
 
 
-def _life(life: Any, system: UnitSystem) -> str:
-    text = _scalar(life.value, _LIFE_SUFFIX.get(life.by, ""), system)
+def _life(life: Life, system: UnitSystem) -> str:
+    kind, _ = keys_of(Life)["value"].measures[life.by.replace("-", "_")]
+    text = _value(kind, life.value, system)
     text = f"{text} holes" if life.by == "holes" else text
     text = f"G-ratio {text}" if life.by == "g-ratio" else text
     only = [str(life.stone)] if life.stone is not None else []
@@ -110,12 +127,12 @@ def _life(life: Any, system: UnitSystem) -> str:
     return f"{text} ({', '.join(only)})" if only else text
 
 
-def figures(record: Any, system: UnitSystem) -> list[tuple[str, str]]:
+def figures(record: Record, system: UnitSystem) -> list[tuple[str, str]]:
     """Return every figure of a catalogue record, written with its unit.
 
     Parameters
     ----------
-    record : dataclass
+    record : Record
         A profile, tool, stack, step, machine or stone.
     system : UnitSystem
         Units of lengths and feeds.
@@ -123,54 +140,25 @@ def figures(record: Any, system: UnitSystem) -> list[tuple[str, str]]:
     Returns
     -------
     list of (str, str)
-        Label and text, in the order of the fields; name, title, source, file, steps and
-        sections are left to the caller.
+        Key and text, in the order of the reference; title, source, steps and sections are left
+        to the caller.
     """
     found: list[tuple[str, str]] = []
-    for field in fields(record):
-        if field.name in _APART:
+    for name, key in keys_of(type(record)).items():
+        if key.name in _APART or key.measures:
             continue
-        value = getattr(record, field.name)
-        suffix = _suffix(field.name)
-        label = field.name.removesuffix(suffix).replace("_", " ")
-        if field.name == "thicknesses_mm":
-            text = ", ".join(format_thickness(v, system) for v in value) or "all"
-        elif field.name == "life":
-            text = "; ".join(_life(life, system) for life in value) or NONE
-        elif isinstance(value, (tuple, list)):
-            none = "all" if field.name in _ALL else NONE
-            text = ", ".join(_scalar(v, suffix, system) for v in value) or none
+        value = getattr(record, name)
+        if key.name == "thicknesses":
+            text = ", ".join(format_thickness(v, system) for v in value) or NONE
+        elif key.currency:
+            per = f"/{key.kind.per}" if isinstance(key.kind, Rate) else ""
+            text = NONE if not value else f"{value} {getattr(record, key.currency)}{per}"
         else:
-            text = _scalar(value, suffix, system)
-        found.append((label, text))
+            text = _value(key.kind, value, system)
+        if text == NONE and key.name in _ALL:
+            text = "all"
+        found.append((key.name.replace("_", " "), text))
     return found
-
-
-def as_plain(value: Any) -> Any:
-    """Return a record as plain JSON values.
-
-    Parameters
-    ----------
-    value : any
-        Dataclasses become objects, tuples lists, decimals texts, infinities null.
-    """
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: as_plain(getattr(value, f.name)) for f in fields(value)}
-    if isinstance(value, Mapping):
-        return {_key(k): as_plain(v) for k, v in value.items()}
-    if isinstance(value, (tuple, list)):
-        return [as_plain(v) for v in value]
-    if isinstance(value, Enum):
-        return value.value
-    if isinstance(value, Decimal):
-        return str(value)
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
-
-
-def _key(key: Any) -> str:
-    return figure(key) if isinstance(key, float) else str(key)
 
 
 def _records(catalogue: Catalogue, kind: str) -> Mapping[str, Any]:
@@ -196,7 +184,7 @@ def catalogue_rows(catalogue: Catalogue, chosen: Iterable[tuple[str, str]]) -> l
     rows: list[list[object]] = []
     for kind, name in chosen:
         record = _records(catalogue, kind)[name]
-        plain = as_plain(record)
+        plain = as_json(record)
         rows += [
             [kind, name, key, value, record.file, record.source]
             for key, value in _flat(plain)
@@ -328,7 +316,7 @@ def _step_table(stack: Any, system: UnitSystem) -> Block:
                 step.name,
                 step.operation,
                 speed_figure(step.feed_mm_per_s, unit),
-                _scalar(step.rotation_rad_per_s, "_rad_per_s", system),
+                _WRITE["_rad_per_s"](step.rotation_rad_per_s, system),
                 step.passes,
                 f"{100.0 * step.share:g} %" if step.share else NONE,
                 ", ".join(step.applies_to) or "all",

@@ -12,8 +12,8 @@ from edgetime.report.findings import tally
 from edgetime.report.text import length_column, length_header
 from edgetime.takeoff.layer_use import LayerUse
 from edgetime.takeoff.proposals import Proposal
-from edgetime.takeoff.rules import LayerRule, meaning_text, option_text
 from edgetime.takeoff.unused import matches_any
+from edgetime.tooling.layers import LayerRule, meaning_text, option_text
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:

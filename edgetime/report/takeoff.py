@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from edgetime.places import Place
 from edgetime.report.columns import COUNT, EDGE, Column, Sheet, Unit
 from edgetime.report.cycle import drawing_parts
 from edgetime.report.document import Heading, Line, Table, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.layers import LAYERS
 from edgetime.report.text import length_column, length_header
-from edgetime.takeoff.model import Contour, Place
+from edgetime.takeoff.model import Contour
 from edgetime.unit_table import FT_MM
 from edgetime.units import UnitSystem
 

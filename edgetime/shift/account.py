@@ -10,7 +10,7 @@ from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.engine import Outcome
 from edgetime.shift.model import ACCOUNT, SLACK_S, Span
 from edgetime.shift.workday import Workday
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 
 class Attended(NamedTuple):

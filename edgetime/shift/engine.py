@@ -15,7 +15,7 @@ from edgetime.errors import InternalError
 from edgetime.shift.model import LoadRun, ShiftLoad, Span
 from edgetime.shift.pockets import inserted
 from edgetime.shift.workday import Workday
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 _SLACK = 1e-9
 """Shares of a tool's life that add up to one within this are one [-]."""

@@ -14,7 +14,7 @@ from edgetime.shift.explain_plans import (
     explain_variation,
 )
 from edgetime.shift.model import ShiftLoad
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 from edgetime.units import format_time
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from edgetime.shift.filling import Filling
 from edgetime.shift.fit import Fit, urgency
 from edgetime.shift.pockets import PocketPlan
 from edgetime.shift.varying import Variation
-from edgetime.tooling.model import Machine
+from edgetime.tooling import Machine
 
 _VARIED = {
     "loads": ("loads", "-"),

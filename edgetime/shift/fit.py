@@ -21,7 +21,7 @@ from edgetime.shift.orders import EXACT_LOADS, Orders
 from edgetime.shift.program import GAP, Program
 from edgetime.shift.search import Goal, best_of_few, best_of_many, greedy
 from edgetime.shift.workday import check_rules
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 from edgetime.units import format_time
 
 _NEVER_DAYS: Final = 60

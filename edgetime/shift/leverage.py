@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.model import ShiftLoad
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 _LESS = 0.9
 """How much of its time each cause is left in turn, to see which one limits the shift [-]."""

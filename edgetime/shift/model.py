@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from edgetime.errors import Where
 from edgetime.records import HIDDEN, figure, figure_named, written
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 ACCOUNT = ("run", "stop", "stoppage", "swap", "warm-up", "loading", "break", "rest")
 """What the machine does with the shift; the seconds of all of them make the shift.

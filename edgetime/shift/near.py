@@ -10,7 +10,7 @@ from edgetime.records import written
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.leverage import quicker_cycles, quicker_person
 from edgetime.shift.model import SLACK_S, ShiftLoad
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 NEAR_S: Final = 1800.0
 """A load that misses by less is close enough to say what would let it fit [s]."""

@@ -17,7 +17,7 @@ from typing import Final
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.shift.workday import Workday
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 EXACT_LOADS: Final = 7
 """Up to this many loads every order is tried."""

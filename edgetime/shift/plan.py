@@ -24,7 +24,7 @@ from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.promise import Chance, Promise
 from edgetime.shift.simulate import Shift, simulate_shift
 from edgetime.shift.workday import check_rules
-from edgetime.tooling.model import Catalogue, Machine, ShiftDefaults
+from edgetime.tooling import Catalogue, Machine, ShiftDefaults
 
 _RULES: Final = {
     "hours": "hours_s",

@@ -9,7 +9,7 @@ from typing import Final
 
 from edgetime.shift.model import SLACK_S, ShiftLoad
 from edgetime.shift.orders import limits
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 GAP: Final = 1e-9
 """The program is solved to this relative gap; values that differ by less are alike."""

@@ -21,7 +21,7 @@ from edgetime.shift.near import NextLoad, next_load
 from edgetime.shift.promise import Promise, promise_of
 from edgetime.shift.varying import Interval, Variation, vary
 from edgetime.shift.workday import check_rules
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 from edgetime.units import format_time
 
 _NAMES = 6

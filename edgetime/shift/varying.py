@@ -13,7 +13,7 @@ from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift
 from edgetime.shift.model import ShiftLoad
 from edgetime.shift.promise import CONFIDENCE, Z90
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from edgetime.jobs import Job, Wrong, read_jobs
-from edgetime.tooling.model import Catalogue
+from edgetime.tooling import Catalogue
 
 _MOST: Final = 1000
 """Most loads of one job; more is a slip."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from edgetime.errors import CatalogueInvalid, EdgetimeError, UsageError, Where
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 
 class Workday:

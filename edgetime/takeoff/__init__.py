@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
+from edgetime.places import Place
+from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 if TYPE_CHECKING:
     from edgetime.takeoff.build import take_off
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
         Edge,
         Hole,
         Part,
-        Place,
         Recess,
         TakeOff,
     )

@@ -28,12 +28,12 @@ from edgetime.takeoff.oddities import note_islands, note_small, note_touching
 from edgetime.takeoff.openings import Openings
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.takeoff.unused import unused_rules
 from edgetime.tolerances import CONTOUR_MM, HOLE_DIAMETER_MM, OVERLAY_MM
+from edgetime.tooling.layers import LayerRules, Meaning
 
 
 @dataclass(frozen=True, slots=True)

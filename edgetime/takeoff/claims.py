@@ -18,8 +18,8 @@ from edgetime.takeoff import codes
 from edgetime.takeoff.coincide import Meetings, Stretches, label_stretches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import SHAPES, Sheet
+from edgetime.tooling.layers import Meaning
 
 _REASONS = {
     codes.PROFILE_CONFLICT.name: "its layer rule comes first",

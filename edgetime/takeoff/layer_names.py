@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from edgetime.takeoff.rules import Meaning, bare_layer
 from edgetime.takeoff.trade_words import FILLERS, TRADE_WORDS, TradeWords
+from edgetime.tooling.layers import Meaning, bare_layer
 
 _WORD = re.compile(r"[^\W\d_]+|\d+", re.UNICODE)
 _HUMP = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Þ])")

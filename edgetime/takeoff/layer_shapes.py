@@ -21,10 +21,10 @@ from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import concatenate
-from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning, exact_match
 from edgetime.takeoff.sheet import sort_out
 from edgetime.takeoff.sound import sound_loops
 from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
+from edgetime.tooling.layers import LayerRule, LayerRules, Meaning, exact_match
 
 _BIT_LIKE_MM: Final = 80.0
 """Without core bits to compare with, a smaller circle counts as one of bit size [mm]."""

@@ -11,7 +11,7 @@ from typing import Final
 
 from edgetime.drawing.model import Drawing, LayerState
 from edgetime.records import HIDDEN, figure
-from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
+from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 UNKNOWN: Final = "unknown"
 """What stands for the meaning of a layer that no rule matches."""

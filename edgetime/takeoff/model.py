@@ -9,22 +9,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from enum import StrEnum
 from typing import ClassVar, NamedTuple
 
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
+from edgetime.places import Place
 from edgetime.records import HIDDEN, figure, figure_named
-from edgetime.takeoff.keepouts import KeepOut
 from edgetime.takeoff.layer_use import LayerUse
-
-
-class Place(StrEnum):
-    """Where on a part an edge is."""
-
-    OUTER = "outer"
-    CUTOUT = "cutout"
-    HOLE = "hole"
+from edgetime.tooling.keep_out import KeepOut
 
 
 @dataclass(frozen=True, slots=True)

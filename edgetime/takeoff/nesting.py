@@ -22,11 +22,11 @@ from edgetime.takeoff.notches import Notch, closed_along, cut_notches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.seams import divide
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.takeoff.sound import MIN_AREA_MM2, Reporter, kinds
 from edgetime.tolerances import RIB_MM
+from edgetime.tooling.layers import Meaning
 
 
 @dataclass(frozen=True, eq=False)

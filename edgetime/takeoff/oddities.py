@@ -10,10 +10,10 @@ from edgetime.takeoff.coincide import shared_stretches
 from edgetime.takeoff.nesting import Nest
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
 from edgetime.takeoff.sound import Reporter
 from edgetime.tolerances import HAND_MM, NOTHING_MM, STRIP_MM
+from edgetime.tooling.layers import Meaning
 
 
 def note_small(sheet: Sheet, nest: Nest, notes: Notes, *, units: str, mm_per_unit: float) -> None:

@@ -11,8 +11,8 @@ from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.model import Contour, Cutout, Hole
 from edgetime.takeoff.notes import Notes
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import UNFINISHED, Sheet
+from edgetime.tooling.layers import Meaning
 
 _Circle = tuple[float, float, float]
 """Centre and diameter [mm]."""

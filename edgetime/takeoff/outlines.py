@@ -14,9 +14,9 @@ from edgetime.takeoff.joining import Chain, Joined, join
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces, concatenate
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tooling.layers import Meaning
 
 _KINDS = {Meaning.OUTLINE: 1, Meaning.CUTOUT: 2, Meaning.HOLE: 3}
 

@@ -10,7 +10,8 @@ from typing import Final
 from edgetime.drawing.model import Drawing
 from edgetime.takeoff.layer_names import Hint, read_name, short_for
 from edgetime.takeoff.layer_shapes import Role, Shapes, shapes_of
-from edgetime.takeoff.rules import (
+from edgetime.takeoff.trade_words import TRADE_WORDS
+from edgetime.tooling.layers import (
     USUAL_PROFILE,
     LayerRule,
     LayerRules,
@@ -19,7 +20,6 @@ from edgetime.takeoff.rules import (
     exact_match,
     meaning_text,
 )
-from edgetime.takeoff.trade_words import TRADE_WORDS
 
 PROPOSED: Final = "edgetime layers"
 """Where a proposed rule comes from."""

@@ -16,8 +16,8 @@ from edgetime.takeoff import codes
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
+from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 UNFINISHED: Final = "unfinished"
 _MEANINGS: Final = tuple(Meaning)
@@ -272,7 +272,7 @@ def _note_left_out(
             continue
         tally[kind, info.layer][0] += 1
         tally[kind, info.layer][1] += length
-    source = rules.source or "the layer rules"
+    source = rules.file or "the layer rules"
     for (kind, layer), (count, length) in sorted(tally.items()):
         many = f"{count:.0f} curve{'s' if count != 1 else ''}, {length:.1f} mm"
         if kind == "hidden":

@@ -12,8 +12,8 @@ from edgetime.takeoff.coincide import shared_stretches
 from edgetime.takeoff.loops import Loops, retraced, same_loops, self_crossing
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.sheet import Sheet
+from edgetime.tooling.layers import Meaning
 
 MIN_AREA_MM2 = 1.0
 """A smaller loop is a slip of the pen [mm²]: a 1 mm square is below the smallest core bit."""

@@ -20,8 +20,8 @@ from edgetime.takeoff import codes
 from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.rules import LayerRules, Meaning
 from edgetime.takeoff.words import reads_as_note
+from edgetime.tooling.layers import LayerRules, Meaning
 
 BESIDE_MM = 300.0
 """A PROFILE: text outside all parts belongs to the nearest part within this [mm]: about the

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from edgetime.takeoff.rules import Meaning
+from edgetime.tooling.layers import Meaning
 
 
 @dataclass(frozen=True, slots=True)

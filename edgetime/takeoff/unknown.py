@@ -13,7 +13,7 @@ from edgetime.takeoff.layer_shapes import Role
 from edgetime.takeoff.layer_use import shell_words
 from edgetime.takeoff.model import DrawingTakeOff
 from edgetime.takeoff.proposals import UNWORKED, propose
-from edgetime.takeoff.rules import USUAL_PROFILE, LayerRules, Meaning, bare_layer, option_text
+from edgetime.tooling.layers import USUAL_PROFILE, LayerRules, Meaning, bare_layer, option_text
 
 FOLLOWS: Final[tuple[Code, ...]] = (
     codes.PROFILE_TEXT_LOOSE,

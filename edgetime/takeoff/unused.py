@@ -10,7 +10,7 @@ from edgetime.drawing.model import Drawing
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.takeoff import codes
-from edgetime.takeoff.rules import LayerRule, bare_layer, option_text
+from edgetime.tooling.layers import LayerRule, bare_layer, option_text
 
 LISTED_MOST = 12
 """A finding names this many layers."""

@@ -7,8 +7,8 @@ from collections.abc import Collection
 from functools import cache
 from typing import Final
 
-from edgetime.takeoff.rules import Meaning
 from edgetime.takeoff.trade_words import NOTE_WORDS, PART_WORDS, TRADE_WORDS
+from edgetime.tooling.layers import Meaning
 
 _WORK: Final = frozenset(
     (Meaning.EDGE, Meaning.UNFINISHED, Meaning.SEAM, Meaning.HOLE, Meaning.RECESS)

@@ -1,7 +1,12 @@
-"""The catalogue: profiles, tools, stacks, machines, stones and a shop's defaults.
+"""The catalogue: profiles, tools, stacks, machines, stones, layer rules and a shop's defaults.
 
-Importing this package is cheap; pydantic comes in only when files are read.
+Importing this package is cheap; the records come in only when they are asked for.
 """
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 from edgetime.tooling.loader import (
     check_shop,
@@ -10,22 +15,40 @@ from edgetime.tooling.loader import (
     load_layers,
     shipped_folder,
 )
-from edgetime.tooling.model import (
-    Catalogue,
-    FaceUp,
-    Life,
-    Machine,
-    Operation,
-    Profile,
-    Section,
-    ShopDefaults,
-    Stack,
-    Step,
-    Stone,
-    Tool,
-    ToolKind,
-)
 from edgetime.tooling.shop import InitResult, init_shop
+
+if TYPE_CHECKING:
+    from edgetime.tooling.catalogue import Catalogue
+    from edgetime.tooling.declare import OldKey
+    from edgetime.tooling.defaults import ShiftDefaults, ShopDefaults
+    from edgetime.tooling.machines import Machine
+    from edgetime.tooling.profiles import FaceUp, PreparationStep, Profile, Section
+    from edgetime.tooling.rates import MachineHour, PriceRates
+    from edgetime.tooling.stacks import Operation, Stack, Step
+    from edgetime.tooling.stones import Stone
+    from edgetime.tooling.tools import Life, Taylor, Tool, ToolKind
+
+_HOME = {
+    "Catalogue": "catalogue",
+    "FaceUp": "profiles",
+    "Life": "tools",
+    "Machine": "machines",
+    "MachineHour": "rates",
+    "OldKey": "declare",
+    "Operation": "stacks",
+    "PreparationStep": "profiles",
+    "PriceRates": "rates",
+    "Profile": "profiles",
+    "Section": "profiles",
+    "ShiftDefaults": "defaults",
+    "ShopDefaults": "defaults",
+    "Stack": "stacks",
+    "Step": "stacks",
+    "Stone": "stones",
+    "Taylor": "tools",
+    "Tool": "tools",
+    "ToolKind": "tools",
+}
 
 __all__ = [
     "Catalogue",
@@ -33,13 +56,19 @@ __all__ = [
     "InitResult",
     "Life",
     "Machine",
+    "MachineHour",
+    "OldKey",
     "Operation",
+    "PreparationStep",
+    "PriceRates",
     "Profile",
     "Section",
+    "ShiftDefaults",
     "ShopDefaults",
     "Stack",
     "Step",
     "Stone",
+    "Taylor",
     "Tool",
     "ToolKind",
     "check_shop",
@@ -49,3 +78,10 @@ __all__ = [
     "load_layers",
     "shipped_folder",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Load the records only when they are asked for."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"edgetime.tooling.{_HOME[name]}"), name)

@@ -2,34 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any, Final
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Final, TypeVar
 
 from edgetime.errors import CatalogueInvalid
-from edgetime.takeoff.rules import LayerRules
-from edgetime.tooling.build import (
-    build_shop,
-    build_stack,
-    build_stone,
-    build_tool,
-)
-from edgetime.tooling.build_machine import build_machine
-from edgetime.tooling.build_profile import build_profile
-from edgetime.tooling.crosscheck import cross_check
-from edgetime.tooling.layer_rules import add_shipped, build_layers
-from edgetime.tooling.loader import KINDS, SHIPPED, Sheet, shipped_folder
-from edgetime.tooling.model import Catalogue, ShopDefaults
-from edgetime.tooling.schema import FOLDERS, LayersFile, ShopFile
+from edgetime.tooling.catalogue import Catalogue
+from edgetime.tooling.crosscheck import cross_check, unknown_profiles
+from edgetime.tooling.declare import Record
+from edgetime.tooling.defaults import ShopDefaults
+from edgetime.tooling.layers import LayerRules
+from edgetime.tooling.loader import KINDS, LAYERS, SHIPPED, SHOP, Sheet, shipped_folder
+from edgetime.tooling.machines import Machine
+from edgetime.tooling.profiles import Profile
+from edgetime.tooling.reading import check_sources, defaults_of, read_record, sources_of
+from edgetime.tooling.stacks import Stack
+from edgetime.tooling.stones import Stone
 from edgetime.tooling.toml_file import TomlFile, flatten, read_toml
-from edgetime.tooling.validate import check_sources, defaults_of, validate
+from edgetime.tooling.tools import Tool
 
-_BUILDERS: Final[dict[str, Callable[..., Any]]] = {
-    "profiles": build_profile,
-    "tools": build_tool,
-    "stacks": build_stack,
-    "machines": build_machine,
-    "stones": build_stone,
+RECORDS: Final[dict[str, type[Record]]] = {
+    "profiles": Profile,
+    "tools": Tool,
+    "stacks": Stack,
+    "machines": Machine,
+    "stones": Stone,
+    SHOP: ShopDefaults,
+    LAYERS: LayerRules,
 }
+"""Folder or file of a shop → the record its files describe."""
+
+_T = TypeVar("_T", bound=Record)
 
 
 class Assembly:
@@ -69,61 +72,49 @@ class Assembly:
         names = {kind: tuple(n for k, n in sheets if k == kind) for kind in KINDS}
         for kind in KINDS:
             for name in names[kind]:
-                self._read_item(sheets[kind, name])
-        self._read_shop(sheets["shop.toml", ""])
-        self._read_layers(sheets["layers.toml", ""], names["profiles"])
+                record, errors = self._load(RECORDS[kind], sheets[kind, name], name=name)
+                if record is not None and not errors:
+                    self.items[kind][name] = record
+        self.shop, _ = self._load(ShopDefaults, sheets[SHOP, ""])
+        self.layers = self._load_layers(sheets[LAYERS, ""], names["profiles"])
         self.errors.extend(cross_check(self.items, self.shop, names, self._files))
 
-    def _load(self, sheet: Sheet, model: Any) -> tuple[Any, TomlFile | None]:
+    def _load(
+        self, cls: type[_T], sheet: Sheet, **own: Any
+    ) -> tuple[_T | None, list[CatalogueInvalid]]:
+        """Return the record of a file, None where it cannot be read, and its own errors."""
         try:
             file = read_toml(sheet.path, sheet.shown)
         except CatalogueInvalid as error:
             self.errors.append(error)
-            return None, None
-        table, errors = validate(model, file)
+            return None, [error]
+        record, errors = read_record(cls, file, file=file.name, **own)
         self.errors.extend(errors)
-        if table is None:
-            return None, None
+        if record is None:
+            return None, errors
         self.contents[file.name] = file.content
         self._files[file.name] = file
         self._raw.update(((file.name, key), text) for key, text in flatten(file.data))
-        self._raw.update(((file.name, key), text) for key, text in defaults_of(table))
-        self.errors.extend(check_sources(model, file, table.source))
-        self._sources.update(((file.name, key), text) for key, text in table.source.items())
-        return table, file
+        self._raw.update(((file.name, key), text) for key, text in defaults_of(cls, file.data))
+        self.errors.extend(check_sources(cls, file))
+        self._sources.update(((file.name, key), text) for key, text in sources_of(file).items())
+        return record, errors
 
-    def _read_item(self, sheet: Sheet) -> None:
-        model = FOLDERS[sheet.kind]
-        table, file = self._load(sheet, model)
-        if file is None:
-            return
-        errors: list[CatalogueInvalid] = []
-        record = _BUILDERS[sheet.kind](sheet.name, table, file, errors)
-        self.errors.extend(errors)
-        if not errors:
-            self.items[sheet.kind][sheet.name] = record
-
-    def _read_shop(self, sheet: Sheet) -> None:
-        table, file = self._load(sheet, ShopFile)
-        if file is not None:
-            errors: list[CatalogueInvalid] = []
-            self.shop = build_shop(table, file, errors)
-            self.errors.extend(errors)
-
-    def _read_layers(self, sheet: Sheet, profiles: tuple[str, ...] | None) -> None:
-        table, file = self._load(sheet, LayersFile)
-        if file is None:
-            return
-        errors: list[CatalogueInvalid] = []
-        self.layers = build_layers(table, file, errors, profiles)
-        self.errors.extend(errors)
-        if table.add_to_shipped and sheet.own:
-            own = self.layers
-            self.sheets["layers.toml", SHIPPED] = _shipped_layers()
-            # A shop may have taken a profile away that a shipped rule names: the take-off
-            # reports it when a drawing uses the rule.
-            self._read_layers(self.sheets["layers.toml", SHIPPED], None)
-            self.layers = None if self.layers is None else add_shipped(own, self.layers)
+    def _load_layers(
+        self, sheet: Sheet, profiles: tuple[str, ...] | None = None
+    ) -> LayerRules | None:
+        rules, _ = self._load(LayerRules, sheet)
+        if rules is None:
+            return None
+        if profiles is not None:
+            self.errors.extend(unknown_profiles(rules, profiles, self._files[rules.file]))
+        if not (rules.add_to_shipped and sheet.own):
+            return rules
+        self.sheets[LAYERS, SHIPPED] = _shipped_layers()
+        # A shop may have taken a profile away that a shipped rule names: the take-off
+        # reports it when a drawing uses the rule.
+        shipped = self._load_layers(self.sheets[LAYERS, SHIPPED])
+        return None if shipped is None else add_shipped(rules, shipped)
 
     def catalogue(self, digest: str) -> Catalogue:
         """Return the catalogue of a set of files without errors.
@@ -141,11 +132,7 @@ class Assembly:
         if self.shop is None or self.layers is None:  # pragma: no cover  errors come first
             raise CatalogueInvalid("The catalogue has errors.")
         return Catalogue(
-            profiles=self.items["profiles"],
-            tools=self.items["tools"],
-            stacks=self.items["stacks"],
-            machines=self.items["machines"],
-            stones=self.items["stones"],
+            **self.items,
             shop=self.shop,
             layers=self.layers,
             digest=digest,
@@ -155,8 +142,20 @@ class Assembly:
 
 
 def _shipped_layers() -> Sheet:
-    name = "layers.toml"
-    return Sheet(name, "", shipped_folder() / name, f"{SHIPPED}/{name}", own=False)
+    return Sheet(LAYERS, "", shipped_folder() / LAYERS, f"{SHIPPED}/{LAYERS}", own=False)
+
+
+def add_shipped(own: LayerRules, shipped: LayerRules) -> LayerRules:
+    """Return a shop's rules followed by those that come with the program.
+
+    Parameters
+    ----------
+    own : LayerRules
+        They come first and so win; gap and default profiles are theirs.
+    shipped : LayerRules
+        For layers that no rule of the shop matches.
+    """
+    return replace(own, rules=(*own.rules, *shipped.rules), file=f"{own.file} and {shipped.file}")
 
 
 def read_layers(sheet: Sheet, errors: list[CatalogueInvalid]) -> LayerRules | None:
@@ -179,12 +178,9 @@ def read_layers(sheet: Sheet, errors: list[CatalogueInvalid]) -> LayerRules | No
     except CatalogueInvalid as error:
         errors.append(error)
         return None
-    table, found = validate(LayersFile, file)
+    rules, found = read_record(LayerRules, file, file=file.name)
     errors.extend(found)
-    if table is None:
-        return None
-    rules = build_layers(table, file, errors, None)
-    if table.add_to_shipped and sheet.own:
+    if rules is not None and rules.add_to_shipped and sheet.own:
         shipped = read_layers(_shipped_layers(), errors)
         return None if shipped is None else add_shipped(rules, shipped)
     return rules

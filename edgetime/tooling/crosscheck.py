@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from edgetime.errors import CatalogueInvalid
-from edgetime.takeoff.model import Place
+from edgetime.places import Place
+from edgetime.tooling.defaults import ShopDefaults
+from edgetime.tooling.layers import LayerRules
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
-from edgetime.tooling.model import Operation, Profile, ShopDefaults, Stack, Step, Tool, ToolKind
+from edgetime.tooling.profiles import Profile
+from edgetime.tooling.stacks import Operation, Stack, Step
 from edgetime.tooling.toml_file import TomlFile
+from edgetime.tooling.tools import Tool, ToolKind
 from edgetime.tooling.words import suggest
 
 SHARE_SUM_TOLERANCE: Final = 1e-6
@@ -74,6 +78,30 @@ def cross_check(
     if shop is not None:
         errors.extend(_check_shop(shop, items, names, files[shop.file]))
     return errors
+
+
+def unknown_profiles(
+    rules: LayerRules, profiles: tuple[str, ...], file: TomlFile
+) -> Iterator[CatalogueInvalid]:
+    """Yield the profiles of layer rules that the catalogue does not know.
+
+    Parameters
+    ----------
+    rules : LayerRules
+        Of one file.
+    profiles : tuple of str
+        All that have a file, sound or not.
+    file : TomlFile
+        The file.
+    """
+    named = {
+        "default_profile": rules.default_profile,
+        "cutout_profile": rules.cutout_profile,
+        **{f"layer[{n}].profile": rule.profile for n, rule in enumerate(rules.rules, 1)},
+    }
+    for key, name in named.items():
+        if name is not None and name not in profiles:
+            yield _unknown(file, key, "profile", name, profiles)
 
 
 def _check_stack(

@@ -9,39 +9,36 @@ from __future__ import annotations
 import math
 import re
 from decimal import Decimal
-from typing import Any
-
-from pydantic_core import PydanticCustomError, core_schema
+from enum import StrEnum
+from typing import Any, Final, get_args
 
 from edgetime.amounts import separator_fault
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
 from edgetime.tooling.words import shown, suggest
+from edgetime.unit_table import UNITS
 from edgetime.units import parse_quantity, unit_names
 
 _MONEY = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*")
 
 
-def refuse(what: str, remedy: str = "", *, in_inches: str = "") -> PydanticCustomError:
-    """Return the error that carries our own sentence and remedy through pydantic.
+class Refused(Exception):
+    """A value that its kind does not allow.
 
-    Parameters
+    Attributes
     ----------
     what, remedy : str
         As in :class:`edgetime.errors.EdgetimeError`.
     in_inches : str
         The remedy in a file that is written in inches, where it differs.
-
-    Returns
-    -------
-    PydanticCustomError
-        To be raised.
     """
-    told = {"what": what, "remedy": remedy, "in_inches": in_inches or remedy}
-    return PydanticCustomError("edgetime", "{what}", told)
+
+    def __init__(self, what: str, remedy: str = "", *, in_inches: str = "") -> None:
+        super().__init__(what)
+        self.what, self.remedy, self.in_inches = what, remedy, in_inches or remedy
 
 
-def not_read(value: Any, kind: str, allowed: str) -> PydanticCustomError:
+def not_read(value: Any, kind: str, allowed: str) -> Refused:
     """Return the error for a figure that is not of the form it must have.
 
     Parameters
@@ -55,19 +52,25 @@ def not_read(value: Any, kind: str, allowed: str) -> PydanticCustomError:
     """
     fault = separator_fault(value) if isinstance(value, str) else None
     if fault is None:
-        return refuse(f"{shown(value)} is no {kind}.", f"Allowed: {allowed}.")
-    return refuse(f"{fault[0]}.", f"{fault[1]} Allowed: {allowed}.")
+        return Refused(f"{shown(value)} is not a {kind}.", f"Allowed: {allowed}.")
+    return Refused(f"{fault[0]}.", f"{fault[1]} Allowed: {allowed}.")
 
 
 class Kind:
     """A kind of figure.
 
-    Subclasses implement :meth:`parse` and :meth:`allowed`. Instances compare by identity:
-    ``typing`` caches annotations by equality, and would take equal kinds for one.
+    Subclasses implement :meth:`parse` and :meth:`allowed`.
+
+    Attributes
+    ----------
+    suffix : str
+        How the name of a field with such a figure ends: its internal unit, such as ``_mm``.
     """
 
+    suffix = ""
+
     def parse(self, value: Any) -> Any:
-        """Return the checked value in internal units; raise :func:`refuse` otherwise."""
+        """Return the checked value in internal units; raise :class:`Refused` otherwise."""
         raise NotImplementedError
 
     def allowed(self) -> str:
@@ -78,9 +81,22 @@ class Kind:
         """Return the units it is written in, empty for none."""
         return ""
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
-        """Let pydantic call :meth:`parse` and nothing else."""
-        return core_schema.no_info_plain_validator_function(self.parse)
+
+SUFFIXES: Final = {
+    "length": "_mm",
+    "area": "_mm2",
+    "volume": "_mm3",
+    "speed": "_mm_per_s",
+    "acceleration": "_mm_per_s2",
+    "jerk": "_mm_per_s3",
+    "rotation": "_rad_per_s",
+    "time": "_s",
+    "time per length": "_s_per_mm",
+    "density": "_kg_per_m3",
+    "flow": "_mm3_per_s",
+    "power": "_w",
+}
+"""Dimension → the internal unit at the end of a field's name."""
 
 
 class Quantity(Kind):
@@ -93,10 +109,12 @@ class Quantity(Kind):
     above, at_least, at_most : str, optional
         Bounds as a person would write them; ``above`` is not itself allowed.
     word : str, optional
-        A word that stands for no limit (infinity).
+        A word that means no limit (infinity).
     usual : str
         A key of :data:`edgetime.usual_units.USUAL`: what to propose where the unit is missing;
         the dimension's own if empty.
+    days : bool
+        A time that is kept in days instead of seconds.
     """
 
     def __init__(
@@ -108,8 +126,11 @@ class Quantity(Kind):
         at_most: str | None = None,
         word: str | None = None,
         usual: str = "",
+        days: bool = False,
     ) -> None:
         self.dimension = dimension
+        self.suffix = "_d" if days else SUFFIXES.get(dimension, "")
+        self._scale = UNITS["time"]["d"] if days else 1.0
         self.word = word
         self.usual = usual
         self._above_text, self._least_text, self._most_text = above, at_least, at_most
@@ -126,15 +147,15 @@ class Quantity(Kind):
         except UnitInvalid as error:
             what = error.what
             if not isinstance(value, (str, int, float)) or isinstance(value, bool):
-                what = f"{shown(value)} is no quantity."
+                what = f"{shown(value)} is not a quantity."
             remedy = error.remedy or f"Allowed: {self.allowed()}."
-            raise refuse(what, remedy, in_inches=self._in_inches(value)) from None
+            raise Refused(what, remedy, in_inches=self._in_inches(value)) from None
         if not (self._above < number and self._least <= number <= self._most):
-            raise refuse(
+            raise Refused(
                 f"{shown(value)} is out of range; allowed is {self.allowed()}.",
                 "Correct the number or its unit.",
             )
-        return number
+        return number / self._scale
 
     def _read(self, value: Any, *, inches: bool = False) -> float:
         if self.dimension == "time":
@@ -168,7 +189,7 @@ class Quantity(Kind):
 
 
 class Count(Kind):
-    """A whole number, at least ``low`` and at most ``high``; a word may stand for no limit."""
+    """A whole number, at least ``low`` and at most ``high``; a word may mean no limit."""
 
     def __init__(self, low: int, high: int, *, word: str | None = None) -> None:
         self.low, self.high, self.word = low, high, word
@@ -178,12 +199,12 @@ class Count(Kind):
         if self.word is not None and value == self.word:
             return None
         if isinstance(value, bool) or not isinstance(value, int):
-            raise refuse(
-                f"{shown(value)} is no whole number; allowed is {self.allowed()}.",
+            raise Refused(
+                f"{shown(value)} is not a whole number; allowed is {self.allowed()}.",
                 "Write the number without quotes and without a unit.",
             )
         if not self.low <= value <= self.high:
-            raise refuse(
+            raise Refused(
                 f"{value} is out of range; allowed is {self.allowed()}.", "Correct the number."
             )
         return value
@@ -207,15 +228,16 @@ class Several(Kind):
 
     def __init__(self, kind: Kind, *labels: str) -> None:
         self.kind, self.labels = kind, labels
+        self.suffix = kind.suffix
 
     def parse(self, value: Any) -> tuple[Any, ...]:
-        """Return the figures; the word for no limit may stand once for all of them."""
+        """Return the figures; the word for no limit may be given once for all of them."""
         word = getattr(self.kind, "word", None)
         if word is not None and value == word:
             return tuple(self.kind.parse(word) for _ in self.labels)
         if not isinstance(value, list) or len(value) != len(self.labels):
             found = f"a list of {len(value)}" if isinstance(value, list) else shown(value)
-            raise refuse(
+            raise Refused(
                 f"Found {found} where {len(self.labels)} figures belong "
                 f"({', '.join(self.labels)}).",
                 f"Write a list of {len(self.labels)}, each {self.kind.allowed()}.",
@@ -237,7 +259,7 @@ class Flag(Kind):
     def parse(self, value: Any) -> bool:
         """Return the truth value."""
         if not isinstance(value, bool):
-            raise refuse(
+            raise Refused(
                 f"{shown(value)} is neither true nor false.", "Write true or false, without quotes."
             )
         return value
@@ -253,9 +275,9 @@ class Text(Kind):
     def parse(self, value: Any) -> str:
         """Return the text without surrounding blanks."""
         if not isinstance(value, str):
-            raise refuse(f"{shown(value)} is no text.", "Write a text in quotes.")
+            raise Refused(f"{shown(value)} is not a text.", "Write a text in quotes.")
         if not value.strip():
-            raise refuse("The text is empty.", "Write at least one word.")
+            raise Refused("The text is empty.", "Write at least one word.")
         return value.strip()
 
     def allowed(self) -> str:
@@ -263,19 +285,38 @@ class Text(Kind):
         return "a text"
 
 
-class Choice(Kind):
-    """One of a few words."""
+def words_of(words: Any) -> tuple[str, ...]:
+    """Return the words of an enumeration or of a ``Literal``, in their order.
 
-    def __init__(self, *words: str) -> None:
-        self.words = words
+    Parameters
+    ----------
+    words : StrEnum class or Literal
+        The one list of the allowed words.
+    """
+    return get_args(words) or tuple(words)
+
+
+class Choice(Kind):
+    """One of a few words.
+
+    Parameters
+    ----------
+    words : StrEnum class or Literal
+        The allowed words; a member of an enumeration is read as such.
+    """
+
+    def __init__(self, words: Any) -> None:
+        self.words = words_of(words)
+        self._make: Any = words if isinstance(words, type) else str
 
     def parse(self, value: Any) -> str:
         """Return the word."""
         if not isinstance(value, str):
-            raise refuse(f"{shown(value)} is no text.", f"Allowed: {self.allowed()}.")
+            raise Refused(f"{shown(value)} is not a text.", f"Allowed: {self.allowed()}.")
         if value not in self.words:
-            raise refuse(f"{shown(value)} is not known here.", suggest(value, self.words))
-        return value
+            raise Refused(f"{shown(value)} is not known here.", suggest(value, self.words))
+        word: str = self._make(value)
+        return word
 
     def allowed(self) -> str:
         """Return the words."""
@@ -283,28 +324,82 @@ class Choice(Kind):
 
 
 class Names(Kind):
-    """A list of names; with ``words``, each must be one of them."""
+    """A list of names.
 
-    def __init__(self, *words: str) -> None:
-        self.words = words
+    Parameters
+    ----------
+    words : StrEnum class, optional
+        Each name must be one of its words.
+    """
+
+    def __init__(self, words: type[StrEnum] | None = None) -> None:
+        self.words: tuple[str, ...] = () if words is None else tuple(words)
+        self._make: Any = words or str
 
     def parse(self, value: Any) -> tuple[str, ...]:
         """Return the names."""
         if not isinstance(value, list) or not all(isinstance(v, str) and v for v in value):
-            raise refuse(
-                f"{shown(value)} is no list of names.", 'Write a list such as ["one", "two"].'
+            raise Refused(
+                f"{shown(value)} is not a list of names.", 'Write a list such as ["one", "two"].'
             )
         for name in value:
             if self.words and name not in self.words:
-                raise refuse(f"{shown(name)} is not known here.", suggest(name, self.words))
+                raise Refused(f"{shown(name)} is not known here.", suggest(name, self.words))
         twice = sorted({name for name in value if value.count(name) > 1})
         if twice:
-            raise refuse(f"{shown(twice[0])} stands twice in the list.", "Name each once.")
-        return tuple(value)
+            raise Refused(f"{shown(twice[0])} is in the list twice.", "Name each once.")
+        return tuple(self._make(name) for name in value)
 
     def allowed(self) -> str:
         """Return the words, or the form."""
         return f"a list of {', '.join(self.words)}" if self.words else "a list of names"
+
+
+class Each(Kind):
+    """A list of any number of figures of one kind; each has its own errors.
+
+    Parameters
+    ----------
+    kind : Kind
+        Of each figure.
+    """
+
+    def __init__(self, kind: Kind) -> None:
+        self.kind = kind
+        self.suffix = kind.suffix
+
+    def allowed(self) -> str:
+        """Return the form and the range of each."""
+        return f"a list, each {self.kind.allowed()}"
+
+    def unit(self) -> str:
+        """Return the units of each."""
+        return self.kind.unit()
+
+
+class Table(Kind):
+    """A table of its own: another record.
+
+    Parameters
+    ----------
+    record : class
+        A declared record.
+    """
+
+    def __init__(self, record: type[Any]) -> None:
+        self.record = record
+
+    def allowed(self) -> str:
+        """Return the form."""
+        return "a table"
+
+
+class Tables(Table):
+    """A list of tables: any number of records of one class."""
+
+    def allowed(self) -> str:
+        """Return the form."""
+        return "a list of tables"
 
 
 class Money(Kind):
@@ -325,29 +420,38 @@ class Money(Kind):
 class Sources(Kind):
     """Where figures come from: a sentence, or a table of sentences by key."""
 
-    def parse(self, value: Any) -> dict[str, str]:
-        """Return sentences by key; the one for all other figures under ``""``."""
-        if isinstance(value, str) and value.strip():
-            return {"": value.strip()}
-        if (
-            isinstance(value, dict)
-            and value
-            and all(isinstance(v, str) and v.strip() for v in value.values())
-        ):
-            if "all" not in value:
-                raise refuse(
-                    "The table has no sentence for the remaining figures.",
-                    'Add all = "..." to it.',
-                )
-            return {"" if k == "all" else k: v.strip() for k, v in value.items()}
-        form = "Write a sentence, or a table with all = and a sentence per key."
-        if isinstance(value, dict) and value:
-            key, wrong = next(
-                (k, v) for k, v in value.items() if not (isinstance(v, str) and v.strip())
-            )
-            raise refuse(f"Found {shown(wrong)} where the source of {key} belongs.", form)
-        raise refuse(f"{shown(value)} is no source.", form)
+    def parse(self, value: Any) -> str:
+        """Return the sentence for the figures that have none of their own."""
+        return sentences(value)[""]
 
     def allowed(self) -> str:
         """Return the form."""
         return "a sentence, or a table of sentences by key with one for all others"
+
+
+def sentences(value: Any) -> dict[str, str]:
+    """Return the sentences of ``source`` by key; the one for all other figures under ``""``.
+
+    Parameters
+    ----------
+    value : str or dict
+        As parsed.
+
+    Raises
+    ------
+    Refused
+        Neither of the two forms.
+    """
+    form = "Write a sentence, or a table with all = and a sentence per key."
+    if isinstance(value, str) and value.strip():
+        return {"": value.strip()}
+    if not isinstance(value, dict) or not value:
+        raise Refused(f"{shown(value)} is not a source.", form)
+    for key, text in value.items():
+        if not (isinstance(text, str) and text.strip()):
+            raise Refused(f"Found {shown(text)} where the source of {key} belongs.", form)
+    if "all" not in value:
+        raise Refused(
+            "The table has no sentence for the remaining figures.", 'Add all = "..." to it.'
+        )
+    return {"" if k == "all" else k: text.strip() for k, text in value.items()}

@@ -1,28 +1,19 @@
-"""What layers mean: the rules of a file, those that come with the program, those of options."""
+"""Layer rules given as options: reading them, and putting them before those of the files."""
 
 from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from edgetime.errors import CatalogueInvalid, UsageError, Where
-from edgetime.takeoff.rules import (
-    RULE_KEYS,
-    LayerRule,
-    LayerRules,
-    Meaning,
-    RuleKey,
-    option_text,
-)
-from edgetime.tooling.model import Catalogue
-from edgetime.tooling.toml_file import TomlFile
+from edgetime.errors import UsageError, Where
+from edgetime.tooling.layers import NAMED, RULE_KEYS, LayerRule, Meaning, option_text
 from edgetime.tooling.words import closest, suggest
 
 if TYPE_CHECKING:
-    from edgetime.tooling.schema import LayersFile, LayerTable
+    from edgetime.tooling.catalogue import Catalogue
 
 LAYER_OPTION: Final = "--layer"
 PROFILE_OPTION: Final = "--profile"
@@ -30,106 +21,6 @@ CUTOUT_PROFILE_OPTION: Final = "--cutout-profile"
 
 _FORM: Final = "LAYER=MEANING or LAYER=MEANING:PROFILE"
 _RULE: Final = re.compile(r"(?P<match>.+?)=(?P<means>[^=:]*)(?P<more>(?::[^:]*)*)", re.DOTALL)
-
-
-def build_layers(
-    table: LayersFile,
-    file: TomlFile,
-    errors: list[CatalogueInvalid],
-    profiles: Collection[str] | None,
-) -> LayerRules:
-    """Make the rules of one file; append what is wrong with them to ``errors``.
-
-    Parameters
-    ----------
-    table : LayersFile
-        As checked.
-    file : TomlFile
-        Where it comes from.
-    errors : list of CatalogueInvalid
-        Takes what is wrong.
-    profiles : collection of str or None
-        Names the catalogue knows; None to look none up.
-    """
-    for key in ("default_profile", "cutout_profile"):
-        errors.extend(_unknown(getattr(table, key), key, file, profiles))
-    seen: dict[str, int] = {}
-    for number, rule in enumerate(table.layer, 1):
-        errors.extend(_rule_errors(rule, f"layer[{number}]", file, profiles))
-        first = seen.setdefault(rule.match.casefold(), number)
-        if first != number:
-            errors.append(
-                file.error(
-                    f"{rule.match!r} is already matched by rule {first}; this one is never used.",
-                    key=f"layer[{number}].match",
-                    remedy="Remove one of them.",
-                )
-            )
-    return LayerRules(
-        rules=tuple(
-            LayerRule(
-                r.match,
-                Meaning(r.means),
-                r.profile,
-                r.method,
-                r.notch,
-                source=_place(file, number),
-            )
-            for number, r in enumerate(table.layer, 1)
-        ),
-        default_profile=table.default_profile,
-        source=file.name,
-        gap_mm=table.gap,
-        cutout_profile=table.cutout_profile,
-    )
-
-
-def _place(file: TomlFile, number: int) -> str:
-    line = file.lines.get(f"layer[{number}]")
-    return file.name if line is None else f"{file.name}:{line}"
-
-
-def _unknown(
-    profile: str | None, key: str, file: TomlFile, profiles: Collection[str] | None
-) -> Iterator[CatalogueInvalid]:
-    if profile is not None and profiles is not None and profile not in profiles:
-        yield file.error(
-            f"There is no profile {profile!r}.", key=key, remedy=suggest(profile, profiles)
-        )
-
-
-def _rule_errors(
-    rule: LayerTable, at: str, file: TomlFile, profiles: Collection[str] | None
-) -> Iterator[CatalogueInvalid]:
-    yield from _unknown(rule.profile, f"{at}.profile", file, profiles)
-    if rule.means == Meaning.EDGE and rule.profile is None:
-        yield file.error(
-            "An edge needs a profile.", key=f"{at}.profile", remedy='Add profile = "...".'
-        )
-    for key in RULE_KEYS:
-        if getattr(rule, key.name) is not None and rule.means not in key.takers:
-            yield file.error(
-                f"{key.name} does not apply to a layer that means {rule.means}.",
-                key=f"{at}.{key.name}",
-                remedy=f"Remove it; it applies to: {', '.join(key.takers)}.",
-            )
-
-
-def add_shipped(own: LayerRules, shipped: LayerRules) -> LayerRules:
-    """Return a shop's rules followed by those that come with the program.
-
-    Parameters
-    ----------
-    own : LayerRules
-        They come first and so win; gap and default profiles are theirs.
-    shipped : LayerRules
-        For layers that no rule of the shop matches.
-    """
-    return replace(
-        own,
-        rules=(*own.rules, *shipped.rules),
-        source=f"{own.source} and {shipped.source}",
-    )
 
 
 def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
@@ -158,7 +49,7 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
     match = "" if found is None else found["match"].strip()
     if found is None or not match:
         raise _refused(
-            f"{text!r} is no layer rule.",
+            f"{text!r} is not a layer rule.",
             f'Write {_FORM}, such as {LAYER_OPTION} "0=outline". Meanings: {", ".join(Meaning)}.',
         )
     means = found["means"].strip().casefold()
@@ -171,42 +62,44 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
             hint += f"Meanings: {', '.join(Meaning)}."
         raise _refused(f"No layer can mean {means!r}.", hint)
     given = _given(text, [bit.strip().casefold() for bit in found["more"].split(":")[1:]])
-    for key, value in given.items():
-        if means not in key.takers:
+    for name, value in given.items():
+        key = RULE_KEYS[name]
+        if means not in key.only:
             raise _refused(
-                f"A layer that means {means} has no {key.name}; found {value!r}.",
-                f"Write {match}={means}. A {key.name} applies to: {', '.join(key.takers)}.",
+                f"A layer that means {means} has no {name}; found {value!r}.",
+                f"Write {match}={means}. A {name} applies to: {', '.join(sorted(key.only))}.",
             )
-        if key.words is None:
+        words = getattr(key.kind, "words", None)
+        if words is None:
             _check_profile(value, profiles, LAYER_OPTION)
-        elif value not in key.words:
-            raise _refused(f"There is no {key.name} {value!r}.", suggest(value, key.words))
-    values = {key.name: value for key, value in given.items()}
-    if means == Meaning.EDGE and "profile" not in values:
+        elif value not in words:
+            raise _refused(f"There is no {name} {value!r}.", suggest(value, words))
+    if means == Meaning.EDGE and "profile" not in given:
         raise _refused(
             "An edge needs a profile.",
             f'Write {LAYER_OPTION} "{match}=edge:PROFILE". Profiles: {", ".join(profiles)}.',
         )
-    return LayerRule(match, Meaning(means), **values, source=LAYER_OPTION)
+    return LayerRule(match, Meaning(means), **given, source=LAYER_OPTION)
 
 
-def _given(text: str, bits: Sequence[str]) -> dict[RuleKey, str]:
+def _given(text: str, bits: Sequence[str]) -> dict[str, Any]:
     """Return what an option says behind the meaning, by place or by name."""
-    places = iter([key for key in RULE_KEYS if not key.named])
-    named = {key.name: key for key in RULE_KEYS}
-    out: dict[RuleKey, str] = {}
+    places = iter([name for name in RULE_KEYS if name not in NAMED])
+    seen: set[str] = set()
+    out: dict[str, Any] = {}
     for bit in bits:
-        name, sign, value = (word.strip() for word in bit.partition("="))
-        key = named.get(name) if sign else next(places, None)
-        if key is None or key in out:
+        before, sign, after = (word.strip() for word in bit.partition("="))
+        name = before if sign else next(places, "")
+        if name not in RULE_KEYS or name in seen:
             raise _refused(
                 f"{bit!r} in {text!r} cannot be read.",
-                f"Behind the meaning go {', '.join(named)}, each once, such as "
+                f"Behind the meaning go {', '.join(RULE_KEYS)}, each once, such as "
                 "cutout:flat-polish:milled or cutout:flat-polish:notch=milled.",
             )
-        said = value if sign else name
+        seen.add(name)
+        said = after if sign else before
         if said:
-            out[key] = said
+            out[name] = said
     return out
 
 

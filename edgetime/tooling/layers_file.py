@@ -14,7 +14,7 @@ import tomlkit
 from tomlkit.items import AoT, Array
 
 from edgetime.errors import CatalogueInvalid, InputError, Where
-from edgetime.takeoff.rules import RULE_KEYS, LayerRule
+from edgetime.tooling.layers import RULE_KEYS, LayerRule
 from edgetime.tooling.toml_file import read_toml
 
 NEW_FILE: Final = """\
@@ -85,7 +85,7 @@ def add_rules(
 
 
 def _plain(rule: LayerRule) -> dict[str, str]:
-    given = {key.name: getattr(rule, key.name) for key in RULE_KEYS}
+    given = {name: getattr(rule, name) for name in RULE_KEYS}
     return {
         "match": rule.match,
         "means": str(rule.means),

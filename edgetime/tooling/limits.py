@@ -10,7 +10,9 @@ from typing import Final
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.tooling.codes import FEED_ABOVE_TOOL, FEED_UNUSUAL
-from edgetime.tooling.model import Operation, Profile, Section, Step, Tool
+from edgetime.tooling.profiles import Profile, Section
+from edgetime.tooling.stacks import Operation, Step
+from edgetime.tooling.tools import Tool
 from edgetime.units import speed_text
 
 NOMINAL_MATCH_MM: Final = 2.0

@@ -13,20 +13,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from edgetime.errors import CatalogueInvalid, Where
-from edgetime.takeoff.rules import LayerRule, LayerRules
-from edgetime.tooling.layer_rules import with_layer_options
-from edgetime.tooling.model import Catalogue
 from edgetime.tooling.words import NAME, closest
 
 if TYPE_CHECKING:
     from edgetime.tooling.assemble import Assembly
+    from edgetime.tooling.catalogue import Catalogue
+    from edgetime.tooling.layers import LayerRule, LayerRules
 
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """Folders of a shop, in the order they are read."""
 
+SHOP = "shop.toml"
 LAYERS = "layers.toml"
 
-KNOWN = ("shop.toml", LAYERS, *KINDS)
+KNOWN = (SHOP, LAYERS, *KINDS)
 """All that is read in a shop folder."""
 
 SHIPPED = "shipped"
@@ -93,9 +93,7 @@ def find_shop(start: Path) -> Path | None:
     """
     here = start.resolve()
     folders = (here, *here.parents)
-    return next(
-        (f for name in ("shop.toml", LAYERS) for f in folders if (f / name).is_file()), None
-    )
+    return next((f for name in (SHOP, LAYERS) for f in folders if (f / name).is_file()), None)
 
 
 def _list_folder(folder: Path, shown: str, *, own: bool, into: _Listing) -> None:
@@ -144,7 +142,7 @@ def _list_folder(folder: Path, shown: str, *, own: bool, into: _Listing) -> None
                 )
             else:
                 into.sheets[kind, path.stem] = sheet
-    for name in ("shop.toml", "layers.toml"):
+    for name in (SHOP, LAYERS):
         path = folder / name
         if path.exists():
             into.sheets[name, ""] = Sheet(name, "", path, f"{shown}/{name}", own)
@@ -177,12 +175,12 @@ def _listing(shop: Path | None, layers: Path | None) -> _Listing:
             )
         _list_folder(shop, shown, own=True, into=listing)
     if layers is not None:
-        listing.sheets["layers.toml", ""] = Sheet("layers.toml", "", layers, str(layers), own=True)
+        listing.sheets[LAYERS, ""] = Sheet(LAYERS, "", layers, str(layers), own=True)
     return listing
 
 
 def _assemble(shop: Path | None, layers: Path | None) -> Assembly:
-    from edgetime.tooling.assemble import Assembly  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling.assemble import Assembly  # noqa: PLC0415  the records, of no use to --help
 
     listing = _listing(shop, layers)
     assembly = Assembly(listing.sheets)
@@ -224,6 +222,8 @@ def load_catalogue(
     UsageError
         A rule or a profile of the options that cannot be.
     """
+    from edgetime.tooling.layer_rules import with_layer_options  # noqa: PLC0415  as above
+
     assembly = _assemble(shop, layers)
     if assembly.errors:
         first, *others = assembly.errors
@@ -314,10 +314,10 @@ def load_layers(path: Path) -> LayerRules:
     CatalogueInvalid
         The first error; all further ones are its ``others``.
     """
-    from edgetime.tooling.assemble import read_layers  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling.assemble import read_layers  # noqa: PLC0415  the records, of no use to --help
 
     errors: list[CatalogueInvalid] = []
-    rules = read_layers(Sheet("layers.toml", "", path, str(path), own=True), errors)
+    rules = read_layers(Sheet(LAYERS, "", path, str(path), own=True), errors)
     if rules is None or errors:
         first, *others = errors
         raise CatalogueInvalid(first.what, where=first.where, remedy=first.remedy, others=others)

@@ -1,4 +1,4 @@
-"""Kinds of figures that money is reckoned with: exact decimals, never floats."""
+"""Kinds of figures for money: exact decimals, never floats."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
-from edgetime.tooling.kinds import Kind, not_read, refuse
+from edgetime.tooling.kinds import Kind, Refused, not_read
 from edgetime.tooling.words import shown
 
 _RATE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*/\s*(\S.*?)\s*")
@@ -80,7 +80,7 @@ class Percent(Kind):
         if (self._below is not None and percent >= self._below) or (
             self._most is not None and percent > self._most
         ):
-            raise refuse(
+            raise Refused(
                 f"{shown(value)} is out of range; allowed is {self.allowed()}.",
                 "Correct the number.",
             )
@@ -103,11 +103,13 @@ class Percent(Kind):
 class Duration(Kind):
     """A time, exact, in hours."""
 
+    suffix = "_h"
+
     def parse(self, value: Any) -> Decimal:
         """Return the time [h]."""
         hours = self._hours(value)
         if hours > 24:
-            raise refuse(
+            raise Refused(
                 f"{shown(value)} is out of range; allowed is {self.allowed()}.",
                 "Correct the number or its unit.",
             )
@@ -122,11 +124,11 @@ class Duration(Kind):
             seconds = parse_duration(value)
         except UnitInvalid as error:
             plain = not isinstance(value, str) or (match is not None and not match[2])
-            what = f"{shown(value)} is no time." if plain else error.what
+            what = f"{shown(value)} is not a time." if plain else error.what
             remedy = "" if plain else error.remedy
-            raise refuse(what, remedy or f"Allowed: {self.allowed()}.") from None
+            raise Refused(what, remedy or f"Allowed: {self.allowed()}.") from None
         if seconds < 0.0:
-            raise refuse(f"{shown(value)} is no time.", f"Allowed: {self.allowed()}.")
+            raise Refused(f"{shown(value)} is not a time.", f"Allowed: {self.allowed()}.")
         return Decimal(repr(seconds)) / 3600
 
     def allowed(self) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from edgetime.errors import Where
 from edgetime.findings import Finding, Severity
+from edgetime.tooling.catalogue import Catalogue
 from edgetime.tooling.codes import SPINDLE_LIMIT, TOO_FAST, WHEEL_LOW
 from edgetime.tooling.limits import (
     COVERS_EDGE,
@@ -16,8 +17,9 @@ from edgetime.tooling.limits import (
     profile_depth_mm,
     section_near,
 )
-from edgetime.tooling.model import Catalogue, Operation, Profile, Stack, Step, Tool
-from edgetime.tooling.notes import machine_notes
+from edgetime.tooling.profiles import Profile
+from edgetime.tooling.stacks import Operation, Stack, Step
+from edgetime.tooling.tools import Tool
 
 
 def overspeed_finding(found: Overspeed, step: Step, tool: Tool, machine: str, file: str) -> Finding:
@@ -150,5 +152,5 @@ def catalogue_findings(catalogue: Catalogue) -> tuple[Finding, ...]:
             out += feed_findings(step, tool, stack.file)
             out += _low(catalogue, stack, step, tool)
     for machine in catalogue.machines.values():
-        out += machine_notes(machine)
+        out += machine.notes()
     return tuple(out)

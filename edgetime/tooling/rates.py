@@ -2,122 +2,196 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal
 
-ASSUMED: Final[dict[str, Decimal]] = {
-    "machine_rate": Decimal("42.00"),
-    "labour_rate": Decimal("45.00"),
-    "hand_rate": Decimal("60.00"),
-    "electricity": Decimal("0.25"),
-    "water": Decimal("4.00"),
-    "minimum": Decimal("80.00"),
-    "round_to": Decimal("0.01"),
-}
-"""Amounts taken where the shop states none, in the currency of its other figures: assumptions,
-to be replaced by the shop's own."""
+from edgetime.errors import CatalogueInvalid
+from edgetime.tooling.declare import Record, key, keys_of, own, place
+from edgetime.tooling.figures import FLAG, TEXT
+from edgetime.tooling.kinds import Choice, Count, Money, Table
+from edgetime.tooling.money import Duration, Percent, Rate
+from edgetime.tooling.toml_file import Spot
 
+_NOTHING = Decimal(0)
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MachineHour:
-    """What a machine hour is built up of.
-
-    Attributes
-    ----------
-    purchase, residual : Decimal
-        Price of the machine, and what it is worth at the end of its life.
-    life_years, hours_per_year : Decimal
-        Life [year] and hours it runs [h/year].
-    interest : Decimal
-        On the mean of purchase and residual, per year [-].
-    maintenance, insurance, other : Decimal
-        Per year.
-    floor_area_m2 : Decimal
-        Room it takes with its surroundings [m²].
-    floor_rent : Decimal
-        Per square metre and year.
-    """
-
-    purchase: Decimal
-    residual: Decimal
-    life_years: Decimal
-    hours_per_year: Decimal
-    interest: Decimal
-    maintenance: Decimal
-    insurance: Decimal
-    other: Decimal
-    floor_area_m2: Decimal
-    floor_rent: Decimal
+SetupShare = Literal["time", "parts", "length", "line"]
+MarginOn = Literal["cost", "price"]
+Rounding = Literal["half-up", "half-even", "up"]
+RoundAt = Literal["total", "line"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceRates:
-    """The table ``[price]`` of ``shop.toml``; money is exact, in one currency.
+@dataclass(frozen=True, kw_only=True)
+class MachineHour(Record):
+    """What a machine hour is built up of, instead of machine_rate."""
 
-    Attributes
-    ----------
-    stated : bool
-        Whether the shop has the table at all.
-    currency : str
-        ISO 4217 code, ``""`` when no figure of the table names one.
-    machine_rate : Decimal
-        Per hour the machine is taken up; not used where ``machine_hour`` stands.
-    machine_hour : MachineHour or None
-        What the rate is built up of.
-    electricity, water : Decimal
-        Per kWh and per m³.
-    labour_rate : Decimal
-        Per hour of a person.
-    setup_h : Decimal
-        Attended work once per load, beside what the machine's file states per part [h].
-    attendance : Decimal
-        Share of the machine's cycle a person is needed for [-].
-    machine_waits : bool
-        The machine is taken up while parts are loaded, turned and unloaded.
-    setup_share : str
-        How the set-up of a load is shared over its parts: ``time``, ``parts``, ``length``, or
-        ``line`` for a line of its own.
-    hand_rate : Decimal
-        Per metre finished by hand.
-    overhead, margin, tax : Decimal
-        Shares [-].
-    margin_on : str
-        ``cost``: added to it. ``price``: that share of the price.
-    minimum : Decimal
-        Least net price of a load.
-    round_to : Decimal
-        Step prices are rounded to.
-    rounding : str
-        ``half-up``, ``half-even`` or ``up``.
-    round_at, tax_at : str
-        ``total`` or ``line``.
-    tax_included : bool
-        Prices are shown with the tax in them.
-    locale : str
-        Language and country whose way of writing numbers is used.
-    """
+    purchase: Decimal = key(Money(), "Price of the machine, installed.", currency="currency")
+    residual: Decimal = key(
+        Money(),
+        "What it is worth at the end of its life; nothing if absent.",
+        value=_NOTHING,
+        currency="currency",
+    )
+    life_years: Decimal = key(Count(1, 60), "Years it is used.", make=Decimal)
+    hours_per_year: Decimal = key(Count(1, 8784), "Hours it runs in a year.", make=Decimal)
+    interest: Decimal = key(
+        Percent(at_most="50"),
+        "Per year, on the mean of purchase and residual.",
+        default="0 %",
+    )
+    maintenance: Decimal = key(
+        Rate("year"), "Repairs and maintenance.", value=_NOTHING, currency="currency"
+    )
+    insurance: Decimal = key(Rate("year"), "Insurance.", value=_NOTHING, currency="currency")
+    floor_area_m2: Decimal = key(
+        Count(0, 10_000),
+        "Room the machine takes with its surroundings, in square metres.",
+        name="floor_area",
+        default=0,
+        make=Decimal,
+    )
+    floor_rent: Decimal = key(
+        Rate("m2 year"), "Rent of that room.", value=_NOTHING, currency="currency"
+    )
+    other: Decimal = key(
+        Rate("year"),
+        "What else the machine costs in a year: supervision, light, programs, training.",
+        value=_NOTHING,
+        currency="currency",
+    )
+    currency: str = own("ISO 4217 code of its amounts.", "")
 
-    stated: bool = False
-    currency: str = ""
-    machine_rate: Decimal = ASSUMED["machine_rate"]
-    machine_hour: MachineHour | None = None
-    electricity: Decimal = ASSUMED["electricity"]
-    water: Decimal = ASSUMED["water"]
-    labour_rate: Decimal = ASSUMED["labour_rate"]
-    setup_h: Decimal = Decimal("0.25")
-    attendance: Decimal = Decimal(0)
-    machine_waits: bool = True
-    setup_share: str = "time"
-    hand_rate: Decimal = ASSUMED["hand_rate"]
-    overhead: Decimal = Decimal("0.15")
-    margin: Decimal = Decimal("0.20")
-    margin_on: str = "cost"
-    minimum: Decimal = ASSUMED["minimum"]
-    round_to: Decimal = ASSUMED["round_to"]
-    rounding: str = "half-up"
-    round_at: str = "total"
-    tax: Decimal = Decimal(0)
-    tax_included: bool = False
-    tax_at: str = "total"
-    locale: str = "en"
+    def check(self, spot: Spot) -> Iterator[CatalogueInvalid]:
+        """Yield a machine that is worth more at its end than when new."""
+        if self.residual > self.purchase:
+            yield spot.error(
+                f"The machine is worth {self.residual} at the end and {self.purchase} new.",
+                key="residual",
+                remedy="Give a residual value below the purchase price.",
+            )
+
+
+def _money(kind: Money | Rate, meaning: str, assumed: str) -> Decimal:
+    """Declare an amount that is assumed where the shop does not state it."""
+    amount: Decimal = key(kind, meaning, value=Decimal(assumed), currency="currency")
+    return amount
+
+
+@dataclass(frozen=True, kw_only=True)
+class PriceRates(Record):
+    """What the shop charges. All figures are in one currency."""
+
+    machine_rate: Decimal = _money(
+        Rate("h"), "Of the machine, without power, water, tools and people.", "42.00"
+    )
+    machine_hour: MachineHour | None = key(
+        Table(MachineHour),
+        "Builds the machine's rate up; instead of machine_rate.",
+        default=None,
+    )
+    electricity: Decimal = _money(Rate("kWh"), "Price of power.", "0.25")
+    water: Decimal = _money(Rate("m3"), "Price of water, or of recycling it.", "4.00")
+    labour_rate: Decimal = _money(Rate("h"), "Of a person, all on-costs included.", "45.00")
+    setup_h: Decimal = key(
+        Duration(),
+        "Attended work once per load, beside what the machine's file states per part.",
+        default="15 min",
+    )
+    setup_share: SetupShare = key(
+        Choice(SetupShare),
+        "How the set-up of a load is shared over its parts: by their machine time, equally, by "
+        "their worked edge, or not at all: a line of its own.",
+        default="time",
+    )
+    attendance: Decimal = key(
+        Percent(at_most="100"),
+        "Share of the machine's cycle that a person is needed for.",
+        default="0 %",
+    )
+    machine_waits: bool = key(
+        FLAG,
+        "true: the machine is taken up while parts are loaded, turned and unloaded. false: a "
+        "second table is loaded meanwhile.",
+        default=True,
+    )
+    hand_rate: Decimal = _money(Rate("m"), "Finishing by hand.", "60.00")
+    overhead: Decimal = key(
+        Percent(at_most="500"),
+        "Added to the cost for what no load causes: office, sales, building.",
+        default="15 %",
+    )
+    margin: Decimal = key(Percent(below="100"), "Profit.", default="20 %")
+    margin_on: MarginOn = key(
+        Choice(MarginOn),
+        "cost: that share of the cost is added to it. price: it is that share of the price.",
+        default="cost",
+    )
+    minimum: Decimal = _money(
+        Money(),
+        "Least net price of a job; what would be rounded below it is rounded up.",
+        "80.00",
+    )
+    round_to: Decimal = _money(Money(), "Step that prices are rounded to.", "0.01")
+    rounding: Rounding = key(
+        Choice(Rounding),
+        "half-up: half a step goes up. half-even: to the even step. up: every part of a step. "
+        "The tax is always rounded half up to the smallest coin.",
+        default="half-up",
+    )
+    round_at: RoundAt = key(
+        Choice(RoundAt),
+        "total: the total is rounded and shared out over the lines to the cent. line: each line "
+        "is rounded, the total is their sum.",
+        default="total",
+    )
+    tax: Decimal = key(Percent(at_most="100"), "Sales or value-added tax.", default="0 %")
+    tax_included: bool = key(FLAG, "Prices are shown with the tax in them.", default=False)
+    tax_at: RoundAt = key(
+        Choice(RoundAt),
+        "Where the tax is rounded: once on the total, or line by line.",
+        default="total",
+    )
+    locale: str = key(
+        TEXT,
+        "Whose way of writing numbers tables use, such as en_US, en_GB, de_DE, fr_FR.",
+        default="en",
+    )
+    currency: str = own(
+        "ISO 4217 code, empty when no figure of the table names one.",
+        None,
+        fill=lambda rates: "" if rates.machine_hour is None else rates.machine_hour.currency,
+    )
+    key: str = place("Where the shop's file has the table, empty when it has none.")
+
+    @property
+    def stated(self) -> bool:
+        """Whether the shop has the table at all."""
+        return bool(self.key)
+
+    def check(self, spot: Spot) -> Iterator[CatalogueInvalid]:
+        """Yield rates that contradict one another."""
+        hour = self.machine_hour
+        if hour is not None and hour.currency != self.currency:
+            yield spot.error(
+                f"{spot.key('machine_hour')} is in {hour.currency}, {spot.at} in {self.currency}.",
+                key="machine_hour",
+                remedy=f"Write all figures of [{spot.at}] in one currency.",
+            )
+        if hour is not None and spot.has("machine_rate"):
+            yield spot.error(
+                "The machine's rate is both given and built up.",
+                key="machine_rate",
+                remedy="Keep machine_rate or the table [price.machine_hour].",
+            )
+        if self.round_to <= 0:
+            yield spot.error(
+                "Prices cannot be rounded to steps of nothing.",
+                key="round_to",
+                remedy='Give a step above zero, such as "0.01 EUR".',
+            )
+
+
+ASSUMED: Final = frozenset(name for name, k in keys_of(PriceRates).items() if k.currency)
+"""The amounts that are assumed where the shop does not state them, in the currency of its other
+figures."""

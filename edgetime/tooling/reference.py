@@ -1,13 +1,13 @@
-"""Every key of every TOML file, for the reference page and for screens."""
+"""Every key of every TOML file, for the reference page."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pydantic import BaseModel
-
-from edgetime.tooling.schema import FILES, FOLDERS, STEP_KEYS_OF, StepTable
-from edgetime.tooling.validate import default_text, kind_of, table_of
+from edgetime.tooling.assemble import RECORDS
+from edgetime.tooling.declare import Key, keys_of
+from edgetime.tooling.kinds import Kind, Table, Tables
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class KeyReference:
     meaning: str
 
 
-def schema_reference() -> list[KeyReference]:
+def key_reference() -> list[KeyReference]:
     """Return every key of every TOML file, in the order of the files and of their keys.
 
     Returns
@@ -47,40 +47,35 @@ def schema_reference() -> list[KeyReference]:
         One per key; a key that holds tables comes before the keys inside them.
     """
     out: list[KeyReference] = []
-    for folder, model in FOLDERS.items():
-        _collect(model, f"{folder}/*.toml", "", out)
-    for name, table in FILES.items():
-        _collect(table, name, "", out)
+    for name, record in RECORDS.items():
+        file = name if name.endswith(".toml") else f"{name}/*.toml"
+        out.extend(_keys(record, file, ""))
     return out
 
 
-def _collect(model: type[BaseModel], file: str, prefix: str, out: list[KeyReference]) -> None:
-    for name, info in model.model_fields.items():
-        inner = table_of(info)
-        is_list = "list" in str(info.annotation)
-        key = f"{prefix}{name}"
-        kind = kind_of(info)
-        if kind is not None:
-            allowed = f"a list, each {kind.allowed()}" if is_list else kind.allowed()
-        else:
-            allowed = "a list of tables" if is_list else "a table"
-        meaning = info.description or ""
-        if model is StepTable and name in STEP_KEYS_OF:
-            meaning += f" For: {', '.join(sorted(STEP_KEYS_OF[name]))}."
-        default = ""
-        if info.is_required():
-            default = "required"
-        elif info.default_factory is None and info.default not in {None, ()}:
-            default = default_text(info.default)
-        out.append(
-            KeyReference(
+def _keys(record: type, file: str, prefix: str) -> Iterator[KeyReference]:
+    for key in keys_of(record).values():
+        for name, kind, default, meaning in _forms(key):
+            yield KeyReference(
                 file=file,
-                key=key,
-                unit=kind.unit() if kind is not None else "",
-                allowed=allowed,
+                key=f"{prefix}{name}",
+                unit=kind.unit(),
+                allowed=kind.allowed(),
                 default=default,
                 meaning=meaning,
             )
-        )
-        if inner is not None:
-            _collect(inner, file, f"{key}{'[]' if is_list else ''}.", out)
+        if isinstance(key.kind, Table):
+            many = "[]" if isinstance(key.kind, Tables) else ""
+            yield from _keys(key.kind.record, file, f"{prefix}{key.name}{many}.")
+
+
+def _forms(key: Key) -> Iterator[tuple[str, Kind, str, str]]:
+    """Yield the names a key may have, each with its kind, default and meaning."""
+    if key.measures:
+        for name, (kind, meaning) in key.measures.items():
+            yield name, kind, "", meaning
+        return
+    meaning = key.meaning + (f" For: {', '.join(sorted(key.only))}." if key.only else "")
+    yield key.name, key.kind, "required" if key.required else key.default_text(), meaning
+    if key.old is not None:
+        yield key.old.key, key.old.kind, "", key.old.meaning(key.name)

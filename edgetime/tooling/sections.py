@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-
-from edgetime.tooling.model import Section
+from itertools import pairwise
 
 _HALF_TURN_RELATIVE = 1e-9
 """A chord this much longer than the diameter is a half circle written in rounded numbers [-]."""
@@ -82,14 +81,10 @@ def arc_extent(
     return min(us), max(us), min(vs), max(vs)
 
 
-def build_section(
-    *,
-    thickness_mm: float,
-    height_mm: float,
-    points_mm: Sequence[tuple[float, float]],
-    bulges: Sequence[float],
-) -> Section:
-    """Compute what a cross-section removes and how long its contour is.
+def removed_area_mm2(
+    points_mm: Sequence[tuple[float, float]], bulges: Sequence[float], height_mm: float
+) -> float:
+    """Return the exact area between a contour and the plane of the sawn edge.
 
     The area between the contour and the plane ``u = 0`` is the polygon's, by the trapezoid
     rule, with the circular segments ``R² (θ − sin θ) / 2`` added on the right-hand side of
@@ -97,41 +92,57 @@ def build_section(
 
     Parameters
     ----------
-    thickness_mm : float
-        Nominal thickness of the slab [mm].
-    height_mm : float
-        Height of the edge: the thickness, or more where an apron is glued on [mm].
     points_mm : sequence of (u, v)
         Vertices from the top face (v = 0) to the bottom face (v = height) [mm].
     bulges : sequence of float
         One per segment [-].
+    height_mm : float
+        Height of the edge: the thickness, or more where an apron is glued on [mm].
 
     Returns
     -------
-    Section
-        With ``removed_mm2`` and ``contour_mm``.
+    float
+        Area [mm²].
     """
     ring = [*points_mm, (0.0, height_mm), (0.0, 0.0)]
     doubled = sum(
         a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, [*ring[1:], ring[0]], strict=True)
     )
     area = 0.5 * doubled
+    for (a, b), bulge in zip(pairwise(points_mm), bulges, strict=True):
+        if bulge != 0.0:
+            radius, angle = _arc(a, b, bulge)
+            area += math.copysign(0.5 * radius * radius * (angle - math.sin(angle)), bulge)
+    # A contour along u = 0 leaves a rounding error of either sign.
+    return max(area, 0.0)
+
+
+def contour_length_mm(points_mm: Sequence[tuple[float, float]], bulges: Sequence[float]) -> float:
+    """Return the length of a contour of straight and circular segments.
+
+    Parameters
+    ----------
+    points_mm : sequence of (u, v)
+        Vertices [mm].
+    bulges : sequence of float
+        One per segment [-].
+
+    Returns
+    -------
+    float
+        Length [mm].
+    """
     length = 0.0
-    for a, b, bulge in zip(points_mm, points_mm[1:], bulges, strict=False):
-        chord = math.hypot(b[0] - a[0], b[1] - a[1])
+    for (a, b), bulge in zip(pairwise(points_mm), bulges, strict=True):
         if bulge == 0.0:
-            length += chord
-            continue
-        angle = 4.0 * math.atan(abs(bulge))
-        radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
-        length += radius * angle
-        area += math.copysign(0.5 * radius * radius * (angle - math.sin(angle)), bulge)
-    return Section(
-        thickness_mm=thickness_mm,
-        height_mm=height_mm,
-        points_mm=tuple(points_mm),
-        bulges=tuple(bulges),
-        # A contour along u = 0 leaves a rounding error of either sign.
-        removed_mm2=max(area, 0.0),
-        contour_mm=length,
-    )
+            length += math.dist(a, b)
+        else:
+            radius, angle = _arc(a, b, bulge)
+            length += radius * angle
+    return length
+
+
+def _arc(a: tuple[float, float], b: tuple[float, float], bulge: float) -> tuple[float, float]:
+    """Return the radius [mm] and the angle [rad] of a circular segment."""
+    radius = math.dist(a, b) * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
+    return radius, 4.0 * math.atan(abs(bulge))

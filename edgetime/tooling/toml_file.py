@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -71,6 +71,47 @@ class TomlFile:
         return CatalogueInvalid(
             what, where=Where(path=self.name, line=line, key=key or None), remedy=remedy
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A table of a file, to make errors of its keys with.
+
+    Attributes
+    ----------
+    file : TomlFile
+        The parsed file.
+    table : mapping
+        As parsed.
+    at : str
+        Dotted key of the table, ``""`` for the file itself.
+    """
+
+    file: TomlFile
+    table: Mapping[str, Any]
+    at: str = ""
+
+    def has(self, name: str) -> bool:
+        """Return whether a key is given."""
+        return name in self.table
+
+    def shown(self) -> str:
+        """Return file and line, for messages: ``layers.toml:12``."""
+        line = self.file.lines.get(self.at)
+        return self.file.name if line is None else f"{self.file.name}:{line}"
+
+    def key(self, name: str) -> str:
+        """Return the dotted key of one of its keys; its own without a name."""
+        return f"{self.at}.{name}".strip(".")
+
+    def header(self) -> str:
+        """Return how the table is begun in the file: ``[[life]]``."""
+        name = re.sub(r"\[\d+\]", "", self.at)
+        return f"[[{name}]]" if self.at.endswith("]") else f"[{name}]"
+
+    def error(self, what: str, *, key: str = "", remedy: str = "") -> CatalogueInvalid:
+        """Return the error of one of its keys, as :meth:`TomlFile.error`."""
+        return self.file.error(what, key=self.key(key), remedy=remedy)
 
 
 def error_in(name: str, what: str, *, key: str, remedy: str) -> CatalogueInvalid:

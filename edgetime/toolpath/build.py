@@ -16,7 +16,7 @@ from edgetime.load.model import Load
 from edgetime.moves import Moves
 from edgetime.passes.model import EdgeRun, Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath.centre import CentreLine, centre_lines
 from edgetime.toolpath.checks import Sweep, check_all
 from edgetime.toolpath.core import circle_centre

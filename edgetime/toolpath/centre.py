@@ -16,7 +16,7 @@ from edgetime.geometry.offset import offset_path
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.tolerances import ZERO_LENGTH_MM
-from edgetime.tooling.model import Step
+from edgetime.tooling import Step
 from edgetime.toolpath.tolerated import Followed, tolerate
 
 

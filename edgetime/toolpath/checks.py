@@ -19,9 +19,9 @@ from edgetime.load.room import clear_gap_mm
 from edgetime.passes.model import Pass, PassPlan
 from edgetime.passes.work import BREAKTHROUGH_MM
 from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tooling import Operation
 from edgetime.tooling.codes import WHEEL_LOW
 from edgetime.tooling.limits import COVERS_EDGE
-from edgetime.tooling.model import Operation
 from edgetime.toolpath.codes import (
     GAUGE_ENTRY,
     NEIGHBOUR,

@@ -13,8 +13,8 @@ from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
 from edgetime.passes.model import Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tooling import Step
 from edgetime.tooling.limits import COVERS_EDGE
-from edgetime.tooling.model import Step
 from edgetime.toolpath.codes import CONTACT_FEED
 from edgetime.toolpath.reach import place_name
 

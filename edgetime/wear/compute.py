@@ -16,7 +16,7 @@ from edgetime.findings import Finding
 from edgetime.load.model import Load
 from edgetime.moves import MoveKind
 from edgetime.passes.model import PassPlan
-from edgetime.tooling.model import Life, Operation, Tool
+from edgetime.tooling import Life, Operation, Tool
 from edgetime.toolpath.core import core_area_mm2
 from edgetime.toolpath.model import ToolPaths
 from edgetime.wear import codes

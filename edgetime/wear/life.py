@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
 
+from edgetime.tooling import Life, Stone, Tool
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
-from edgetime.tooling.model import Life, Stone, Tool
 from edgetime.wear.model import EXACT, Measure
 
 UNITS: Final[dict[str, str]] = {

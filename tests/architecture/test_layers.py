@@ -25,12 +25,13 @@ GROUND = {
     "usual_units",
     "tolerances",
     "moves",
+    "places",
 }
 STAGES = [
     "geometry",
     "drawing",
-    "takeoff",
     "tooling",
+    "takeoff",
     "load",
     "passes",
     "toolpath",
@@ -56,7 +57,6 @@ STAGES = [
 ]
 OUTSIDE_HOME = {
     "ezdxf": {"drawing"},
-    "pydantic": {"tooling"},
     "typer": {"cli"},
     "rich": {"cli", "report"},
     "click": {"cli"},
@@ -69,7 +69,7 @@ OUTSIDE_HOME = {
     "weasyprint": {"picture"},
     "pypdfium2": {"picture"},
 }
-NEVER_AT_RUN_TIME = {"pint", "matplotlib", "toppra", "ruckig", "pyogrio"}
+NEVER_AT_RUN_TIME = {"pint", "pydantic", "matplotlib", "toppra", "ruckig", "pyogrio"}
 
 
 def _files() -> list[Path]:

@@ -18,7 +18,7 @@ from support.shapes import rectangle
 from edgetime.geometry import Path
 from edgetime.geometry.chords import follow_chords
 from edgetime.geometry.offset import offset_path
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 from edgetime.toolpath.plain import Parallel, plain_lines
 

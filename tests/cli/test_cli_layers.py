@@ -11,7 +11,7 @@ import pytest
 from support.foreign_layers import HABITS, Pen, drawn
 
 from edgetime.cli.commands import layers as command
-from edgetime.takeoff.rules import MEANINGS, Meaning
+from edgetime.tooling.layers import MEANINGS, Meaning
 
 
 @pytest.mark.parametrize("habit", HABITS, ids=lambda h: h.__name__)
@@ -162,10 +162,10 @@ def test_forecast_and_ledger_take_layer_options(run):
         ("--layer", "0=eased", '--layer "0=edge:eased"'),
         ("--layer", "0=edge", 'Write --layer "0=edge:PROFILE"'),
         ("--layer", "0=edge:easd", "Did you mean eased?"),
-        ("--layer", "0=outline:eased", "applies to: edge, cutout"),
+        ("--layer", "0=outline:eased", "applies to: cutout, edge"),
         ("--layer", "0=cutout:eased:mild", "Did you mean milled?"),
         ("--layer", "0=cutout:notch=mild", "Did you mean milled?"),
-        ("--layer", "0=keep-out:eased", "applies to: edge, cutout"),
+        ("--layer", "0=keep-out:eased", "applies to: cutout, edge"),
         ("--layer", "0=hole:notch=milled", "applies to: cutout"),
         ("--layer", "0=cutout:eased:milled:milled", "'milled' in '0=cutout:eased:milled:milled'"),
         ("--layer", "0=cutout:not=milled", "go profile, method, notch"),

@@ -38,7 +38,7 @@ def _base():
 
 def _study(*, exponent=0.4, price=Decimal(100), life_mm=2e4, low=10.0, high=90.0, rates=RATES,
            machine=None):  # fmt: skip
-    taylor = replace(TAYLOR, exponent=exponent, low_mm_per_s=low, high_mm_per_s=high,
+    taylor = replace(TAYLOR, exponent=exponent, range_mm_per_s=(low, high),
                      reference_mm_per_s=30.0)  # fmt: skip
     base = _base()
     catalogue = base.load.catalogue

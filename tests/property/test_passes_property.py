@@ -15,7 +15,7 @@ from edgetime.cycle import TERMS, compute_cycle
 from edgetime.errors import NothingToCut
 from edgetime.passes import plan_passes
 from edgetime.passes.tour import short_tour, tour_length
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 NAMES = ["eased", "half-bullnose", "ogee", "full-bullnose", "apron", "mitre", "seam", "unfinished"]

@@ -17,7 +17,7 @@ from edgetime.geometry.offset import offset_path
 from edgetime.geometry.path import Path
 from edgetime.geometry.segments import Segments
 from edgetime.moves import MoveKind
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 from edgetime.toolpath.distance import closest
 from edgetime.toolpath.plain import Parallel, plain_lines

@@ -14,7 +14,7 @@ from support.catalogue import a_cutout, a_load, a_part
 from support.shapes import rectangle
 from support.wears import by_piece, shop, wear_and_cycle, wear_of
 
-from edgetime.tooling.model import Life
+from edgetime.tooling import Life
 
 NAMES = ["eased", "half-bullnose", "ogee", "full-bullnose", "apron", "mitre", "seam", "unfinished"]
 SOME = settings(max_examples=10, deadline=None)

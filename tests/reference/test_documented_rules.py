@@ -21,7 +21,7 @@ from edgetime.cycle import compute_cycle
 from edgetime.demo.dxf import Sketch, write_dxf
 from edgetime.moves import MoveKind
 from edgetime.passes import plan_passes
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 

@@ -30,7 +30,7 @@ from support.kitchens import write_kitchen
 from edgetime import Catalogue, Estimate, estimate, load_catalogue
 from edgetime.cycle import TERMS
 from edgetime.records import as_json
-from edgetime.tooling.model import Stack, Step
+from edgetime.tooling import Stack, Step
 
 WITHIN = 0.03
 INF = math.inf

@@ -8,7 +8,7 @@ import math
 import pytest
 
 from edgetime.tooling import load_catalogue
-from edgetime.tooling.sections import arc_bulge, build_section
+from edgetime.tooling.sections import arc_bulge, contour_length_mm, removed_area_mm2
 
 
 def spandrel(r):
@@ -113,11 +113,9 @@ def test_contour_is_the_closed_form(profiles, name, thickness):
 def test_arc_of_a_section_is_the_handbooks_segment(chord, radius, expected):
     """A single arc has the arc length and the segment area that handbooks print."""
     bulge = arc_bulge((0.0, 0.0), (0.0, chord), radius_mm=radius, convex=False)
-    section = build_section(
-        thickness_mm=chord, height_mm=chord, points_mm=[(0.0, 0.0), (0.0, chord)], bulges=[bulge]
-    )
-    assert section.contour_mm == pytest.approx(expected[0], rel=1e-6)
-    assert section.removed_mm2 == pytest.approx(expected[1], rel=1e-6)
+    points = [(0.0, 0.0), (0.0, chord)]
+    assert contour_length_mm(points, [bulge]) == pytest.approx(expected[0], rel=1e-6)
+    assert removed_area_mm2(points, [bulge], chord) == pytest.approx(expected[1], rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
 
 from edgetime.geometry.path import Path
 from edgetime.moves import MoveKind
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 # Table 12 from A (2, 3), clockwise: an arc, a line, an arc, a line, an arc, a line, an arc.

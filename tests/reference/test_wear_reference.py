@@ -24,7 +24,7 @@ from support.shapes import polygon, rectangle
 from support.wears import by_piece, shop, wear_and_cycle
 
 from edgetime import Catalogue, Estimate, estimate, load_catalogue
-from edgetime.tooling.model import Life, Operation
+from edgetime.tooling import Life, Operation
 from edgetime.wear.life import measure, radius_loss_mm
 
 SPANDREL = 1.0 - math.pi / 4.0

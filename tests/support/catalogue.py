@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from edgetime.geometry.measure import signed_area
 from edgetime.load import make_load
+from edgetime.places import Place
 from edgetime.takeoff.model import (
     Contour,
     Cutout,
@@ -17,17 +18,16 @@ from edgetime.takeoff.model import (
     Edge,
     Hole,
     Part,
-    Place,
     TakeOff,
 )
-from edgetime.takeoff.rules import LayerRules
-from edgetime.tooling.model import (
+from edgetime.tooling import (
     Catalogue,
     FaceUp,
     Machine,
     Operation,
     Profile,
     Section,
+    ShiftDefaults,
     ShopDefaults,
     Stack,
     Step,
@@ -35,6 +35,8 @@ from edgetime.tooling.model import (
     Tool,
     ToolKind,
 )
+from edgetime.tooling.layers import LayerRules
+from edgetime.tooling.profiles import Vertex
 from support.shapes import rectangle
 
 EVERYWHERE = (Place.OUTER, Place.CUTOUT)
@@ -47,7 +49,7 @@ MACHINE = Machine(
     path_acceleration_mm_per_s2=1000.0, centripetal_mm_per_s2=1000.0, path_mode="exact-path",
     corner_tolerance_mm=0.0, block_time_s=0.0, pockets=12, rack_mm=(-200.0, -200.0),
     safe_z_mm=60.0, approach_z_mm=5.0, exchange_s=10.0, measure_s=5.0,
-    spindle_up_rad_per_s2=100.0, max_rotation_rad_per_s=1000.0, probe_s=3.0, water_on_s=1.0,
+    spindle_up_s=10.0, max_rotation_rad_per_s=1000.0, probe_s=3.0, water_on_s=1.0,
     flip_s=60.0, cup_move_s=60.0, slug_s=30.0, load_part_s=60.0, unload_part_s=60.0,
     stop_s=20.0, spacing_mm=5.0, min_hold_mm=100.0, source="invented", file="",
 )  # fmt: skip
@@ -61,15 +63,20 @@ STEP = Step(
 )  # fmt: skip
 
 
+def a_section(removed_mm2, height_mm=30.0):
+    """Return a section at 30 mm that is straight and yet removes an area."""
+    points = (Vertex(u_mm=0.0, v_mm=0.0), Vertex(u_mm=0.0, v_mm=height_mm))
+    return Section(thickness_mm=30.0, height_mm=height_mm, points=points, removed_mm2=removed_mm2)
+
+
 def a_profile(name, family="round", removed_mm2=40.0, **changes):
     """Return a profile with one section at 30 mm."""
-    sections = {}
+    sections = ()
     if family not in {"none", "seam"}:
-        section = Section(30.0, ((0.0, 0.0), (0.0, 30.0)), (0.0,), removed_mm2, 30.0, 30.0)
-        sections = {30.0: section}
+        sections = (a_section(removed_mm2),)
     values = {
         "name": name, "title": name, "family": family, "face_up": FaceUp.UP, "made_here": True,
-        "sides": 1, "gauge_strip_mm": 0.0, "sections": sections, "source": "invented", "file": "",
+        "sides": 1, "gauge_strip_mm": 0.0, "section": sections, "source": "invented", "file": "",
     }  # fmt: skip
     return Profile(**(values | changes))
 
@@ -131,12 +138,19 @@ STEPS = (
     a_step(Operation.POLISH, "pad", share=0.25),
 )
 
-STONE = Stone("stone", "Stone", "granite", 2700.0, 1.0, 1.0, 1.0, "invented", "")
-STACK = Stack("stack", "Stack", ("granite",), (30.0,), 0.5, STEPS, "invented", "")
+STONE = Stone(
+    name="stone", title="Stone", family="granite", density_kg_per_m3=2700.0,
+    thickness_spread_mm=1.0, source="invented", file="",
+)  # fmt: skip
+STACK = Stack(
+    name="stack", title="Stack", stones=("granite",), thicknesses_mm=(30.0,),
+    gauge_below_nominal_mm=0.5, steps=STEPS, source="invented", file="",
+)  # fmt: skip
 SHOP = ShopDefaults(
     machine="bench", stone="stone", stack="stack", thickness_mm=30.0, units="metric",
     cutout_method="milled", stock_mm={"saw": 2.5, "waterjet": 0.5, "router": 0.0},
     outer_source="saw", seam_source="saw", precut_source="waterjet", order="as-drawn", file="",
+    shift=ShiftDefaults(tool_swap_s=0.0, measure_s=0.0, scrap=0.0),
 )  # fmt: skip
 
 

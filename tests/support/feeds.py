@@ -9,12 +9,12 @@ from dataclasses import replace
 from decimal import Decimal
 
 from edgetime.estimating import Options, estimate_take_off
-from edgetime.tooling.model import Taylor
+from edgetime.tooling import Taylor
 from support.catalogue import STEPS, a_catalogue
 from support.prices import RATES, priced_tools, two_parts
 from support.shifts import rules
 
-TAYLOR = Taylor(exponent=0.4, reference_mm_per_s=None, low_mm_per_s=10.0, high_mm_per_s=90.0)
+TAYLOR = Taylor(exponent=0.4, reference_mm_per_s=None, range_mm_per_s=(10.0, 90.0))
 SWAP_S = 180.0
 
 

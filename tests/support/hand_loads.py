@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
 
-from edgetime.tooling.model import Machine, Step
+from edgetime.tooling import Machine, Step
 from support.pen import QUARTER, Pen
 
 Point = tuple[float, float]

@@ -11,8 +11,8 @@ import numpy as np
 
 from edgetime.load.model import Load, PlacedPart
 from edgetime.passes.model import EdgeRun, Pass, PassPlan, PlannedVisit
-from edgetime.takeoff.model import Place
-from edgetime.tooling.model import ToolKind
+from edgetime.places import Place
+from edgetime.tooling import ToolKind
 from support import catalogue
 from support.catalogue import MACHINE, STEP, a_catalogue, a_cutout
 

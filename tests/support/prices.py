@@ -15,13 +15,12 @@ from decimal import (
 
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.takeoff.model import DrawingTakeOff, TakeOff
-from edgetime.tooling.model import Life
-from edgetime.tooling.rates import PriceRates
+from edgetime.tooling import Life, PriceRates
 from support.catalogue import TOOLS, a_catalogue, a_cutout, a_part
 from support.shapes import circle, rectangle
 
 RATES = PriceRates(
-    stated=True,
+    key="price",
     currency="EUR",
     machine_rate=Decimal(72),
     electricity=Decimal("0.30"),

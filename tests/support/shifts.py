@@ -11,7 +11,7 @@ from itertools import combinations
 
 from edgetime.shift.engine import AsPlanned
 from edgetime.shift.model import ShiftLoad
-from edgetime.tooling.model import ShiftDefaults
+from edgetime.tooling import ShiftDefaults
 
 MIN = 60.0
 HOUR = 3600.0

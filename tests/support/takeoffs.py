@@ -9,7 +9,7 @@ import numpy as np
 
 from edgetime.drawing.model import Drawing, Entity, LayerState, Text
 from edgetime.geometry.path import segment_lengths
-from edgetime.takeoff.rules import LayerRule, LayerRules, Meaning
+from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 QUARTER = math.tan(math.pi / 8.0)
 

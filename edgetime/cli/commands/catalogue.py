@@ -16,6 +16,7 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError, Where
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.tooling import Catalogue
@@ -76,7 +77,7 @@ def catalogue_command(
     def document() -> dict[str, Any]:
         out: dict[str, Any] = {"schema": "edgetime.catalogue/1", "digest": catalogue.digest}
         for one, entry in chosen:
-            out.setdefault(one, []).append(report.as_plain(getattr(catalogue, one)[entry]))
+            out.setdefault(one, []).append(as_json(getattr(catalogue, one)[entry]))
         if kind is None:
             out["layers"] = RULES.records(catalogue.layers.rules)
         return out

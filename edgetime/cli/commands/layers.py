@@ -160,7 +160,7 @@ def _hints(
     from edgetime.takeoff.layer_use import layers_command as command  # noqa: PLC0415
     from edgetime.takeoff.layer_use import shell_words  # noqa: PLC0415
     from edgetime.takeoff.proposals import ANSWERED  # noqa: PLC0415
-    from edgetime.takeoff.rules import option_text  # noqa: PLC0415
+    from edgetime.tooling.layers import option_text  # noqa: PLC0415
 
     options = (
         *(() if units is None else ("--drawing-units", units)),
@@ -237,8 +237,8 @@ def _say(text: str, indent: int = 0) -> None:
 
 def _ask_rule(proposal: Proposal, profiles: tuple[str, ...]) -> Proposal:
     from edgetime.takeoff.proposals import with_rule  # noqa: PLC0415  of no use to --help
-    from edgetime.takeoff.rules import MEANINGS, Meaning, meaning_text  # noqa: PLC0415  as above
     from edgetime.tooling.layer_rules import parse_layer_rule  # noqa: PLC0415  as above
+    from edgetime.tooling.layers import MEANINGS, Meaning, meaning_text  # noqa: PLC0415  as above
 
     match = proposal.rule.match
     said = meaning_text(proposal.rule)

@@ -14,7 +14,8 @@ from edgetime.estimating.advice.redraw import edit_parts
 from edgetime.estimating.by_hand import by_hand
 from edgetime.estimating.pipeline import Estimate
 from edgetime.load.build import stack_serves
-from edgetime.takeoff import Part, Place
+from edgetime.places import Place
+from edgetime.takeoff import Part
 from edgetime.tooling import Catalogue, Operation, Tool
 from edgetime.tooling.loader import SHIPPED
 from edgetime.toolpath.reach import InsideCorners

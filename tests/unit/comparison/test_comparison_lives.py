@@ -15,7 +15,7 @@ from edgetime.comparison.lives import follow_feeds
 from edgetime.economics import economic_feed
 from edgetime.price import price_load
 from edgetime.report.compare import COMPARE_HEADER, compare_csv_rows
-from edgetime.tooling.model import Life
+from edgetime.tooling import Life
 
 WHEEL_FEED = next(s for s in STEPS if s.tool == "wheel").feed_mm_per_s
 FAST = changed(STEPS, "wheel", feed_mm_per_s=60.0)
@@ -105,7 +105,7 @@ def test_a_set_up_beside_an_unknown_one_is_known() -> None:
 
 def test_the_stated_feed_needs_no_range() -> None:
     """A life holds as stated at its own feed, even where only others were tried."""
-    taylor = replace(TAYLOR, low_mm_per_s=50.0, high_mm_per_s=90.0)
+    taylor = replace(TAYLOR, range_mm_per_s=(50.0, 90.0))
     est = with_stack(feed_estimate(tools=feed_tools("wheel", taylor=taylor)), "fast", steps=FAST)
     comparison = compare_setups([est], ["rate=60", "stack=fast"])
     before, same, fast = comparison.setups

@@ -14,9 +14,9 @@ from edgetime.cycle import compute_cycle
 from edgetime.errors import InternalError
 from edgetime.moves import MoveKind, Moves
 from edgetime.passes import AttendedStop, EdgeRun, Pass, PassPlan, PlannedVisit
+from edgetime.places import Place
 from edgetime.records import as_json
-from edgetime.takeoff.model import Place
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath.model import HandWork, ToolPaths
 
 RAPID, PLUNGE, LEAD, CUT = MoveKind

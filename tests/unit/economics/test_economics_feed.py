@@ -96,7 +96,7 @@ def test_life_by_time_falls_with_the_full_power() -> None:
         ("finish", {}, {"finish_feed_mm_per_s": 20.0}, {}),
         (
             "data-high",
-            {"taylor": replace(TAYLOR, high_mm_per_s=20.0, reference_mm_per_s=15.0)},
+            {"taylor": replace(TAYLOR, range_mm_per_s=(10.0, 20.0), reference_mm_per_s=15.0)},
             {},
             {},
         ),
@@ -159,7 +159,7 @@ def test_a_feed_that_was_not_tried_is_refused() -> None:
 
 def test_today_outside_the_data_has_no_saving() -> None:
     """Where today's feed was not tried no saving is told, and a finding says why."""
-    taylor = replace(TAYLOR, low_mm_per_s=40.0, reference_mm_per_s=50.0)
+    taylor = replace(TAYLOR, range_mm_per_s=(40.0, 90.0), reference_mm_per_s=50.0)
     study = economic_feed(feed_estimate(tools=feed_tools("wheel", taylor=taylor)), tool="wheel")
     found = _of(study, "wheel")
     assert found.today is None
@@ -172,7 +172,7 @@ def test_today_outside_the_data_has_no_saving() -> None:
 
 def test_a_life_outside_the_data_is_no_anchor() -> None:
     """Where the life holds for a feed that was not tried nothing is told: exit code 4."""
-    taylor = replace(TAYLOR, low_mm_per_s=40.0)
+    taylor = replace(TAYLOR, range_mm_per_s=(40.0, 90.0))
     with pytest.raises(PlanError, match=r"1\.8 m/min, the feed of") as caught:
         economic_feed(feed_estimate(tools=feed_tools("wheel", taylor=taylor)), tool="wheel")
     assert "2.4 to 5.4 m/min" in caught.value.what
@@ -190,7 +190,7 @@ def test_the_knob_changes_the_life() -> None:
 
 def test_end_of_the_data_is_told() -> None:
     """A best feed at the end of the data is marked as maybe not the best."""
-    taylor = replace(TAYLOR, high_mm_per_s=31.0)
+    taylor = replace(TAYLOR, range_mm_per_s=(10.0, 31.0))
     tools = feed_tools("wheel", taylor=taylor, price="0", life_mm=1e9)
     assert "best-feed-at-data-end" in _codes(
         economic_feed(feed_estimate(tools=tools), tool="wheel")

@@ -18,6 +18,7 @@ from support.catalogue import (
     a_part,
     a_profile,
     a_rectangle,
+    a_section,
     a_step,
     a_tool,
 )
@@ -28,15 +29,14 @@ from support.takeoffs import Builder
 from edgetime.errors import UsageError
 from edgetime.estimating import Options, advise, estimate_take_off, follow
 from edgetime.takeoff import take_off
-from edgetime.tooling import load_catalogue
-from edgetime.tooling.model import Operation, PreparationStep, Section, ToolKind
+from edgetime.tooling import Operation, PreparationStep, ToolKind, load_catalogue
 
 GLUE = PreparationStep(name="glue-up", s_per_mm=0.5, material_per_m=Decimal(4), currency="EUR")
-HIGH = {30.0: Section(30.0, ((0.0, 0.0), (0.0, 40.0)), (0.0,), 40.0, 40.0, 40.0)}
+HIGH = (a_section(40.0, height_mm=40.0),)
 
 EXTRA = (
     a_profile("glued", preparation=(GLUE,)),
-    a_profile("high", sections=HIGH),
+    a_profile("high", section=HIGH),
     a_profile("strip", gauge_strip_mm=20.0),
     a_profile("bevel", "arris", 3.0),
 )

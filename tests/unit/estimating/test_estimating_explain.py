@@ -10,7 +10,7 @@ from support.estimates import an_estimate, two_tops
 
 from edgetime.errors import UsageError
 from edgetime.estimating import explain_tool
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 
 
 def told(est, tool):

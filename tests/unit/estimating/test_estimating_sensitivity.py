@@ -9,7 +9,7 @@ from support.catalogue import STEPS, a_catalogue
 from support.estimates import two_tops
 
 from edgetime.estimating import sensitivity
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 
 
 def effects():

@@ -9,8 +9,7 @@ from support.advised_tops import KITCHENS
 
 from edgetime.demo import demo_drawings
 from edgetime.estimating import Options, estimate_take_off, read_take_off, sensitivity
-from edgetime.tooling import load_catalogue
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation, load_catalogue
 
 
 def bar(folder):
@@ -73,7 +72,7 @@ CHANGES = {
     "jerk of the axes": lambda c, f: machine(c, f, "axis_jerk_mm_per_s3"),
     "corner tolerance": lambda c, f: machine(c, f, "corner_tolerance_mm"),
     "exchanging and measuring a tool": lambda c, f: machine(c, f, "exchange_s", "measure_s"),
-    "spindle run-up": lambda c, f: machine(c, f, "spindle_up_rad_per_s2"),
+    "spindle run-up": lambda c, f: machine(c, 1.0 / f, "spindle_up_s"),
     "traverse speed": lambda c, f: machine(c, f, "rapid_mm_per_s"),
     "probing a part's thickness": lambda c, f: machine(c, f, "probe_s"),
     "wait for the water": lambda c, f: machine(c, f, "water_on_s"),

@@ -15,8 +15,7 @@ from edgetime.estimating import estimate
 from edgetime.forecast import Pipeline, metre_wear, wear_rates
 from edgetime.load import make_load
 from edgetime.takeoff.model import DrawingTakeOff, TakeOff
-from edgetime.tooling import load_catalogue
-from edgetime.tooling.model import Life
+from edgetime.tooling import Life, load_catalogue
 
 LONG_MM = 50_000.0
 LIVES = {

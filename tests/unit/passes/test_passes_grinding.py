@@ -17,7 +17,7 @@ from support.catalogue import (
 )
 
 from edgetime.passes import plan_passes
-from edgetime.tooling.model import FaceUp, Operation
+from edgetime.tooling import FaceUp, Operation
 
 
 def passes_of(plan, operation):
@@ -203,7 +203,7 @@ def test_finishing_runs_at_the_radius_and_shares_the_section():
 def test_tools_go_down_to_the_foot_of_an_apron():
     """A slab of 31 mm with 10 mm glued below: tools reach 41 mm, stock is 41 mm high there."""
     apron = next(p for p in PROFILES if p.name == "apron")
-    apron = replace(apron, sections={30.0: replace(apron.sections[30.0], height_mm=40.0)})
+    apron = replace(apron, section=(replace(apron.sections[30.0], height_mm=40.0),))
     profiles = [apron, *(p for p in PROFILES if p.name != "apron")]
     plan = plan_of(
         ["apron", "eased", "unfinished", "unfinished"], catalogue=a_catalogue(profiles=profiles)

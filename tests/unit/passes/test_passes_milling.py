@@ -11,8 +11,8 @@ from support.shapes import circle, rectangle
 
 from edgetime.geometry.measure import contains, distance
 from edgetime.passes import plan_passes
-from edgetime.takeoff.model import Place
-from edgetime.tooling.model import Operation
+from edgetime.places import Place
+from edgetime.tooling import Operation
 
 SINK = rectangle(500.0, 300.0, x=700.0, y=650.0, radius=60.0)
 

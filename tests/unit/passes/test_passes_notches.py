@@ -18,7 +18,7 @@ from edgetime.geometry.segments import Segments
 from edgetime.motion import compute_motion
 from edgetime.moves import MoveKind
 from edgetime.passes import plan_passes
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 # 1000 x 600 mm at (500, 500), a notch of 300 x 200 mm in the middle of its front.

@@ -10,7 +10,7 @@ from support.shapes import rectangle
 
 from edgetime.errors import UsageError
 from edgetime.passes import plan_passes
-from edgetime.tooling.model import ToolKind
+from edgetime.tooling import ToolKind
 from edgetime.toolpath import build_tool_paths
 
 

@@ -12,7 +12,7 @@ from edgetime.geometry.measure import bounds, corner_turns, signed_area
 from edgetime.geometry.path import Path
 from edgetime.passes import EdgeRun, plan_passes
 from edgetime.passes.runs import circle_run, mirrored
-from edgetime.takeoff.model import Place
+from edgetime.places import Place
 
 
 def runs_of(plan, tool):

@@ -6,7 +6,7 @@ from support.catalogue import a_load, a_part, a_rectangle
 from support.shapes import polygon
 
 from edgetime.passes import plan_passes
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 
 
 def sides(plan, tool):

@@ -26,7 +26,7 @@ from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
 from edgetime.passes.model import pocket_stops
 from edgetime.passes.pockets import hand_swaps
 from edgetime.records import as_json
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 
 
 def codes(plan):

@@ -20,7 +20,7 @@ from edgetime.price import price_load
 from edgetime.price.work import collect
 from edgetime.shift import shift_load
 from edgetime.takeoff.model import TakeOff
-from edgetime.tooling.model import PreparationStep
+from edgetime.tooling import PreparationStep
 
 GROMMET = (900.0, 800.0)
 

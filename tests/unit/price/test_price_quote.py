@@ -411,7 +411,7 @@ def test_rates_in_another_currency_than_the_tools() -> None:
 
 def test_assumed_rates_take_the_tools_currency() -> None:
     """A shop without [price] is priced with assumed figures in its tools' currency, and told."""
-    rates = replace(RATES, stated=False, currency="")
+    rates = replace(RATES, key="", currency="")
     made = price_load(an_estimate(rates=rates, tools=priced_tools("CHF")))
     assert made.currency == "CHF"
     assert "price-assumed" in {f.code for f in made.findings}

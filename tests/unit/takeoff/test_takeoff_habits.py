@@ -8,7 +8,8 @@ import pytest
 from support.takeoffs import QUARTER, RULES, Builder, found, summary
 
 from edgetime.geometry.measure import signed_area
-from edgetime.takeoff import LayerRules, Place, take_off
+from edgetime.places import Place
+from edgetime.takeoff import LayerRules, take_off
 
 W, D, R = 2400.0, 620.0, 50.0
 

@@ -16,8 +16,8 @@ from edgetime.report.layers import LAYERS
 from edgetime.takeoff import LayerRule, LayerRules, Meaning, take_off
 from edgetime.takeoff.layer_names import read_name, short_for
 from edgetime.takeoff.proposals import propose
-from edgetime.takeoff.rules import meaning_text
 from edgetime.takeoff.trade_words import TRADE_WORDS
+from edgetime.tooling.layers import meaning_text
 
 W, D = 2400.0, 620.0
 
@@ -287,7 +287,7 @@ def _one_part(**more):
 def with_option(match, *, source="--layer"):
     """Return the rules with one more in front."""
     rule = LayerRule(match, Meaning.EDGE, profile="eased", source=source)
-    return LayerRules((rule, *RULES.rules), source="layers.toml")
+    return LayerRules((rule, *RULES.rules), file="layers.toml")
 
 
 @pytest.mark.parametrize("match", ["OUTLNE", "EAST*", "0"])

@@ -11,7 +11,7 @@ from support.takeoffs import RULES, Builder, found
 from edgetime.takeoff import LayerRules, take_off
 from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.rules import LayerRule, Meaning
+from edgetime.tooling.layers import LayerRule, Meaning
 
 PLAIN = LayerRules(RULES.rules, default_profile="bevel")
 """A 2000 x 600 top has an edge of 5200 mm; its sink layer gives flat-polish."""

@@ -5,9 +5,9 @@ import re
 
 import pytest
 
-from edgetime.takeoff.model import Place
-from edgetime.takeoff.rules import Meaning
+from edgetime.places import Place
 from edgetime.tooling import Operation, ToolKind, load_catalogue, load_layers, shipped_folder
+from edgetime.tooling.layers import Meaning
 
 SOURCE = re.compile(
     r"(Published source|Common practice, no source|By definition"
@@ -49,7 +49,7 @@ def test_every_file_says_where_its_figures_come_from(catalogue):
         for kind in ("profiles", "tools", "stacks", "machines", "stones")
         for item in getattr(catalogue, kind).values()
     }
-    files |= {catalogue.shop.file, catalogue.layers.source}
+    files |= {catalogue.shop.file, catalogue.layers.file}
     assert {file for file, key in catalogue.sources if key == ""} == files
     for where, sentence in catalogue.sources.items():
         assert SOURCE.match(sentence), (where, sentence)
@@ -162,7 +162,7 @@ def test_machines_lie_in_the_stated_ranges(catalogue):
         assert all(500.0 <= a <= 2000.0 for a in machine.axis_acceleration_mm_per_s2)
         assert all(5e3 <= j <= 20e3 for j in machine.axis_jerk_mm_per_s3)
         assert all(20.0 <= round(v * 0.06, 9) <= 60.0 for v in machine.rapid_mm_per_s[:2])
-        run_up = machine.max_rotation_rad_per_s / machine.spindle_up_rad_per_s2
+        run_up = machine.spindle_up_s
         assert 10.0 <= machine.exchange_s + machine.measure_s + run_up <= 25.0
         assert machine.rapid_mm_per_s[0] >= machine.axis_speed_mm_per_s[0]
 
@@ -214,7 +214,7 @@ def test_layers_load_by_themselves(catalogue):
     path = shipped_folder() / "layers.toml"
     rules = load_layers(path)
     assert rules.rules == catalogue.layers.rules
-    assert rules.source == str(path)
+    assert rules.file == str(path)
 
 
 def test_raw_has_the_text_as_written_and_defaults(catalogue):

@@ -41,7 +41,7 @@ WRONG = {
     ),
     "list-for-quantity": (
         "tools/drum-75.toml", 'diameter = "75 mm"', 'diameter = ["75 mm"]',
-        "diameter", "a list is no quantity", "mm",
+        "diameter", "a list is not a quantity", "mm",
     ),
     "zero-diameter": (
         "tools/drum-75.toml", 'diameter = "75 mm"', 'diameter = "0 mm"',
@@ -53,11 +53,11 @@ WRONG = {
     ),
     "unknown-key": (
         "tools/drum-75.toml", 'diameter = "75 mm"', 'diametre = "75 mm"\ndiameter = "75 mm"',
-        "diametre", "diametre is not a key that is known here", "Did you mean diameter?",
+        "diametre", "diametre is not a known key here", "Did you mean diameter?",
     ),
     "unknown-key-in-step": (
         "stacks/standard.toml", 'feed = "600 mm/min"', 'fed = "1 mm/min"\nfeed = "600 mm/min"',
-        "step[7].fed", "fed is not a key", "Did you mean feed?",
+        "step[7].fed", "fed is not a known key", "Did you mean feed?",
     ),
     "missing-key": (
         "machines/medium.toml", "pockets = 28 ", "# pockets = 28 ",
@@ -65,15 +65,15 @@ WRONG = {
     ),
     "text-for-count": (
         "machines/medium.toml", "pockets = 28 ", 'pockets = "28" ',
-        "pockets", '"28" is no whole number', "without quotes",
+        "pockets", '"28" is not a whole number', "without quotes",
     ),
     "fraction-for-count": (
         "machines/medium.toml", "pockets = 28 ", "pockets = 28.5 ",
-        "pockets", "28.5 is no whole number", "without",
+        "pockets", "28.5 is not a whole number", "without",
     ),
     "true-for-count": (
         "machines/medium.toml", "pockets = 28 ", "pockets = true ",
-        "pockets", "true is no whole number", "without",
+        "pockets", "true is not a whole number", "without",
     ),
     "no-pocket": (
         "machines/medium.toml", "pockets = 28 ", "pockets = 0 ",
@@ -112,11 +112,11 @@ WRONG = {
     ),
     "number-for-text": (
         "stones/marble.toml", 'title = "Marble"', "title = 5",
-        "title", "5 is no text", "quotes",
+        "title", "5 is not a text", "quotes",
     ),
     "number-for-choice": (
         "machines/medium.toml", 'path_mode = "continuous"', "path_mode = 1",
-        "path_mode", "1 is no text", "exact-stop",
+        "path_mode", "1 is not a text", "exact-stop",
     ),
     "no-path-mode": (
         "machines/medium.toml", 'path_mode = "continuous"', "",
@@ -152,7 +152,7 @@ WRONG = {
     ),
     "empty-source": (
         "profiles/eased.toml", 'source = "Common', 'source = 3 # "Common',
-        "source", "3 is no source", "sentence",
+        "source", "3 is not a source", "sentence",
     ),
     "list-for-a-source": (
         "stones/marble.toml", 'feed_factor = "By', 'feed_factor = ["3"] # "By',
@@ -229,7 +229,7 @@ WRONG = {
     ),
     "life-twice": (
         "tools/core-35.toml", 'stone = "marble"', "",
-        "life[2]", "stands here twice", "Keep one",
+        "life[2]", "is here twice", "Keep one",
     ),
     "life-of-unknown-stone": (
         "tools/core-35.toml", 'stone = "marble"', 'stone = "marbel"',
@@ -241,11 +241,11 @@ WRONG = {
     ),
     "price-without-currency": (
         "tools/drum-75.toml", '"280.00 EUR"', '"280.00"',
-        "price", '"280.00" is no price', "240.00 EUR",
+        "price", '"280.00" is not a price', "240.00 EUR",
     ),
     "negative-price": (
         "tools/drum-75.toml", '"280.00 EUR"', '"-280.00 EUR"',
-        "price", "is no price", "EUR",
+        "price", "is not a price", "EUR",
     ),
     "unknown-tool": (
         "stacks/standard.toml", 'tool = "finger-22"', 'tool = "finger-23"',
@@ -267,11 +267,11 @@ WRONG = {
     ),
     "name-twice-in-list": (
         "stacks/standard.toml", 'applies_to = ["round"]', 'applies_to = ["round", "round"]',
-        "step[12].applies_to", '"round" stands twice', "once",
+        "step[12].applies_to", '"round" is in the list twice', "once",
     ),
     "text-for-names": (
         "stacks/standard.toml", 'applies_to = ["round"]', 'applies_to = "round"',
-        "step[12].applies_to", '"round" is no list of names', "Write a list",
+        "step[12].applies_to", '"round" is not a list of names', "Write a list",
     ),
     "step-name-twice": (
         "stacks/standard.toml", 'name = "metal-1-shaped"', 'name = "metal-1-round"',
@@ -329,7 +329,7 @@ WRONG = {
     ),
     "layer-profile-on-a-seam": (
         "layers.toml", 'means = "seam"', 'means = "seam"\nprofile = "eased"',
-        "layer[22].profile", "profile does not apply to a layer that means seam", "edge, cutout",
+        "layer[22].profile", "profile does not apply to a layer that means seam", "cutout, edge",
     ),
     "layer-method-on-an-outline": (
         "layers.toml", 'means = "outline"\n\n', 'means = "outline"\nmethod = "milled"\n\n',
@@ -565,7 +565,8 @@ def test_layers_file_given_by_itself(tmp_path):
     with pytest.raises(CatalogueInvalid) as raised:
         load_layers(path)
     assert raised.value.where.path == str(path)
-    assert raised.value.where.key == "layer[2].means"
+    keys = [e.where.key for e in (raised.value, *raised.value.others)]
+    assert keys == ["layer[1].profile", "layer[2].means"]
     path.write_text('[[layer]]\nmatch = "X"\nmeans = "edge"\n')
     with pytest.raises(CatalogueInvalid, match="An edge needs a profile"):
         load_layers(path)

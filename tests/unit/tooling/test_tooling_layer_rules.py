@@ -10,11 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edgetime.errors import CatalogueInvalid, UsageError
-from edgetime.takeoff import LayerRule, Meaning
-from edgetime.takeoff.rules import MEANINGS, RULE_KEYS, option_text
+from edgetime.takeoff import LayerRule, LayerRules, Meaning
 from edgetime.tooling import check_shop, find_shop, load_catalogue, load_layers
 from edgetime.tooling.layer_rules import parse_layer_rule
-from edgetime.tooling.schema import LayersFile
+from edgetime.tooling.layers import MEANINGS, RULE_KEYS, option_text
+from edgetime.tooling.reading import read_record
+from edgetime.tooling.toml_file import TomlFile
 
 OWN = """
 add_to_shipped = true
@@ -108,9 +109,9 @@ _PROFILES = ("eased", "flat-polish")
 def _rules(draw):
     means = draw(st.sampled_from(Meaning))
     keys = {
-        key.name: draw(st.sampled_from((None, *(key.words or _PROFILES))))
-        for key in RULE_KEYS
-        if means in key.takers
+        name: draw(st.sampled_from((None, *getattr(key.kind, "words", _PROFILES))))
+        for name, key in RULE_KEYS.items()
+        if means in key.only
     }
     if means is Meaning.EDGE:
         keys["profile"] = keys["profile"] or "eased"
@@ -123,8 +124,11 @@ def test_every_rule_can_be_said_as_an_option(rule):
     """Whatever it means and whichever keys it has; a file takes the same words."""
     assert parse_layer_rule(option_text(rule), _PROFILES) == rule
     table = {"match": rule.match, "means": str(rule.means)}
-    table |= {k.name: v for k in RULE_KEYS if (v := getattr(rule, k.name)) is not None}
-    assert LayersFile.model_validate({"layer": [table]}).layer[0].means == rule.means
+    table |= {k: v for k in RULE_KEYS if (v := getattr(rule, k)) is not None}
+    file = TomlFile("rules", "", b"", {"layer": [table]})
+    read, errors = read_record(LayerRules, file)
+    assert errors == []
+    assert read.rules == (rule,)
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from edgetime.tooling import load_catalogue
+from edgetime.tooling import Operation, load_catalogue
 from edgetime.tooling.limits import USUAL_FEEDS, overspeeds
-from edgetime.tooling.model import Operation
 from edgetime.tooling.plausible import catalogue_findings
 
 

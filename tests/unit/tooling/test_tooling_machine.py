@@ -7,7 +7,6 @@ import pytest
 from edgetime.estimating import motion_limits
 from edgetime.motion import MotionLimits
 from edgetime.tooling import check_shop, load_catalogue
-from edgetime.tooling.notes import machine_notes
 
 MODE = 'path_mode = "continuous"'
 
@@ -24,7 +23,7 @@ def test_the_three_modes_reach_the_motion(shop, mode):
     found = machine(shop, f'path_mode = "{mode}"')
     assert motion_limits(found).path_mode == found.path_mode == mode
     assert found.corner == ("blend" if mode == "continuous" else "exact-stop")
-    assert machine_notes(found) == ()
+    assert found.notes() == ()
 
 
 @pytest.mark.parametrize(("old", "mode"), [("exact-stop", "exact-path"), ("blend", "continuous")])
@@ -33,7 +32,7 @@ def test_the_old_key_keeps_its_meaning_and_is_noted(shop, old, mode):
     found = machine(shop, f'corner = "{old}"')
     assert check_shop(shop.folder) == []
     assert found.path_mode == mode
-    (note,) = machine_notes(found)
+    (note,) = found.notes()
     assert note.code == "old-key"
     assert note.severity.value == "note"
     assert f'path_mode = "{mode}"' in note.message

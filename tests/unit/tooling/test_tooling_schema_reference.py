@@ -5,13 +5,13 @@ import tomllib
 import pytest
 
 from edgetime.tooling import shipped_folder
-from edgetime.tooling.reference import schema_reference
+from edgetime.tooling.reference import key_reference
 from edgetime.tooling.toml_file import flatten
 
 
 @pytest.fixture(scope="module")
 def reference():
-    return {(r.file, r.key): r for r in schema_reference()}
+    return {(r.file, r.key): r for r in key_reference()}
 
 
 def test_every_shipped_key_is_listed(reference):

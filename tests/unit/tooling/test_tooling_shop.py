@@ -150,8 +150,8 @@ def test_short_shop_file_takes_the_defaults(shop):
     """What shop.toml leaves out is as in the shipped one, and raw says it is a default."""
     shop.write("shop.toml", 'machine = "large"\n')
     own, shipped = load_catalogue(shop.folder), load_catalogue()
-    assumed = replace(own.shop.price, stated=True, currency="EUR")
-    filled = replace(own.shop, machine="medium", file="", price=assumed)
+    assumed = replace(own.shop.price, key="price", currency="EUR")
+    filled = replace(own.shop, machine="medium", file="", source=shipped.shop.source, price=assumed)
     assert filled == without_file(shipped.shop)
     assert not own.shop.price.stated
     file = f"{shop.folder}/shop.toml"
@@ -188,7 +188,7 @@ def test_layers_can_be_given_apart(shop, tmp_path):
     shop.path("layers.toml")
     own = load_catalogue(shop.folder, layers=path)
     assert own.layers.default_profile == "eased"
-    assert own.layers.source == str(path)
+    assert own.layers.file == str(path)
     assert own.layers.rule_for("anything").means == "outline"
     assert own.digest != load_catalogue(shop.folder).digest
 

@@ -10,7 +10,7 @@ from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
 from support.shapes import rectangle
 
 from edgetime.findings import Severity, codes_in
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths, codes
 
 OUTLINE = rectangle(1000.0, 600.0, x=500.0, y=500.0)

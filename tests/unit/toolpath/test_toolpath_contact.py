@@ -10,7 +10,7 @@ from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
 from support.shapes import rectangle
 
 from edgetime.moves import MoveKind
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 OUTLINE = rectangle(1600.0, 900.0, x=300.0, y=300.0)

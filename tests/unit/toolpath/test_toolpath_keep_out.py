@@ -13,9 +13,8 @@ from edgetime.findings import Severity
 from edgetime.geometry.path import Path
 from edgetime.load.place import Placement, placed_keep_outs
 from edgetime.takeoff import take_off
-from edgetime.takeoff.keepouts import KeepOut, KeepOutKind
-from edgetime.tooling import check_shop, load_catalogue, load_layers
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation, check_shop, load_catalogue, load_layers
+from edgetime.tooling.keep_out import KeepOut, KeepOutKind
 from edgetime.toolpath import build_tool_paths
 
 OUTLINE = rectangle(1000.0, 600.0, x=500.0, y=500.0)

@@ -14,7 +14,7 @@ from support.shapes import polygon, rectangle
 
 from edgetime.geometry.path import Path
 from edgetime.moves import NO_INDEX, MoveKind, move_lengths
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 OUTLINE = rectangle(1000.0, 600.0, x=500.0, y=500.0)

@@ -8,7 +8,7 @@ import pytest
 from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
 from support.shapes import polygon, rectangle
 
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 from edgetime.toolpath.narrow import Opening
 from edgetime.toolpath.reach import InsideCorners

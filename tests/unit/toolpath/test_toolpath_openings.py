@@ -28,8 +28,7 @@ from edgetime.load import make_load
 from edgetime.moves import MoveKind
 from edgetime.passes import plan_passes
 from edgetime.takeoff.model import TakeOff
-from edgetime.tooling import load_catalogue
-from edgetime.tooling.model import Operation
+from edgetime.tooling import Operation, load_catalogue
 from edgetime.toolpath import build_tool_paths
 
 OPENING = rectangle(500.0, 300.0, x=700.0, y=650.0, radius=60.0)

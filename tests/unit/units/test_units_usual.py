@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from edgetime.errors import UnitInvalid
-from edgetime.tooling.kinds import Kind, Quantity, Several
+from edgetime.tooling.assemble import RECORDS
+from edgetime.tooling.declare import keys_of
+from edgetime.tooling.kinds import Each, Quantity, Several, Table
 from edgetime.tooling.loader import shipped_folder
-from edgetime.tooling.schema import FILES, FOLDERS
 from edgetime.tooling.toml_file import read_toml
-from edgetime.tooling.validate import kind_of, table_of
 from edgetime.units import UNITS, parse_quantity, written_in_inches
 from edgetime.usual_units import USUAL, proposed_unit
 
@@ -66,19 +66,19 @@ def test_every_dimension_has_its_usual_units():
     assert {u for usual in USUAL.values() for u in (*usual.units, *usual.in_inches)} <= known
 
 
-def _figures(model, data, key=""):
+def _figures(record, data, key=""):
     """Yield each quantity of a file: key, its kind, and the text."""
+    forms = {}
+    for declared in keys_of(record).values():
+        measures = {name: kind for name, (kind, _) in declared.measures.items()}
+        forms |= measures or {declared.name: declared.kind}
     for name, value in data.items():
-        info = model.model_fields.get(name)
-        if info is None:
-            continue
-        kind: Kind | None = kind_of(info)
-        inner = table_of(info)
-        if inner is not None:
+        kind = forms.get(name)
+        if isinstance(kind, Table):
             for table in value if isinstance(value, list) else [value]:
-                yield from _figures(inner, table, f"{key}{name}.")
+                yield from _figures(kind.record, table, f"{key}{name}.")
             continue
-        each = kind.kind if isinstance(kind, Several) else kind
+        each = kind.kind if isinstance(kind, (Several, Each)) else kind
         if isinstance(each, Quantity) and each.dimension != "ratio":
             for text in value if isinstance(value, list) else [value]:
                 if isinstance(text, str) and text != each.word:
@@ -89,9 +89,9 @@ def _figures(model, data, key=""):
 def test_proposals_for_shipped_figures_are_of_the_right_size(path):
     """Every figure of the catalogue, its unit struck out, gets its own unit or a near one."""
     file = read_toml(path, path.name)
-    model = FOLDERS.get(path.parent.name) or FILES[path.name]
+    record = RECORDS.get(path.parent.name) or RECORDS[path.name]
     wrong = []
-    for key, kind, text in _figures(model, file.data):
+    for key, kind, text in _figures(record, file.data):
         number = float(text.split()[0].replace(",", "."))
         factors = UNITS[kind.dimension]
         usual = kind.usual or kind.dimension

@@ -15,7 +15,7 @@ from support.wears import AtFeed, by_piece, shop, wear_and_cycle, wear_of
 
 from edgetime.findings import Severity
 from edgetime.records import as_json
-from edgetime.tooling.model import Life
+from edgetime.tooling import Life
 from edgetime.wear import compute_wear
 from edgetime.wear.compute import _by_part
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from support.catalogue import STONE, a_tool
 
-from edgetime.tooling.model import Life
+from edgetime.tooling import Life
 from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm, wheel_volume_mm3
 
 GRANITE = replace(STONE, name="black", family="granite", abrasiveness=0.8)
