@@ -14,7 +14,7 @@ COMMANDS = {
     "takeoff": "List parts, areas and edge lengths of a drawing.",
     "estimate": "Say how long a load runs, tool by tool.",
     "report": "Write a load as one page for a browser, with a replay.",
-    "picture": "Draw the plan of a load or a take-off: .svg, .png, .pdf.",
+    "picture": "Draw the plan of a load or a take-off: .svg, .png, .pdf, .dxf.",
     "wear": "Say what a load takes out of its tools.",
     "survive": "Say whether the mounted tools finish a load.",
     "ledger": "Keep the books of tool pieces: what is left.",

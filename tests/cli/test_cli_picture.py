@@ -61,3 +61,13 @@ def test_a_folder_that_is_not_there_is_an_input_error(run, tmp_path):
     done = run("picture", load, "-o", tmp_path / "none" / "plan.svg")
     assert done.code == 3
     assert "plan.svg" in done.err
+
+
+def test_a_drawing_is_not_overwritten_by_its_plan(run, tmp_path):
+    """The one file that cannot be made again."""
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    before = load.read_bytes()
+    done = run("picture", load, "-o", load)
+    assert done.code == 2
+    assert load.read_bytes() == before
+    assert run("picture", load, "-o", tmp_path / "plan.dxf").code == 0

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from edgetime.takeoff import TakeOff
     from edgetime.tooling import Catalogue
 
-FORMS = (".svg", ".png", ".pdf")
+FORMS = (".svg", ".png", ".pdf", ".dxf")
 
 
 @takes_load_options
@@ -40,7 +40,7 @@ def picture_command(
             "--output",
             "-o",
             metavar="FILE",
-            help="File to write: .svg, .png or .pdf; otherwise the first drawing's name with "
+            help="File to write: .svg, .png, .pdf or .dxf; otherwise the first drawing's name with "
             "-plan.svg, here.",
         ),
     ] = None,
@@ -78,13 +78,15 @@ def picture_command(
 
     Each profile has a letter, a dash pattern and a colour of its own. Findings are marked
     where they are. Curves on layers that no rule matches are shown in red dashes. A load
-    that cannot be timed is drawn without table and tools.
+    that cannot be timed is drawn without table and tools. A .dxf has edges by profile, tool
+    paths by tool, starts and findings on layers of their own, to lay over the drawing.
 
     \b
     Examples:
       edgetime picture edgetime-demo/cafe-counters.dxf -o plan.svg
       edgetime picture LOAD.dxf --take-off
       edgetime picture LOAD.dxf --tool polish-1 -o polish-1.pdf
+      edgetime picture LOAD.dxf -o paths.dxf
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used, or the picture cannot be written.
@@ -102,14 +104,20 @@ def picture_command(
 
     system = table_units(units, catalogue.shop.units)
     chosen = _known_tools(tool or [], source)
-    svg = draw_plan(
-        source,
-        show=shown,
-        tools=chosen,
-        drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
-        length_text=lambda length: format_edge(length, system),
-    )
-    _write(target, svg)
+    if target.suffix.lower() == ".dxf":
+        from edgetime.picture.dxf import plan_dxf  # noqa: PLC0415  as above
+
+        _refuse_overwriting(target, drawings)
+        write_whole(target, plan_dxf(source))
+    else:
+        svg = draw_plan(
+            source,
+            show=shown,
+            tools=chosen,
+            drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
+            length_text=lambda length: format_edge(length, system),
+        )
+        _write(target, svg)
     findings = source.findings
     what = "take-off" if take_off or why else "load"
 
@@ -148,6 +156,15 @@ def _check_form(target: Path) -> None:
             f"{target} ends with none of {', '.join(FORMS)}.",
             where=Where(key="--output"),
             remedy="End the name of the file with the form that is wanted.",
+        )
+
+
+def _refuse_overwriting(target: Path, drawings: list[str]) -> None:
+    if any(target.resolve() == Path(d).resolve() for d in drawings):
+        raise UsageError(
+            f"{target} is the drawing itself.",
+            where=Where(key="--output"),
+            remedy="Give the picture another name.",
         )
 
 
