@@ -47,6 +47,15 @@ def test_page_runs_and_shows_todays_output(path: Path) -> None:
     assert refreshed(text) == text, "stale: run python docs/generate.py"
 
 
+@pytest.mark.parametrize("path", sorted((DOCS / "howto").glob("*.md")), ids=_name)
+def test_how_to_writes_the_demo_it_uses(path: Path) -> None:
+    """A reader in an empty folder has the demo before the first step that needs it."""
+    steps = [b for b in blocks(path.read_text(encoding="utf-8")) if b.kind in {"console", "python"}]
+    lines = [line for b in steps for line in b.body.splitlines() if b.mark != "not run"]
+    uses = [i for i, line in enumerate(lines) if "edgetime-demo" in line]
+    assert not uses or "edgetime demo" in lines[: uses[0]]
+
+
 @pytest.mark.parametrize("name", sorted(REFERENCE))
 def test_reference_page_is_fresh(name: str) -> None:
     """A generated page is what the program would write today."""
