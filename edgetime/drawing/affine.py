@@ -68,9 +68,6 @@ class Trace(NamedTuple):
     tilted: bool
 
 
-IDENTITY: Final = Affine(1, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0)
-
-
 def scaling(factor: float) -> Affine:
     """Return the map that scales everything about the origin."""
     return Affine(factor, 0, 0, 0, factor, 0, 0, 0, factor, 0, 0, 0)

@@ -66,19 +66,9 @@ def signed_area(path: Path) -> float:
     return chords + float(segment_areas(Segments.of(path)).sum())
 
 
-def turns(path: Path) -> FloatArray:
-    """Return the angle each segment turns, ``4 atan(bulge)``, positive to the left (n,) [rad]."""
-    return np.asarray(4.0 * np.arctan(path.bulges))
-
-
 def start_directions(path: Path) -> FloatArray:
     """Return the tangent angle at each segment's start (n,) [rad]."""
     return Segments.of(path).direction(np.zeros(len(path)))
-
-
-def end_directions(path: Path) -> FloatArray:
-    """Return the tangent angle at each segment's end (n,) [rad]."""
-    return Segments.of(path).direction(np.ones(len(path)))
 
 
 def corner_turns(path: Path) -> FloatArray:
@@ -109,11 +99,6 @@ def corner_turns(path: Path) -> FloatArray:
 def radii(path: Path) -> FloatArray:
     """Return signed radii (n,): positive for a left turn, infinite when straight [mm]."""
     return Segments.of(path).radius
-
-
-def centres(path: Path) -> FloatArray:
-    """Return the centres of the arcs (n, 2), infinite for straight segments [mm]."""
-    return Segments.of(path).centre
 
 
 def vertex_positions(path: Path) -> FloatArray:

@@ -20,7 +20,7 @@ import numpy as np
 
 from edgetime.geometry.chaining import link_chains
 from edgetime.geometry.intersect import candidate_pairs, intersections
-from edgetime.geometry.measure import corner_turns, vertex_positions
+from edgetime.geometry.measure import vertex_positions
 from edgetime.geometry.near import any_nearer, in_blocks, uncovered
 from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments
@@ -74,56 +74,6 @@ class Offset:
     def treated_mm(self) -> float:
         """Total length of source edge treated [mm]."""
         return float(sum(t.sum() for t in self.treated))
-
-    @property
-    def unreached_mm(self) -> float:
-        """Total length of source edge not treated [mm]."""
-        return float((self.unreached[:, 1] - self.unreached[:, 0]).sum())
-
-
-def parallel_length(path: Path, distance_mm: object) -> FloatArray:
-    """Return the length of a parallel curve in closed form.
-
-    Parameters
-    ----------
-    path : Path
-        No corner opens to the left and no inside arc is tighter than the distance; for such
-        paths use :func:`offset_path`.
-    distance_mm : float or array_like
-        To the right positive [mm].
-
-    Returns
-    -------
-    array of the shape of ``distance_mm``
-        ``P + turn d`` [mm]: Steiner's formula, with the turn of the segments and corners, 2 π
-        for a simple closed counter-clockwise path.
-    """
-    turn = float((4.0 * np.arctan(path.bulges)).sum()) + float(corner_turns(path).sum())
-    return np.asarray(path.length_mm + turn * np.asarray(distance_mm, dtype=np.float64))
-
-
-def parallel_lengths(paths: Sequence[Path], distance_mm: object) -> FloatArray:
-    """Return the lengths of the parallels of many simple closed paths in closed form.
-
-    Parameters
-    ----------
-    paths : sequence of Path
-        Closed counter-clockwise without crossings, so that each turns by 2 π; as for
-        :func:`parallel_length`.
-    distance_mm : float or (n,) array_like
-        To the right positive [mm].
-
-    Returns
-    -------
-    (n,) array
-        ``P + 2 π d`` [mm] (Steiner).
-    """
-    counts = np.array([len(p.lengths) for p in paths], dtype=np.int64)
-    if not len(counts):
-        return np.zeros(0)
-    every = np.concatenate([p.lengths for p in paths])
-    sums = np.add.reduceat(every, np.concatenate([[0], np.cumsum(counts)[:-1]]))
-    return np.asarray(sums + 2.0 * np.pi * np.asarray(distance_mm, dtype=np.float64))
 
 
 @dataclass(frozen=True, eq=False)

@@ -70,65 +70,6 @@ def _integrals(speed: Curve, low: FloatArray, high: FloatArray, relative: float)
     return out
 
 
-def curve_length(
-    speed: Curve,
-    t0: float,
-    t1: float,
-    *,
-    knots: object = (),
-    relative: float = LENGTH_RELATIVE,
-) -> float:
-    """Return the length of a curve from its speed by adaptive Gauss–Legendre quadrature.
-
-    Parameters
-    ----------
-    speed : callable
-        Size of the derivative at parameters (m,) [mm per unit of parameter].
-    t0, t1 : float
-        Range of the parameter.
-    knots : array_like
-        Parameters where the speed is not smooth; the range is parted there.
-    relative : float
-        Error allowed [-].
-
-    Returns
-    -------
-    float
-        Length [mm], positive for either direction of the range.
-    """
-    low, high = min(t0, t1), max(t0, t1)
-    inner = np.asarray(knots, dtype=np.float64).ravel()
-    marks = np.unique(np.concatenate([[low, high], inner[(inner > low) & (inner < high)]]))
-    return float(_integrals(speed, marks[:-1], marks[1:], relative).sum())
-
-
-def ellipse_arc_length(a: float, b: float, t0: float, t1: float) -> float:
-    """Return the length of an elliptic arc.
-
-    Parameters
-    ----------
-    a, b : float
-        Semi-axes [mm].
-    t0, t1 : float
-        Parameter angles of ``(a cos t, b sin t)`` [rad], not the polar angles.
-
-    Returns
-    -------
-    float
-        Length [mm] to 1e-12 relative: the incomplete elliptic integral of the second kind
-        ``a ∫ sqrt(1 - m cos² t) dt`` by quadrature (Abramowitz and Stegun 17.2).
-    """
-
-    def speed(t: FloatArray) -> FloatArray:
-        return np.asarray(np.hypot(a * np.sin(t), b * np.cos(t)))
-
-    low, high = min(t0, t1), max(t0, t1)
-    quarter = 0.5 * np.pi
-    # A flat ellipse hurries round its ends: the quarters begin and end there.
-    knots = quarter * np.arange(np.ceil(low / quarter), np.floor(high / quarter) + 1.0)
-    return curve_length(speed, low, high, knots=knots, relative=1e-13)
-
-
 def _tangents(
     position: Curve, derivative: Curve, low: FloatArray, high: FloatArray, *, end: bool
 ) -> FloatArray:

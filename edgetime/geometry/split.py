@@ -7,12 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from edgetime.errors import InternalError, Where
-from edgetime.geometry.measure import corner_turns, locate, vertex_positions
-from edgetime.geometry.path import FloatArray, Path
+from edgetime.geometry.measure import locate, vertex_positions
+from edgetime.geometry.path import Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
-_MOST_TURN = 1.9 * np.pi
 """A merged arc turns by no more [rad]: a full circle has no chord, and near it no digits."""
 
 
@@ -189,74 +188,3 @@ def concatenate(paths: Sequence[Path], *, closed: bool = False) -> Path:
         closed,
         np.concatenate([p.tags for p in paths]),
     )
-
-
-def _merged(path: Path, first: int, stop: int) -> tuple[float, float]:
-    """Return the bulge and length of segments ``first`` to ``stop - 1`` taken as one."""
-    turn = float(4.0 * np.arctan(path.bulges[first:stop]).sum())
-    return float(np.tan(0.25 * turn)), float(path.lengths[first:stop].sum())
-
-
-def merge_collinear(path: Path, *, tolerance_mm: float = ZERO_LENGTH_MM) -> Path:
-    """Return the path with runs of segments on one line or circle made one segment.
-
-    Parameters
-    ----------
-    path : Path
-        Open or closed; the start of a closed path stays.
-    tolerance_mm : float
-        No vertex that goes may lie further from the merged segment [mm].
-
-    Returns
-    -------
-    Path
-        The same curve and the same total of exact lengths. Only segments of equal tag, whose
-        own length is that of their line or arc are merged.
-    """
-    n = len(path)
-    if n < 2:
-        return path
-    table = Segments.of(path)
-    geometric = table.lengths
-    excess = np.abs(path.lengths - geometric) <= 1e-12 * np.maximum(geometric, 1.0)
-    # The corner and the step in curvature, as the deviations they cause over a segment.
-    shorter = np.minimum(geometric[:-1], geometric[1:])
-    longer = np.maximum(geometric[:-1], geometric[1:])
-    joins = (
-        (np.abs(corner_turns(path)[:-1]) * shorter <= tolerance_mm)
-        & (np.abs(np.diff(table.curvature)) * longer * longer <= 8.0 * tolerance_mm)
-        & (path.tags[:-1] == path.tags[1:])
-        & excess[:-1]
-        & excess[1:]
-    )
-    groups: list[tuple[int, int]] = []
-    first = 0
-    angle = abs(float(table.turn[0]))
-    for i in range(1, n):
-        step = abs(float(table.turn[i]))
-        if joins[i - 1] and angle + step < _MOST_TURN and _holds(path, first, i + 1, tolerance_mm):
-            angle += step
-            continue
-        groups.append((first, i))
-        first, angle = i, step
-    groups.append((first, n))
-    if len(groups) == n:
-        return path
-    begins = np.array([g[0] for g in groups])
-    merged = np.array(
-        [_merged(path, a, b) if b - a > 1 else (path.bulges[a], path.lengths[a]) for a, b in groups]
-    )
-    points: FloatArray = np.vstack([path.points[begins], path.points[-1:]])
-    return Path(points, merged[:, 0], merged[:, 1], path.closed, path.tags[begins])
-
-
-def _holds(path: Path, first: int, stop: int, tolerance_mm: float) -> bool:
-    """Return whether the merged segment passes all vertices it replaces."""
-    ends = path.points[[first, stop]]
-    if float(np.hypot(*(ends[1] - ends[0]))) <= tolerance_mm:
-        return False
-    bulge, length = _merged(path, first, stop)
-    one = Segments(ends[:1], ends[1:], np.array([bulge]))
-    inner = path.points[first + 1 : stop]
-    off = one.distance(inner[:, :1], inner[:, 1:]).max()
-    return bool(off <= tolerance_mm and abs(one.lengths[0] - length) <= 1e-9 * max(length, 1.0))

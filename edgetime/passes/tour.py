@@ -49,31 +49,6 @@ def straight_mm(start: FloatArray, end: FloatArray) -> FloatArray:
     return np.asarray(np.hypot(start[..., 0] - end[..., 0], start[..., 1] - end[..., 1]))
 
 
-def tour_length(
-    entries: Sequence[FloatArray],
-    exits: Sequence[FloatArray],
-    order: Order,
-    home: FloatArray,
-    measure: Measure = straight_mm,
-) -> float:
-    """Return the travel from home through all runs and back, the runs themselves left out.
-
-    Parameters
-    ----------
-    entries, exits : sequence of (c, 2) arrays
-        Per run the places where it may begin, and where it then ends [mm].
-    order : list of (int, int)
-        Run and which of its beginnings.
-    home : (2,) array
-        Where the tool comes from and goes to [mm].
-    measure : callable
-        Of what lies between two places.
-    """
-    inn = np.array([entries[i][c] for i, c in order])
-    out = np.array([exits[i][c] for i, c in order])
-    return float(measure(np.vstack([home, out]), np.vstack([inn, home])).sum())
-
-
 def _nearest(entries: Sequence[FloatArray], exits: Sequence[FloatArray], home: FloatArray) -> Order:
     counts = np.array([len(e) for e in entries])
     points = np.concatenate(entries)
@@ -208,8 +183,12 @@ def best_starts(
 
     Parameters
     ----------
-    entries, exits, home, measure
-        As :func:`tour_length`.
+    entries, exits : sequence of (c, 2) arrays
+        Per run the places where it may begin, and where it then ends [mm].
+    home : (2,) array
+        Where the tool comes from and goes to [mm].
+    measure : callable
+        Of what lies between two places.
     runs : sequence of int
         In running order.
     """

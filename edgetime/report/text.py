@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from edgetime.units import UnitSystem
 
 NONE = "-"
@@ -149,23 +147,3 @@ def length_column(length_mm: float, system: UnitSystem) -> str:
     if system is UnitSystem.METRIC:
         return f"{length_mm / _MM_PER_M:.3f}"
     return f"{length_mm / _MM_PER_FT:.2f}"
-
-
-def shorten(names: Iterable[str], limit: int = 12) -> str:
-    """Join names, leaving out those beyond a limit.
-
-    Parameters
-    ----------
-    names : iterable of str
-        Any.
-    limit : int
-        Most names to write.
-
-    Returns
-    -------
-    str
-        ``a, b, c and 4 more``.
-    """
-    listed = list(names)
-    text = ", ".join(listed[:limit])
-    return text if len(listed) <= limit else f"{text} and {len(listed) - limit} more"

@@ -149,11 +149,6 @@ def _where(plan: PassPlan, part: int, x: float, y: float) -> Where:
     return Where(path=own.drawing, part=own.part_id, x_mm=x, y_mm=y)
 
 
-def _beyond(box: FloatArray, low: FloatArray, high: FloatArray) -> float:
-    """Return how far a box reaches out of another one [mm], not positive when inside."""
-    return float(max((low - box[:2]).max(), (box[2:] - high).max()))
-
-
 def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[Finding]:
     machine = plan.load.machine
     low, high = np.array(machine.travel_min_mm), np.array(machine.travel_max_mm)

@@ -93,17 +93,6 @@ def measure(tool: Tool, life: Life, stone: Stone, used: Mapping[str, float]) -> 
     )
 
 
-def wheel_volume_mm3(diameter_mm: float, depth_mm: float, width_mm: float) -> float:
-    """Return the volume of the outermost ring of a wheel, ``π u (D - u) w`` [mm³].
-
-    Parameters
-    ----------
-    diameter_mm, depth_mm, width_mm : float
-        Outer diameter D, depth of the ring on the radius u, width w [mm].
-    """
-    return math.pi * depth_mm * (diameter_mm - depth_mm) * width_mm
-
-
 def radius_loss_mm(worn_mm3: float, diameter_mm: float, width_mm: float) -> float:
     """Return how deep a ring of a given volume is: the inverse of the ring's volume [mm].
 

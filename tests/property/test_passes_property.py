@@ -9,13 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.catalogue import a_cutout, a_load, a_part
+from support.curves import tour_length
 from support.shapes import rectangle
 
 from edgetime.cycle import TERMS, compute_cycle
 from edgetime.errors import NothingToCut
 from edgetime.passes import plan_passes
-from edgetime.passes.tour import short_tour, tour_length
 from edgetime.tooling import Operation
+from edgetime.passes.tour import short_tour
 from edgetime.toolpath import build_tool_paths
 
 NAMES = ["eased", "half-bullnose", "ogee", "full-bullnose", "apron", "mitre", "seam", "unfinished"]

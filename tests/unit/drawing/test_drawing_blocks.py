@@ -25,7 +25,7 @@ from support.dxf_text import (
     text,
 )
 
-from edgetime.drawing.affine import IDENTITY, insert_map, ocs_axes
+from edgetime.drawing.affine import Affine, insert_map, ocs_axes
 from edgetime.drawing.blocks import MAX_BLOCK_DEPTH, MAX_BLOCK_ENTITIES
 from edgetime.errors import DrawingUnreadable, InputError, LimitExceeded
 
@@ -54,7 +54,7 @@ def test_arbitrary_axes(normal):
 def test_insert_map_by_hand():
     """Scale about the base, turn, then move: (12, 5) by hand."""
     m = insert_map(
-        IDENTITY,
+        Affine(1, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0),
         extrusion=None,
         insert=(10, 0, 0),
         rotation_deg=90.0,

@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from support.curves import centres, turns
 
 from edgetime.errors import InternalError
 from edgetime.geometry import (
@@ -11,28 +12,23 @@ from edgetime.geometry import (
     Segments,
     bounds,
     candidate_pairs,
-    centres,
     concatenate,
     contains,
     corner_turns,
     direction_at,
     distance,
-    end_directions,
     intersections,
     is_simple,
-    merge_collinear,
     nearest,
-    nest_loops,
     point_at,
     radii,
-    self_intersections,
     signed_area,
     split_at,
     start_at,
     start_directions,
     sub_path,
-    turns,
 )
+from edgetime.geometry.measure import self_intersections
 
 CIRCLE = Path.from_bulges([(5, 0), (-5, 0)], [1, 1], closed=True)
 SQUARE = Path.from_bulges([(0, 0), (4, 0), (4, 4), (0, 4)], closed=True, tags=range(4))
@@ -47,7 +43,7 @@ class TestDirections:
         """It leaves at a right angle to its diameter and comes back the other way."""
         path = Path.from_bulges([(5, 0), (-5, 0)], [1])
         assert math.cos(start_directions(path)[0] - math.pi / 2) == pytest.approx(1)
-        assert math.cos(end_directions(path)[0] + math.pi / 2) == pytest.approx(1)
+        assert math.cos(direction_at(path, [path.length_mm])[0] + math.pi / 2) == pytest.approx(1)
         assert direction_at(path, [path.length_mm / 2])[0] == pytest.approx(math.pi)
         assert turns(path) == pytest.approx([math.pi])
 
@@ -215,47 +211,3 @@ class TestParting:
         """Paths apart by more than a micrometre are not joined silently."""
         with pytest.raises(InternalError, match="apart"):
             concatenate([SQUARE.slice(0, 1), SQUARE.slice(2, 3)])
-
-    def test_merging(self):
-        """Collinear lines and arcs of one circle are merged, other tags and corners are not."""
-        cut = split_at(CIRCLE, [3, 9, 20])
-        whole = merge_collinear(cut)
-        assert len(whole) <= 2
-        assert whole.length_mm == pytest.approx(CIRCLE.length_mm)
-        assert signed_area(whole) == pytest.approx(signed_area(CIRCLE))
-        assert len(merge_collinear(SQUARE)) == 4
-        tagged = Path.from_bulges([(0, 0), (1, 0), (2, 0)], tags=[1, 2])
-        assert merge_collinear(tagged) is tagged
-
-    def test_lengths_of_other_curves_are_not_merged(self):
-        """Pieces that stand for a spline keep their own exact lengths."""
-        path = Path.from_bulges([(0, 0), (1, 0), (2, 0)], lengths=[1.01, 1.02])
-        assert merge_collinear(path) is path
-
-
-class TestNesting:
-    def test_cutouts_and_neighbours(self):
-        """A cutout in a worktop, one in a cutout, and a neighbour that shares an edge."""
-
-        def box(x0, y0, x1, y1):
-            return Path.from_bulges([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
-
-        loops = [
-            box(0, 0, 100, 50),
-            box(10, 10, 40, 40).reversed(),
-            box(20, 20, 30, 30),
-            box(100, 0, 200, 50),
-            box(100, 20, 140, 30),
-        ]  # fmt: skip
-        assert nest_loops(loops).tolist() == [-1, 0, 1, -1, 3]
-
-    def test_a_bay_does_not_hold_what_stands_in_it(self):
-        """A loop in the bay of an arc is within the bounds, but not inside."""
-        bay = Path.from_bulges([(0, 0), (10, 0), (10, 10), (0, 10)], [-1, 0, 0, 0], closed=True)
-        ball = Path.from_bulges([(6, 2), (4, 2)], [1, 1], closed=True)
-        assert nest_loops([bay, ball]).tolist() == [-1, -1]
-
-    def test_nothing_to_nest(self):
-        """None and one loop have no parents."""
-        assert nest_loops([]).tolist() == []
-        assert nest_loops([SQUARE]).tolist() == [-1]

@@ -9,9 +9,7 @@ from edgetime.errors import InternalError
 from edgetime.geometry import (
     Segments,
     corner_turns,
-    curve_length,
     distance,
-    ellipse_arc_length,
     fit_arcs,
     smooth_path,
 )
@@ -33,11 +31,7 @@ def test_a_fit_keeps_its_tolerance_and_its_smoothness(tolerance):
     assert distance(path, points).max() <= tolerance * 1.05
     assert np.abs(corner_turns(path)).max() < 1e-9
 
-    def speed(t):
-        return np.hypot(*wave_slope(t).T)
-
     fine = np.hypot(*np.diff(wave(np.linspace(0, 4, 400001)), axis=0).T).sum()
-    assert path.length_mm == pytest.approx(curve_length(speed, 0, 4), rel=1e-12)
     assert path.length_mm == pytest.approx(fine, rel=1e-9)
 
 
@@ -113,15 +107,3 @@ def test_knots_must_rise():
     """Knots out of order are a mistake of the caller."""
     with pytest.raises(InternalError, match="must rise"):
         fit_arcs(wave, wave_slope, [0.0, 0.0], tolerance_mm=0.01)
-
-
-def test_length_is_positive_either_way():
-    """A range run backwards has the same length; knots outside it do not matter."""
-    forward = ellipse_arc_length(5, 3, 0.2, 1.4)
-    assert ellipse_arc_length(5, 3, 1.4, 0.2) == forward
-
-    def speed(t):
-        return np.ones_like(t)
-
-    assert curve_length(speed, 3.0, 1.0, knots=[0.0, 2.0, 9.0]) == pytest.approx(2.0)
-    assert curve_length(speed, 1.0, 1.0) == 0.0

@@ -7,8 +7,9 @@ from itertools import permutations
 
 import numpy as np
 import pytest
+from support.curves import tour_length
 
-from edgetime.passes.tour import IMPROVE_MOST, NEAREST_MOST, short_tour, tour_length
+from edgetime.passes.tour import IMPROVE_MOST, NEAREST_MOST, short_tour
 
 HOME = np.zeros(2)
 

@@ -10,7 +10,6 @@ from edgetime.report.text import (
     length_column,
     length_header,
     share,
-    shorten,
     signed_clock,
 )
 from edgetime.units import UnitSystem
@@ -73,9 +72,3 @@ def test_lengths() -> None:
     assert length_column(0.0, UnitSystem.METRIC) == "-"
     assert length_header(UnitSystem.METRIC) == "m"
     assert length_header(UnitSystem.IMPERIAL) == "ft"
-
-
-def test_long_lists_are_shortened() -> None:
-    """What is left out is counted."""
-    assert shorten("abc", limit=3) == "a, b, c"
-    assert shorten("abcde", limit=3) == "a, b, c and 2 more"

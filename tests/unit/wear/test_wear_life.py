@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from decimal import Decimal
 
@@ -9,7 +10,7 @@ import pytest
 from support.catalogue import STONE, a_tool
 
 from edgetime.tooling import Life
-from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm, wheel_volume_mm3
+from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm
 
 GRANITE = replace(STONE, name="black", family="granite", abrasiveness=0.8)
 
@@ -88,7 +89,7 @@ def test_g_ratio_is_stone_per_wheel():
 def test_radius_loss_is_the_inverse_of_the_ring():
     """From a depth to its ring and back, for a hair and for the whole radius."""
     for depth in (1e-9, 0.01, 4.0, 40.0):
-        ring = wheel_volume_mm3(80.0, depth, 50.0)
+        ring = math.pi * depth * (80.0 - depth) * 50.0
         assert radius_loss_mm(ring, 80.0, 50.0) == pytest.approx(depth, rel=1e-12)
     assert radius_loss_mm(1e9, 80.0, 50.0) == 40.0
 
