@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from edgetime.demo.drawings import demo_drawings
 from edgetime.demo.jobs import PIPELINE_NAME, WAITING_NAME, demo_pipeline, demo_waiting
-from edgetime.demo.scenario import demo_drawings
 from edgetime.demo.trial import TRIED_TOOL, with_trial
 from edgetime.errors import InputError, Where
 

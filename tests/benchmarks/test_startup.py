@@ -16,8 +16,7 @@ import time
 from pathlib import Path
 
 import pytest
-
-from edgetime.demo.dxf import Sketch, write_dxf
+from support.sketch import Sketch, write_dxf
 
 ROUNDS = 7
 

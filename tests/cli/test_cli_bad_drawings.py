@@ -10,8 +10,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-
-from edgetime.demo.dxf import Sketch, write_dxf
+from support.sketch import Sketch, write_dxf
 
 SQUARE = [(100.0, 100.0), (1300.0, 100.0), (1300.0, 700.0), (100.0, 700.0)]
 

@@ -8,9 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from support.sketch import Sketch, write_dxf
 
 import edgetime
-from edgetime.demo.dxf import Sketch, write_dxf
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "docs"))

@@ -15,10 +15,10 @@ import pytest
 from support import catalogue as shop
 from support import plans as bench
 from support.shapes import polygon, rectangle
+from support.sketch import Sketch, write_dxf
 
 from edgetime import estimate
 from edgetime.cycle import compute_cycle
-from edgetime.demo.dxf import Sketch, write_dxf
 from edgetime.moves import MoveKind
 from edgetime.passes import plan_passes
 from edgetime.tooling import Operation

@@ -1,6 +1,6 @@
-"""A minimal DXF writer: release 12, ASCII, millimetres, the same bytes every time.
+"""A minimal DXF writer for tests: release 12, ASCII, millimetres, the same bytes every time.
 
-Only what the demo draws with: lines, arcs, circles, polylines with bulges, texts, blocks
+Only what tests draw with: lines, arcs, circles, polylines with bulges, texts, blocks
 and their insertions. Group codes as in the public DXF reference for release 12; the unit
 variable ``$INSUNITS`` is newer, but every reader we know takes it from any release.
 """
