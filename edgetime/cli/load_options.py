@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
@@ -202,20 +203,20 @@ class LoadOptions(DrawnOptions, _TableOptions):
     :func:`takes_load_options`.
     """
 
-    def estimate(self, drawings: list[str]) -> Estimate:
-        """Read the options' texts and estimate the drawings as one load."""
+    def options(self, drawings: Sequence[str]) -> Options:
+        """Read the texts of the options of a load.
+
+        Raises
+        ------
+        UsageError
+            A text cannot be read.
+        """
         thickness_mm = length_option(self.thickness, "--thickness")
         actual_mm = length_option(self.actual_thickness, "--actual-thickness")
         diameters_mm = parse_diameters(self.diameter or ())
-        from edgetime.estimating import estimate  # noqa: PLC0415  brings numpy and the reader
+        from edgetime.load import Options, PartChoice  # noqa: PLC0415  brings numpy
 
-        return estimate(
-            drawings,
-            shop=find_shop_folder(self.shop),
-            layers=self.layers,
-            layer_rules=self.layer or (),
-            profile=self.profile,
-            cutout_profile=self.cutout_profile,
+        return Options(
             drawing_units=_text(self.drawing_units),
             machine=self.machine,
             stone=self.stone,
@@ -226,11 +227,28 @@ class LoadOptions(DrawnOptions, _TableOptions):
             feed_override=factor_option(self.feed_override, "--feed-override"),
             order=_text(self.order),
             place=parse_place(self.place or (), drawings),
-            only=self.only or (),
-            without=self.without or (),
-            copies=parse_copies(self.copies or (), drawings),
-            apart_mm=length_option(self.apart, "--apart"),
             diameters_mm=diameters_mm,
+            choice=PartChoice(
+                only=tuple(self.only or ()),
+                without=tuple(self.without or ()),
+                copies=parse_copies(self.copies or (), drawings),
+                apart_mm=length_option(self.apart, "--apart"),
+            ),
+        )
+
+    def estimate(self, drawings: list[str]) -> Estimate:
+        """Read the options' texts and estimate the drawings as one load."""
+        options = self.options(drawings)
+        from edgetime.estimating import estimate  # noqa: PLC0415  brings the reader
+
+        return estimate(
+            drawings,
+            options,
+            shop=find_shop_folder(self.shop),
+            layers=self.layers,
+            layer_rules=self.layer or (),
+            profile=self.profile,
+            cutout_profile=self.cutout_profile,
         )
 
     def without_drawing(self) -> Options:
@@ -248,38 +266,7 @@ class LoadOptions(DrawnOptions, _TableOptions):
                     where=Where(key=f"--{name}"),
                     remedy=f"Name a drawing, or leave --{name} out.",
                 )
-        return self.options([])
-
-    def options(self, drawings: list[str]) -> Options:
-        """Read the options' texts, but for those that the catalogue is loaded with.
-
-        Parameters
-        ----------
-        drawings : list of str
-            Of the load.
-        """
-        from edgetime.estimating import Options  # noqa: PLC0415  brings numpy
-        from edgetime.load import PartChoice  # noqa: PLC0415  as above
-
-        return Options(
-            drawing_units=_text(self.drawing_units),
-            machine=self.machine,
-            stone=self.stone,
-            stack=self.stack,
-            thickness_mm=length_option(self.thickness, "--thickness"),
-            actual_mm=length_option(self.actual_thickness, "--actual-thickness"),
-            cutout_method=_text(self.cutouts),
-            feed_override=factor_option(self.feed_override, "--feed-override"),
-            order=_text(self.order),
-            place=parse_place(self.place or (), drawings),
-            diameters_mm=parse_diameters(self.diameter or ()),
-            choice=PartChoice(
-                only=tuple(self.only or ()),
-                without=tuple(self.without or ()),
-                copies=parse_copies(self.copies or (), drawings),
-                apart_mm=length_option(self.apart, "--apart"),
-            ),
-        )
+        return replace(self, drawing_units=None).options(())
 
 
 AS_THE_SHOP_HAS_IT: Final = LoadOptions()

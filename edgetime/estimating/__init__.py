@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from edgetime.estimating.effects import Effect, sensitivity
     from edgetime.estimating.explain import explain_tool
     from edgetime.estimating.factors import Factor
-    from edgetime.estimating.options import Options
     from edgetime.estimating.pipeline import (
         Estimate,
         estimate,
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
     )
     from edgetime.estimating.reading import read_take_off
     from edgetime.estimating.resume import Resume, resume_at
+    from edgetime.load import Options
 
 _HOME = {
     "Advice": "advice",
@@ -30,7 +30,7 @@ _HOME = {
     "Effect": "effects",
     "Estimate": "pipeline",
     "Factor": "factors",
-    "Options": "options",
+    "Options": "edgetime.load",
     "Questions": "asked",
     "Resume": "resume",
     "Together": "advice",
@@ -76,6 +76,7 @@ def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
-    found = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    home = _HOME[name]
+    found = getattr(import_module(home if "." in home else f"{__name__}.{home}"), name)
     globals()[name] = found
     return found

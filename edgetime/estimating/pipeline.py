@@ -4,23 +4,22 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import ClassVar, Final, NamedTuple
+from typing import Any, ClassVar, Final, NamedTuple
 
 import numpy as np
 
 from edgetime._version import __version__
 from edgetime.cycle import Cycle, OrderRow, WallClock, compute_cycle, order_of_work
-from edgetime.errors import NothingToCut, UsageError, Where
-from edgetime.estimating.options import Options
+from edgetime.errors import NothingToCut
 from edgetime.estimating.reading import read_take_off
 from edgetime.findings import Finding
 from edgetime.labour import Labour, compute_labour
-from edgetime.load import Copies, Load, PartChoice, Placement, make_load
+from edgetime.load import Load, Options, make_load
+from edgetime.load.build import check_feed_override
 from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
@@ -267,22 +266,7 @@ def estimate_take_off(parts: TakeOff, catalogue: Catalogue, options: Options) ->
     UsageError
         An option names something unknown or is out of range.
     """
-    load = make_load(
-        parts,
-        catalogue,
-        machine=options.machine,
-        stone=options.stone,
-        stack=options.stack,
-        thickness_mm=options.thickness_mm,
-        actual_mm=options.actual_mm,
-        cutout_method=options.cutout_method,
-        feed_override=options.feed_override,
-        order=options.order,
-        place=options.place,
-        diameters_mm=options.diameters_mm,
-        choice=options.choice,
-    )
-    return estimate_load(parts, load, options)
+    return estimate_load(parts, make_load(parts, catalogue, options), options)
 
 
 def visits_quicker_as_drawn(paths: ToolPaths, limits: MotionLimits) -> list[int]:
@@ -354,34 +338,23 @@ def retime(est: Estimate, machine: Machine) -> Estimate:
 
 def estimate(
     drawings: Sequence[str | Path],
+    options: Options | None = None,
     *,
     shop: str | Path | None = None,
     layers: str | Path | None = None,
     layer_rules: Sequence[str | LayerRule] = (),
     profile: str | None = None,
     cutout_profile: str | None = None,
-    drawing_units: str | None = None,
-    machine: str | None = None,
-    stone: str | None = None,
-    stack: str | None = None,
-    thickness_mm: float | None = None,
-    actual_mm: float | None = None,
-    cutout_method: str | None = None,
-    feed_override: float = 1.0,
-    order: str | None = None,
-    place: Iterable[Placement] = (),
-    diameters_mm: dict[str, float] | None = None,
-    only: Iterable[str] = (),
-    without: Iterable[str] = (),
-    copies: Iterable[Copies] = (),
-    apart_mm: float | None = None,
+    **choices: Any,
 ) -> Estimate:
-    """Say how long a load runs, tool by tool.
+    """Calculate how long a load runs, tool by tool.
 
     Parameters
     ----------
     drawings : sequence of path
         DXF files; together they are one load.
+    options : Options, optional
+        What is chosen; everything as the shop has it when omitted.
     shop : path, optional
         Shop folder; the shipped catalogue serves without one.
     layers : path, optional
@@ -391,11 +364,10 @@ def estimate(
         ``"POL*=edge:flat-polish"``.
     profile, cutout_profile : str, optional
         Profile of edges of outlines, and of openings, that nothing else names.
-    drawing_units, machine, stone, stack, thickness_mm, actual_mm, cutout_method,
-    feed_override, order, place, diameters_mm
-        As :class:`Options`.
-    only, without, copies, apart_mm
-        As :class:`edgetime.load.PartChoice`.
+    **choices
+        Single options by name: ``drawing_units``, ``machine``, ``stone``, ``stack``,
+        ``thickness_mm``, ``actual_mm``, ``cutout_method``, ``feed_override``, ``order``,
+        ``place``, ``diameters_mm``, and ``only``, ``without``, ``copies``, ``apart_mm``.
 
     Returns
     -------
@@ -407,7 +379,7 @@ def estimate(
     InputError
         A drawing or a file of the shop cannot be used.
     PlanError
-        The inputs are sound, but nothing can be cut with them.
+        The inputs are valid, but nothing can be cut with them.
     UsageError
         An option is unknown or out of range.
 
@@ -417,12 +389,8 @@ def estimate(
     >>> load = estimate(["kitchen.dxf"], stone="granite", thickness_mm=30)  # doctest: +SKIP
     >>> minutes = load.cycle.total_s / 60  # doctest: +SKIP
     """
-    if not (math.isfinite(feed_override) and 0.01 <= feed_override <= 5.0):
-        raise UsageError(
-            f"The feed override is {feed_override:g}; it may be from 0.01 to 5 (1 % to 500 %).",
-            where=Where(key="--feed-override"),
-            remedy="Give a factor such as 0.8 for a knob at 80 %.",
-        )
+    chosen = (options or Options()).having(**choices)
+    check_feed_override(chosen.feed_override)  # a slip is reported before drawings are read
     catalogue = load_catalogue(
         None if shop is None else Path(shop),
         layers=None if layers is None else Path(layers),
@@ -430,21 +398,5 @@ def estimate(
         profile=profile,
         cutout_profile=cutout_profile,
     )
-    options = Options(
-        drawing_units=drawing_units,
-        machine=machine,
-        stone=stone,
-        stack=stack,
-        thickness_mm=thickness_mm,
-        actual_mm=actual_mm,
-        cutout_method=cutout_method,
-        feed_override=feed_override,
-        order=order,
-        place=tuple(place),
-        diameters_mm=dict(diameters_mm or {}),
-        choice=PartChoice(
-            only=tuple(only), without=tuple(without), copies=tuple(copies), apart_mm=apart_mm
-        ),
-    )
-    parts = read_take_off(drawings, catalogue, drawing_units=drawing_units)
-    return estimate_take_off(parts, catalogue, options)
+    parts = read_take_off(drawings, catalogue, drawing_units=chosen.drawing_units)
+    return estimate_take_off(parts, catalogue, chosen)

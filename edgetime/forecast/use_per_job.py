@@ -7,7 +7,6 @@ from functools import partial
 from typing import Final
 
 from edgetime.errors import EdgetimeError, NothingToCut, PipelineInvalid, Where
-from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import estimate_take_off
 from edgetime.estimating.reading import read_take_off
 from edgetime.findings import Finding
@@ -16,6 +15,7 @@ from edgetime.forecast.pipeline import Pipeline
 from edgetime.geometry.path import Path
 from edgetime.jobs import Job, named_by_row
 from edgetime.load import make_load
+from edgetime.load.options import Options
 from edgetime.passes import PassPlan, plan_passes
 from edgetime.places import Place
 from edgetime.takeoff.model import (

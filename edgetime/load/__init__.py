@@ -4,6 +4,7 @@ from edgetime.load.build import make_load
 from edgetime.load.choice import Copies
 from edgetime.load.layout import PartChoice
 from edgetime.load.model import Load, PlacedPart
+from edgetime.load.options import Options
 from edgetime.load.place import Placement
 
-__all__ = ["Copies", "Load", "PartChoice", "PlacedPart", "Placement", "make_load"]
+__all__ = ["Copies", "Load", "Options", "PartChoice", "PlacedPart", "Placement", "make_load"]

@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from edgetime.errors import NothingToCut, StackMissing, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.load import codes
 from edgetime.load.checks import load_findings
-from edgetime.load.layout import ALL_AS_DRAWN, PartChoice, apart_findings, lay_parts
+from edgetime.load.layout import apart_findings, lay_parts
 from edgetime.load.model import Load, PlacedPart
-from edgetime.load.place import Placement, placed_keep_outs
+from edgetime.load.options import Options
+from edgetime.load.place import placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.model import TakeOff
 from edgetime.tooling import Catalogue, Stack, Stone
@@ -72,6 +73,30 @@ def _in_range(
     return float(value)
 
 
+def check_feed_override(factor: float) -> float:
+    """Return a feed override.
+
+    Parameters
+    ----------
+    factor : float
+        Multiplies every cutting feed [-].
+
+    Raises
+    ------
+    UsageError
+        It is outside :data:`FEED_OVERRIDE_RANGE`.
+    """
+    low, high = FEED_OVERRIDE_RANGE
+    if not (math.isfinite(factor) and low <= factor <= high):
+        raise UsageError(
+            f"The feed override is {factor:g}; it may be from {low:g} to {high:g} "
+            f"({low:.0%} to {high:.0%}).".replace("%", " %"),
+            where=Where(key="--feed-override"),
+            remedy="Give a factor such as 0.8 for a knob at 80 %.",
+        )
+    return float(factor)
+
+
 def stack_serves(stack: Stack, stone: Stone, nominal_mm: float) -> bool:
     """Return whether a stack serves a stone in a nominal thickness.
 
@@ -109,6 +134,25 @@ def _check_stack(catalogue: Catalogue, stack: Stack, stone: Stone, nominal_mm: f
         where=Where(path=stack.file or None, key="--stack"),
         remedy=remedy,
     )
+
+
+def _thicknesses(chosen: Options, default_mm: float, spread_mm: float) -> tuple[float, float]:
+    """Return the nominal and the actual thickness [mm]."""
+    nominal = _in_range(
+        default_mm if chosen.thickness_mm is None else chosen.thickness_mm,
+        THICKNESS_RANGE_MM,
+        "thickness",
+        "--thickness",
+        " mm",
+    )
+    actual = _in_range(
+        nominal + spread_mm if chosen.actual_mm is None else chosen.actual_mm,
+        THICKNESS_RANGE_MM,
+        "actual thickness",
+        "--actual-thickness",
+        " mm",
+    )
+    return nominal, actual
 
 
 def _real_diameters(
@@ -182,20 +226,7 @@ def _no_part_options(take_off: TakeOff) -> tuple[str, ...]:
 
 
 def make_load(
-    take_off: TakeOff,
-    catalogue: Catalogue,
-    *,
-    machine: str | None = None,
-    stone: str | None = None,
-    stack: str | None = None,
-    thickness_mm: float | None = None,
-    actual_mm: float | None = None,
-    cutout_method: str | None = None,
-    feed_override: float = 1.0,
-    order: str | None = None,
-    place: Iterable[Placement] = (),
-    diameters_mm: Mapping[str, float] | None = None,
-    choice: PartChoice = ALL_AS_DRAWN,
+    take_off: TakeOff, catalogue: Catalogue, options: Options | None = None, **choices: Any
 ) -> Load:
     """Lay the parts of a take-off on a machine's table.
 
@@ -205,24 +236,10 @@ def make_load(
         Parts of all drawings.
     catalogue : Catalogue
         Machines, stones, stacks, tools and the shop's defaults.
-    machine, stone, stack : str, optional
-        Names in the catalogue; the shop's defaults when None.
-    thickness_mm : float, optional
-        Nominal thickness [mm]; the shop's default when None.
-    actual_mm : float, optional
-        Probed thickness [mm]; nominal plus the stone's spread when None.
-    cutout_method : str, optional
-        ``milled`` or ``precut``, for cutouts whose layer does not say.
-    feed_override : float
-        Multiplies every cutting feed [-].
-    order : str, optional
-        ``short-travel`` or ``as-drawn``.
-    place : iterable of Placement
-        Drawings that do not lie where they are drawn.
-    diameters_mm : mapping of str to float, optional
-        Real diameter of mounted tools, by tool name, or by piece as ``metal-1/eased`` [mm].
-    choice : PartChoice
-        Which parts are cut, how often, and how far apart pieces lie.
+    options : Options, optional
+        What is chosen; everything as the shop has it when omitted.
+    **choices
+        Single options by name, as :meth:`Options.having` takes them: ``stack="marble"``.
 
     Returns
     -------
@@ -238,31 +255,18 @@ def make_load(
     NothingToCut
         The take-off holds no part, or none is left.
     """
-    place = tuple(place)
+    chosen = (options or Options()).having(**choices)
     shop = catalogue.shop
-    the_machine = _choose(catalogue.machines, machine or shop.machine, "machine")
-    the_stone = _choose(catalogue.stones, stone or shop.stone, "stone")
-    the_stack = _choose(catalogue.stacks, stack or shop.stack, "stack")
-    nominal = _in_range(
-        shop.thickness_mm if thickness_mm is None else thickness_mm,
-        THICKNESS_RANGE_MM,
-        "thickness",
-        "--thickness",
-        " mm",
-    )
-    actual = _in_range(
-        nominal + the_stone.thickness_spread_mm if actual_mm is None else actual_mm,
-        THICKNESS_RANGE_MM,
-        "actual thickness",
-        "--actual-thickness",
-        " mm",
-    )
+    the_machine = _choose(catalogue.machines, chosen.machine or shop.machine, "machine")
+    the_stone = _choose(catalogue.stones, chosen.stone or shop.stone, "stone")
+    the_stack = _choose(catalogue.stacks, chosen.stack or shop.stack, "stack")
+    nominal, actual = _thicknesses(chosen, shop.thickness_mm, the_stone.thickness_spread_mm)
     method = _one_of(
-        cutout_method or shop.cutout_method, CUTOUT_METHODS, "cutout method", "--cutouts"
+        chosen.cutout_method or shop.cutout_method, CUTOUT_METHODS, "cutout method", "--cutouts"
     )
-    the_order = _one_of(order or shop.order, ORDERS, "order", "--order")
-    override = _in_range(feed_override, FEED_OVERRIDE_RANGE, "feed override", "--feed-override")
-    diameters = _real_diameters(catalogue, diameters_mm)
+    order = _one_of(chosen.order or shop.order, ORDERS, "order", "--order")
+    override = check_feed_override(chosen.feed_override)
+    diameters = _real_diameters(catalogue, chosen.diameters_mm)
     if not take_off.parts:
         raise NothingToCut(
             "The drawings hold no part, so there is nothing to cut." + _unmatched_text(take_off),
@@ -277,8 +281,8 @@ def make_load(
         the_stack,
         the_machine,
         diameters_mm=diameters,
-        place=place,
-        choice=choice,
+        place=chosen.place,
+        choice=chosen.choice,
     )
     parts = tuple(PlacedPart(part=p, nominal_mm=nominal, actual_mm=actual) for p in laid)
     return Load(
@@ -290,11 +294,11 @@ def make_load(
         cutout_method=method,
         diameters_mm=diameters,
         feed_override=override,
-        order=the_order,
+        order=order,
         findings=(
-            *apart_findings(take_off, catalogue, choice),
+            *apart_findings(take_off, catalogue, chosen.choice),
             *load_findings(tuple(p.part for p in parts), the_machine),
             *_diameter_findings(catalogue, diameters),
         ),
-        keep_outs=(*placed_keep_outs(take_off, place), *the_machine.keep_outs),
+        keep_outs=(*placed_keep_outs(take_off, chosen.place), *the_machine.keep_outs),
     )

@@ -16,9 +16,9 @@ from support.shapes import rectangle
 
 from edgetime.errors import EdgetimeError
 from edgetime.estimating import estimate
-from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import estimate_take_off, motion_limits
 from edgetime.geometry.path import Path
+from edgetime.load.options import Options
 from edgetime.motion import compute_motion
 from edgetime.passes import plan_passes
 from edgetime.takeoff.model import TakeOff

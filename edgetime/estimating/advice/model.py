@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from edgetime.errors import Where
-from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
+from edgetime.load.options import Options
 from edgetime.records import HIDDEN
 from edgetime.takeoff import TakeOff
 from edgetime.tooling import Catalogue

@@ -1,0 +1,79 @@
+"""What may be chosen for a load, each with the shop's default where nothing is chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
+
+from edgetime.load.layout import ALL_AS_DRAWN, PartChoice
+from edgetime.load.place import Placement
+
+_OF_PARTS = frozenset(f.name for f in fields(PartChoice))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Options:
+    """Choices for one load; None stands for the shop's default.
+
+    Attributes
+    ----------
+    drawing_units : str or None
+        What a drawing's numbers mean: ``mm``, ``cm``, ``m``, ``in``, ``ft``.
+    machine, stone, stack : str or None
+        Names in the catalogue.
+    thickness_mm : float or None
+        Nominal thickness [mm].
+    actual_mm : float or None
+        Probed thickness; nominal plus the stone's spread when None [mm].
+    cutout_method : str or None
+        ``milled`` or ``precut``, for cutouts whose layer does not say.
+    feed_override : float
+        Multiplies every cutting feed [-].
+    order : str or None
+        ``short-travel`` or ``as-drawn``.
+    place : tuple of Placement
+        Drawings that do not lie where they are drawn.
+    diameters_mm : dict
+        Real diameters of mounted tools, by tool name, or by piece as ``metal-1/eased`` [mm].
+    choice : PartChoice
+        Which parts are cut, how often, and how far apart pieces lie.
+    """
+
+    drawing_units: str | None = None
+    machine: str | None = None
+    stone: str | None = None
+    stack: str | None = None
+    thickness_mm: float | None = None
+    actual_mm: float | None = None
+    cutout_method: str | None = None
+    feed_override: float = 1.0
+    order: str | None = None
+    place: tuple[Placement, ...] = ()
+    diameters_mm: dict[str, float] = field(default_factory=dict)
+    choice: PartChoice = ALL_AS_DRAWN
+
+    def having(self, **choices: Any) -> Options:
+        """Return the options with some of them chosen.
+
+        Parameters
+        ----------
+        **choices
+            Fields of this record or of :class:`PartChoice`: ``stone="granite"``,
+            ``only=["p01"]``. Sequences of any kind are taken; None leaves diameters as new.
+
+        Raises
+        ------
+        TypeError
+            There is no such option.
+        """
+        given: dict[str, Any] = {
+            name: tuple(v) if name in _LISTS else v for name, v in choices.items()
+        }
+        if "diameters_mm" in given:
+            given["diameters_mm"] = dict(given["diameters_mm"] or {})
+        of_parts: dict[str, Any] = {name: given.pop(name) for name in _OF_PARTS & given.keys()}
+        made = replace(self, **given)
+        return replace(made, choice=replace(made.choice, **of_parts)) if of_parts else made
+
+
+_LISTS = frozenset({"place", "only", "without", "copies"})
