@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from edgetime.demo.drawings import demo_drawings
 from edgetime.demo.jobs import PIPELINE_NAME, WAITING_NAME, demo_pipeline, demo_waiting
 from edgetime.demo.trial import TRIED_TOOL, with_trial
 from edgetime.errors import InputError, Where
+from edgetime.records import HIDDEN
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,7 @@ class Written:
     """
 
     folder: Path
-    drawings: tuple[Path, ...]
+    drawings: tuple[Path, ...] = field(metadata=HIDDEN)
     new: tuple[str, ...]
     same: tuple[str, ...]
     kept: tuple[str, ...]

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from edgetime.estimating.asked import Answer, Questions, answer
     from edgetime.estimating.effects import Effect, sensitivity
     from edgetime.estimating.explain import explain_tool
-    from edgetime.estimating.factors import Factor
     from edgetime.estimating.pipeline import (
         Estimate,
         estimate,
@@ -29,7 +28,6 @@ _HOME = {
     "Answer": "asked",
     "Effect": "effects",
     "Estimate": "pipeline",
-    "Factor": "factors",
     "Options": "edgetime.load",
     "Questions": "asked",
     "Resume": "resume",
@@ -52,7 +50,6 @@ __all__ = [
     "Answer",
     "Effect",
     "Estimate",
-    "Factor",
     "Options",
     "Questions",
     "Resume",

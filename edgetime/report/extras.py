@@ -5,17 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from edgetime.report.areas import area_text, area_unit
 from edgetime.report.columns import CLOCK, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Grid, Heading, Line, Table
-from edgetime.report.quantities import format_edge, format_speed
+from edgetime.report.document import Heading, Line, Table
 from edgetime.report.text import figure, signed_clock
-from edgetime.report.wording import in_units
-from edgetime.units import UnitSystem, format_time
+from edgetime.units import format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Effect
-    from edgetime.estimating.factors import Factor
     from edgetime.estimating.resume import Left, Resume
     from edgetime.report.document import Block
 
@@ -97,68 +93,3 @@ def resume_parts(rest: Resume) -> list[Block]:
         ),
         Table(LEFT, rest.visits, name="left"),
     ]
-
-
-_M2 = {"mm2": 1.0, "m2": 1e6}
-
-
-def _value(factor: Factor, system: UnitSystem, *, as_tables: bool) -> str:
-    if as_tables and factor.unit == "s":
-        return format_time(factor.value)
-    if as_tables and factor.unit in _M2:
-        return f"{area_text(factor.value * _M2[factor.unit], system)} {area_unit(system)}"
-    if factor.unit == "mm":
-        return format_edge(factor.value, system)
-    if factor.unit == "mm/s":
-        return format_speed(factor.value, system)
-    unit = "" if factor.unit == "-" else f" {factor.unit}"
-    # Beside figures in the tables' units more digits than these tell nothing.
-    value = float(f"{factor.value:.3g}") if as_tables and abs(factor.value) < 1.0 else factor.value
-    return f"{figure(value)}{unit}"
-
-
-def explain_parts(
-    tool: str, factors: Sequence[Factor], system: UnitSystem, *, as_tables: bool = False
-) -> list[Block]:
-    """Return the section on how one tool's time came about.
-
-    Parameters
-    ----------
-    tool : str
-        As asked for.
-    factors : sequence of Factor
-        Those with seconds add up to the tool's total.
-    system : UnitSystem
-        Units of lengths and feeds.
-    as_tables : bool
-        Write times in hours and minutes and areas in square metres or feet, as the tables of
-        long times do, instead of seconds and square millimetres.
-    """
-    seconds = format_time if as_tables else "{:.1f}".format
-    parts: list[Block] = [
-        Heading(f"How the time of {tool} comes about"),
-        Grid(
-            [("Factor", "<"), ("Value", ">"), ("How", "<")],
-            [
-                [f.name, _value(f, system, as_tables=as_tables), in_units(f.note, system)]
-                for f in factors
-                if f.seconds is None
-            ],
-        ),
-    ]
-    timed = [f for f in factors if f.seconds is not None]
-    parts += [
-        Heading("which makes"),
-        Grid(
-            [("Term", "<"), ("Time" if as_tables else "Seconds", ">"), ("How", "<")],
-            [[f.name, seconds(f.seconds or 0.0), in_units(f.note, system)] for f in timed],
-            total=["Total", seconds(sum(f.seconds or 0.0 for f in timed)), ""],
-        ),
-        Heading("Where the figures stand"),
-    ]
-    for factor in factors:
-        source = ", ".join(bit for bit in (factor.file, factor.key) if bit)
-        if source:
-            written = f' = "{factor.written}"' if factor.written else ""
-            parts.append(Line(f"{factor.name}: {source}{written}", indent=2, hang=4))
-    return parts

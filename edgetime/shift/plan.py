@@ -8,12 +8,12 @@ from datetime import date, datetime
 from typing import ClassVar, Final, NamedTuple
 
 from edgetime.errors import UsageError, Where
-from edgetime.estimating.options import Options
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
 from edgetime.estimating.reading import read_take_off
 from edgetime.explained import Explained, factors_json
 from edgetime.findings import Finding, Severity
 from edgetime.jobs import Job, naming_the_row
+from edgetime.load import Options
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift import codes
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts

@@ -2,28 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
-from edgetime.cli.options import (
-    Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
-)
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.output import Result
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def advise_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Say what to change in a drawing or a set-up to save time or hand work.
+    r"""Find changes to a drawing or the tooling that save time or hand work.
 
     Larger inside radii, wider openings, smaller wheels, cutouts cut beforehand, another stack,
     a rare profile, parts turned over, more spacing, too few pockets. Each change is made and
@@ -41,31 +32,26 @@ def advise_command(
     est = choices.estimate(drawings)
     from edgetime.estimating import advise, together  # noqa: PLC0415  of no use to --help
     from edgetime.report.advice import advice_parts, advice_sheet  # noqa: PLC0415  as above
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     found = advise(est)
     sums = together(est, found)
-    sheet = advice_sheet()
-    system = table_units(units, est.load.catalogue.shop.units)
-
-    def document() -> dict[str, Any]:
-        return {
+    system = form.system(est.load.catalogue)
+    return Result(
+        output=form.output,
+        answer={
             "schema": "edgetime.advice/1",
             "digest": est.digest,
             "total_s": est.cycle.total_s,
             "attended_s": est.cycle.attended_s,
             "hand_mm": est.cycle.hand_mm,
-            "advice": as_json(found),
-            "together": as_json(sums),
-            "findings": as_json(est.findings),
-        }
-
-    return Result(
-        output=output,
-        document=document,
-        header=sheet.header,
-        rows=lambda: sheet.csv_rows(list(enumerate(found, 1))),
+            "advice": found,
+            "together": sums,
+            "findings": est.findings,
+        },
+        table=lambda: Table(advice_sheet(), list(enumerate(found, 1))),
         system=system,
         blocks=lambda: advice_parts(est, found, sums, system),
         findings=est.findings,
-        strict=strict,
+        strict=form.strict,
     )

@@ -7,23 +7,22 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgetime.cli.options import FormatOption, StrictOption, UnitsOption
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.blocks import takes
+from edgetime.cli.options import AS_A_TABLE, OutputOptions
+from edgetime.cli.output import Result
 
 if TYPE_CHECKING:
     from edgetime.demo import Written
     from edgetime.estimating import Estimate
 
 
+@takes(form=OutputOptions)
 def demo_command(
     into: Annotated[
         str,
         typer.Option("--into", metavar="FOLDER", help="Folder to write into.", show_default=True),
     ] = "edgetime-demo",
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Write an invented load and a shop folder, and estimate it: start here.
 
@@ -43,48 +42,32 @@ def demo_command(
     from pathlib import Path  # noqa: PLC0415  with the rest
 
     from edgetime.demo import write_demo  # noqa: PLC0415  of no use to --help
-    from edgetime.estimating import estimate  # noqa: PLC0415  brings numpy and the reader
+    from edgetime.estimating import Answer, estimate  # noqa: PLC0415  brings numpy
 
     written = write_demo(Path(into))
     est = estimate([str(path) for path in written.drawings], shop=written.folder)
-    system = table_units(units, est.load.catalogue.shop.units)
+    system = form.system(est.load.catalogue)
 
-    def document() -> dict[str, Any]:
-        # The estimate's own document, with what was written beside it.
-        return {
-            **as_json(est),
-            "demo": {
-                "folder": str(written.folder),
-                "new": list(written.new),
-                "same": list(written.same),
-                "kept": list(written.kept),
-            },
-        }
+    from edgetime.report.cycle import answer_table, estimate_parts  # noqa: PLC0415  as above
+    from edgetime.report.document import Line  # noqa: PLC0415  as above
 
     def blocks() -> list[Any]:
-        from edgetime.report.cycle import estimate_parts  # noqa: PLC0415  brings rich
-        from edgetime.report.document import Line  # noqa: PLC0415
+        return [*(Line(text) for text in _written(written)), *estimate_parts(est, system)]
 
-        head = [Line(text) for text in _told(written)]
-        return [*head, *estimate_parts(est, system)]
-
-    from edgetime.report.visits import numbered, visit_sheet  # noqa: PLC0415  of no use to --help
-
-    sheet = visit_sheet(est.cycle.total_s)
     return Result(
-        output=output,
-        document=document,
-        header=sheet.header,
-        rows=lambda: sheet.csv_rows(numbered(est.cycle)),
+        output=form.output,
+        answer=est,
+        beside={"demo": written},
+        table=lambda: answer_table(Answer(estimate=est)),
         system=system,
         blocks=blocks,
         findings=est.findings,
-        strict=strict,
+        strict=form.strict,
         hints=_next_steps(written, est),
     )
 
 
-def _told(written: Written) -> list[str]:
+def _written(written: Written) -> list[str]:
     lines = []
     if written.new:
         lines.append(f"Wrote {len(written.new)} files into {written.folder}.")

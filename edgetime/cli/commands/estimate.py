@@ -2,61 +2,67 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
+    AS_A_TABLE,
     Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
+    OutputOptions,
     complete_from,
     parse_resume,
 )
-from edgetime.cli.output import Format, Result, one_table, table_units
+from edgetime.cli.output import Result, one_table
 from edgetime.records import as_json
 
+if TYPE_CHECKING:
+    from edgetime.estimating import Questions
 
-@takes_load_options
-def estimate_command(
-    drawings: Drawings,
-    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
+
+@dataclass(frozen=True, kw_only=True)
+class AskedOptions:
+    """What is asked beside the estimate, as typed."""
+
     explain: Annotated[
         str | None,
         typer.Option(
             "--explain",
             metavar="TOOL",
             autocompletion=complete_from("tools"),
-            help="Say how the time of one tool comes about, factor by factor.",
+            help="Explain the time of one tool, term by term.",
         ),
-    ] = None,
-    sensitivity: Annotated[  # noqa: FBT002
+    ] = None
+    sensitivity: Annotated[
         bool,
-        typer.Option("--sensitivity", help="The five assumptions that move the total most."),
-    ] = False,
+        typer.Option(
+            "--sensitivity", help="Also the five assumptions with the largest effect on the cycle."
+        ),
+    ] = False
     resume_at: Annotated[
         str | None,
         typer.Option(
             "--resume-at",
             metavar="TOOL[,PART]|ROW",
             autocompletion=complete_from("tools"),
-            help="Also say the time left after a stop at this tool, at this part, or at this "
-            "row of the order of work.",
+            help="Also the time left when the program is restarted at this tool, at this part, or "
+            "at this row of the order of work.",
         ),
-    ] = None,
-    wear: Annotated[  # noqa: FBT002
+    ] = None
+    wear: Annotated[
         bool,
         typer.Option("--wear", help="Also the share of each tool's life used, and its cost."),
-    ] = False,
-    runs: Annotated[  # noqa: FBT002
+    ] = False
+    runs: Annotated[
         bool,
         typer.Option(
             "--runs",
-            help="The order of work: which part and run each tool is at, from when to when.",
+            help="Also the order of work: each tool's parts and edge runs, with start and end.",
         ),
-    ] = False,
+    ] = False
     start: Annotated[
         str | None,
         typer.Option(
@@ -65,12 +71,39 @@ def estimate_command(
             help="Time of cycle start, such as 9:10 or '2027-01-18 9:10': all times become "
             "times of day, attended stops included.",
         ),
-    ] = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    ] = None
+
+    def questions(self) -> Questions:
+        """Read the texts of what is asked."""
+        from edgetime.estimating import Questions  # noqa: PLC0415  of no use to --help
+
+        at = None if self.resume_at is None else parse_resume(self.resume_at)
+        return Questions(self.explain, self.sensitivity, at, self.wear, self.runs)
+
+    def check_one_table(self) -> None:
+        """Refuse a CSV table for more than one question."""
+        one_table(
+            {
+                "--runs": self.runs,
+                "--explain": self.explain is not None,
+                "--sensitivity": self.sensitivity,
+                "--resume-at": self.resume_at is not None,
+                "--wear": self.wear,
+            }
+        )
+
+
+NOTHING_ASKED: Final = AskedOptions()
+
+
+@takes(choices=LoadOptions, asked=AskedOptions, form=OutputOptions)
+def estimate_command(
+    drawings: Drawings,
+    choices: LoadOptions = AS_THE_SHOP_HAS_IT,
+    asked: AskedOptions = NOTHING_ASKED,
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Say how long a load runs, tool by tool, before cycle start is pressed.
+    r"""Calculate how long a load runs, tool by tool, before cycle start is pressed.
 
     All drawings named together are one load: each tool is mounted once and goes over all
     parts. Drawing coordinates are table coordinates unless --place says otherwise. The
@@ -91,28 +124,19 @@ def estimate_command(
 
     Exit codes: 0 1 2 3 4
     """
-    if start is not None:
+    if asked.start is not None:
         from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy
 
-        parse_start(start)  # a slip is told before the drawings are read
-    if output is Format.CSV:
-        one_table(
-            {
-                "--runs": runs,
-                "--explain": explain is not None,
-                "--sensitivity": sensitivity,
-                "--resume-at": resume_at is not None,
-                "--wear": wear,
-            }
-        )
+        parse_start(asked.start)  # a slip is reported before the drawings are read
+    if form.csv:
+        asked.check_one_table()
     est = choices.estimate(drawings)
-    wall = None if start is None else est.wall_clock(start)
-    from edgetime.estimating import Questions, answer  # noqa: PLC0415  of no use to --help
+    wall = None if asked.start is None else est.wall_clock(asked.start)
+    from edgetime.estimating import answer  # noqa: PLC0415  of no use to --help
     from edgetime.report.cycle import answer_parts, answer_table  # noqa: PLC0415  as above
 
-    at = None if resume_at is None else parse_resume(resume_at)
-    found = answer(est, Questions(explain, sensitivity, at, wear, runs))
-    system = table_units(units, est.load.catalogue.shop.units)
+    found = answer(est, asked.questions())
+    system = form.system(est.load.catalogue)
 
     def document() -> dict[str, Any]:
         out: dict[str, Any] = as_json(found)
@@ -120,14 +144,12 @@ def estimate_command(
             wall.mark(out)
         return out
 
-    table = answer_table(found, wall)
     return Result(
-        output=output,
-        document=document,
-        header=table.header,
-        rows=table.cells,
+        output=form.output,
+        answer=document,
+        table=lambda: answer_table(found, wall),
         system=system,
         blocks=lambda: answer_parts(found, system, wall),
         findings=found.all_findings,
-        strict=strict,
+        strict=form.strict,
     )

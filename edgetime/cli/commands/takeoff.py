@@ -7,23 +7,10 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.layer_options import (
-    CutoutProfileOption,
-    LayerRuleOption,
-    LayersOption,
-    ProfileOption,
-)
-from edgetime.cli.options import (
-    Drawings,
-    DrawingUnitsOption,
-    FormatOption,
-    ShopOption,
-    StrictOption,
-    UnitsOption,
-    load_shop,
-)
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_DRAWN, DrawnOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.output import Result
 
 
 class Show(StrEnum):
@@ -33,6 +20,7 @@ class Show(StrEnum):
     LAYERS = "layers"
 
 
+@takes(drawn=DrawnOptions, form=OutputOptions)
 def takeoff_command(
     drawings: Drawings,
     show: Annotated[
@@ -44,15 +32,8 @@ def takeoff_command(
             show_default=True,
         ),
     ] = Show.EDGES,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    layer: LayerRuleOption = None,
-    profile: ProfileOption = None,
-    cutout_profile: CutoutProfileOption = None,
-    drawing_units: DrawingUnitsOption = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    drawn: DrawnOptions = AS_DRAWN,
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""List what is in a drawing: parts, areas, edge lengths by profile and layer.
 
@@ -70,32 +51,28 @@ def takeoff_command(
 
     Exit codes: 0 1 2 3
     """
-    from edgetime.estimating import read_take_off  # noqa: PLC0415  brings numpy and the reader
-
-    catalogue = load_shop(shop, layers, layer, profile, cutout_profile)
-    take_off = read_take_off(
-        drawings, catalogue, drawing_units=None if drawing_units is None else str(drawing_units)
-    )
-    system = table_units(units, catalogue.shop.units)
+    catalogue = drawn.catalogue()
+    take_off = drawn.take_off(drawings, catalogue)
+    system = form.system(catalogue)
 
     from edgetime.report import takeoff as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
     from edgetime.report.layers import LAYERS  # noqa: PLC0415  as above
 
     by_layer = show is Show.LAYERS
-    table: Table[Any] = (
-        Table(LAYERS, report.layer_rows(take_off))
-        if by_layer
-        else Table(report.EDGES, report.edge_rows(take_off))
-    )
     screen = report.layer_parts if by_layer else report.takeoff_parts
+
+    def table() -> Table[Any]:
+        if by_layer:
+            return Table(LAYERS, report.layer_rows(take_off))
+        return Table(report.EDGES, report.edge_rows(take_off))
+
     return Result(
-        output=output,
-        document=lambda: as_json(take_off),
-        header=table.header,
-        rows=table.cells,
+        output=form.output,
+        answer=take_off,
+        table=table,
         system=system,
         blocks=lambda: screen(take_off, system),
         findings=take_off.findings,
-        strict=strict,
+        strict=form.strict,
     )

@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
-from edgetime.cli.options import (
-    Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
-)
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.output import Result
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def wear_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Say what a load takes out of its tools, and what that costs.
+    r"""Calculate the tool wear of a load, and its cost.
 
     Per tool piece: edge in contact, stone removed, time in the cut, and the share of its
     life, by length, volume, G-ratio, time, holes or sawn area as the tool's file states it;
-    where it states several, the earliest end governs. Beside it pieces, water and
+    where it states several, the earliest end governs. Beside it pieces used up, water and
     electricity. A profiled wheel has a row for each profile: each is a piece of its own.
 
     \b
@@ -39,31 +30,25 @@ def wear_command(
     Exit codes: 0 1 2 3 4
     """
     est = choices.estimate(drawings)
-    from edgetime.report import wear as report  # noqa: PLC0415  of no use to --help
-    from edgetime.report.document import Table  # noqa: PLC0415  as above
+    from edgetime.report.document import Table  # noqa: PLC0415  of no use to --help
+    from edgetime.report.wear import wear_screen, wear_sheet  # noqa: PLC0415  as above
 
     found = est.wear
-    table = Table(report.wear_sheet(found), found.tools)
-    system = table_units(units, est.load.catalogue.shop.units)
+    system = form.system(est.load.catalogue)
     findings = (*est.findings, *found.findings)
-
-    def document() -> dict[str, Any]:
-        return {
-            **as_json(found),
+    return Result(
+        output=form.output,
+        answer=found,
+        beside={
             "digest": est.digest,
             "drawings": [d.path for d in est.take_off.drawings],
-            "stack": est.load.stack.name,
+            "stack": est.stack,
             "total_s": est.cycle.total_s,
-            "findings": as_json(findings),
-        }
-
-    return Result(
-        output=output,
-        document=document,
-        header=table.header,
-        rows=table.cells,
+            "findings": findings,
+        },
+        table=lambda: Table(wear_sheet(found), found.tools),
         system=system,
-        blocks=lambda: report.wear_screen(est, system),
+        blocks=lambda: wear_screen(est, system),
         findings=findings,
-        strict=strict,
+        strict=form.strict,
     )
