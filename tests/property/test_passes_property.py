@@ -15,8 +15,8 @@ from support.shapes import rectangle
 from edgetime.cycle import TERMS, compute_cycle
 from edgetime.errors import NothingToCut
 from edgetime.passes import plan_passes
-from edgetime.tooling import Operation
 from edgetime.passes.tour import short_tour
+from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 
 NAMES = ["eased", "half-bullnose", "ogee", "full-bullnose", "apron", "mitre", "seam", "unfinished"]
