@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from edgetime.ledger.ledger import Ledger, open_ledger
-from edgetime.ledger.model import (
+from edgetime.ledger.open import Ledger, open_ledger
+from edgetime.ledger.records import (
     AuditReport,
     Entry,
     Kind,

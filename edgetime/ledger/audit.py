@@ -14,7 +14,7 @@ from typing import Any
 from sqlalchemy import Connection, select, text
 
 from edgetime.ledger.amounts import ADDED, read_time
-from edgetime.ledger.model import AuditReport, Check
+from edgetime.ledger.records import AuditReport, Check
 from edgetime.ledger.tables import balances, entries, runs
 
 _SUMS = tuple(a.column for a in ADDED)

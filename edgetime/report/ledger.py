@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from edgetime.ledger.model import (
+from edgetime.ledger.records import (
     AuditReport,
     Check,
     Condition,

@@ -134,7 +134,7 @@ def test_readers_see_one_state_while_others_write(ledger) -> None:
     ledger.receive("polish-1", count=2)
     ledger.mount("polish-1", pocket=1)
     with ledger._store.read() as link:
-        from edgetime.ledger.transfer import export_text  # noqa: PLC0415  within the reading
+        from edgetime.ledger.export import export_text  # noqa: PLC0415  within the reading
 
         before = export_text(link, "csv")
         assert ledger.post_run(pad_wear(), digest="d", load_name="L").new

@@ -26,8 +26,8 @@ from support.ledgers import pad_wear
 from edgetime.errors import LedgerError
 from edgetime.ledger import Kind, open_ledger, schema
 from edgetime.ledger.amounts import MEASURES
+from edgetime.ledger.export import HEADER
 from edgetime.ledger.tables import entries, runs
-from edgetime.ledger.transfer import HEADER
 from edgetime.records import as_json
 
 RELEASED = Path(__file__).parent / "released"

@@ -1,4 +1,4 @@
-"""From rows of the database to the records of :mod:`edgetime.ledger.model`."""
+"""From rows of the database to the records of :mod:`edgetime.ledger.records`."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, select, text
 
 from edgetime.ledger.amounts import ADDED, AMOUNTS, BY_NAME, CONSUMED, MEASURES, read_time
-from edgetime.ledger.model import Entry, Kind, LifeRecord, PieceBalance, Reason, State, Used
+from edgetime.ledger.records import Entry, Kind, LifeRecord, PieceBalance, Reason, State, Used
 from edgetime.ledger.tables import balances, entries, runs
 
 NOT_REVERSED = "NOT EXISTS (SELECT 1 FROM entries x WHERE x.reverses = {0}.id)"

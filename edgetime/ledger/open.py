@@ -10,15 +10,15 @@ from typing import Any, Self
 from sqlalchemy import func, select
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger import writing
 from edgetime.ledger.audit import audit_books
-from edgetime.ledger.entering import Entering
-from edgetime.ledger.model import AuditReport, Entry, LifeRecord, PieceBalance, State
-from edgetime.ledger.reading import read_balances, read_entries, read_lives
+from edgetime.ledger.entries import Entering
+from edgetime.ledger.export import export_text, import_text
+from edgetime.ledger.pieces import find_piece
+from edgetime.ledger.queries import read_balances, read_entries, read_lives
+from edgetime.ledger.records import AuditReport, Entry, LifeRecord, PieceBalance, State
 from edgetime.ledger.schema import copy_database, prepare
 from edgetime.ledger.store import WAIT_S, Store, locate, plainly
 from edgetime.ledger.tables import balances, entries, runs
-from edgetime.ledger.transfer import export_text, import_text
 
 
 def open_ledger(
@@ -101,7 +101,7 @@ class Ledger(Entering):
         with self._store.read() as link:
             if piece is None:
                 return read_balances(link)
-            number = writing.find_piece(link, piece, retired=True).piece
+            number = find_piece(link, piece, retired=True).piece
             return read_balances(link, balances.c.piece == number)
 
     def balances_of(self, serials: Collection[str]) -> tuple[PieceBalance, ...]:
@@ -136,7 +136,7 @@ class Ledger(Entering):
         with self._store.read() as link:
             conditions: list[Any] = []
             if piece is not None:
-                number = writing.find_piece(link, piece, retired=True).piece
+                number = find_piece(link, piece, retired=True).piece
                 conditions.append(entries.c.piece == number)
             if load is not None:
                 conditions.append(runs.c.load_name == load)

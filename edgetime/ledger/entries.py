@@ -11,13 +11,15 @@ from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 from sqlalchemy import select
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger import writing
 from edgetime.ledger.amounts import BY_NAME, CONSUMED, as_utc
-from edgetime.ledger.model import Kind, Posted, Reason, model_name
-from edgetime.ledger.reading import read_entries
+from edgetime.ledger.pieces import check_serials, find_piece, next_serials
+from edgetime.ledger.queries import read_entries
+from edgetime.ledger.records import Kind, Posted, Reason, model_name
+from edgetime.ledger.reversals import refuse_negative, undo
+from edgetime.ledger.rows import Stamp, add, clean
+from edgetime.ledger.runs import RunKey, new_run, run_number, run_rows
 from edgetime.ledger.store import Store
 from edgetime.ledger.tables import entries, runs
-from edgetime.ledger.writing import RunKey, Stamp, clean
 
 if TYPE_CHECKING:
     from edgetime.wear import Wear
@@ -111,12 +113,12 @@ class Entering:
         }
         key = RunKey(digest=digest, load_name=load_name, run_no=run)
         with self._store.write() as link:
-            there = writing.run_number(link, key)
+            there = run_number(link, key)
             if there is not None:
                 return Posted(new=False, entries=read_entries(link, entries.c.run == there))
-            rows, pieces = writing.run_rows(link, wear, marked, factors, everywhere)
-            row = writing.new_run(link, key, actual=actual is not None, consumed=consumed)
-            return Posted(new=True, entries=writing.add(link, rows, row, pieces))
+            rows, pieces = run_rows(link, wear, marked, factors, everywhere)
+            row = new_run(link, key, actual=actual is not None, consumed=consumed)
+            return Posted(new=True, entries=add(link, rows, row, pieces))
 
     def receive(
         self,
@@ -168,10 +170,10 @@ class Entering:
         }
         with self._store.write() as link:
             if wanted is None:
-                wanted = writing.next_serials(link, model_name(tool, profile), count)
-            writing.check_serials(link, wanted)
+                wanted = next_serials(link, model_name(tool, profile), count)
+            check_serials(link, wanted)
             rows = [marked.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted]
-            return Posted(new=True, entries=writing.add(link, rows))
+            return Posted(new=True, entries=add(link, rows))
 
     def mount(
         self,
@@ -199,7 +201,7 @@ class Entering:
                 remedy="Give the number that the machine's rack shows.",
             )
         with self._store.write() as link:
-            found = writing.find_piece(link, piece, model=pocket is not None)
+            found = find_piece(link, piece, model=pocket is not None)
             if found.pocket == pocket:
                 raise LedgerError(
                     f"{found.serial} is not in the rack."
@@ -209,7 +211,7 @@ class Entering:
                     remedy="Nothing needs to be done.",
                 )
             row = marked.row(Kind.MOUNTED, piece=found.piece, pocket=pocket)
-            return Posted(new=True, entries=writing.add(link, [row]))
+            return Posted(new=True, entries=add(link, [row]))
 
     def measure(self, piece: str, *, diameter_mm: float, **stamp: Unpack[StampArgs]) -> Posted:
         """Enter a measured diameter [mm]."""
@@ -317,10 +319,10 @@ class Entering:
             values["currency"] = clean(currency, "currency")
         marked = self._stamp(at, who, note)
         with self._store.write() as link:
-            found = writing.find_piece(link, piece)
+            found = find_piece(link, piece)
             row = marked.row(Kind.ADJUSTED, piece=found.piece, **values)
-            added = writing.add(link, [row])
-            writing.refuse_negative(link, [found.piece])
+            added = add(link, [row])
+            refuse_negative(link, [found.piece])
             return Posted(new=True, entries=added)
 
     def reverse(self, *ids: int, **stamp: Unpack[StampArgs]) -> Posted:
@@ -342,9 +344,9 @@ class Entering:
         with self._store.write() as link:
             rows: list[dict[str, Any]] = []
             for number in dict.fromkeys(ids):
-                rows += writing.undo(link, [number], marked)
-            added = writing.add(link, rows) if rows else ()
-            writing.refuse_negative(link, [row["piece"] for row in rows])
+                rows += undo(link, [number], marked)
+            added = add(link, rows) if rows else ()
+            refuse_negative(link, [row["piece"] for row in rows])
             return Posted(new=bool(added), entries=added)
 
     def reverse_run(
@@ -409,9 +411,9 @@ class Entering:
     ) -> Posted:
         marked = self._stamp(**stamp)
         with self._store.write() as link:
-            found = writing.find_piece(link, piece)
+            found = find_piece(link, piece)
             row = marked.row(kind, piece=found.piece, **values)
-            return Posted(new=True, entries=writing.add(link, [row]))
+            return Posted(new=True, entries=add(link, [row]))
 
 
 def _diameter(diameter_mm: float | None) -> dict[str, int | None]:
