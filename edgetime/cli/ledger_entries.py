@@ -208,6 +208,13 @@ def post_command(
             "polish-1=1.2; may be repeated by piece.",
         ),
     ] = None,
+    replace: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option(
+            "--replace",
+            help="Reverse this run as it was posted with other figures, and post it with these.",
+        ),
+    ] = False,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     entry: EntryOptions = ENTERED_NOW,
     units: UnitsOption = None,
@@ -215,8 +222,9 @@ def post_command(
 ) -> Result:
     r"""Enter a run of a load: its wear is charged to the mounted pieces.
 
-    The load is estimated as by 'edgetime estimate'. The same run posted twice changes
-    nothing. All pieces of a run are entered, or none.
+    The load is estimated as by 'edgetime estimate'. A run is known by its machine, the load's
+    name and its number: posted twice it changes nothing, and with other figures it is refused
+    until --run or --replace says what is meant. All pieces of a run are entered, or none.
 
     \b
     Examples:
@@ -233,7 +241,14 @@ def post_command(
     name = load if load is not None else " + ".join(Path(d).stem for d in drawings)
     with entry.open(create=True) as books:
         posted = books.post_run(
-            est.wear, digest=est.digest, load_name=name, run=run, actual=factors, **entry.stamp
+            est.wear,
+            digest=est.digest,
+            work_digest=est.work_digest,
+            load_name=name,
+            run=run,
+            actual=factors,
+            replace=replace,
+            **entry.stamp,
         )
         when = f"{posted.entries[0].at:%Y-%m-%d %H:%M} UTC"
         return entry.answer(
@@ -387,6 +402,10 @@ def reverse_command(
         str | None, typer.Option("--load", metavar="NAME", help="Reverse a run of this load.")
     ] = None,
     run: Annotated[int, typer.Option("--run", metavar="N", help="Number of the run.")] = 1,
+    machine: Annotated[
+        str | None,
+        typer.Option("--machine", metavar="NAME", help="Machine it ran on, if it ran on several."),
+    ] = None,
     digest: Annotated[
         str | None,
         typer.Option(
@@ -414,6 +433,8 @@ def reverse_command(
         posted = (
             books.reverse(*numbers, **entry.stamp)
             if numbers
-            else books.reverse_run(load or "", run=run, digest=digest, **entry.stamp)
+            else books.reverse_run(
+                load or "", run=run, machine=machine, digest=digest, **entry.stamp
+            )
         )
         return entry.answer(posted, books, first="Reversed.")

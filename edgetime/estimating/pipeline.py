@@ -16,6 +16,7 @@ from edgetime._version import __version__
 from edgetime.cycle import Cycle, OrderRow, WallClock, compute_cycle, order_of_work
 from edgetime.errors import NothingToCut
 from edgetime.estimating.reading import read_take_off
+from edgetime.estimating.work import work_digest
 from edgetime.findings import Finding
 from edgetime.labour import Labour, compute_labour
 from edgetime.load import Load, Options, make_load
@@ -162,6 +163,12 @@ class Estimate:
             "options": as_json(self.options),
         }
         return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
+
+    @property
+    @figure
+    def work_digest(self) -> str:
+        """SHA-256 of what the tools do: equal for equal work, whatever else the shop's files say."""
+        return work_digest(self.paths, self.motion)
 
     @property
     @figure

@@ -11,13 +11,22 @@ from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 from sqlalchemy import select
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import BY_NAME, CONSUMED, as_utc
+from edgetime.ledger.amounts import BY_NAME, as_utc
 from edgetime.ledger.pieces import check_serials, find_piece, next_serials
 from edgetime.ledger.queries import read_entries
-from edgetime.ledger.records import Kind, Posted, Reason, model_name
+from edgetime.ledger.records import Entry, Kind, Posted, Reason, model_name
 from edgetime.ledger.reversals import refuse_negative, undo
 from edgetime.ledger.rows import Stamp, add, clean
-from edgetime.ledger.runs import RunKey, new_run, run_number, run_rows
+from edgetime.ledger.runs import (
+    RunKey,
+    charges,
+    new_run,
+    posted_run,
+    refuse_other,
+    run_rows,
+    same_run,
+    several,
+)
 from edgetime.ledger.store import Store
 from edgetime.ledger.tables import entries, runs
 
@@ -60,14 +69,18 @@ class Entering:
         load_name: str,
         run: int = 1,
         actual: float | Mapping[str, float] | None = None,
+        work_digest: str | None = None,
+        replace: bool = False,
         **stamp: Unpack[StampArgs],
     ) -> Posted:
         """Charge a run of a load to the pieces that are mounted for it.
 
+        A run is known by its machine, the load's name and its number.
+
         Parameters
         ----------
         wear : Wear
-            As :func:`edgetime.wear.compute_wear` predicts it.
+            As :func:`edgetime.wear.compute_wear` predicts it; it names the machine.
         digest : str
             Of the estimate.
         load_name : str
@@ -76,6 +89,10 @@ class Entering:
             Which run of this load it is, from 1.
         actual : float or mapping of str to float, optional
             Actual over predicted use: of all tools, or by piece as the load names it [-].
+        work_digest : str, optional
+            Of what the load's tools do, :attr:`edgetime.Estimate.work_digest`.
+        replace : bool
+            Reverse the run that was posted with other figures, and post it with these.
         **stamp
             ``at``, ``who``, ``note``, as for all entries.
 
@@ -87,7 +104,8 @@ class Entering:
         Raises
         ------
         LedgerError
-            Nothing is mounted for a tool; the message says what to mount.
+            Nothing is mounted for a tool; the message says what to mount. Or the run was posted
+            with other figures; the message says which.
         """
         marked = self._stamp(**stamp)
         load_name, digest = clean(load_name, "load name"), clean(digest, "digest")
@@ -97,28 +115,25 @@ class Entering:
                 where=Where(key="--run"),
                 remedy="Give --run 1 for the first run.",
             )
-        everywhere = float(actual) if isinstance(actual, int | float) else 1.0
-        factors = dict(actual) if isinstance(actual, Mapping) else {}
-        for factor in (everywhere, *factors.values()):
-            if not 0.0 <= factor <= 1000.0:
-                raise LedgerError(
-                    f"The actual use is {factor} times the predicted; 0 to 1000 is allowed.",
-                    where=Where(key="--actual"),
-                    remedy="Give actual over predicted, such as 0.5 for half.",
-                )
-        consumed = {
-            a.column: a.store(None if value is None else float(value) * everywhere)
-            for a in CONSUMED
-            for value in (getattr(wear.consumables, a.name),)
-        }
-        key = RunKey(digest=digest, load_name=load_name, run_no=run)
+        asked = charges(wear, actual)
+        key = RunKey(machine=wear.machine or None, load_name=load_name, run_no=run)
         with self._store.write() as link:
-            there = run_number(link, key)
+            there = posted_run(link, key)
+            undone: tuple[Entry, ...] = ()
             if there is not None:
-                return Posted(new=False, entries=read_entries(link, entries.c.run == there))
-            rows, pieces = run_rows(link, wear, marked, factors, everywhere)
-            row = new_run(link, key, actual=actual is not None, consumed=consumed)
-            return Posted(new=True, entries=add(link, rows, row, pieces))
+                found = read_entries(link, entries.c.run == there.id)
+                if same_run(link, there, asked, digest, work_digest):
+                    return Posted(new=False, entries=found)
+                if not replace:
+                    raise refuse_other(link, there, key, asked)
+                standing = [e.id for e in found if e.reversed_by is None]
+                undone = add(link, undo(link, standing, marked))
+            rows, pieces = run_rows(link, asked, marked, key.machine)
+            row = new_run(link, key, asked, digest=digest, work_digest=work_digest)
+            posted = (*undone, *add(link, rows, row, pieces))
+            if undone:
+                refuse_negative(link, [row["piece"] for row in rows])
+            return Posted(new=True, entries=posted)
 
     def receive(
         self,
@@ -350,50 +365,62 @@ class Entering:
             return Posted(new=bool(added), entries=added)
 
     def reverse_run(
-        self, load_name: str, *, run: int = 1, digest: str | None = None, **stamp: Unpack[StampArgs]
+        self,
+        load_name: str,
+        *,
+        run: int = 1,
+        machine: str | None = None,
+        digest: str | None = None,
+        **stamp: Unpack[StampArgs],
     ) -> Posted:
-        """Undo all that still stands of a run.
+        """Undo all that was not yet reversed of a run.
 
         Parameters
         ----------
         load_name : str
             The load.
         run : int
-            Number of the run.
+            Which run of it.
+        machine : str, optional
+            On which machine, where it ran on several under one number.
         digest : str, optional
-            Of its estimate, or the beginning of it, where the load was estimated differently
-            for several runs of one number.
+            Of its estimate, or the beginning of it, where a ledger of before holds several.
         **stamp
             ``at``, ``who``, ``note``.
         """
+        key = RunKey(machine=machine, load_name=load_name, run_no=run)
         with self._store.read() as link:
-            found = [
+            there = [
                 row
                 for row in link.execute(
                     select(runs).where(runs.c.load_name == load_name, runs.c.run_no == run)
                 )
-                if row.digest.startswith(digest or "")
+                if row.digest.startswith(digest or "") and machine in {None, row.machine}
             ]
-            if len(found) != 1:
-                digests = ", ".join(row.digest[:12] for row in found)
-                raise LedgerError(
-                    f"There {'are several runs' if found else 'is no run'} {run} of {load_name!r}"
-                    + (f": digests {digests}." if found else "."),
-                    where=Where(key="--load"),
-                    remedy="'edgetime ledger history' shows loads, runs and digests.",
-                )
-            standing = [
-                e.id
-                for e in read_entries(link, entries.c.run == found[0].id)
-                if e.reversed_by is None
-            ]
-        if not standing:
+            of_runs = {
+                row: [
+                    e.id
+                    for e in read_entries(link, entries.c.run == row.id)
+                    if e.reversed_by is None
+                ]
+                for row in there
+            }
+            found = [row for row, ids in of_runs.items() if ids]
+        if not there:
+            raise LedgerError(
+                f"There is no run {run} of {load_name!r}.",
+                where=Where(key="--load"),
+                remedy="'edgetime ledger history' shows loads and runs.",
+            )
+        if not found:
             raise LedgerError(
                 f"Run {run} of {load_name!r} was reversed already.",
                 where=Where(key="--load"),
                 remedy="Nothing needs to be done.",
             )
-        return self.reverse(*standing, **stamp)
+        if len(found) > 1:
+            raise several(found, key)
+        return self.reverse(*of_runs[found[0]], **stamp)
 
     def _stamp(self, at: datetime | None = None, who: str | None = None, note: str = "") -> Stamp:
         return Stamp(

@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -14,11 +15,12 @@ from sqlalchemy import Connection, func, insert, select
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
 from edgetime.ledger.audit import audit_books
+from edgetime.ledger.chain import GENESIS, RUN, content_of, next_hash
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
 
 SCHEMA = "edgetime.ledger/1"
 
-_WHOLE = ("id", "piece", "run_no", "reverses", "pocket")
+_WHOLE = ("id", "piece", "run_no", "reverses", "pocket", "life", "run")
 _HEAD = ("id", "at", "kind", "piece", "serial", "tool", "profile")
 _RUN = ("load_name", "run_no", "digest", "source")
 _MORE = ("reverses", "pocket", "stone", "reason", "governing")
@@ -27,8 +29,24 @@ _PIECE = ("serial", "tool", "profile")
 _QUANTITIES = (*CONSUMED, *AMOUNTS)
 _piece = entries.alias("p")
 
-HEADER = (*_HEAD, *_RUN, *_MORE, *(a.name for a in _QUANTITIES), *_TAIL)
+_BEFORE = (*_HEAD, *_RUN, *_MORE, *(a.name for a in _QUANTITIES), *_TAIL)
+_ADDED = (
+    "run",
+    "run_machine",
+    "work_digest",
+    "life",
+    "machine",
+    "supplier",
+    "batch",
+    "mark",
+    "hash",
+)
+
+HEADER = (*_BEFORE, *_ADDED)
 """Columns of the CSV form and keys of the JSON form, one row per entry."""
+
+END = "end"
+"""Kind of the last line of a CSV export, which bears the count of entries and the last hash."""
 
 _BATCH = 5000
 
@@ -50,6 +68,8 @@ def export_rows(link: Connection) -> Iterator[dict[str, Any]]:
             runs.c.load_name,
             runs.c.run_no,
             runs.c.digest,
+            runs.c.work_digest,
+            runs.c.machine.label("run_machine"),
             runs.c.actual,
             *(runs.c[a.column] for a in CONSUMED),
         )
@@ -98,12 +118,14 @@ def export_text(link: Connection, form: str) -> str:
         ``csv`` or ``json``.
     """
     page = io.StringIO()
+    count, last = 0, GENESIS
     if form == "json":
         page.write('{\n "schema": ' + json.dumps(SCHEMA) + ',\n "entries": [')
-        for number, row in enumerate(export_rows(link)):
+        for row in export_rows(link):
             kept = {k: _json_value(k, v) for k, v in row.items() if v is not None}
-            page.write((",\n  " if number else "\n  ") + json.dumps(kept, ensure_ascii=False))
-        page.write("\n ]\n}\n")
+            page.write((",\n  " if count else "\n  ") + json.dumps(kept, ensure_ascii=False))
+            count, last = count + 1, row["hash"]
+        page.write(f'\n ],\n "count": {count},\n "last_hash": "{last}"\n}}\n')
         return page.getvalue()
     writer = csv.writer(page, lineterminator="\n")
     writer.writerow(HEADER)
@@ -112,7 +134,27 @@ def export_text(link: Connection, form: str) -> str:
             _BY_NAME[name].text(value) if name in _BY_NAME else ("" if value is None else value)
             for name, value in row.items()
         )
+        count, last = count + 1, row["hash"]
+    # Without a last line nobody could say whether lines are missing at the end.
+    writer.writerow({"id": count, "kind": END, "hash": last}.get(name, "") for name in HEADER)
     return page.getvalue()
+
+
+def end_of(content: str) -> tuple[int, str]:
+    """Return the count of entries and the last hash that an export ends with.
+
+    Parameters
+    ----------
+    content : str
+        What :func:`export_text` returned.
+    """
+    end = content[content.rindex("\n", 0, len(content) - 100) :]
+    if content.startswith("{"):
+        end = content[content.rindex(' "count": ') :]
+        count, last = re.findall(r'": "?(\w+)', end)
+        return int(count), last
+    row = dict(zip(HEADER, end.strip().split(","), strict=True))
+    return int(row["id"]), row["hash"]
 
 
 def _wrong(what: str, where: Where, remedy: str = "") -> LedgerError:
@@ -133,7 +175,17 @@ def _json_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str
     items = document.get("entries")
     if not isinstance(items, list) or not all(isinstance(i, dict) for i in items):
         raise _wrong("it has no list of entries", Where(path=name, key="entries"))
+    if "count" in document or any("hash" in item for item in items):
+        _check_end(items, document.get("count"), document.get("last_hash"), Where(path=name))
     return [(Where(path=name, key=f"entries[{n}]"), item) for n, item in enumerate(items, 1)]
+
+
+def _check_end(items: Sequence[Mapping[str, Any]], count: Any, last: Any, where: Where) -> None:
+    """Refuse an export that was cut, or whose end was changed."""
+    if str(len(items)) != str(count):
+        raise _wrong(f"it holds {len(items)} entries, and its end says {count}", where)
+    if items and items[-1].get("hash") != last:
+        raise _wrong("its last hash is not that of its last entry", where)
 
 
 def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str, Any]]]:
@@ -147,14 +199,21 @@ def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str,
             before = reader.line_num
     except csv.Error as error:
         raise _wrong(f"it is not CSV ({error})", Where(path=name, line=reader.line_num)) from error
-    if not table or tuple(table[0][1]) != HEADER:
+    header = tuple(table[0][1]) if table else ()
+    # Exports of releases before the chain had no hashes and no last line.
+    if header not in {HEADER, _BEFORE}:
         raise _wrong("its first line does not name the columns", Where(path=name, line=1))
     rows = []
     for where, cells in table[1:]:
-        if len(cells) != len(HEADER):
-            raise _wrong(f"{len(cells)} cells instead of {len(HEADER)}", where)
-        named = dict(zip(HEADER, cells, strict=True))
+        if len(cells) != len(header):
+            raise _wrong(f"{len(cells)} cells instead of {len(header)}", where)
+        named = dict(zip(header, cells, strict=True))
         rows.append((where, {k: v for k, v in named.items() if v != "" or k == "note"}))
+    if header == HEADER:
+        where, end = rows.pop() if rows else (Where(path=name), {})
+        if end.get("kind") != END:
+            raise _wrong("its last line, with the count of entries, is missing", where)
+        _check_end([row for _, row in rows], end.get("id"), end.get("hash"), where)
     return rows
 
 
@@ -212,7 +271,7 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
         if content.lstrip("\ufeff \n").startswith("{")
         else _csv_rows(content, name)
     )
-    numbers: dict[tuple[str, str, int], int] = {}
+    numbers: dict[Any, int] = {}
     names: dict[int, tuple[str | None, ...]] = {}
     run_rows: list[dict[str, Any]] = []
     rows: list[dict[str, Any]] = []
@@ -222,19 +281,18 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
         if row["source"] not in {None, "actual", "predicted"}:
             raise _wrong(f"source is {row['source']!r}", where)
         if row["digest"] is not None:
-            key = (row["digest"], row["load_name"], row["run_no"])
+            key = row["run"] or (row["digest"], row["load_name"], row["run_no"])
+            facts = {
+                **{name: row[name] for name in ("load_name", "run_no", "digest", "work_digest")},
+                "machine": row["run_machine"],
+                "actual": int(row["source"] == "actual"),
+                **{a.column: row[a.name] for a in CONSUMED},
+            }
             if key not in numbers:
                 numbers[key] = len(numbers) + 1
-                run_rows.append(
-                    {
-                        "id": numbers[key],
-                        "load_name": row["load_name"],
-                        "run_no": row["run_no"],
-                        "digest": row["digest"],
-                        "actual": int(row["source"] == "actual"),
-                        **{a.column: row[a.name] for a in CONSUMED},
-                    }
-                )
+                run_rows.append({"id": numbers[key], **facts})
+            elif run_rows[numbers[key] - 1] != {"id": numbers[key], **facts}:
+                raise _wrong(f"run {row['run_no']} of {row['load_name']} has two forms", where)
             run = numbers[key]
         named = tuple(row[name] for name in _PIECE)
         if row["kind"] == "received":
@@ -246,6 +304,8 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
         stored = {a.column: row[a.name] for a in AMOUNTS}
         stored |= {name: row[name] for name in ENTRY_COLUMNS if name in row and name not in stored}
         rows.append(stored | {"run": run, "note": row["note"] or ""})
+    if rows and all(row["hash"] is None for row in rows):
+        _chain(rows, run_rows)
     for table, items in ((runs, run_rows), (entries, rows)):
         for start in range(0, len(items), _BATCH):
             link.execute(insert(table), items[start : start + _BATCH])
@@ -258,3 +318,20 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
             "nothing was imported.",
         )
     return len(rows)
+
+
+def _chain(rows: list[dict[str, Any]], run_rows: list[dict[str, Any]]) -> None:
+    """Give entries of an export without hashes their lives and hashes."""
+    restored: dict[int, list[int]] = {}
+    last = GENESIS
+    for row in rows:
+        before = row["reverses"] or row["id"]
+        lives = restored.setdefault(row["piece"], [])
+        if row["restored_e12"] is not None:
+            lives.append(row["id"])
+            row["life"] = row["id"]
+        else:
+            row["life"] = max((n for n in lives if n < before), default=row["piece"])
+        run = {} if row["run"] is None else run_rows[row["run"] - 1]
+        of_run = {name: run.get("machine" if name == "run_machine" else name) for name, _ in RUN}
+        last = row["hash"] = next_hash(last, content_of(row | of_run))

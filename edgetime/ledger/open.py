@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Collection
+from contextlib import closing
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -11,11 +13,13 @@ from sqlalchemy import func, select
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.audit import audit_books
+from edgetime.ledger.chain import GENESIS
 from edgetime.ledger.entries import Entering
 from edgetime.ledger.export import export_text, import_text
 from edgetime.ledger.pieces import find_piece
 from edgetime.ledger.queries import read_balances, read_entries, read_lives
 from edgetime.ledger.records import AuditReport, Entry, LifeRecord, PieceBalance, State
+from edgetime.ledger.rows import LAST_ENTRY
 from edgetime.ledger.schema import copy_database, prepare
 from edgetime.ledger.store import WAIT_S, Store, locate, plainly
 from edgetime.ledger.tables import balances, entries, runs
@@ -147,10 +151,22 @@ class Ledger(Entering):
         with self._store.read() as link:
             return int(link.execute(select(func.max(entries.c.id))).scalar() or 0)
 
-    def audit(self) -> AuditReport:
-        """Add every balance up again from the raw entries, and look for gaps and orphans."""
+    def audit(self, expect: str | None = None) -> AuditReport:
+        """Add every balance up again from the raw entries; look for gaps, orphans and changes.
+
+        Parameters
+        ----------
+        expect : str, optional
+            A hash that was noted earlier: the books must still begin with what it covers.
+        """
         with self._store.read() as link:
-            return audit_books(link)
+            return audit_books(link, expect)
+
+    def last_hash(self) -> str:
+        """Return the hash that covers all entries, to be noted elsewhere."""
+        with self._store.read() as link:
+            found = link.execute(LAST_ENTRY).first()
+        return GENESIS if found is None else str(found.hash)
 
     # Carrying over
 
@@ -182,8 +198,8 @@ class Ledger(Entering):
         with self._store.write() as link:
             return import_text(link, content, name)
 
-    def backup(self, target: Path) -> None:
-        """Write a consistent copy, also while others write.
+    def backup(self, target: Path) -> str:
+        """Write a consistent copy, also while others write, and return its last hash.
 
         Parameters
         ----------
@@ -204,7 +220,11 @@ class Ledger(Entering):
             )
         with plainly(str(target)):
             if not target.exists() and copy_database(self._store.path, target):
-                return
+                with closing(sqlite3.connect(target)) as copy:
+                    found = copy.execute(
+                        "SELECT hash FROM entries ORDER BY id DESC LIMIT 1"
+                    ).fetchone()
+                return GENESIS if found is None else str(found[0])
         raise LedgerError(
             "The backup file already exists.",
             where=Where(path=str(target)),

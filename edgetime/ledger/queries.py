@@ -31,6 +31,8 @@ def entry_select() -> Select[Any]:
             runs.c.load_name,
             runs.c.run_no,
             runs.c.digest,
+            runs.c.work_digest,
+            runs.c.machine.label("run_machine"),
             runs.c.actual,
             *(runs.c[a.column] for a in CONSUMED),
             _undo.c.id.label("reversed_by"),
@@ -59,6 +61,8 @@ def entry_of(row: Mapping[Any, Any]) -> Entry:
         load=row["load_name"],
         run=row["run_no"],
         digest=row["digest"],
+        work_digest=row["work_digest"],
+        machine=row["run_machine"] or row["machine"],
         actual=None if row["actual"] is None else bool(row["actual"]),
         reverses=row["reverses"],
         reversed_by=row["reversed_by"],
@@ -69,6 +73,7 @@ def entry_of(row: Mapping[Any, Any]) -> Entry:
         currency=row["currency"],
         who=row["who"],
         note=row["note"],
+        hash=row["hash"],
         amounts=amounts,
     )
 
@@ -188,8 +193,8 @@ FROM (
   FROM entries b
   WHERE b.restored_e12 IS NOT NULL AND {NOT_REVERSED.format("b")} {{where}}
 ) l
-LEFT JOIN entries e ON e.piece = l.piece AND COALESCE(e.reverses, e.id) > l.id
-  AND (l.upto IS NULL OR COALESCE(e.reverses, e.id) < l.upto)
+LEFT JOIN entries e ON e.piece = l.piece AND e.life >= l.id
+  AND (l.upto IS NULL OR e.life < l.upto)
 GROUP BY l.piece, l.id, l.at, l.upto
 ORDER BY l.id
 """

@@ -85,6 +85,10 @@ class Entry:
         The piece; profile is None unless the wheel is ground to one.
     load, run, digest : str, int, str or None
         The run it came from: name of the load, number of the run, digest of the estimate.
+    work_digest : str or None
+        Of what the run's tools do.
+    machine : str or None
+        Of the run, or where the piece was mounted; None where it was not stated.
     actual : bool or None
         Whether the run's figures are actual ones; None outside a run.
     reverses : int or None
@@ -103,6 +107,8 @@ class Entry:
         Of price and cost.
     who, note : str
         Who entered it, and what they had to say.
+    hash : str
+        Of this entry and all before it.
     amounts : dict of str to Decimal
         Quantities by name with unit, only those there are.
     """
@@ -116,6 +122,8 @@ class Entry:
     load: str | None
     run: int | None
     digest: str | None
+    work_digest: str | None
+    machine: str | None
     actual: bool | None
     reverses: int | None
     reversed_by: int | None
@@ -126,6 +134,7 @@ class Entry:
     currency: str | None
     who: str
     note: str
+    hash: str
     amounts: dict[str, Decimal] = field(metadata=written(key="quantities", write=_quantities))
 
 
@@ -344,6 +353,10 @@ class AuditReport:
         How many there are.
     checks : tuple of Check
         What was proved and for how many items.
+    last_hash : str
+        Of the last entry: it covers all of the books, for ``audit --expect``.
+    warnings : tuple of str
+        What ledgers of earlier releases may hold and should be looked at.
     problems : tuple of str
         What does not add up; empty for sound books.
     """
@@ -354,4 +367,6 @@ class AuditReport:
     pieces: int
     runs: int
     checks: tuple[Check, ...]
+    last_hash: str
+    warnings: tuple[str, ...]
     problems: tuple[str, ...]

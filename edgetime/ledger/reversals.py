@@ -54,6 +54,8 @@ def undo(link: Connection, ids: Sequence[int], stamp: Stamp) -> list[dict[str, A
                 Kind.REVERSED,
                 piece=row["piece"],
                 reverses=number,
+                # The counter-entry counts in the life of what it undoes.
+                life=row["life"],
                 stone=row["stone"],
                 governing=row["governing"],
                 currency=row["currency"] if row["cost_e6"] is not None else None,

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, func, insert, select
+from sqlalchemy import Connection, bindparam, insert, select, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import time_text
-from edgetime.ledger.queries import entry_of
+from edgetime.ledger.amounts import CONSUMED, time_text
+from edgetime.ledger.chain import GENESIS, content_of, next_hash
+from edgetime.ledger.queries import NOT_REVERSED, entry_of
 from edgetime.ledger.records import Entry, Kind
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries
 
@@ -68,11 +69,19 @@ def clean(value: str, key: str, *, empty: bool = False, longest: int = _LONGEST)
     )
 
 
-LAST_ENTRY = select(func.max(entries.c.id))
+LAST_ENTRY = select(entries.c.id, entries.c.hash).order_by(entries.c.id.desc()).limit(1)
+"""Number and hash of the last entry."""
+
 _INSERT_ENTRY = insert(entries)
 _PIECES = select(entries.c.id, entries.c.serial, entries.c.tool, entries.c.profile).where(
     entries.c.id.in_(bindparam("ids", expanding=True))
 )
+_LIVES = text(
+    "SELECT b.piece, MAX(b.id) AS life FROM entries b WHERE b.piece IN :ids "
+    "AND b.restored_e12 IS NOT NULL AND (b.at <= :at OR b.id = b.piece) "
+    f"AND {NOT_REVERSED.format('b')} GROUP BY b.piece"
+).bindparams(bindparam("ids", expanding=True))
+_OF_RUN = ("load_name", "run_no", "digest", "work_digest", "actual", *(a.column for a in CONSUMED))
 
 
 def add(
@@ -82,6 +91,9 @@ def add(
     pieces: Mapping[int, Any] | None = None,
 ) -> tuple[Entry, ...]:
     """Write rows under the next numbers and return them as entries.
+
+    Each gets the hash that chains it to the one before. One that says nothing of a life belongs
+    to the life that its piece was in on its day.
 
     Parameters
     ----------
@@ -94,12 +106,20 @@ def add(
     pieces : mapping of int to Row, optional
         The pieces' names, where they are known: ``serial``, ``tool``, ``profile``.
     """
-    last = link.execute(LAST_ENTRY).scalar() or 0
+    last, before = link.execute(LAST_ENTRY).first() or (0, GENESIS)
+    of_run = {name: (run or {}).get(name) for name in _OF_RUN}
+    of_run["run_machine"] = (run or {}).get("machine")
+    lives = _lives(link, rows)
     for number, row in enumerate(rows, last + 1):
         row["id"] = number
         row["run"] = None if run is None else run["id"]
         if row["kind"] == Kind.RECEIVED.value:
             row["piece"] = number
+        if row["restored_e12"] is not None:
+            row["life"] = number
+        elif row["life"] is None:
+            row["life"] = lives[row["piece"]]
+        before = row["hash"] = next_hash(before, content_of(row | of_run))
     link.execute(_INSERT_ENTRY, list(rows))
     if pieces is None:
         ids = list(dict.fromkeys(row["piece"] for row in rows))
@@ -108,5 +128,15 @@ def add(
         piece: {"piece_serial": row.serial, "piece_tool": row.tool, "piece_profile": row.profile}
         for piece, row in pieces.items()
     }
-    told = {name: (run or {}).get(name) for name in ("load_name", "run_no", "digest", "actual")}
-    return tuple(entry_of(row | told | names[row["piece"]] | {"reversed_by": None}) for row in rows)
+    return tuple(
+        entry_of(row | of_run | names[row["piece"]] | {"reversed_by": None}) for row in rows
+    )
+
+
+def _lives(link: Connection, rows: Sequence[dict[str, Any]]) -> dict[int, int]:
+    """Return the life that each piece was in on the day of the rows, which is one day."""
+    ids = {row["piece"] for row in rows if row["restored_e12"] is None and row["life"] is None}
+    if not ids:
+        return {}
+    found = link.execute(_LIVES, {"ids": sorted(ids), "at": rows[0]["at"]})
+    return {row.piece: row.life for row in found}

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from sqlalchemy import Connection, bindparam, func, insert, select
+from sqlalchemy import Connection, Row, bindparam, func, insert, or_, select, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import BY_NAME, MEASURES
+from edgetime.ledger.amounts import BY_NAME, CONSUMED, MEASURES, read_time
 from edgetime.ledger.pieces import receive_words, standing
+from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.records import Kind, model_name
 from edgetime.ledger.rows import Stamp
 from edgetime.ledger.tables import entries, mounts, runs
@@ -21,27 +22,229 @@ if TYPE_CHECKING:
 
 _LAST_RUN = select(func.max(runs.c.id))
 _INSERT_RUN = insert(runs)
-_RUN = select(func.max(runs.c.id))
-_INSERT_ENTRY, _INSERT_RUN = insert(entries), insert(runs)
-_RUN = select(runs.c.id).where(
-    runs.c.digest == bindparam("digest"),
-    runs.c.load_name == bindparam("load_name"),
-    runs.c.run_no == bindparam("run_no"),
+
+# A machine that was not stated, as in ledgers of before, may be any.
+_RUN = text(
+    "SELECT x.* FROM runs x WHERE x.load_name = :load_name AND x.run_no = :run_no "
+    "AND (x.machine = CAST(:machine AS TEXT) OR x.machine IS NULL OR CAST(:machine AS TEXT) IS NULL) "
+    "AND EXISTS (SELECT 1 FROM entries e WHERE e.run = x.id "
+    "AND NOT EXISTS (SELECT 1 FROM entries y WHERE y.reverses = e.id)) "
+    "ORDER BY x.id"
 )
 _MOUNTED = (
     select(mounts.c.piece, entries.c.serial, entries.c.tool, entries.c.profile)
     .join(entries, entries.c.id == mounts.c.piece)
+    .where(
+        or_(
+            mounts.c.machine == bindparam("machine"),
+            mounts.c.machine.is_(None),
+            bindparam("machine").is_(None),
+        )
+    )
     .order_by(mounts.c.pocket)
 )
+_USE_OF_RUN = (
+    "SELECT p.tool, p.profile, e.stone, e.thickness_nm, {sums} FROM entries e "
+    f"JOIN entries p ON p.id = e.piece WHERE e.run = :run AND {NOT_REVERSED.format('e')} "
+    "GROUP BY p.tool, p.profile, e.stone, e.thickness_nm"
+)
+_COMPARED: Final = ("contact_mm", "path_mm", "volume_mm3", "cut_s", "holes", "area_mm2")
+_SAME: Final = 1e-6
+"""Figures of two estimates that differ by a smaller part of them are the same: a drawing that
+was saved anew adds up in another order."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunKey:
-    """What makes a run the same run: estimate, load and number."""
+    """What makes a run the same run: machine, load and number.
 
-    digest: str
+    Attributes
+    ----------
+    machine : str or None
+        None for a machine that was not stated, which may be any.
+    load_name : str
+        The load, as people call it.
+    run_no : int
+        From 1.
+    """
+
+    machine: str | None
     load_name: str
     run_no: int
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """The key as parameters of a query."""
+        return {"machine": self.machine, "load_name": self.load_name, "run_no": self.run_no}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Charge:
+    """What a run charges to one piece: the piece as the load names it, and the row's columns."""
+
+    model: str
+    columns: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Charges:
+    """What a run charges, and what it consumed beside its tools."""
+
+    each: tuple[Charge, ...]
+    consumed: dict[str, int | None]
+    actual: bool
+
+    @property
+    def models(self) -> list[str]:
+        """The pieces that the load asks for, each once."""
+        return list(dict.fromkeys(charge.model for charge in self.each))
+
+
+def charges(wear: Wear, actual: float | Mapping[str, float] | None) -> Charges:
+    """Return what a run charges to its pieces.
+
+    Parameters
+    ----------
+    wear : Wear
+        As predicted.
+    actual : float, mapping of str to float, or None
+        Actual over predicted, of all or by piece as the load names it [-].
+
+    Raises
+    ------
+    LedgerError
+        A factor is out of range or of a piece that the load does not use, or it uses none.
+    """
+    everywhere = float(actual) if isinstance(actual, int | float) else 1.0
+    factors = dict(actual) if isinstance(actual, Mapping) else {}
+    for factor in (everywhere, *factors.values()):
+        if not 0.0 <= factor <= 1000.0:
+            raise LedgerError(
+                f"The actual use is {factor} times the predicted; 0 to 1000 is allowed.",
+                where=Where(key="--actual"),
+                remedy="Give actual over predicted, such as 0.5 for half.",
+            )
+    wanted = list(dict.fromkeys(tool.piece for tool in wear.tools))
+    unknown = [name for name in factors if name not in wanted]
+    if unknown:
+        raise LedgerError(
+            f"The load does not use {', '.join(unknown)}.",
+            where=Where(key="--actual"),
+            remedy=f"It uses: {', '.join(wanted) or 'no tool'}.",
+        )
+    if not wanted:
+        raise LedgerError(
+            "The load uses no tool, so there is nothing to post.",
+            remedy="Check the load with 'edgetime estimate'.",
+        )
+    return Charges(
+        each=tuple(
+            Charge(
+                model=tool.piece,
+                columns={
+                    "stone": tool.stone or None,
+                    "governing": tool.governing or None,
+                    **_tool_amounts(tool, factors.get(tool.piece, everywhere)),
+                },
+            )
+            for tool in wear.tools
+        ),
+        consumed={
+            a.column: a.store(None if value is None else float(value) * everywhere)
+            for a in CONSUMED
+            for value in (getattr(wear.consumables, a.name),)
+        },
+        actual=actual is not None,
+    )
+
+
+def posted_run(link: Connection, key: RunKey) -> Row[Any] | None:
+    """Return the run that is in the books under a key and was not reversed.
+
+    Raises
+    ------
+    LedgerError
+        There are several: the machine has to be stated.
+    """
+    found = link.execute(_RUN, key.values).all()
+    if len(found) > 1:
+        raise several(found, key)
+    return found[0] if found else None
+
+
+def several(found: Sequence[Row[Any]], key: RunKey) -> LedgerError:
+    """Return the refusal to choose between runs of one load and number."""
+    machines = ", ".join(sorted({str(row.machine or "not stated") for row in found}))
+    return LedgerError(
+        f"There are several runs {key.run_no} of {key.load_name!r}, on machines: {machines}.",
+        where=Where(key="--machine"),
+        remedy="Name the machine.",
+    )
+
+
+def same_run(
+    link: Connection, run: Row[Any], asked: Charges, digest: str, work_digest: str | None
+) -> bool:
+    """Return whether a run that is to be posted is the one posted before.
+
+    It is where both are as predicted for the same estimate or the same work, by whatever release;
+    otherwise where all that is charged is the same.
+    """
+    if bool(run.actual) != asked.actual:
+        return False
+    same = digest == run.digest or (work_digest is not None and work_digest == run.work_digest)
+    return (same and not asked.actual) or not any(differences(link, run, asked))
+
+
+def differences(link: Connection, run: Row[Any], asked: Charges) -> Iterator[str]:
+    """Yield where a posted run and one that is to be posted under its name differ."""
+    sums = ", ".join(f"SUM(e.{BY_NAME[n].column}) AS {BY_NAME[n].column}" for n in _COMPARED)
+    before: dict[tuple[Any, ...], dict[str, float]] = {}
+    for row in link.execute(text(_USE_OF_RUN.format(sums=sums)), {"run": run.id}).mappings():
+        of = (model_name(row["tool"], row["profile"]), row["stone"], row["thickness_nm"])
+        before[of] = _figures(row)
+    now: dict[tuple[Any, ...], dict[str, float]] = {}
+    for charge in asked.each:
+        values = charge.columns
+        of = (charge.model, values.get("stone"), values.get("thickness_nm"))
+        so_far = now.setdefault(of, dict.fromkeys(_COMPARED, 0.0))
+        for name, value in _figures(values).items():
+            so_far[name] += value
+    for of in dict.fromkeys([*before, *now]):
+        old, new = before.get(of), now.get(of)
+        if old is None or new is None:
+            yield f"{of[0]} in {of[1] or 'stone'} {'was not' if old is None else 'is no longer'} used"
+            continue
+        for name in _COMPARED:
+            if abs(new[name] - old[name]) > _SAME * max(abs(new[name]), abs(old[name]), 1e-3):
+                yield f"{of[0]} {name} {old[name]:.6g}, now {new[name]:.6g}"
+                break
+
+
+def _figures(row: Mapping[Any, Any]) -> dict[str, float]:
+    return {
+        name: int(row.get(BY_NAME[name].column) or 0) / 10 ** BY_NAME[name].digits
+        for name in _COMPARED
+    }
+
+
+def refuse_other(link: Connection, run: Row[Any], key: RunKey, asked: Charges) -> LedgerError:
+    """Return the refusal to post a run under the name of another, saying what differs."""
+    told = list(differences(link, run, asked))
+    at = link.execute(select(func.min(entries.c.at)).where(entries.c.run == run.id)).scalar()
+    last = link.execute(
+        select(func.max(runs.c.run_no)).where(runs.c.load_name == key.load_name)
+    ).scalar()
+    more = f" and {len(told) - 4} more" if len(told) > 4 else ""
+    what = "; ".join(told[:4]) + more if told else "the factors of actual use"
+    return LedgerError(
+        f"{key.load_name}, run {key.run_no}, was already posted, for {read_time(at):%Y-%m-%d}, "
+        f"with other figures: {what}.",
+        where=Where(key="--run"),
+        remedy=f"If the load ran once more, add --run {int(last or 0) + 1}. If these figures "
+        "are the right ones for that run, add --replace: it reverses the old and posts "
+        "the new.",
+    )
 
 
 def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
@@ -68,11 +271,7 @@ def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
 
 
 def run_rows(
-    link: Connection,
-    wear: Wear,
-    stamp: Stamp,
-    factors: Mapping[str, float],
-    everywhere: float,
+    link: Connection, asked: Charges, stamp: Stamp, machine: str | None
 ) -> tuple[list[dict[str, Any]], dict[int, Any]]:
     """Return the rows of a run, each charged to the piece mounted for it, and those pieces.
 
@@ -80,46 +279,25 @@ def run_rows(
     ----------
     link : Connection
         In a write transaction.
-    wear : Wear
-        As predicted.
+    asked : Charges
+        What to charge.
     stamp : Stamp
         When, who, note.
-    factors : mapping of str to float
-        Actual over predicted, by piece as the load names it [-].
-    everywhere : float
-        The same for those not in ``factors`` [-].
+    machine : str or None
+        Whose rack is charged; None for any.
     """
     where_of: dict[str, Any] = {}
-    for row in link.execute(_MOUNTED):
+    for row in link.execute(_MOUNTED, {"machine": machine}):
         # Of several alike, the lowest pocket works: that is the one a program calls first.
         where_of.setdefault(model_name(row.tool, row.profile), row)
-    wanted = list(dict.fromkeys(tool.piece for tool in wear.tools))
-    unknown = [name for name in factors if name not in wanted]
-    if unknown:
-        raise LedgerError(
-            f"The load does not use {', '.join(unknown)}.",
-            where=Where(key="--actual"),
-            remedy=f"It uses: {', '.join(wanted) or 'no tool'}.",
-        )
-    if not wanted:
-        raise LedgerError(
-            "The load uses no tool, so there is nothing to post.",
-            remedy="Check the load with 'edgetime estimate'.",
-        )
-    missing = [name for name in wanted if name not in where_of]
+    missing = [name for name in asked.models if name not in where_of]
     if missing:
         raise _missing(link, missing)
     rows = [
-        stamp.row(
-            Kind.USED,
-            piece=where_of[tool.piece].piece,
-            stone=tool.stone or None,
-            governing=tool.governing or None,
-            **_tool_amounts(tool, factors.get(tool.piece, everywhere)),
-        )
-        for tool in wear.tools
+        stamp.row(Kind.USED, piece=where_of[charge.model].piece, **charge.columns)
+        for charge in asked.each
     ]
-    return rows, {where_of[name].piece: where_of[name] for name in wanted}
+    return rows, {where_of[name].piece: where_of[name] for name in asked.models}
 
 
 def _tool_amounts(tool: ToolWear, factor: float) -> dict[str, Any]:
@@ -150,25 +328,16 @@ def _tool_amounts(tool: ToolWear, factor: float) -> dict[str, Any]:
 
 
 def new_run(
-    link: Connection,
-    key: RunKey,
-    *,
-    actual: bool,
-    consumed: Mapping[str, int | None],
+    link: Connection, key: RunKey, asked: Charges, *, digest: str, work_digest: str | None
 ) -> dict[str, Any]:
     """Write a run and return its row."""
     row = {
         "id": (link.execute(_LAST_RUN).scalar() or 0) + 1,
-        "load_name": key.load_name,
-        "run_no": key.run_no,
-        "digest": key.digest,
-        "actual": int(actual),
-        **consumed,
+        **key.values,
+        "digest": digest,
+        "work_digest": work_digest,
+        "actual": int(asked.actual),
+        **asked.consumed,
     }
     link.execute(_INSERT_RUN, [row])
     return row
-
-
-def run_number(link: Connection, key: RunKey) -> int | None:
-    """Return the number of a run that stands in the ledger, None when it does not."""
-    return link.execute(_RUN, asdict(key)).scalar()

@@ -18,7 +18,7 @@ from edgetime.ledger.store import FILE_NAME, Store, plainly
 if TYPE_CHECKING:
     from alembic.config import Config
 
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002")
 """Every schema that was ever released, oldest first."""
 
 HEAD = REVISIONS[-1]

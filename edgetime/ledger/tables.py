@@ -14,12 +14,17 @@ runs = Table(
     Column("id", BigInteger, primary_key=True, autoincrement=False),
     Column("load_name", Text),
     Column("run_no", BigInteger),
+    Column("machine", Text),
     Column("digest", Text),
+    Column("work_digest", Text),
     Column("actual", BigInteger),
     *(Column(a.column, BigInteger) for a in CONSUMED),
 )
 
-_TEXTS = {"at", "kind", "serial", "tool", "profile", "stone", "reason", "governing"}
+_TEXTS = {
+    "at", "kind", "serial", "tool", "profile", "stone", "reason", "governing", "machine",
+    "supplier", "batch", "mark",
+}  # fmt: skip
 _WORDS = (
     "at",
     "kind",
@@ -33,6 +38,11 @@ _WORDS = (
     "stone",
     "reason",
     "governing",
+    "life",
+    "machine",
+    "supplier",
+    "batch",
+    "mark",
 )
 
 entries = Table(
@@ -44,11 +54,18 @@ entries = Table(
     Column("currency", Text),
     Column("who", Text),
     Column("note", Text),
+    Column("hash", Text),
 )
 
 ENTRY_COLUMNS = tuple(column.name for column in entries.columns)
 
-mounts = Table("mounts", metadata, Column("piece", BigInteger), Column("pocket", BigInteger))
+mounts = Table(
+    "mounts",
+    metadata,
+    Column("piece", BigInteger),
+    Column("pocket", BigInteger),
+    Column("machine", Text),
+)
 
 _BALANCE_TEXTS = {
     "serial",
@@ -60,6 +77,9 @@ _BALANCE_TEXTS = {
     "price_currency",
     "currency_first",
     "currency_last",
+    "supplier",
+    "batch",
+    "machine",
 }
 
 balances = Table(
@@ -81,6 +101,9 @@ balances = Table(
             "diameter_nm",
             "reason",
             "pocket",
+            "machine",
+            "supplier",
+            "batch",
             "was_mounted",
             "runs",
             "dressings",

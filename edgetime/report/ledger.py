@@ -21,7 +21,7 @@ from edgetime.ledger.records import (
 )
 from edgetime.records import exact
 from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Fact, Heading, Line, Table
+from edgetime.report.document import Fact, Heading, Line, Table, Tone
 from edgetime.report.quantities import format_area, format_edge
 from edgetime.report.text import NONE, figure
 from edgetime.unit_table import FT_MM, IN_MM
@@ -153,7 +153,9 @@ _USED: Final[Sheet[Used]] = Sheet(
 )
 
 
-def stock_parts(balances: Sequence[PieceBalance], *, name: str, retired: bool) -> list[Block]:
+def stock_parts(
+    balances: Sequence[PieceBalance], *, name: str, retired: bool, last_hash: str
+) -> list[Block]:
     """Return what is mounted, on the shelf and new.
 
     Parameters
@@ -164,6 +166,8 @@ def stock_parts(balances: Sequence[PieceBalance], *, name: str, retired: bool) -
         The ledger.
     retired : bool
         Whether to list retired pieces too.
+    last_hash : str
+        That covers all entries.
     """
     by_state = {state: [b for b in balances if b.state is state] for state in State}
     mounted = sorted(by_state[State.MOUNTED], key=lambda b: b.pocket or 0)
@@ -187,7 +191,7 @@ def stock_parts(balances: Sequence[PieceBalance], *, name: str, retired: bool) -
         ]
     if mounted or shelf:
         parts.append(Line("\nRemaining: by the measure that governs, in the stones worked so far."))
-    return parts
+    return [*parts, Line(f"\nLast hash: {last_hash}")]
 
 
 def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
@@ -398,6 +402,12 @@ def audit_parts(report: AuditReport, *, name: str) -> list[Block]:
             f"The books of {name} add up: {report.entries} entries, {report.pieces} pieces, "
             f"{report.runs} runs."
         ),
+        *(Line(warning, tone=Tone.WARNING) for warning in report.warnings),
         Heading("Proved from the entries alone"),
         Table(CHECKS, report.checks),
+        Line(f"\nLast hash: {report.last_hash}"),
+        Line(
+            "Note it elsewhere. Not seen here: whether what was entered is true; a chain computed "
+            "anew and entries cut off at the end, which show only against a noted hash (--expect)."
+        ),
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import random
 import shlex
 import sqlite3
 import subprocess
@@ -174,9 +175,10 @@ def test_export_and_import_are_exact(run, form: str) -> None:
 @pytest.mark.parametrize(
     ("spoil", "says"),
     [
-        (lambda t: t.replace("polish-1-002", "polish-1-001"), "stands for 2 pieces"),
+        (lambda t: t.replace("polish-1-002", "polish-1-001"), "chain of hashes breaks"),
         (lambda t: "".join(t.splitlines(keepends=True)[:-2] + t.splitlines(keepends=True)[-1:]),
-         ""),
+         "its end says 4"),
+        (lambda t: "".join(t.splitlines(keepends=True)[:-1]), "count of entries, is missing"),
         (lambda t: t.replace("id,at", "nr,at"), "does not name the columns"),
         (lambda t: t.replace("mounted", "hidden", 1), ""),
         (lambda t: t.replace("Z,received", "Z,received,", 1), "cells instead of"),
@@ -196,6 +198,52 @@ def test_a_changed_export_is_refused_whole(run, spoil, says: str) -> None:
     assert ran.code == 5
     assert says in ran.err
     assert "0 entries" in run("ledger", "audit", "--ledger", "new.sqlite").out
+
+
+@pytest.mark.usefixtures("rack")
+@pytest.mark.parametrize("form", ["csv", "json"])
+def test_any_change_to_an_export_is_found(run, form: str) -> None:
+    """A figure, a date, a name, a moved use: whatever digit or letter is changed, it shows."""
+    run("ledger", "post", LOAD, "--who", "ann", *SHOP)
+    run("ledger", "export", f"a.{form}", *SHOP)
+    whole = Path(f"a.{form}").read_text()
+    chance = random.Random(7)
+    places = [i for i, char in enumerate(whole) if char.isalnum() and i > len(whole) // 50]
+    for number, place in enumerate(chance.sample(places, 25)):
+        char = whole[place]
+        other = chr(ord(char) + 1) if char not in "9zZ" else "1"
+        Path(f"b.{form}").write_text(whole[:place] + other + whole[place + 1 :])
+        ran = run("ledger", "import", f"b.{form}", "--ledger", f"new{number}.sqlite")
+        assert ran.code == 5, (char, whole[place - 40 : place + 40])
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_noted_hash_shows_what_was_cut_off(run) -> None:
+    """The last hash, noted elsewhere, must be in the books for ever after."""
+    run("ledger", "receive", "polish-1", "--count", 2, *SHOP)
+    first = run("ledger", "audit", *SHOP, "--format", "json").json()["last_hash"]
+    run("ledger", "receive", "polish-1", *SHOP)
+    second = run("ledger", "show", *SHOP, "--format", "json").json()["last_hash"]
+    assert first != second
+    assert second in run("ledger", "show", *SHOP).out
+    for noted, entries in ((first, 2), (second, 3)):
+        document = run("ledger", "audit", "--expect", noted, *SHOP, "--format", "json").json()
+        (check,) = [c for c in document["checks"] if "since the hash was noted" in c["what"]]
+        assert check["items"] == entries
+    with sqlite3.connect("edgetime-demo/ledger.sqlite") as link:
+        (guard,) = link.execute(
+            "SELECT sql FROM sqlite_master WHERE name = 'entries_no_delete'"
+        ).fetchone()
+        link.execute("DROP TRIGGER entries_no_delete")
+        link.execute("DELETE FROM entries WHERE id = 3")
+        link.execute(guard)
+    link.close()
+    assert run("ledger", "audit", *SHOP).code == 0
+    assert run("ledger", "audit", "--expect", first, *SHOP).code == 0
+    ran = run("ledger", "audit", "--expect", second, *SHOP)
+    assert ran.code == 5
+    assert "cut off" in ran.err
+    assert run("ledger", "audit", "--expect", "beef", *SHOP).code == 2
 
 
 @pytest.mark.usefixtures("shop")

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import select, text
 from support.ledgers import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear, pad_wear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import Kind, Reason, State, open_ledger
+from edgetime.ledger.chain import GENESIS, content_of, next_hash
+from edgetime.ledger.tables import entries, runs
 
 
 def _one(ledger, serial):
@@ -51,7 +56,7 @@ def test_a_run_is_charged_to_the_mounted_piece(ledger) -> None:
 
 
 def test_the_same_run_twice_changes_nothing(ledger) -> None:
-    """Estimate, load and number make the run; what is mounted since does not matter."""
+    """Load and number make the run; neither the digest nor what is mounted since matters."""
     ledger.receive("polish-1", count=2)
     ledger.mount("polish-1-001", pocket=7)
     first = ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 12")
@@ -62,8 +67,70 @@ def test_the_same_run_twice_changes_nothing(ledger) -> None:
     assert again.entries == first.entries
     assert ledger.export() == before
     assert ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 12", run=2).new
-    assert ledger.post_run(pad_wear(), digest="d2", load_name="kitchen 12").new
+    assert not ledger.post_run(pad_wear(), digest="d2", load_name="kitchen 12").new
     assert ledger.post_run(pad_wear(), digest="d1", load_name="kitchen 13").new
+
+
+def test_a_run_with_other_figures_is_refused_until_it_is_said_which(ledger) -> None:
+    """Another estimate under the name of a posted run is a question: one more run, or this one."""
+    ledger.receive("polish-1")
+    ledger.mount("polish-1", pocket=7)
+    first = ledger.post_run(pad_wear(0.02), digest="d1", load_name="L", work_digest="w1")
+    before = ledger.export()
+    # A price or a comment changed: another digest, the same work, by whatever figures.
+    for wear in (pad_wear(0.02), pad_wear(0.021)):
+        again = ledger.post_run(wear, digest="d2", load_name="L", work_digest="w1")
+        assert not again.new
+        assert again.entries == first.entries
+    # A drawing saved anew adds up in another order.
+    resaved = pad_wear(0.02 * (1 + 1e-9))
+    assert not ledger.post_run(resaved, digest="d3", load_name="L", work_digest="w2").new
+    with pytest.raises(LedgerError) as caught:
+        ledger.post_run(pad_wear(0.03), digest="d4", load_name="L", work_digest="w3")
+    assert "polish-1 contact_mm 9000, now 13500" in caught.value.what
+    assert "--run 2" in caught.value.remedy
+    assert "--replace" in caught.value.remedy
+    with pytest.raises(LedgerError, match="other figures"):
+        ledger.post_run(pad_wear(0.02), digest="d1", load_name="L", work_digest="w1", actual=0.5)
+    assert ledger.export() == before
+    replaced = ledger.post_run(
+        pad_wear(0.03), digest="d4", load_name="L", work_digest="w3", replace=True
+    )
+    assert [e.kind for e in replaced.entries] == ["reversed", "used"]
+    assert (_one(ledger, "polish-1-001").share, _one(ledger, "polish-1-001").runs) == (0.03, 1)
+    assert ledger.post_run(pad_wear(0.02), digest="d1", load_name="L", run=2).new
+    audit = ledger.audit()
+    assert (audit.problems, audit.warnings) == ((), ())
+
+
+def test_a_reversed_run_can_be_posted_again(ledger) -> None:
+    """What was taken out of the books by mistake goes in again under its own number."""
+    ledger.receive("polish-1")
+    ledger.mount("polish-1", pocket=7)
+    for _ in range(3):
+        assert ledger.post_run(pad_wear(0.02), digest="d1", load_name="L").new
+        assert not ledger.post_run(pad_wear(0.02), digest="d1", load_name="L").new
+        assert (_one(ledger, "polish-1-001").share, _one(ledger, "polish-1-001").runs) == (0.02, 1)
+        ledger.reverse_run("L")
+        assert _one(ledger, "polish-1-001").share == 0.0
+    assert ledger.audit().problems == ()
+
+
+def test_one_name_and_number_on_two_machines_are_two_runs(ledger) -> None:
+    """A run belongs to its machine; one whose machine was not stated may be any."""
+    ledger.receive("polish-1")
+    ledger.mount("polish-1", pocket=7)
+    small, large = (replace(pad_wear(0.02), machine=name) for name in ("small", "large"))
+    assert ledger.post_run(small, digest="d", load_name="L").new
+    assert ledger.post_run(large, digest="d", load_name="L").new
+    assert not ledger.post_run(small, digest="e", load_name="L").new
+    with pytest.raises(LedgerError, match="machines: large, small"):
+        ledger.post_run(pad_wear(0.02), digest="d", load_name="L")
+    with pytest.raises(LedgerError, match="Name the machine"):
+        ledger.reverse_run("L")
+    ledger.reverse_run("L", machine="large")
+    assert _one(ledger, "polish-1-001").runs == 1
+    assert not ledger.post_run(pad_wear(0.02), digest="d", load_name="L").new
 
 
 def test_a_run_without_a_mounted_piece_is_refused_with_the_commands(ledger) -> None:
@@ -182,8 +249,8 @@ def test_lives_tell_breakage_from_wear_and_service(ledger) -> None:
     ledger.receive("polish-1", serials=["a", "b", "c", "d", "e"])
     for serial, stone in (("a", "granite"), ("b", "marble"), ("c", "granite")):
         ledger.mount(serial, pocket=1)
-        ledger.post_run(pad_wear(0.4, stone=stone), digest=serial, load_name="L")
-    ledger.post_run(pad_wear(0.1, stone="marble"), digest="z", load_name="L")
+        ledger.post_run(pad_wear(0.4, stone=stone), digest="d", load_name=serial)
+    ledger.post_run(pad_wear(0.1, stone="marble"), digest="d", load_name="z")
     ledger.retire("a", reason="worn")
     ledger.retire("b", reason=Reason.BROKEN)
     ledger.retire("d", reason="lost")
@@ -230,8 +297,7 @@ def test_reversing_undoes_exactly_and_only_once(ledger) -> None:
     for wrong in (number, undone.entries[0].id, 999):
         with pytest.raises(LedgerError, match="cannot be reversed"):
             ledger.reverse(wrong)
-    # The run stands in the books, reversed; it is not entered a second time by accident.
-    assert not ledger.post_run(pad_wear(1 / 3), digest="d", load_name="L").new
+    assert ledger.post_run(pad_wear(1 / 3), digest="d", load_name="L").new
 
 
 def test_a_run_is_reversed_as_a_whole(ledger) -> None:
@@ -354,6 +420,7 @@ def test_the_database_itself_refuses_changes(ledger) -> None:
     ledger.mount("polish-1", pocket=1)
     ledger.post_run(pad_wear(), digest="d", load_name="L")
     ledger.reverse(3)
+    ledger.post_run(pad_wear(), digest="d", load_name="L")
     before = ledger.export()
     lite = ledger._store.path is not None
     attempts = [
@@ -365,7 +432,7 @@ def test_the_database_itself_refuses_changes(ledger) -> None:
             "INSERT INTO entries (id, at, kind, piece, pocket, who, note) VALUES "
             "(9, '2026-01-01T00:00:00.000000Z', 'mounted', 1, 1, 'x', '')"
         ),
-        "INSERT INTO runs (id, load_name, run_no, digest, actual) VALUES (2, 'L', 1, 'd', 0)",
+        "INSERT INTO runs (id, load_name, run_no, digest, actual) VALUES (3, 'L', 1, 'e', 0)",
     ]
     if lite:
         attempts += [
@@ -375,7 +442,7 @@ def test_the_database_itself_refuses_changes(ledger) -> None:
             ),
             (
                 "INSERT OR REPLACE INTO entries (id, at, kind, piece, reverses, who, note) VALUES "
-                "(5, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')"
+                "(6, '2026-01-01T00:00:00.000000Z', 'reversed', 1, 3, 'x', '')"
             ),
         ]
     else:
@@ -385,3 +452,47 @@ def test_the_database_itself_refuses_changes(ledger) -> None:
             link.execute(text(attempt))
     assert ledger.export() == before
     assert not ledger.audit().problems
+
+
+def test_every_column_is_under_the_hash(sqlite_place) -> None:
+    """Whatever is changed in the tables behind the guards' back, the audit finds."""
+    with open_ledger(sqlite_place) as ledger:
+        at = datetime(2026, 3, 2, tzinfo=UTC)
+        ledger.receive("polish-1", price=Decimal(60), currency="EUR", diameter_mm=100.0, at=at)
+        ledger.mount("polish-1", pocket=7, at=at)
+        wear = FakeWear(pad_wear().tools, FakeConsumables(400.0, 12.5), machine="ours")
+        ledger.post_run(wear, digest="d", load_name="L", work_digest="w", note="n", at=at)
+        ledger.adjust("polish-1-001", share=0.1, at=at)
+        ledger.reverse(4, at=at)
+        guards = "DROP TRIGGER entries_no_update; DROP TRIGGER runs_no_update"
+        filled, tables = 0, {"entries": entries, "runs": runs}
+        for table, keys in (("entries", {"id", "hash"}), ("runs", {"id"})):
+            with ledger._store.read() as link:
+                found = link.execute(select(tables[table])).mappings().all()
+            for row in found:
+                for name, value in row.items():
+                    if value is None or name in keys:
+                        continue
+                    changed = value + 1 if isinstance(value, int) else value + "x"
+                    filled += 1
+                    with closing(sqlite3.connect(sqlite_place)) as raw:
+                        raw.execute("PRAGMA ignore_check_constraints = ON")
+                        raw.execute("BEGIN")
+                        for guard in guards.split(";"):
+                            raw.execute(guard)
+                        raw.execute(
+                            f"UPDATE {table} SET {name} = ? WHERE id = ?",  # noqa: S608  our names
+                            (changed, row["id"]),
+                        )
+                        raw.row_factory = sqlite3.Row
+                        rows = raw.execute(
+                            "SELECT e.*, r.load_name, r.run_no, r.machine AS run_machine, r.digest, "
+                            "r.work_digest, r.actual, r.water_l_e6, r.electricity_kwh_e6 "
+                            "FROM entries e LEFT JOIN runs r ON r.id = e.run ORDER BY e.id"
+                        ).fetchall()
+                        raw.rollback()
+                    last = GENESIS
+                    for entry in rows:
+                        last = next_hash(last, content_of(dict(entry)))
+                    assert last != ledger.last_hash(), (table, name)
+        assert filled > 60

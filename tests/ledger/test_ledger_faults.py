@@ -20,6 +20,7 @@ from support.ledgers import pad_wear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import open_ledger
+from edgetime.ledger.schema import HEAD
 
 NOBODY = 65534
 
@@ -195,7 +196,7 @@ def test_a_ledger_of_a_newer_release(place) -> None:
 
     store = Store(locate(place, None))
     with store.write() as link:
-        link.execute(text("UPDATE alembic_version SET version_num = '0001'"))
+        link.execute(text("UPDATE alembic_version SET version_num = :head"), {"head": HEAD})
     store.close()
     with open_ledger(place) as ledger:
         assert ledger.export() == before
@@ -205,9 +206,9 @@ def test_a_ledger_of_a_newer_release(place) -> None:
     ("spoil", "says"),
     [
         (lambda _: b"", "file is empty"),
-        (lambda b: b[:60], "no ledger, or is damaged"),
-        (lambda b: b"\x00" * 100 + b[100:], "no ledger, or is damaged"),
-        (lambda _: b"serial,tool\nA7,metal-1\n" * 50, "no ledger, or is damaged"),
+        (lambda b: b[:60], "not a ledger, or is damaged"),
+        (lambda b: b"\x00" * 100 + b[100:], "not a ledger, or is damaged"),
+        (lambda _: b"serial,tool\nA7,metal-1\n" * 50, "not a ledger, or is damaged"),
         (lambda b: b[:100] + b"\xa5" * 4000 + b[4100:], "damaged"),
         (lambda b: b[: len(b) // 3], "damaged"),
     ],
@@ -303,7 +304,7 @@ def test_a_balance_that_lies_is_found_by_the_audit(ledger) -> None:
 
 
 def test_another_programs_database_is_left_alone(tmp_path) -> None:
-    """A database that is no ledger is not made one."""
+    """A database that is not a ledger is not made one."""
     path = tmp_path / "photos.sqlite"
     with contextlib.closing(sqlite3.connect(path)) as link:
         link.execute("CREATE TABLE photos (id INTEGER)")
@@ -319,7 +320,7 @@ def test_another_programs_server_database_is_left_alone(postgres_place) -> None:
 
     with psycopg.connect(postgres_place, autocommit=True) as link:
         link.execute("CREATE TABLE photos (id INTEGER)")
-    _refused(postgres_place, "is no ledger")
+    _refused(postgres_place, "is not a ledger")
     with psycopg.connect(postgres_place) as link:
         names = link.execute("SELECT tablename FROM pg_tables WHERE schemaname = 'public'")
         assert names.fetchall() == [("photos",)]
@@ -354,7 +355,7 @@ def test_backup_never_replaces_anything(sqlite_place, tmp_path) -> None:
     before = _fill(sqlite_place)
     with open_ledger(sqlite_place) as ledger:
         ledger.backup(tmp_path / "copy.sqlite")
-        with pytest.raises(LedgerError, match="there already"):
+        with pytest.raises(LedgerError, match="already exists"):
             ledger.backup(tmp_path / "copy.sqlite")
         with pytest.raises(LedgerError):
             ledger.backup(tmp_path / "nowhere" / "copy.sqlite")

@@ -81,6 +81,8 @@ def test_released_ledgers_open_with_all_their_data(released, revision) -> None:
     with open_ledger(place) as ledger:
         assert ledger.audit().problems == ()
         now = list(csv.DictReader(io.StringIO(ledger.export())))
+        # The last line of an export is its count; schema 0001 had none.
+        then, now = ([row for row in rows if row["kind"] != "end"] for rows in (then, now))
         # A later schema may add columns; those of then say what they said.
         assert [{name: row[name] for name in then[0]} for row in now] == then
         by = {b.serial: b for b in ledger.balances()}
@@ -119,7 +121,7 @@ _NEXT = '''
 
 from alembic import op
 
-revision = "0002"
+revision = "9999"
 down_revision = "{head}"
 
 
@@ -138,10 +140,10 @@ def next_schema(tmp_path, monkeypatch):
         folder = tmp_path / "scripts"
         shutil.copytree(schema._scripts(), folder)
         text = _NEXT.format(head=schema.HEAD, last=last)
-        (folder / "versions" / "r0002_next.py").write_text(text)
+        (folder / "versions" / "r9999_next.py").write_text(text)
         monkeypatch.setattr(schema, "_scripts", lambda: folder)
-        monkeypatch.setattr(schema, "REVISIONS", (*schema.REVISIONS, "0002"))
-        monkeypatch.setattr(schema, "HEAD", "0002")
+        monkeypatch.setattr(schema, "REVISIONS", (*schema.REVISIONS, "9999"))
+        monkeypatch.setattr(schema, "HEAD", "9999")
 
     return add
 
@@ -175,11 +177,11 @@ def test_an_older_ledger_is_migrated_in_place(released, next_schema) -> None:
     with open_ledger(place) as ledger:
         assert ledger.safety_copy is None
     if "://" not in place:
-        assert copy == Path(f"{place}.before-0002")
+        assert copy == Path(f"{place}.before-9999")
         with closing(sqlite3.connect(copy)) as link:
             assert link.execute("SELECT version_num FROM alembic_version").fetchone() == (old,)
             (count,) = link.execute("SELECT COUNT(*) FROM entries").fetchone()
-        assert count == len(before.splitlines()) - 1
+        assert count == len(before.splitlines()) - 2
 
 
 def test_a_migration_that_fails_changes_nothing(released, next_schema, monkeypatch) -> None:

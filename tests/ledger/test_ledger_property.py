@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
-from support.ledgers import FakeMeasure, FakeToolWear, FakeWear
+from support.ledgers import FakeMeasure, FakeToolWear, FakeWear, pad_wear
 
 from edgetime.errors import LedgerError
 from edgetime.ledger import State, open_ledger
@@ -215,3 +215,69 @@ TestBooks.settings = settings(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 TestBooks = pytest.mark.slow(TestBooks)
+
+
+class Seats(RuleBasedStateMachine):
+    """Two seats post, reverse and post again while the shop's files change under them."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.folder = tempfile.TemporaryDirectory()
+        path = Path(self.folder.name) / "ledger.sqlite"
+        path.write_bytes(_blank())
+        self.seats = [open_ledger(path), open_ledger(path)]
+        self.seats[0].receive("polish-1", serials=["P"])
+        self.seats[0].mount("P", pocket=1)
+        # The figures by which each physical run is in the books.
+        self.posted: dict[tuple[str, int], float] = {}
+
+    def teardown(self) -> None:
+        audit = self.seats[0].audit()
+        assert (audit.problems, audit.warnings) == ((), ())
+        for seat in self.seats:
+            seat.close()
+        self.folder.cleanup()
+
+    @rule(
+        seat=st.integers(0, 1),
+        load=st.sampled_from("AB"),
+        run=st.integers(1, 2),
+        edited=st.integers(0, 3),
+        share=st.sampled_from([0.01, 0.02]),
+        replace=st.booleans(),
+    )
+    def post(
+        self, seat: int, load: str, run: int, edited: int, share: float, replace: bool
+    ) -> None:
+        """Post a run; ``edited`` is a comment in the shop's files, ``share`` what it does."""
+        key, known = (load, run), self.posted.get((load, run))
+        try:
+            posted = self.seats[seat].post_run(
+                pad_wear(share), digest=f"{edited} {share}", work_digest=f"w{share}",
+                load_name=load, run=run, replace=replace,
+            )  # fmt: skip
+        except LedgerError:
+            assert known not in {None, share}
+            assert not replace
+            return
+        assert posted.new == (known != share)
+        assert replace or known in {None, share}
+        self.posted[key] = share
+
+    @precondition(lambda self: self.posted)
+    @rule(data=st.data(), seat=st.integers(0, 1))
+    def reverse(self, data, seat: int) -> None:
+        load, run = data.draw(st.sampled_from(sorted(self.posted)))
+        self.seats[seat].reverse_run(load, run=run)
+        del self.posted[load, run]
+
+    @invariant()
+    def each_physical_run_is_in_the_books_once(self) -> None:
+        (balance,) = self.seats[0].balances()
+        assert balance.runs == len(self.posted)
+        assert (balance.share or 0.0) == pytest.approx(sum(self.posted.values()), abs=1e-9)
+
+
+TestSeats = Seats.TestCase
+TestSeats.settings = Books.TestCase.settings
+TestSeats = pytest.mark.slow(TestSeats)

@@ -57,6 +57,7 @@ class FakeWear:
 
     tools: tuple[FakeToolWear, ...]
     consumables: FakeConsumables = FakeConsumables(None, None)
+    machine: str = ""
 
 
 def pad_wear(share: float = 0.02, *pieces: str, stone: str = "granite") -> FakeWear:

@@ -84,7 +84,7 @@ def show_command(
 
     system = system_of(units, books.shop)
     with books.open() as ledger:
-        name = ledger.name
+        name, last_hash = ledger.name, ledger.last_hash()
         found = ledger.balances()
         if piece is not None and piece in {b.serial for b in found}:
             found = tuple(b for b in found if b.serial == piece)
@@ -99,13 +99,14 @@ def show_command(
     def blocks() -> list[Any]:
         if single:
             return report.piece_parts(chosen[0], system)
-        return report.stock_parts(found, name=name, retired=everything)
+        return report.stock_parts(found, name=name, retired=everything, last_hash=last_hash)
 
     return Result(
         output=books.output,
         document=lambda: {
             "schema": "edgetime.balances/1",
             "ledger": name,
+            "last_hash": last_hash,
             "pieces": as_json(chosen),
         },
         header=report.pieces_sheet().header,
@@ -162,21 +163,41 @@ def history_command(
 
 @takes_book_options
 def audit_command(
+    expect: Annotated[
+        str | None,
+        typer.Option(
+            "--expect",
+            metavar="HASH",
+            help="A hash noted earlier: the books must still contain all it covers.",
+        ),
+    ] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
-    r"""Audit the books: recalculate every balance from the entries, find gaps and orphans.
+    r"""Audit the books: recalculate every balance from the entries, find gaps and changes.
+
+    Each entry's hash covers all entries before it. Whoever computes all hashes anew, or cuts
+    off the last entries, is found only against a hash noted elsewhere: --expect.
 
     \b
     Examples:
       edgetime ledger audit
+      edgetime ledger audit --expect 5d1c4e...
 
     Exit codes: 0 the books add up; 2 wrong use; 5 they do not, or cannot be read.
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
+    if expect is not None:
+        expect = expect.strip().lower()
+        if len(expect) != 64 or not set(expect) <= set("0123456789abcdef"):
+            raise UsageError(
+                "A hash has 64 hexadecimal digits.",
+                where=Where(key="--expect"),
+                remedy="Give the last hash as show, export, backup or audit printed it.",
+            )
     with books.open() as ledger:
         name = ledger.name
-        found = ledger.audit()
+        found = ledger.audit(expect)
     if found.problems:
         problems = [LedgerError(problem, where=Where(path=name)) for problem in found.problems]
         raise LedgerError(
@@ -220,6 +241,8 @@ def export_command(
 
     Exit codes: 0 done; 2 wrong use; 3 the file cannot be written; 5 the ledger cannot be read.
     """
+    from edgetime.ledger.export import end_of  # noqa: PLC0415  brings the database
+
     target = Path(file)
     form = target.suffix.lower().removeprefix(".")
     if form not in {"csv", "json"}:
@@ -229,8 +252,9 @@ def export_command(
             remedy="Name the file books.csv or books.json.",
         )
     with books.open() as ledger:
-        name, content = ledger.name, ledger.export(form).encode()
-        entries = ledger.count()
+        name, text = ledger.name, ledger.export(form)
+    entries, last_hash = end_of(text)
+    content = text.encode()
     # "x" refuses a file that is there: an export never replaces another.
     try:
         with target.open("xb") as stream:
@@ -242,12 +266,13 @@ def export_command(
             remedy="Name a file that does not exist yet.",
         ) from error
     return _done(
-        f"Exported {entries} entries of {name} to {file}.",
+        f"Exported {entries} entries of {name} to {file}.\nLast hash: {last_hash}",
         books.output,
         "edgetime.export/1",
         ledger=name,
         file=file,
         entries=entries,
+        last_hash=last_hash,
     )
 
 
@@ -302,9 +327,14 @@ def backup_command(
     """
     with books.open() as ledger:
         name = ledger.name
-        ledger.backup(Path(file))
+        last_hash = ledger.backup(Path(file))
     return _done(
-        f"Copied {name} to {file}.", books.output, "edgetime.backup/1", ledger=name, file=file
+        f"Copied {name} to {file}.\nLast hash: {last_hash}",
+        books.output,
+        "edgetime.backup/1",
+        ledger=name,
+        file=file,
+        last_hash=last_hash,
     )
 
 
