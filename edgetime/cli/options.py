@@ -116,7 +116,7 @@ def find_shop_folder(shop: str | None) -> Path | None:
     shop : str or None
         As given with ``--shop``.
     """
-    from edgetime.tooling import find_shop  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling import find_shop  # noqa: PLC0415  of no use to --help
 
     return Path(shop) if shop is not None else find_shop(Path.cwd())
 
@@ -399,7 +399,7 @@ def load_shop(
     profile, cutout_profile : str or None
         As given with ``--profile`` and ``--cutout-profile``.
     """
-    from edgetime.tooling import load_catalogue  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling import load_catalogue  # noqa: PLC0415  of no use to --help
 
     return load_catalogue(
         find_shop_folder(shop),

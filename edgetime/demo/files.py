@@ -52,7 +52,7 @@ def write_demo(folder: Path) -> Written:
     InputError
         The folder is a file, or cannot be written to.
     """
-    from edgetime.tooling import init_shop, shipped_folder  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling import init_shop, shipped_folder  # noqa: PLC0415  of no use to --help
 
     drawings = demo_drawings()
     lists = {PIPELINE_NAME: demo_pipeline(), WAITING_NAME: demo_waiting()}

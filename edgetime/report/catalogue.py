@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.records import as_json
-from edgetime.report.document import Grid, Heading, Line
+from edgetime.report.columns import COUNT, Column, Sheet, Unit
+from edgetime.report.document import Heading, Line, Table
+from edgetime.report.layers import rule_parts
 from edgetime.report.quantities import (
     FEET_FROM_MM,
     format_speed,
     format_thickness,
-    speed_figure,
-    speed_unit,
 )
 from edgetime.report.text import NONE, figure
 from edgetime.tooling.declare import Record, keys_of
 from edgetime.tooling.kinds import Each, Kind, Several, Tables
 from edgetime.tooling.money import Rate
+from edgetime.tooling.stacks import Step
 from edgetime.tooling.tools import Life
 from edgetime.unit_table import FT_MM, UNITS
 from edgetime.units import UnitSystem, decimals
@@ -30,10 +31,82 @@ if TYPE_CHECKING:
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """What a catalogue holds, in the order it is shown."""
 
-CATALOGUE_HEADER = ("kind", "name", "key", "value", "file", "source")
-"""Columns of the CSV form, one row per figure; the keys carry their units."""
 
 _IN = 25.4
+_RPM = math.tau / 60.0
+
+
+class Figure(NamedTuple):
+    """One figure of the catalogue, as files have it; the key carries its unit."""
+
+    kind: str
+    name: str
+    key: str
+    value: Any
+    file: str
+    source: str
+
+
+class Written(NamedTuple):
+    """One key of a file, as it is written there."""
+
+    key: str
+    text: str
+    source: str | None = None
+
+
+FIGURES: Final = Sheet[Figure](tuple(Column(key=key) for key in Figure._fields))
+"""Every figure of the catalogue, for files."""
+
+_FEED: Final = Unit("_mm_per_s", format_speed)
+
+ENTRIES: Final = Sheet[Any](
+    (
+        Column(heading="Name", get=lambda row: row[0]),
+        Column(heading="What it is", get=lambda row: row[1]),
+    )
+)
+"""The entries of one kind."""
+
+INNER: Final = Sheet[Written](
+    (
+        Column(heading="Key", get=lambda w: w.key),
+        Column(heading="As written", get=lambda w: w.text),
+    )
+)
+"""The keys of a table within a file."""
+
+KEYS: Final = Sheet[Written]((*INNER.columns, Column(heading="Source", get=lambda w: w.source)))
+"""The keys of a file."""
+
+
+def _rotation(value: float, _: UnitSystem) -> str:
+    return f"{figure(round(value / _RPM, 3))} rpm"
+
+
+STEPS: Final = Sheet[tuple[int, Step]](
+    (
+        Column(heading="#", unit=COUNT, get=lambda row: row[0]),
+        Column(heading="Step", get=lambda row: row[1].name),
+        Column(heading="Operation", get=lambda row: row[1].operation),
+        Column(heading="Feed", unit=_FEED, get=lambda row: row[1].feed_mm_per_s),
+        Column(
+            heading="Spindle",
+            unit=COUNT,
+            get=lambda row: row[1].rotation_rad_per_s,
+            show=_rotation,
+        ),
+        Column(heading="Passes", unit=COUNT, get=lambda row: row[1].passes),
+        Column(
+            heading="Share",
+            unit=COUNT,
+            get=lambda row: row[1].share or None,
+            show=lambda value, _: f"{100.0 * value:g} %",
+        ),
+        Column(heading="Profiles", get=lambda row: ", ".join(row[1].applies_to) or "all"),
+    )
+)
+"""The steps of a stack, numbered."""
 
 
 def _length(value: float, system: UnitSystem) -> str:
@@ -62,18 +135,16 @@ def _area(value: float, system: UnitSystem) -> str:
     return f"{decimals(value / _IN**2)} sq in"
 
 
-_RPM = math.tau / 60.0
-
 _WRITE: dict[str, Callable[[float, UnitSystem], str]] = {
     "_mm3_per_s": _rate("l/min", 1e6 / 60.0, "gal/min", UNITS["flow"]["gal/min"]),
     "_mm_per_s3": _rate("m/s3", 1e3, "in/s3", _IN),
     "_mm_per_s2": _rate("m/s2", 1e3, "in/s2", _IN),
     "_mm_per_s": format_speed,
-    "_rad_per_s": _rate("rpm", _RPM, "rpm", _RPM),
+    "_rad_per_s": _rotation,
     "_kg_per_m3": _rate("kg/m3", 1.0, "lb/ft3", UNITS["density"]["lb/ft3"]),
     "_mm3": _rate("cm3", 1e3, "in3", _IN**3),
     "_mm2": _area,
-    "_s_per_mm": _rate("min/m", 0.06, "min/ft", 60.0 / FT_MM),
+    "s_per_mm": _rate("min/m", 0.06, "min/ft", 60.0 / FT_MM),
     "_mm": _length,
     "_s": lambda v, _: f"{figure(v)} s",
     "_d": lambda v, _: f"{figure(v)} d",
@@ -166,8 +237,8 @@ def _records(catalogue: Catalogue, kind: str) -> Mapping[str, Any]:
     return records
 
 
-def catalogue_rows(catalogue: Catalogue, chosen: Iterable[tuple[str, str]]) -> list[list[object]]:
-    """Return the rows of the CSV form.
+def catalogue_table(catalogue: Catalogue, chosen: Iterable[tuple[str, str]]) -> Table[Figure]:
+    """Return the figures of some entries, for files.
 
     Parameters
     ----------
@@ -175,22 +246,16 @@ def catalogue_rows(catalogue: Catalogue, chosen: Iterable[tuple[str, str]]) -> l
         Everything the shop has.
     chosen : iterable of (kind, name)
         What to list.
-
-    Returns
-    -------
-    list of list
-        As :data:`CATALOGUE_HEADER`.
     """
-    rows: list[list[object]] = []
+    rows = []
     for kind, name in chosen:
         record = _records(catalogue, kind)[name]
-        plain = as_json(record)
         rows += [
-            [kind, name, key, value, record.file, record.source]
-            for key, value in _flat(plain)
+            Figure(kind, name, key, value, record.file, record.source)
+            for key, value in _flat(as_json(record))
             if key not in {"name", "file", "source"}
         ]
-    return rows
+    return Table(FIGURES, rows)
 
 
 def _flat(value: Any, prefix: str = "") -> Iterable[tuple[str, Any]]:
@@ -202,6 +267,44 @@ def _flat(value: Any, prefix: str = "") -> Iterable[tuple[str, Any]]:
             yield from _flat(inner, f"{prefix}[{number}]")
     else:
         yield prefix, value
+
+
+COUNTS: Final = Sheet[tuple[str, int]](
+    (
+        Column(key="kind", get=lambda row: row[0]),
+        Column(key="entries", get=lambda row: row[1]),
+    )
+)
+"""How many entries of each kind there are."""
+
+
+def count_table(catalogue: Catalogue) -> Table[tuple[str, int]]:
+    """Return how many entries of each kind a catalogue has.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Everything the shop has.
+    """
+    return Table(COUNTS, [(kind, len(_records(catalogue, kind))) for kind in KINDS])
+
+
+def check_parts(shop: str, catalogue: Catalogue) -> Iterator[Block]:
+    """Make the document of a shop folder without errors.
+
+    Parameters
+    ----------
+    shop : str
+        The folder as the user knows it.
+    catalogue : Catalogue
+        Everything the shop has.
+    """
+    listed = ", ".join(f"{number} {kind}" for kind, number in count_table(catalogue).rows)
+    yield Line(f"{shop}: no errors.")
+    yield Line(f"With the shipped entries it does not replace: {listed}.")
+    rules = catalogue.layers.rules
+    if len({rule.source.rpartition(":")[0] for rule in rules}) > 1:
+        yield from rule_parts(rules)
 
 
 def catalogue_parts(catalogue: Catalogue) -> list[Block]:
@@ -219,10 +322,10 @@ def catalogue_parts(catalogue: Catalogue) -> list[Block]:
         records = _records(catalogue, kind)
         parts += [
             Heading(f"{kind.capitalize()} ({len(records)})"),
-            Grid(
-                [("Name", "<"), ("What it is", "<")],
+            Table(
+                ENTRIES,
                 [
-                    [name, record.title + (" (default)" if defaults.get(kind) == name else "")]
+                    (name, record.title + (" (default)" if defaults.get(kind) == name else ""))
                     for name, record in records.items()
                 ],
             ),
@@ -248,7 +351,7 @@ def kind_parts(catalogue: Catalogue, kind: str, system: UnitSystem) -> list[Bloc
         parts.append(_paragraph(figures(record, system)))
         parts += _sections(record, system)
         if kind == "stacks":
-            parts.append(_step_table(record, system))
+            parts.append(Table(STEPS, list(enumerate(record.steps, 1))))
         parts.append(Line(f"Source: {record.source}", indent=2, hang=4))
         parts.append(Line(f"File: {record.file}", indent=2, hang=4))
     return parts
@@ -273,57 +376,29 @@ def entry_parts(catalogue: Catalogue, kind: str, name: str) -> list[Block]:
         for key, text in written.items()
         if key.startswith("source.")
     }
-    groups: dict[str, list[tuple[str, str]]] = {"": []}
+    groups: dict[str, list[Written]] = {"": []}
     for key, text in written.items():
         if key == "title" or key.partition(".")[0] == "source":
             continue
-        # step[3].feed stands under step[3]; so does section[1].points[2].u under section[1].
+        # step[3].feed goes under step[3]; so does section[1].points[2].u under section[1].
         group, inside, inner = key.partition("].")
         name_of_group = f"{group}]" if inside else ""
-        groups.setdefault(name_of_group, []).append((inner if inside else key, text))
+        groups.setdefault(name_of_group, []).append(
+            Written(inner, text) if inside else Written(key, text, sources.pop(key, None))
+        )
     top = groups.pop("")
-    columns = [("Key", "<"), ("As written", "<"), ("Source", "<")]
     parts: list[Block] = [
         Heading(f"{name}: {record.title}"),
-        Grid(columns, [[key, text, sources.pop(key, "")] for key, text in top]),
+        Table(KEYS, top),
     ]
     for group, rows in groups.items():
-        parts += [Heading(group), Grid(columns[:2], rows)]
+        parts += [Heading(group), Table(INNER, rows)]
     parts.append(Line(""))
     rest = sources.pop("all", record.source)
     parts += [Line(f"Source of {key}: {text}", hang=2) for key, text in sources.items()]
     parts.append(Line(f"Source of the rest: {rest}", hang=2))
     parts.append(Line(f"File: {record.file}", hang=2))
     return parts
-
-
-def _step_table(stack: Any, system: UnitSystem) -> Block:
-    unit = speed_unit((step.feed_mm_per_s for step in stack.steps), system)
-    return Grid(
-        [
-            ("#", ">"),
-            ("Step", "<"),
-            ("Does", "<"),
-            (f"Feed {unit}", ">"),
-            ("Spindle", ">"),
-            ("Passes", ">"),
-            ("Share", ">"),
-            ("Profiles", "<"),
-        ],
-        [
-            [
-                number,
-                step.name,
-                step.operation,
-                speed_figure(step.feed_mm_per_s, unit),
-                _WRITE["_rad_per_s"](step.rotation_rad_per_s, system),
-                step.passes,
-                f"{100.0 * step.share:g} %" if step.share else NONE,
-                ", ".join(step.applies_to) or "all",
-            ]
-            for number, step in enumerate(stack.steps, 1)
-        ],
-    )
 
 
 def _paragraph(listed: Iterable[tuple[str, str]]) -> Block:

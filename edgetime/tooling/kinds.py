@@ -91,7 +91,7 @@ SUFFIXES: Final = {
     "jerk": "_mm_per_s3",
     "rotation": "_rad_per_s",
     "time": "_s",
-    "time per length": "_s_per_mm",
+    "time per length": "s_per_mm",
     "density": "_kg_per_m3",
     "flow": "_mm3_per_s",
     "power": "_w",

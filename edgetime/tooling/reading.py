@@ -235,7 +235,9 @@ def _names(cls: type) -> Iterator[str]:
             yield from _names(key.kind.record)
 
 
-def defaults_of(cls: type, table: dict[str, Any], at: str = "") -> Iterator[tuple[str, str]]:
+def defaults_of(
+    cls: type[Record], table: dict[str, Any], at: str = ""
+) -> Iterator[tuple[str, str]]:
     """Yield the figures that a file leaves to their defaults.
 
     Parameters
@@ -252,7 +254,10 @@ def defaults_of(cls: type, table: dict[str, Any], at: str = "") -> Iterator[tupl
     key, text : str
         The text begins with ``default:``.
     """
+    word = table.get(cls.SCOPE[0])
     for key in keys_of(cls).values():
+        if key.only and word not in key.only:
+            continue
         name = f"{at}.{key.name}" if at else key.name
         value = table.get(key.name, key.default)
         if isinstance(key.kind, Tables):

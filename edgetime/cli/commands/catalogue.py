@@ -16,7 +16,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError, Where
-from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.tooling import Catalogue
@@ -74,10 +73,10 @@ def catalogue_command(
     from edgetime.report import catalogue as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.layers import RULES  # noqa: PLC0415  as above
 
-    def document() -> dict[str, Any]:
+    def answer() -> dict[str, Any]:
         out: dict[str, Any] = {"schema": "edgetime.catalogue/1", "digest": catalogue.digest}
         for one, entry in chosen:
-            out.setdefault(one, []).append(as_json(getattr(catalogue, one)[entry]))
+            out.setdefault(one, []).append(getattr(catalogue, one)[entry])
         if kind is None:
             out["layers"] = RULES.records(catalogue.layers.rules)
         return out
@@ -95,9 +94,8 @@ def catalogue_command(
         hints = (f"\nEach figure with its own source: edgetime catalogue {shown} NAME",)
     return Result(
         output=output,
-        document=document,
-        header=report.CATALOGUE_HEADER,
-        rows=lambda: report.catalogue_rows(catalogue, chosen),
+        answer=answer,
+        table=lambda: report.catalogue_table(catalogue, chosen),
         system=system,
         blocks=blocks,
         hints=hints,
@@ -106,7 +104,8 @@ def catalogue_command(
 
 def _layers(catalogue: Catalogue, name: str | None, output: Format) -> Result:
     """Return the layer rules in their order, each with where it comes from."""
-    from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  of no use to --help
+    from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  as above
 
     if name is not None:
         raise UsageError(
@@ -117,13 +116,12 @@ def _layers(catalogue: Catalogue, name: str | None, output: Format) -> Result:
     rules = catalogue.layers.rules
     return Result(
         output=output,
-        document=lambda: {
+        answer={
             "schema": "edgetime.catalogue/1",
             "digest": catalogue.digest,
             "layers": RULES.records(rules),
         },
-        header=RULES.header,
-        rows=lambda: RULES.csv_rows(rules),
+        table=Table(RULES, rules),
         blocks=lambda: rule_parts(rules),
     )
 

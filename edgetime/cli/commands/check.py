@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Any
 
 import typer
@@ -10,7 +11,6 @@ from edgetime.cli.options import FormatOption, ShopOption, StrictOption, find_sh
 from edgetime.cli.output import Format, Result
 from edgetime.errors import CatalogueInvalid, UsageError, Where
 from edgetime.findings import Finding, Severity
-from edgetime.records import as_json
 from edgetime.units import UnitSystem
 
 
@@ -52,12 +52,12 @@ def check_command(
             where=Where(key="FOLDER"),
             remedy="Name one: edgetime check FOLDER. Make one: edgetime init FOLDER.",
         )
-    from edgetime.tooling import check_shop  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling import check_shop  # noqa: PLC0415  of no use to --help
 
     errors = check_shop(chosen)
     if errors:
         raise _joined(errors)
-    from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  brings numpy
+    from edgetime.report.layers import RULES  # noqa: PLC0415  brings numpy
     from edgetime.tooling import load_catalogue  # noqa: PLC0415  as above
 
     catalogue = load_catalogue(chosen)
@@ -68,42 +68,29 @@ def check_command(
     errors = [*price_errors(catalogue), *_as_errors(findings)]
     if errors:
         raise _joined(errors)
-    counts = {
-        kind: len(getattr(catalogue, kind))
-        for kind in ("profiles", "tools", "stacks", "machines", "stones")
-    }
+    from edgetime.report.catalogue import check_parts, count_table  # noqa: PLC0415  as above
 
-    def document() -> dict[str, Any]:
-        return {
-            "schema": "edgetime.check/1",
-            "shop": str(chosen),
-            "digest": catalogue.digest,
-            "entries": counts,
-            "layer_rules": RULES.records(catalogue.layers.rules),
-            "errors": [],
-            "findings": as_json(findings),
-        }
+    counts = count_table(catalogue)
 
-    def blocks() -> list[Any]:
-        from edgetime.report.document import Line  # noqa: PLC0415  as above
+    def blocks() -> Iterator[Any]:
         from edgetime.report.findings import finding_parts  # noqa: PLC0415  of no use to --help
 
-        rules = catalogue.layers.rules
-        files = {r.source.rpartition(":")[0] for r in rules}
-        layers = rule_parts(rules) if len(files) > 1 else []
-        listed = ", ".join(f"{number} {kind}" for kind, number in counts.items())
-        return [
-            Line(f"{chosen}: no errors."),
-            Line(f"With the shipped entries it does not replace: {listed}."),
-            *layers,
-            *(finding_parts(findings, UnitSystem(catalogue.shop.units)) if findings else ()),
-        ]
+        yield from check_parts(str(chosen), catalogue)
+        if findings:
+            yield from finding_parts(findings, UnitSystem(catalogue.shop.units))
 
     return Result(
         output=output,
-        document=document,
-        header=("kind", "entries"),
-        rows=lambda: [[kind, number] for kind, number in counts.items()],
+        answer={
+            "schema": "edgetime.check/1",
+            "shop": chosen,
+            "digest": catalogue.digest,
+            "entries": dict(counts.rows),
+            "layer_rules": RULES.records(catalogue.layers.rules),
+            "errors": [],
+            "findings": findings,
+        },
+        table=counts,
         blocks=blocks,
         findings=findings,
         strict=strict,

@@ -41,7 +41,7 @@ def init_command(
     from pathlib import Path  # noqa: PLC0415  with the rest
 
     from edgetime.report.shop_folder import init_parts, init_table  # noqa: PLC0415  not for --help
-    from edgetime.tooling import init_shop  # noqa: PLC0415  brings pydantic
+    from edgetime.tooling import init_shop  # noqa: PLC0415  of no use to --help
 
     done = init_shop(Path(folder))
     shop = shlex.quote(folder)

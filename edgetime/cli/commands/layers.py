@@ -25,7 +25,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import UsageError
-from edgetime.records import as_json
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -105,9 +104,10 @@ def layers_command(
         _write(plan, target, drawings)
     written = write and not plan.empty
 
+    from edgetime.report.document import Table  # noqa: PLC0415  of no use to --help
     from edgetime.report.layers import PROPOSALS, RULES, layer_plan_parts  # noqa: PLC0415
 
-    def document() -> dict[str, Any]:
+    def answer() -> dict[str, Any]:
         return {
             "schema": "edgetime.layers/1",
             "drawings": [d.path for d in plan.take_off.drawings],
@@ -118,16 +118,15 @@ def layers_command(
             "cutout_profile": plan.cutout_profile,
             "parts": len(plan.take_off.parts),
             "lengths_by_profile_mm": lengths_by_profile(plan.take_off),
-            "findings": as_json(plan.take_off.findings),
+            "findings": plan.take_off.findings,
             "file": str(target),
             "written": written,
         }
 
     return Result(
         output=output,
-        document=document,
-        header=PROPOSALS.header,
-        rows=lambda: PROPOSALS.csv_rows(plan.proposals),
+        answer=answer,
+        table=Table(PROPOSALS, plan.proposals),
         # Who was asked has seen it all.
         system=system,
         blocks=lambda: [] if asked else layer_plan_parts(plan, system),
