@@ -80,19 +80,19 @@ def figure(get: _Get) -> _Get:
     return get
 
 
-def figure_named(key: str, write: Callable[[Any], Any] | None = None) -> Callable[[_Get], _Get]:
-    """Return :func:`figure` for a property that is written under another key or in another form.
+def figure_named(
+    key: str | None = None, write: Callable[[Any], Any] | None = None, *, optional: bool = False
+) -> Callable[[_Get], _Get]:
+    """Return :func:`figure` for a property that is written under another key or otherwise.
 
     Parameters
     ----------
-    key : str
-        Its key.
-    write : callable, optional
-        Turns the value into what is written; it is walked in turn.
+    key, write, optional
+        As of :func:`written`.
     """
 
     def mark(get: _Get) -> _Get:
-        get.__dict__[_FORM] = _Form(key=key, write=write)
+        get.__dict__[_FORM] = _Form(key=key, write=write, optional=optional)
         return get
 
     return mark

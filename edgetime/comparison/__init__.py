@@ -1,6 +1,6 @@
 """Stacks, machines and feeds side by side, and when the dearer one pays."""
 
 from edgetime.comparison.compute import break_even, compare_setups
-from edgetime.comparison.model import BreakEven, Comparison, SetupFigures
+from edgetime.comparison.model import AlternativeFigures, BreakEven, Comparison
 
-__all__ = ["BreakEven", "Comparison", "SetupFigures", "break_even", "compare_setups"]
+__all__ = ["AlternativeFigures", "BreakEven", "Comparison", "break_even", "compare_setups"]

@@ -12,7 +12,7 @@ from edgetime.comparison import codes
 from edgetime.comparison.figures import cost_figures, time_figures, yield_figures
 from edgetime.comparison.limits import findings_of_limits
 from edgetime.comparison.lives import SetupLives, follow_feeds
-from edgetime.comparison.model import BreakEven, Comparison, SetupFigures
+from edgetime.comparison.model import AlternativeFigures, BreakEven, Comparison, NewPiece, Refused
 from edgetime.comparison.setups import Setup, estimates_with, read_setup
 from edgetime.comparison.telling import findings_of_lives, wear_that_saves
 from edgetime.comparison.yields import ShiftYield, shift_yield
@@ -87,7 +87,7 @@ class _Comparer:
 
     def _priced(self, estimates: Sequence[Estimate]) -> Quote:
         quote = price_loads(estimates)
-        for finding in quote.findings:
+        for finding in quote.own_findings:
             if finding.code not in {"minimum-charged", "several-loads"}:
                 self.add([finding])
         return quote
@@ -96,12 +96,12 @@ class _Comparer:
         return Explained(name, value, unit, note)
 
     def _purchase(self, setup: Setup, estimates: Sequence[Estimate]) -> tuple[
-        tuple[tuple[str, Decimal | None], ...], Exact | None
+        tuple[NewPiece, ...], Exact | None
     ]:  # fmt: skip
         catalogue = estimates[0].load.catalogue
         worn = {t.piece: t for est in estimates for t in est.wear.tools}
         new = [t for piece, t in worn.items() if piece not in self.pieces]
-        pieces = tuple((t.piece, t.price) for t in new)
+        pieces = tuple(NewPiece(t.piece, t.price) for t in new)
         name = f"{setup.text}: purchase"
         if setup.purchase is not None:
             fact = Explained("purchase", setup.purchase, self.currency, source=Source("", "--with", setup.text))  # fmt: skip
@@ -131,8 +131,8 @@ class _Comparer:
         return pieces, figure(name, self.currency, formula, facts)
 
     def figures(
-        self, setup: Setup, lives: Sequence[SetupLives], as_is: SetupFigures | None
-    ) -> SetupFigures:
+        self, setup: Setup, lives: Sequence[SetupLives], as_is: AlternativeFigures | None
+    ) -> AlternativeFigures:
         """Return one set-up's figures."""
         estimates = [own.estimate for own in lives]
         count = len(estimates)
@@ -164,7 +164,7 @@ class _Comparer:
         made = self._yield(estimates, label)
         if made is not None:
             figures |= yield_figures(made, label)
-        pieces: tuple[tuple[str, Decimal | None], ...] = ()
+        pieces: tuple[NewPiece, ...] = ()
         purchase = saving = pays = None
         if as_is is not None:
             pieces, bought = self._purchase(setup, estimates)
@@ -185,7 +185,7 @@ class _Comparer:
             pays = break_even(purchase, saving, metres, 0 if made is None else made.loads)
         findings = [f for est in estimates for f in est.findings]
         load = estimates[0].load
-        return SetupFigures(
+        return AlternativeFigures(
             text=setup.text,
             machine=load.machine.name,
             stack=load.stack.name,
@@ -263,7 +263,7 @@ class _Comparer:
         other = estimates[0].load.machine.name != self.base[0].load.machine.name
         return other and setup.purchase is None
 
-    def compared(self, setup: Setup) -> SetupFigures:
+    def compared(self, setup: Setup) -> AlternativeFigures:
         """Return a set-up against the loads as they are."""
         if setup.currency and setup.currency != self.currency:
             raise UsageError(
@@ -291,7 +291,7 @@ class _Comparer:
             self._freed_hours(made)
         return made
 
-    def _freed_hours(self, made: SetupFigures) -> None:
+    def _freed_hours(self, made: AlternativeFigures) -> None:
         """Tell how much of a saving is hours that no further load fills."""
         before = self.as_is
         if made.saving is None or made.saving <= 0 or None in {before.shift, made.shift}:
@@ -387,7 +387,7 @@ def compare_setups(estimates: Sequence[Estimate], setups: Sequence[str]) -> Comp
         stone=load.stone.name,
         thickness_mm=load.nominal_mm,
         loads=len(estimates),
-        setups=tuple(rows),
-        refused=tuple((text, error.what) for text, error in refused),
+        alternatives=tuple(rows),
+        refused=tuple(Refused(text, error.what) for text, error in refused),
         findings=tuple(comparer.found.values()),
     )

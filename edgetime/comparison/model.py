@@ -1,17 +1,17 @@
-"""Set-ups side by side, and when the dearer one pays."""
+"""Alternatives side by side, and when the dearer one breaks even."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any, Final
+from typing import ClassVar, Final, NamedTuple
 
 from edgetime.comparison.yields import ShiftYield
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
-from edgetime.price.formulas import Exact
-from edgetime.price.money import EXACT, digits
-from edgetime.records import as_json
+from edgetime.price.formulas import FOOT, Exact
+from edgetime.price.money import EXACT
+from edgetime.records import HIDDEN, figure, written
 
 _OFTEN_UNKNOWN: Final = frozenset(
     {"tools", "cost", "per-m", "saving", "purchase", "break-even", "loads", "area"}
@@ -42,19 +42,29 @@ class BreakEven:
     metres: Decimal | None = None
     days: int | None = None
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "pays": self.pays,
-            "loads": self.loads,
-            "metres": None if self.metres is None else digits(self.metres),
-            "days": self.days,
-        }
+
+class NewPiece(NamedTuple):
+    """A tool piece that the loads as they are do not need.
+
+    Attributes
+    ----------
+    piece : str
+        Its name.
+    price : Decimal or None
+        None where the tool states none.
+    """
+
+    piece: str
+    price: Decimal | None
+
+
+def _or_none(text: str) -> str | None:
+    return text or None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class SetupFigures:
-    """One set-up on the loads. Money is before overhead and margin.
+class AlternativeFigures:
+    """One alternative on the loads. Money is before overhead and margin.
 
     Attributes
     ----------
@@ -76,8 +86,8 @@ class SetupFigures:
         Cost per metre of edge; None likewise, and where none is worked.
     shift : ShiftYield or None
         What a shift makes.
-    pieces : tuple of (str, Decimal or None)
-        Tool pieces that the loads as they are do not need, with their prices.
+    pieces : tuple of NewPiece
+        Tool pieces to buy.
     purchase : Decimal or None
         What must be bought; None when a price is missing.
     saving : Decimal or None
@@ -91,7 +101,7 @@ class SetupFigures:
         Name → figure, for ``--explain``.
     """
 
-    text: str
+    text: str = field(metadata=written(key="with", write=_or_none))
     machine: str
     stack: str
     feed_override: float
@@ -102,51 +112,53 @@ class SetupFigures:
     tools: Decimal | None
     cost: Decimal | None
     per_m: Decimal | None
-    shift: ShiftYield | None
-    pieces: tuple[tuple[str, Decimal | None], ...]
+    shift: ShiftYield | None = field(metadata=HIDDEN)
+    pieces: tuple[NewPiece, ...]
     purchase: Decimal | None
     saving: Decimal | None
     break_even: BreakEven | None
     errors: int
     warnings: int
-    figures: dict[str, Exact]
+    figures: dict[str, Exact] = field(metadata=HIDDEN)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; money as decimal texts."""
+    @property
+    @figure
+    def per_ft(self) -> Decimal | None:
+        """Cost per foot of edge."""
+        return None if self.per_m is None else EXACT.multiply(self.per_m, FOOT.value)
 
-        def money(amount: Decimal | None) -> str | None:
-            return None if amount is None else digits(amount)
+    @property
+    @figure
+    def loads_per_shift(self) -> int | None:
+        """Loads done within a shift; None where there is no yield."""
+        return None if self.shift is None else self.shift.loads
 
-        shift = self.shift
-        return {
-            "with": self.text or None,
-            "machine": self.machine,
-            "stack": self.stack,
-            "feed_override": self.feed_override,
-            "machine_s": self.machine_s,
-            "attended_s": self.attended_s,
-            "hand_mm": self.hand_mm,
-            "edge_mm": self.edge_mm,
-            "tools": money(self.tools),
-            "cost": money(self.cost),
-            "per_m": money(self.per_m),
-            "per_ft": None
-            if self.per_m is None
-            else digits(EXACT.multiply(self.per_m, Decimal("0.3048"))),
-            "loads_per_shift": None if shift is None else shift.loads,
-            "area_mm2_per_shift": None if shift is None else shift.area_mm2,
-            "pieces": [{"piece": name, "price": money(price)} for name, price in self.pieces],
-            "purchase": money(self.purchase),
-            "saving": money(self.saving),
-            "break_even": None if self.break_even is None else self.break_even.as_dict(),
-            "errors": self.errors,
-            "warnings": self.warnings,
-        }
+    @property
+    @figure
+    def area_mm2_per_shift(self) -> float | None:
+        """Area of their parts, gross of cutouts [mm²]."""
+        return None if self.shift is None else self.shift.area_mm2
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """An alternative that cannot be made.
+
+    Attributes
+    ----------
+    text : str
+        As asked for.
+    why : str
+        Why not.
+    """
+
+    text: str = field(metadata=written(key="with"))
+    why: str
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Comparison:
-    """Set-ups side by side.
+    """Alternatives side by side.
 
     Attributes
     ----------
@@ -158,25 +170,27 @@ class Comparison:
         Nominal [mm].
     loads : int
         How many are compared.
-    setups : tuple of SetupFigures
-        The loads as they are, then each set-up that can run.
-    refused : tuple of (str, str)
-        Set-ups that cannot, and why.
+    alternatives : tuple of AlternativeFigures
+        The loads as they are, then each alternative that can run.
+    refused : tuple of Refused
+        Alternatives that cannot, and why.
     findings : tuple of Finding
         Of this stage and of the prices.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.compare/1"
+
     currency: str
-    locale: str
+    locale: str = field(metadata=HIDDEN)
     stone: str
     thickness_mm: float
     loads: int
-    setups: tuple[SetupFigures, ...]
-    refused: tuple[tuple[str, str], ...]
+    alternatives: tuple[AlternativeFigures, ...] = field(metadata=written(key="setups"))
+    refused: tuple[Refused, ...]
     findings: tuple[Finding, ...]
 
     def explain(self, name: str) -> tuple[Exact, ...]:
-        """Return a figure of every set-up; all figures for ``all``.
+        """Return a figure of every alternative; all figures for ``all``.
 
         Parameters
         ----------
@@ -187,35 +201,25 @@ class Comparison:
         Raises
         ------
         UsageError
-            There is none of that name, or it is known in no set-up.
+            There is none of that name, or no alternative has it.
         """
         made = [
-            (key, f) for s in self.setups for key, f in s.figures.items() if name in {"all", key}
+            (key, f)
+            for s in self.alternatives
+            for key, f in s.figures.items()
+            if name in {"all", key}
         ]
         if not made and name in _OFTEN_UNKNOWN:
             raise UsageError(
-                f"The figure {name!r} is there in no set-up: it is not known, or nothing is saved.",
+                f"No alternative has the figure {name!r}: it is unknown, or nothing is saved.",
                 where=Where(key="--explain"),
                 remedy="The table and its findings say why; name another figure, or all.",
             )
         if not made:
-            known = dict.fromkeys(key for s in self.setups for key in s.figures)
+            known = dict.fromkeys(key for s in self.alternatives for key in s.figures)
             raise UsageError(
                 f"The comparison has no figure {name!r}.",
                 where=Where(key="--explain"),
                 remedy=f"Name all, or one of: {', '.join(known)}.",
             )
         return tuple(f for _, f in made)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.compare/1`` document."""
-        return {
-            "schema": "edgetime.compare/1",
-            "currency": self.currency,
-            "stone": self.stone,
-            "thickness_mm": self.thickness_mm,
-            "loads": self.loads,
-            "setups": [s.as_dict() for s in self.setups],
-            "refused": [{"with": text, "why": why} for text, why in self.refused],
-            "findings": as_json(self.findings),
-        }

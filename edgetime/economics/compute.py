@@ -157,9 +157,8 @@ class _Study:
         today, at = out.feed_mm_per_s, self.at_mm_per_s
         known = relation.low_mm_per_s <= today <= relation.high_mm_per_s
         wanted = [f for f in (today if known else None, at) if f is not None]
-        run = StepRun(
-            self.est, step, relation, self.rates, min(low, *wanted, high), max(high, *wanted, low)
-        )
+        ends = min(low, *wanted, high), max(high, *wanted, low)
+        run = StepRun(self.est, step, relation, self.rates, out.bounds, ends)
         ratio = high / low
         grid = sorted({low, high, *(low * ratio ** (k / (GRID - 1)) for k in range(1, GRID - 1))})
         if low <= today <= high:
@@ -218,7 +217,7 @@ class _Study:
         ends = [
             name
             for name, point in (("least cost", cost), ("most output", output))
-            if (bound := made.limited_by(point)) is not None and bound.kind.startswith("data")
+            if point.limited_by is not None and point.limited_by.startswith("data")
         ]
         if ends:
             self.tell(
@@ -306,7 +305,7 @@ def economic_feed(
     study = _Study(est, rates, trials, at_mm_per_s)
     steps = tuple(study.step(s) for s in _chosen(est, tool))
     if all(s.least_cost is None for s in steps):
-        reasons = list(dict.fromkeys(s.why_not for s in steps))
+        reasons = list(dict.fromkeys(s.why_not or "" for s in steps))
         more = f" And {len(reasons) - 2} more." if len(reasons) > 2 else ""
         raise PlanError(
             f"No tool asked for has a best feed: {' '.join(reasons[:2])}{more}",

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
+from typing import ClassVar
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
 from edgetime.price.formulas import Exact
-from edgetime.price.money import EXACT, digits
-from edgetime.records import as_json
+from edgetime.price.money import EXACT
+from edgetime.records import HIDDEN, figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ class Relation:
     reference_mm_per_s: float
     low_mm_per_s: float
     high_mm_per_s: float
-    life: tuple[str, float] | None
+    life: tuple[str, float] | None = field(metadata=HIDDEN)
     file: str
     key: str
     source: str
@@ -51,18 +51,6 @@ class Relation:
         """
         power = 1.0 / self.exponent - (0.0 if by == "time" else 1.0)
         return float((feed_mm_per_s / self.reference_mm_per_s) ** power)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "exponent": self.exponent,
-            "reference_mm_per_s": self.reference_mm_per_s,
-            "low_mm_per_s": self.low_mm_per_s,
-            "high_mm_per_s": self.high_mm_per_s,
-            "file": self.file,
-            "key": self.key,
-            "source": self.source,
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,16 +75,6 @@ class Bound:
     key: str
     note: str = ""
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "kind": self.kind,
-            "feed_mm_per_s": self.feed_mm_per_s,
-            "file": self.file,
-            "key": self.key,
-            "note": self.note,
-        }
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeedPoint:
@@ -116,7 +94,11 @@ class FeedPoint:
         Machine time lost to replacing spent pieces, per load [s].
     cost : Decimal
         Machine, power, water and worn pieces of the step, per load.
-    figure : Exact
+    worn_cost : Decimal
+        What of it is worn tools and replacing them.
+    limited_by : str or None
+        The kind of :class:`Bound` this feed is at; None for a feed between the bounds.
+    explained : Explained
         How the cost comes about.
     """
 
@@ -126,24 +108,15 @@ class FeedPoint:
     wear: float
     swap_s: float
     cost: Decimal
-    figure: Exact
+    worn_cost: Decimal
+    limited_by: str | None
+    explained: Exact = field(metadata=HIDDEN)
 
     @property
+    @figure
     def output_s(self) -> float:
         """Machine time of the step per load, replacing of spent pieces included [s]."""
         return self.machine_s + self.swap_s
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "feed_mm_per_s": self.feed_mm_per_s,
-            "machine_s": self.machine_s,
-            "cut_s": self.cut_s,
-            "wear": self.wear,
-            "swap_s": self.swap_s,
-            "output_s": self.output_s,
-            "cost": digits(self.cost),
-        }
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -173,7 +146,7 @@ class StepFeed:
     textbook_mm_per_s : float or None
         Feed of least cost by the closed form, which knows no acceleration and no bounds; None
         where it lies outside the data [mm/s].
-    why_not : str
+    why_not : str or None
         Why there is no best feed.
     """
 
@@ -189,9 +162,10 @@ class StepFeed:
     at: FeedPoint | None = None
     points: tuple[FeedPoint, ...] = ()
     textbook_mm_per_s: float | None = None
-    why_not: str = ""
+    why_not: str | None = None
 
     @property
+    @figure
     def saving(self) -> Decimal | None:
         """What the feed of least cost saves per load against today's."""
         if self.today is None or self.least_cost is None:
@@ -199,44 +173,12 @@ class StepFeed:
         return EXACT.subtract(self.today.cost, self.least_cost.cost)
 
     @property
+    @figure
     def saving_s(self) -> float | None:
         """Machine time per load that the feed of most output saves against today's [s]."""
         if self.today is None or self.most_output is None:
             return None
         return self.today.output_s - self.most_output.output_s
-
-    def limited_by(self, point: FeedPoint) -> Bound | None:
-        """Return the bound a feed stands at, None for a feed between them."""
-        at = [b for b in self.bounds if abs(b.feed_mm_per_s / point.feed_mm_per_s - 1.0) < 1e-6]
-        return at[0] if at else None
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-
-        def best(point: FeedPoint | None) -> dict[str, Any] | None:
-            if point is None:
-                return None
-            bound = self.limited_by(point)
-            return {**point.as_dict(), "limited_by": None if bound is None else bound.kind}
-
-        saving = self.saving
-        return {
-            "tool": self.tool,
-            "step": self.step,
-            "feed_mm_per_s": self.feed_mm_per_s,
-            "stone_factor": self.stone_factor,
-            "relation": None if self.relation is None else self.relation.as_dict(),
-            "bounds": [b.as_dict() for b in self.bounds],
-            "today": None if self.today is None else self.today.as_dict(),
-            "least_cost": best(self.least_cost),
-            "most_output": best(self.most_output),
-            "at": None if self.at is None else self.at.as_dict(),
-            "saving": None if saving is None else digits(saving),
-            "saving_s": self.saving_s,
-            "textbook_mm_per_s": self.textbook_mm_per_s,
-            "points": [p.as_dict() for p in self.points],
-            "why_not": self.why_not or None,
-        }
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -257,8 +199,10 @@ class FeedStudy:
         Of this stage only.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.feed/1"
+
     currency: str
-    locale: str
+    locale: str = field(metadata=HIDDEN)
     machine: str
     stack: str
     stone: str
@@ -289,21 +233,8 @@ class FeedStudy:
                 remedy=f"Name all, or one of: {names}.",
             )
         return tuple(
-            point.figure
+            point.explained
             for s in chosen
             for point in (s.today, s.least_cost, s.most_output, s.at)
             if point is not None
         )
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.feed/1`` document; money is a decimal text."""
-        return {
-            "schema": "edgetime.feed/1",
-            "currency": self.currency,
-            "machine": self.machine,
-            "stack": self.stack,
-            "stone": self.stone,
-            "thickness_mm": self.thickness_mm,
-            "steps": [s.as_dict() for s in self.steps],
-            "findings": as_json(self.findings),
-        }

@@ -2,35 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle import compute_cycle
-from edgetime.economics.model import FeedPoint, Relation
+from edgetime.economics.model import Bound, FeedPoint, Relation
 from edgetime.estimating import Estimate, motion_limits
 from edgetime.estimating.pipeline import estimate_load
 from edgetime.explained import Explained, Source, source_in
 from edgetime.motion import compute_motion
 from edgetime.moves import Moves
-from edgetime.price.formulas import Exact, figure
+from edgetime.price.costs import MACHINE_KEYS, REPLACING, step_cost
+from edgetime.price.formulas import Exact, evaluate, figure, names_of
 from edgetime.price.money import decimal_of
 from edgetime.price.rates import Rates
-from edgetime.shift import rules_of
 from edgetime.tooling import Step
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear, compute_wear
+from edgetime.wear.compute import consumables
 
 FloatArray = NDArray[np.float64]
 
-_FORMULA = (
-    "(machine_rate + attendance * labour_rate) * machine_s / 3600 + electricity * energy_kwh"
-    " + water_rate * water_m3"
-    " + wear * (piece_price + (machine_rate + labour_rate) * tool_swap_s / 3600)"
-)
+_AT = 1e-6
+"""A feed nearer to a bound than this, as a ratio, is at it."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +77,9 @@ class StepRun:
         Of its tool's life.
     rates : Rates
         What time and wear cost.
-    low_mm_per_s, high_mm_per_s : float
+    bounds : sequence of Bound
+        Of its feed.
+    feeds_mm_per_s : (float, float)
         The range [mm/s].
     """
 
@@ -89,19 +89,19 @@ class StepRun:
         step: Step,
         relation: Relation,
         rates: Rates,
-        low_mm_per_s: float,
-        high_mm_per_s: float,
+        bounds: Sequence[Bound],
+        feeds_mm_per_s: tuple[float, float],
     ) -> None:
-        self.step, self.relation, self.rates = step, relation, rates
-        self.low, self.high = low_mm_per_s, high_mm_per_s
-        self.base = with_feed(est, step, low_mm_per_s)
-        self.fast = with_feed(est, step, high_mm_per_s).paths.moves.feed
+        self.step, self.relation, self.rates, self.bounds = step, relation, rates, bounds
+        self.low, high = feeds_mm_per_s
+        self.base = with_feed(est, step, self.low)
+        self.fast = with_feed(est, step, high).paths.moves.feed
         self.visits = sorted({p.visit for p in self.base.plan.passes if p.step.name == step.name})
         self.rows = np.isin(self.base.paths.moves.visit, self.visits)
         self.moves = _taken(self.base.paths.moves, self.rows)
         self.pieces = {self.base.plan.visits[v].piece for v in self.visits}
         self.tool = est.load.catalogue.tools[step.tool]
-        self.swap_s = rules_of(est.load.catalogue).tool_swap_s
+        self.swap_s = est.load.catalogue.shop.shift.tool_swap_s
         self.known: dict[float, FeedPoint] = {}
 
     def seconds(self, feed_mm_per_s: float) -> FloatArray:
@@ -134,87 +134,65 @@ class StepRun:
         cycle = compute_cycle(paths, timed)
         own = [t for t in compute_wear(paths, timed, cycle).tools if t.piece in self.pieces]
         machine_s = sum(cycle.visits[v].time.total_s for v in self.visits)
-        cut_s = sum(t.cut_s for t in own)
         wear = sum(self._wear(t, feed_mm_per_s) for t in own)
+        inputs = self._inputs(own, machine_s, wear)
         made = figure(
             f"{self.step.name} at {speed_text(feed_mm_per_s)}",
             self.rates.currency,
-            _FORMULA,
-            self._facts(machine_s, cut_s, wear),
-            "cost of this step per load; wear by v T^n = C, n = "
-            f"{self.relation.exponent:.4g}, from {self._where()}",
+            step_cost(),
+            inputs,
+            f"cost of this step per load; wear by v T^n = C, n = {self.relation.exponent:.4g}, from "
+            + ", ".join(bit for bit in (self.relation.file, self.relation.key) if bit),
         )
+        limits = (b for b in self.bounds if abs(b.feed_mm_per_s / feed_mm_per_s - 1.0) < _AT)
         return FeedPoint(
             feed_mm_per_s=feed_mm_per_s,
             machine_s=machine_s,
-            cut_s=cut_s,
+            cut_s=sum(t.cut_s for t in own),
             wear=wear,
             swap_s=wear * self.swap_s,
             cost=made.value,
-            figure=made,
+            worn_cost=evaluate(REPLACING, {f.name: f.value for f in inputs}),
+            limited_by=next((b.kind for b in limits), None),
+            explained=made,
         )
 
-    def _where(self) -> str:
-        relation = self.relation
-        return ", ".join(bit for bit in (relation.file, relation.key) if bit)
-
-    def _facts(self, machine_s: float, cut_s: float, wear: float) -> list[Exact]:
+    def _inputs(self, own: list[ToolWear], machine_s: float, wear: float) -> list[Exact]:
+        """Return the inputs of the formula of a step's cost."""
         rates, machine = self.rates, self.base.load.machine
-        catalogue = rates.catalogue
-        joules = (machine.base_w or 0.0) * machine_s + (machine.spindle_w or 0.0) * cut_s
-        water_mm3 = (machine.water_mm3_per_s or 0.0) * cut_s
+        catalogue, currency = rates.catalogue, self.rates.currency
+        used = consumables(self.base.load, own, machine_s)
         tool, shop = self.tool, catalogue.shop
-
-        def written(file: str, key: str) -> dict[str, Any]:
-            return {"file": file, "key": key, "written": catalogue.raw.get((file, key), "")}
-
+        named = names_of(step_cost())
         return [
-            rates.machine_fact,
-            rates.fact("attendance", "attendance", rates.own.attendance, "-"),
-            rates.money("labour_rate", "labour_rate", "h"),
+            *(rate for name, rate in rates.by_name.items() if name in named),
             Explained(
-                "machine_s",
-                decimal_of(machine_s),
-                "s",
+                "machine_s", decimal_of(machine_s), "s",
                 "all time of this tool in the load, from the paths at this feed",
             ),
-            rates.money("electricity", "electricity", "kWh"),
             Explained(
-                "energy_kwh",
-                decimal_of(joules / 3.6e6),
-                "kWh",
-                "spindle while in the cut, the rest throughout",
-                Source(machine.file, "spindle_power, base_power"),
-            ),
-            rates.money("water_rate", "water", "m3"),
-            Explained(
-                "water_m3",
-                decimal_of(water_mm3 / 1e9),
-                "m3",
-                "while in the cut",
-                Source(machine.file, "water_flow"),
+                "energy_kwh", decimal_of(used.electricity_kwh or 0.0), "kWh",
+                "spindle while in the cut, the rest all the time",
+                Source(machine.file, MACHINE_KEYS["energy_kwh"]),
             ),
             Explained(
-                "wear",
-                decimal_of(wear),
-                "-",
-                "lives used up in the load at this feed",
+                "water_m3", decimal_of((used.water_l or 0.0) / 1e3), "m3", "while in the cut",
+                Source(machine.file, MACHINE_KEYS["water_m3"]),
+            ),
+            Explained(
+                "wear", decimal_of(wear), "-", "tool lives used up by the load at this feed",
                 Source(self.relation.file, self.relation.key),
             ),
             Explained(
-                "piece_price",
-                tool.price or decimal_of(0.0),
-                rates.currency,
+                "piece_price", tool.price or Decimal(0), currency,
                 source=source_in(catalogue.raw, tool.file, "price"),
             ),
             Explained(
-                "tool_swap_s",
-                decimal_of(self.swap_s),
-                "s",
-                "replacing a spent piece; the machine stands, a person is there",
+                "tool_swap_s", decimal_of(self.swap_s), "s",
+                "replacing a worn tool; the machine waits, somebody is there",
                 source_in(catalogue.raw, shop.file, "shift.tool_swap"),
             ),
-        ]
+        ]  # fmt: skip
 
     def lowest(self, value: Callable[[FeedPoint], float], grid: list[float]) -> FeedPoint:
         """Return the point of least value: the best of a grid, then golden section about it.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from difflib import get_close_matches
-from typing import Any, Final
+from typing import ClassVar, Final, NamedTuple
 
 from edgetime.errors import NothingToCut, PlanError, UsageError, Where
 from edgetime.estimating import Options, estimate_take_off
@@ -17,11 +17,11 @@ from edgetime.price import codes
 from edgetime.price.formulas import FOOT, Exact, figure, used
 from edgetime.price.imagined import GAP_MM, room_mm, straight_edges
 from edgetime.price.model import KINDS, Quote, chosen
-from edgetime.price.money import EXACT
+from edgetime.price.money import AMOUNT, EXACT, NUMBER
 from edgetime.price.offers import serving_stack
 from edgetime.price.quote import price_loads
 from edgetime.price.rates import Rates
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, written
 from edgetime.tooling import Catalogue, Machine, Profile, Stone
 
 EDGE_MM: Final = 2500.0
@@ -44,6 +44,28 @@ LIST_GROUPS: Final = {
 """Column of the list → kinds of cost of a quote that it holds."""
 
 
+def _numbers(shares: Mapping[str, Decimal]) -> dict[str, float]:
+    return {name: float(share) for name, share in shares.items()}
+
+
+class Reference(NamedTuple):
+    """What every line of a list is priced on.
+
+    Attributes
+    ----------
+    edge_mm : float
+        Length of a reference edge [mm].
+    edges : int
+        Reference edges.
+    loads : int
+        Tables they take, each a load of its own.
+    """
+
+    edge_mm: float
+    edges: int
+    loads: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One combination.
@@ -51,17 +73,17 @@ class Row:
     Attributes
     ----------
     profile, stone, stack : str
-        Names; stack ``""`` where none serves.
+        Names; no stack where none serves.
     thickness_mm : float
         Nominal [mm].
     per_m, per_ft : Decimal or None
         Price, rounded as the shop rounds; None where it cannot be made.
-    seconds_per_m : Decimal or None
+    machine_s_per_m : Decimal or None
         Machine cycle [s/m].
     shares : dict
         ``machine`` (with power and water), ``labour``, ``tools``, ``hand``, ``other`` (material
         of the bench, remakes), ``overhead``, ``margin`` [-]; they add up to 1.
-    why_not : str
+    why_not : str or None
         Why there is no price.
     quote : Quote or None
         Of the reference loads.
@@ -72,28 +94,14 @@ class Row:
     profile: str
     stone: str
     thickness_mm: float
-    stack: str
-    per_m: Decimal | None = None
-    per_ft: Decimal | None = None
-    seconds_per_m: Decimal | None = None
-    shares: dict[str, Decimal]
-    why_not: str = ""
-    quote: Quote | None = None
-    figures: dict[str, Exact] = field(default_factory=dict)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "profile": self.profile,
-            "stone": self.stone,
-            "thickness_mm": self.thickness_mm,
-            "stack": self.stack or None,
-            "per_m": None if self.per_m is None else f"{self.per_m:f}",
-            "per_ft": None if self.per_ft is None else f"{self.per_ft:f}",
-            "machine_s_per_m": None if self.seconds_per_m is None else float(self.seconds_per_m),
-            "shares": {name: float(share) for name, share in self.shares.items()},
-            "why_not": self.why_not or None,
-        }
+    stack: str | None
+    per_m: Decimal | None = field(default=None, metadata=AMOUNT)
+    per_ft: Decimal | None = field(default=None, metadata=AMOUNT)
+    machine_s_per_m: Decimal | None = field(default=None, metadata=NUMBER)
+    shares: dict[str, Decimal] = field(metadata=written(write=_numbers))
+    why_not: str | None = None
+    quote: Quote | None = field(default=None, metadata=HIDDEN)
+    figures: dict[str, Exact] = field(default_factory=dict, metadata=HIDDEN)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -108,25 +116,21 @@ class PriceList:
         Name.
     tax_included : bool
         Prices hold the tax.
-    edge_mm : float
-        Length of a reference edge [mm].
-    edges : int
-        Reference edges.
-    loads : int
-        Tables they take, each a load of its own.
+    reference : Reference
+        The edges each line is priced on.
     rows : tuple of Row
         By stone, thickness, profile.
     findings : tuple of Finding
         What is assumed and what is not in the prices.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.price-list/1"
+
     currency: str
-    locale: str
+    locale: str = field(metadata=HIDDEN)
     machine: str
     tax_included: bool
-    edge_mm: float
-    edges: int
-    loads: int
+    reference: Reference
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...]
 
@@ -152,18 +156,6 @@ class PriceList:
                 remedy="Choose it with --stone, --profile and --thickness.",
             )
         return chosen(rows[0].figures, name, "line")
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.price-list/1`` document."""
-        return {
-            "schema": "edgetime.price-list/1",
-            "currency": self.currency,
-            "machine": self.machine,
-            "tax_included": self.tax_included,
-            "reference": {"edge_mm": self.edge_mm, "edges": self.edges, "loads": self.loads},
-            "rows": [row.as_dict() for row in self.rows],
-            "findings": as_json(self.findings),
-        }
 
 
 _OF_A_LOAD: Final = ("machine-rate", *KINDS, "cost", "price")
@@ -217,7 +209,7 @@ def _row(
             profile=profile.name,
             stone=stone.name,
             thickness_mm=thickness_mm,
-            stack="" if stack is None else stack.name,
+            stack=None if stack is None else stack.name,
             shares={},
             why_not=why,
         )
@@ -252,7 +244,7 @@ def _row(
             stack=stack.name,
             per_m=per_m,
             per_ft=per_ft,
-            seconds_per_m=quote.machine_s / metres,
+            machine_s_per_m=quote.machine_s / metres,
             shares={name: figures[f"share:{name}"].value for name in LIST_GROUPS},
             quote=quote,
             figures=figures,
@@ -353,13 +345,11 @@ def price_list(
         locale=shop.price.locale,
         machine=name,
         tax_included=shop.price.tax_included,
-        edge_mm=edge_mm,
-        edges=edges,
-        loads=len(straight_edges(next(iter(profiles)), edge_mm, edges, machine)),
+        reference=Reference(
+            edge_mm, edges, len(straight_edges(next(iter(profiles)), edge_mm, edges, machine))
+        ),
         rows=tuple(rows),
         findings=tuple(
-            dict.fromkeys(
-                f for q in priced for f in (*q.errors, *q.findings) if f.kind not in _NOT_OF_A_LIST
-            )
+            dict.fromkeys(f for q in priced for f in q.findings if f.kind not in _NOT_OF_A_LIST)
         ),
     )

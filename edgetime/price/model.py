@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any, Final
+from typing import ClassVar, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
 from edgetime.price.formulas import FOOT, Exact
 from edgetime.price.inquiry import Inquiry
-from edgetime.price.money import digits
+from edgetime.price.money import AMOUNT, NUMBER, plain
 from edgetime.price.work import Amounts
-from edgetime.records import as_json
+from edgetime.records import HIDDEN, figure, figure_named, written
 
 KINDS: Final = (
     "machine", "power", "water", "labour", "hand", "tools", "material", "remakes", "overhead",
@@ -23,6 +23,10 @@ KINDS: Final = (
 
 ADDED: Final = ("minimum", "rounding")
 """What the minimum charge and rounding add to it, or rounding takes away."""
+
+
+_FINE: Final = Decimal("0.0001")
+"""Step of unit prices as they are listed: finer than a coin, for they are multiplied."""
 
 
 def chosen(figures: Mapping[str, Exact], name: str, what: str) -> tuple[Exact, ...]:
@@ -68,12 +72,8 @@ class CostShare:
     """
 
     kind: str
-    amount: Decimal
-    share: Decimal
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {"kind": self.kind, "amount": f"{self.amount:f}", "share": float(self.share)}
+    amount: Decimal = field(metadata=AMOUNT)
+    share: Decimal = field(metadata=NUMBER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +91,7 @@ class Line:
         ``m``, ``each`` or ``load``.
     amount : Decimal
         Price of the line.
-    each : Decimal or None
+    unit_price : Decimal or None
         Amount by quantity, not rounded; None where there is no quantity.
     tax : Decimal or None
         Of this line where tax is rounded line by line.
@@ -102,27 +102,35 @@ class Line:
     item: str
     quantity: Decimal
     unit: str
-    amount: Decimal
-    each: Decimal | None
-    tax: Decimal | None
-    amounts: Amounts
+    amount: Decimal = field(metadata=AMOUNT)
+    unit_price: Decimal | None = field(metadata=HIDDEN)
+    tax: Decimal | None = field(metadata=written(write=plain, optional=True))
+    amounts: Amounts = field(metadata=HIDDEN)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; per metre and per foot for lengths."""
-        out: dict[str, Any] = {
-            "item": self.item,
-            "quantity": digits(self.quantity),
-            "unit": self.unit,
-            "amount": f"{self.amount:f}",
-        }
-        if self.each is not None:
-            per = {"m": "per_m"}.get(self.unit, "each")
-            out[per] = f"{self.each:.4f}"
-            if self.unit == "m":
-                out["per_ft"] = f"{self.each * FOOT.value:.4f}"
-        if self.tax is not None:
-            out["tax"] = f"{self.tax:f}"
-        return out
+    @property
+    def per_unit(self) -> Decimal | None:
+        """Price by metre or by piece, to four decimals."""
+        return None if self.unit_price is None else self.unit_price.quantize(_FINE)
+
+    @property
+    @figure_named(write=plain, optional=True)
+    def per_m(self) -> Decimal | None:
+        """Price per metre, to four decimals; None for what is sold by the piece."""
+        return self.per_unit if self.unit == "m" else None
+
+    @property
+    @figure_named(write=plain, optional=True)
+    def per_ft(self) -> Decimal | None:
+        """Price per foot, to four decimals; None for what is sold by the piece."""
+        if self.unit_price is None or self.unit != "m":
+            return None
+        return (self.unit_price * FOOT.value).quantize(_FINE)
+
+    @property
+    @figure_named(write=plain, optional=True)
+    def each(self) -> Decimal | None:
+        """Price of one piece, to four decimals; None for lengths."""
+        return None if self.unit == "m" else self.per_unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,11 +147,7 @@ class PartPrice:
 
     part_id: str
     name: str
-    amount: Decimal
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {"part_id": self.part_id, "name": self.name, "amount": f"{self.amount:f}"}
+    amount: Decimal = field(metadata=AMOUNT)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -160,7 +164,7 @@ class Quote:
         They add up to the shown total: net, or gross where prices include the tax.
     parts : tuple of PartPrice
         They add up to the same.
-    kinds : tuple of CostShare
+    costs : tuple of CostShare
         They add up to ``net``.
     net, tax, gross : Decimal
         ``net + tax = gross``.
@@ -186,32 +190,52 @@ class Quote:
         What was told of a job without a drawing.
     errors : tuple of Finding
         Of the estimates, those for which the job cannot be made as it is.
-    findings : tuple of Finding
+    own_findings : tuple of Finding
         Of this stage only.
     """
 
+    SCHEMA: ClassVar[str] = "edgetime.price/1"
+
     currency: str
-    locale: str
+    locale: str = field(metadata=HIDDEN)
     lines: tuple[Line, ...]
     parts: tuple[PartPrice, ...]
-    kinds: tuple[CostShare, ...]
-    net: Decimal
-    tax: Decimal
-    gross: Decimal
-    tax_rate: Decimal
+    costs: tuple[CostShare, ...]
+    net: Decimal = field(metadata=AMOUNT)
+    tax: Decimal = field(metadata=AMOUNT)
+    gross: Decimal = field(metadata=AMOUNT)
+    tax_rate: Decimal = field(metadata=NUMBER)
     tax_included: bool
     machine: str
     stone: str
     stack: str
     thickness_mm: float
     loads: int
-    machine_s: Decimal
-    figures: dict[str, Exact]
-    error: Decimal | None
-    band: tuple[Decimal, Decimal] | None
-    inquiry: Inquiry | None
-    errors: tuple[Finding, ...]
-    findings: tuple[Finding, ...]
+    machine_s: Decimal = field(metadata=NUMBER)
+    figures: dict[str, Exact] = field(metadata=HIDDEN)
+    error: Decimal | None = field(metadata=NUMBER)
+    band: tuple[Decimal, Decimal] | None = field(metadata=HIDDEN)
+    inquiry: Inquiry | None = field(metadata=HIDDEN)
+    errors: tuple[Finding, ...] = field(metadata=HIDDEN)
+    own_findings: tuple[Finding, ...] = field(metadata=HIDDEN)
+
+    @property
+    @figure_named(write=plain)
+    def low(self) -> Decimal | None:
+        """Least that :attr:`shown` may be for the error of an inquiry."""
+        return None if self.band is None else self.band[0]
+
+    @property
+    @figure_named(write=plain)
+    def high(self) -> Decimal | None:
+        """Most that :attr:`shown` may be for the error of an inquiry."""
+        return None if self.band is None else self.band[1]
+
+    @property
+    @figure
+    def findings(self) -> tuple[Finding, ...]:
+        """Errors of the estimates, then the findings of this stage."""
+        return (*self.errors, *self.own_findings)
 
     @property
     def shown(self) -> Decimal:
@@ -232,28 +256,3 @@ class Quote:
             There is none of that name.
         """
         return chosen(self.figures, name, "quote")
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the ``edgetime.price/1`` document; money is a decimal text."""
-        return {
-            "schema": "edgetime.price/1",
-            "currency": self.currency,
-            "machine": self.machine,
-            "stack": self.stack,
-            "stone": self.stone,
-            "thickness_mm": self.thickness_mm,
-            "loads": self.loads,
-            "machine_s": float(self.machine_s),
-            "lines": [line.as_dict() for line in self.lines],
-            "parts": [part.as_dict() for part in self.parts],
-            "costs": [kind.as_dict() for kind in self.kinds],
-            "net": f"{self.net:f}",
-            "tax": f"{self.tax:f}",
-            "gross": f"{self.gross:f}",
-            "tax_rate": float(self.tax_rate),
-            "tax_included": self.tax_included,
-            "error": None if self.error is None else float(self.error),
-            "low": None if self.band is None else f"{self.band[0]:f}",
-            "high": None if self.band is None else f"{self.band[1]:f}",
-            "findings": as_json((*self.errors, *self.findings)),
-        }

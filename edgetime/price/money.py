@@ -8,6 +8,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, 
 from typing import Final
 
 from edgetime.errors import InternalError
+from edgetime.records import written
 
 EXACT: Final = Context(prec=50, rounding=ROUND_HALF_EVEN)
 """Digits money is reckoned with between its roundings: thirty more than any sum needs."""
@@ -111,6 +112,24 @@ def shared(total: Decimal, weights: Sequence[Decimal]) -> list[Decimal]:
         last = max(i for i, w in enumerate(weights) if w > 0)
         out[last] += total - sum(out, Decimal(0))
         return out
+
+
+def plain(value: Decimal) -> str:
+    """Write an amount with the digits it has: 12.50.
+
+    Parameters
+    ----------
+    value : Decimal
+        Money, mostly.
+    """
+    return f"{value:f}"
+
+
+AMOUNT: Final = written(write=plain)
+"""Metadata of a field of money in JSON."""
+
+NUMBER: Final = written(write=float)
+"""Metadata of a decimal field that is a number in JSON, no text."""
 
 
 def digits(value: Decimal) -> str:

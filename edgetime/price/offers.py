@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from difflib import get_close_matches
-from typing import Any, Final
+from typing import Final, NamedTuple
 
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate, Options, estimate_take_off
@@ -98,28 +98,22 @@ def serving_stack(
     return next((s for s in stacks if stack_serves(s, stone, thickness_mm)), None)
 
 
-@dataclass(frozen=True, kw_only=True)
-class WhatIf:
+class WhatIf(NamedTuple):
     """A job with something changed.
 
     Attributes
     ----------
-    text : str
+    what_if : str
         As asked.
     quote : Quote or None
         None where it cannot be made so.
-    refused : str
+    refused : str or None
         Why not.
     """
 
-    text: str
+    what_if: str
     quote: Quote | None
-    refused: str = ""
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        quote = None if self.quote is None else self.quote.as_dict()
-        return {"what_if": self.text, "refused": self.refused or None, "quote": quote}
+    refused: str | None = None
 
 
 def _wrong(what: str, remedy: str) -> UsageError:
@@ -240,9 +234,9 @@ def price_what_if(text: str, estimates: list[Estimate], quote: Quote) -> WhatIf:
     try:
         made = [estimate_take_off(t, catalogue, options) for t in take_offs]
         if quote.inquiry is not None:
-            return WhatIf(text=text, quote=_price_inquiry(made, quote.inquiry))
-        return WhatIf(text=text, quote=price_loads(made))
+            return WhatIf(what_if=text, quote=_price_inquiry(made, quote.inquiry))
+        return WhatIf(what_if=text, quote=price_loads(made))
     except UsageError as error:
         raise _wrong(error.what, error.remedy) from error
     except PlanError as error:
-        return WhatIf(text=text, quote=None, refused=error.what)
+        return WhatIf(what_if=text, quote=None, refused=error.what)

@@ -5,58 +5,13 @@ from __future__ import annotations
 import decimal
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Final
 
 from edgetime.explained import Explained, Source
+from edgetime.price.costs import AMOUNTS, COST, MACHINE_KEYS, MARGIN, REMAKES
 from edgetime.price.formulas import Exact, figure, names_of, used
 from edgetime.price.money import EXACT, apportion, rounded
 from edgetime.price.rates import Rates
 from edgetime.price.work import Amounts, Work
-
-_COST: Final = {
-    "machine": "machine_rate * (machine_s + waiting_s) / 3600",
-    "power": "electricity * energy_kwh",
-    "water": "water_rate * water_m3",
-    "labour": "labour_rate * ((attended_s + attendance * machine_s + bench_s) / 3600 + setup_h)",
-    "hand": "hand_rate * hand_m",
-    "tools": "tools",
-    "material": "material",
-}
-"""Kind of cost → formula over the amounts of a load, an item or a part."""
-
-_REMAKES: Final = "scrap / (1 - scrap)"
-"""Parts to be made again for each good one, where a share ``scrap`` of all is spoiled, the
-remade ones among them: the sum of the geometric series."""
-
-_MARGIN: Final = {
-    "cost": "margin * (cost + overhead)",
-    "price": "margin / (1 - margin) * (cost + overhead)",
-}
-
-_ATTENDED_KEYS: Final = "load_part, unload_part, flip, cup_move, slug, stop"
-"""Of the machine's file; measuring and replacing tools are keys of ``[shift]``."""
-
-_AMOUNTS: Final = {
-    "machine_s": ("s", "machine cycle; edgetime estimate --explain TOOL says how it comes about"),
-    "waiting_s": ("s", "attended while the machine stands; none with machine_waits = false"),
-    "attended_s": ("s", "loading, stops, replacing worn tools, measuring, unloading"),
-    "setup_h": ("h", "once per load, shared by setup_share"),
-    "bench_s": ("s", "steps of preparation in the profiles' files, by length of edge"),
-    "energy_kwh": ("kWh", "as edgetime wear reckons it; an item's share by its machine time"),
-    "water_m3": ("m3", "as edgetime wear reckons it; an item's share by its machine time"),
-    "hand_m": ("m", "edge that no finishing tool reaches"),
-    "tools": ("", "as worn, price times share of life used: figure tools"),
-    "material": ("", "used up at the bench, by length of edge"),
-}
-"""Name of an amount → unit, money without one, and where it comes from."""
-
-_MACHINE_KEYS: Final = {
-    "waiting_s": _ATTENDED_KEYS,
-    "attended_s": _ATTENDED_KEYS,
-    "energy_kwh": "spindle_power, base_power",
-    "water_m3": "water_flow",
-}
-"""Name of an amount → keys of the machine's file it is reckoned with."""
 
 
 class Pricer:
@@ -79,16 +34,7 @@ class Pricer:
         self.figures: dict[str, Exact] = {"machine-rate": rates.machine}
         self.rule = rates.own.rounding
         self.lift = Decimal(0)
-        r = rates
-        own = rates.own
-        self.facts = {
-            "machine_rate": r.machine_fact,
-            "electricity": r.money("electricity", "electricity", "kWh"),
-            "water_rate": r.money("water_rate", "water", "m3"),
-            "labour_rate": r.money("labour_rate", "labour_rate", "h"),
-            "attendance": r.fact("attendance", "attendance", own.attendance, "-"),
-            "hand_rate": r.money("hand_rate", "hand_rate", "m"),
-        }
+        self.facts = rates.by_name
 
     def put(self, name: str, formula: str, facts: Sequence[Exact], note: str = "") -> Decimal:
         """Make a figure of money and return its value."""
@@ -104,7 +50,7 @@ class Pricer:
         """Return the factors a formula over amounts names."""
         named = names_of(formula)
         out = [fact for name, fact in self.facts.items() if name in named]
-        for name, (unit, note) in _AMOUNTS.items():
+        for name, (unit, note) in AMOUNTS.items():
             if name not in named:
                 continue
             value = getattr(amounts, name)
@@ -112,30 +58,30 @@ class Pricer:
                 out.append(self.rates.fact(name, "setup", value, unit, note))
                 continue
             file, key = ("", "")
-            if name in _MACHINE_KEYS:
-                file, key = self.machine_file, _MACHINE_KEYS[name]
+            if name in MACHINE_KEYS:
+                file, key = self.machine_file, MACHINE_KEYS[name]
             out.append(Explained(name, value, unit or self.currency, note, Source(file, key)))
         return out
 
     def load(self) -> None:
         """Price the whole job before rounding."""
         total = self.work.total()
-        for kind, formula in _COST.items():
+        for kind, formula in COST.items():
             if kind != "tools":
                 self.put(kind, formula, self.needed(formula, total))
         self.put(
             "remakes",
-            f"{_REMAKES} * ({' + '.join(_COST)})",
-            [self.rates.scrap_fact, *(self.ref(kind) for kind in _COST)],
+            f"{REMAKES} * ({' + '.join(COST)})",
+            [self.rates.scrap_fact, *(self.ref(kind) for kind in COST)],
             "breakage: parts that are spoiled are made again",
         )
-        parts = (*_COST, "remakes")
+        parts = (*COST, "remakes")
         self.put("cost", " + ".join(parts), [self.ref(kind) for kind in parts])
         share = self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-")
         self.put("overhead", "overhead_rate * cost", [share, self.ref("cost")])
         self.put(
             "margin",
-            _MARGIN[self.own.margin_on],
+            MARGIN[self.own.margin_on],
             [
                 self.rates.fact("margin", "margin", self.own.margin, "-"),
                 self.ref("cost"),
@@ -161,7 +107,7 @@ class Pricer:
 
     def exact(self, amounts: Amounts) -> tuple[str, list[Exact]]:
         """Return the formula of a line's price before rounding, and its factors."""
-        body = " + ".join(_COST.values())
+        body = " + ".join(COST.values())
         facts = self.needed(body, amounts)
         facts += [
             self.rates.scrap_fact,
@@ -169,7 +115,7 @@ class Pricer:
             self.rates.fact("margin", "margin", self.own.margin, "-"),
         ]
         on = "* (1 + margin)" if self.own.margin_on == "cost" else "/ (1 - margin)"
-        formula = f"({body}) * (1 + {_REMAKES}) * (1 + overhead_rate) {on}"
+        formula = f"({body}) * (1 + {REMAKES}) * (1 + overhead_rate) {on}"
         if self.figures["minimum"].value and self.figures["price"].value:
             formula += " * (1 + minimum / price)"
             facts += [self.ref("minimum"), self.ref("price")]

@@ -136,7 +136,7 @@ def price_work(
     lines = []
     for (item, own), amount, line_tax in zip(items, amounts, taxes, strict=True):
         quantity, unit = _quantity(item, work.count)
-        each = None
+        unit_price = None
         if quantity > 0 and unit != "load":
             whence = "of the drawing" if inquiry is None else "as told with --lengths"
             facts = [
@@ -146,7 +146,7 @@ def price_work(
             per = "m" if unit == "m" else "each"
             made = figure(f"{item}/{per}", f"{rates.currency}/{per}", "amount / quantity", facts)
             pricer.figures[made.name] = made
-            each = made.value
+            unit_price = made.value
             if unit == "m":
                 made = figure(
                     f"{item}/ft", f"{rates.currency}/ft", "amount / quantity * foot", [*facts, FOOT]
@@ -159,7 +159,7 @@ def price_work(
                 quantity=quantity,
                 unit=unit,
                 amount=amount,
-                each=each,
+                unit_price=unit_price,
                 tax=line_tax if by_line else None,
                 amounts=own,
             )
@@ -185,7 +185,7 @@ def price_work(
         locale=rates.own.locale,
         lines=tuple(lines),
         parts=tuple(parts),
-        kinds=kinds,
+        costs=kinds,
         net=net,
         tax=tax,
         gross=gross,
@@ -204,7 +204,7 @@ def price_work(
         errors=tuple(
             dict.fromkeys(f for e in estimates for f in e.findings if f.severity is Severity.ERROR)
         ),
-        findings=price_findings(estimates, rates, pricer.figures, inquiry),
+        own_findings=price_findings(estimates, rates, pricer.figures, inquiry),
     )
 
 

@@ -147,6 +147,18 @@ class Rates:
         return self.fact(name, key, getattr(self.own, key), unit)
 
     @property
+    def by_name(self) -> dict[str, Exact]:
+        """The rates that formulas of cost name."""
+        return {
+            "machine_rate": self.machine_fact,
+            "electricity": self.money("electricity", "electricity", "kWh"),
+            "water_rate": self.money("water_rate", "water", "m3"),
+            "labour_rate": self.money("labour_rate", "labour_rate", "h"),
+            "attendance": self.fact("attendance", "attendance", self.own.attendance, "-"),
+            "hand_rate": self.money("hand_rate", "hand_rate", "m"),
+        }
+
+    @property
     def scrap_fact(self) -> Exact:
         """The share of parts that are spoiled, as the shift has it."""
         shift = self.catalogue.shop.shift

@@ -1,211 +1,202 @@
-"""Set-ups side by side on the screen."""
+"""Alternatives side by side, on the screen and in files."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.differ import AREA_GROSS
-from edgetime.report.document import Grid, Heading, Line, Tone
+from edgetime.report.document import Heading, Line, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
+from edgetime.report.side_by_side import side_by_side
 from edgetime.report.text import NONE, clock
 from edgetime.report.wording import in_units
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from edgetime.comparison import Comparison, SetupFigures
+    from edgetime.comparison import AlternativeFigures, Comparison
     from edgetime.price.formulas import Exact
     from edgetime.report.document import Block
-
-COMPARE_HEADER = (
-    "with", "machine", "stack", "feed_override", "machine_s", "attended_s", "hand_mm", "edge_mm",
-    "tools", "cost", "per_m", "currency", "loads_per_shift", "area_mm2_per_shift", "purchase",
-    "saving", "pays", "break_even_loads", "break_even_m", "break_even_days", "why_not",
-)  # fmt: skip
-"""Columns of the CSV form, one row per set-up; money is before overhead and margin."""
 
 _MM2_PER_M2 = 1e6
 _MM2_PER_FT2 = 304.8**2
 _FT_PER_M = 1 / 0.3048
-_FOOT = Decimal("0.3048")
 
+Show = Callable[[Any, UnitSystem], str]
 
 _UNKNOWN = "unknown"
 """Where a figure there must be is not known; the findings say why."""
 
 
-def _money(amount: Decimal | None) -> str | None:
-    return None if amount is None else f"{amount:.6f}"
+def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
+    """Declare the figures of an alternative, and why one is refused, for files.
 
-
-def compare_csv_rows(comparison: Comparison) -> list[list[object]]:
-    """Return the rows of the CSV form.
+    Money is before overhead and margin.
 
     Parameters
     ----------
     comparison : Comparison
-        The set-ups.
+        Gives currency and locale.
+    system : UnitSystem
+        Units of lengths and areas on the screen.
     """
-    rows: list[list[object]] = []
-    for s in comparison.setups:
-        pays = s.break_even
-        rows.append(
-            [
-                s.text, s.machine, s.stack, s.feed_override, s.machine_s, s.attended_s, s.hand_mm,
-                s.edge_mm, _money(s.tools), _money(s.cost), _money(s.per_m), comparison.currency,
-                None if s.shift is None else s.shift.loads,
-                None if s.shift is None else s.shift.area_mm2,
-                _money(s.purchase), _money(s.saving),
-                None if pays is None else pays.pays,
-                None if pays is None else pays.loads,
-                None if pays is None or pays.metres is None else f"{pays.metres:.3f}",
-                None if pays is None else pays.days,
-                None,
-            ]
-        )  # fmt: skip
-    empty = [None] * (len(COMPARE_HEADER) - 2)
-    rows += [[text, *empty, why] for text, why in comparison.refused]
-    return rows
-
-
-def _pays(s: SetupFigures) -> str:
-    if s.break_even is None:
-        return ""
-    if s.break_even.pays == "after":
-        return str(s.break_even.loads)
-    return s.break_even.pays.replace("-", " ")
-
-
-def _rows(
-    comparison: Comparison, system: UnitSystem, numbers: Numbers
-) -> list[tuple[str, Callable[[SetupFigures], str]]]:
     metric = system is UnitSystem.METRIC
     code = comparison.currency
+    numbers = Numbers(comparison.locale, code)
 
-    def money(amount: Decimal | None) -> str:
-        return _UNKNOWN if amount is None else numbers.amount(amount)
+    def screen(heading: str, get: Callable[[AlternativeFigures], str]) -> Column[Any]:
+        return Column(heading=heading, unit=COUNT, get=get)
 
-    def per_length(s: SetupFigures) -> str:
-        if s.per_m is None:
-            return _UNKNOWN if s.cost is None else NONE
-        return numbers.amount(s.per_m if metric else s.per_m * _FOOT)
+    def file(key: str, heading: str = "", show: Show | None = None) -> Column[Any]:
+        # What is refused has none of the figures, only why.
+        return Column(
+            key=key, heading=heading, unit=COUNT, get=lambda s: getattr(s, key, None), show=show
+        )
 
-    def area(s: SetupFigures) -> str:
-        if s.shift is None:
+    def money(key: str) -> Column[Any]:
+        def get(s: Any) -> str | None:
+            found = getattr(s, key, None)
+            return None if found is None else f"{found:.6f}"
+
+        return Column(key=key, get=get)
+
+    def amount(value: Decimal | None) -> str:
+        return _UNKNOWN if value is None else numbers.amount(value)
+
+    def per_length(s: AlternativeFigures) -> str:
+        found = s.per_m if metric else s.per_ft
+        return (NONE if s.cost is not None else _UNKNOWN) if found is None else amount(found)
+
+    def area(s: AlternativeFigures) -> str:
+        if s.area_mm2_per_shift is None:
             return NONE
         per = _MM2_PER_M2 if metric else _MM2_PER_FT2
-        return numbers.signed(f"{s.shift.area_mm2 / per:.1f}")
+        return numbers.signed(f"{s.area_mm2_per_shift / per:.1f}")
 
-    def metres(s: SetupFigures) -> str:
+    def pays(s: AlternativeFigures) -> str:
+        if s.break_even is None or s.break_even.pays == "after":
+            return "" if s.break_even is None else str(s.break_even.loads)
+        return s.break_even.pays.replace("-", " ")
+
+    def metres(s: AlternativeFigures) -> str:
         if s.break_even is None or s.break_even.pays != "after" or s.break_even.metres is None:
             return ""
         scale = 1.0 if metric else _FT_PER_M
         return numbers.number(Decimal(repr(float(s.break_even.metres) * scale)), 0)
 
-    def days(s: SetupFigures) -> str:
+    def days(s: AlternativeFigures) -> str:
         if s.break_even is None or s.break_even.pays != "after":
             return ""
         return NONE if s.break_even.days is None else str(s.break_even.days)
 
-    hand = 1000.0 if metric else 304.8
-    return [
-        ("cycle, min:s", lambda s: clock(s.machine_s)),
-        ("labour, min:s", lambda s: clock(s.attended_s)),
-        (f"by hand, {'m' if metric else 'ft'}", lambda s: numbers.signed(f"{s.hand_mm / hand:.2f}")),
-        (f"worn tools, {code}", lambda s: money(s.tools)),
-        (f"cost, {code}", lambda s: money(s.cost)),
-        (f"cost per {'m' if metric else 'ft'}, {code}", per_length),
-        ("loads per shift", lambda s: NONE if s.shift is None else str(s.shift.loads)),
-        (f"{'m2' if metric else 'sq ft'} per shift", area),
+    def of_break_even(key: str, name: str, digits: int | None = None) -> Column[Any]:
+        def get(s: Any) -> Any:
+            found = getattr(getattr(s, "break_even", None), name, None)
+            return found if found is None or digits is None else f"{found:.{digits}f}"
+
+        return Column(key=key, unit=COUNT, get=get)
+
+    def minutes(seconds: float, _: UnitSystem) -> str:
+        return clock(seconds)
+
+    edge, hand = ("m", 1000.0) if metric else ("ft", 304.8)
+    return Sheet(
         (
-            f"to be bought, {code}",
-            lambda s: "" if s.break_even is None else money(s.purchase),
-        ),
-        (
-            f"saves per load, {code}",
-            lambda s: "" if s.break_even is None else money(s.saving),
-        ),
-        ("pays after loads", _pays),
-        (f"pays after {'m' if metric else 'ft'}", metres),
-        ("pays after days", days),
-        ("errors, warnings", lambda s: f"{s.errors}, {s.warnings}"),
-    ]  # fmt: skip
+            Column(key="with", get=lambda s: s.text),
+            file("machine"),
+            file("stack"),
+            file("feed_override"),
+            file("machine_s", "cycle, min:s", minutes),
+            file("attended_s", "labour, min:s", minutes),
+            file("hand_mm", f"by hand, {edge}", lambda mm, _: numbers.signed(f"{mm / hand:.2f}")),
+            file("edge_mm"),
+            money("tools"),
+            money("cost"),
+            money("per_m"),
+            Column(key="currency", get=lambda s: None if hasattr(s, "why") else code),
+            screen(f"worn tools, {code}", lambda s: amount(s.tools)),
+            screen(f"cost, {code}", lambda s: amount(s.cost)),
+            screen(f"cost per {edge}, {code}", per_length),
+            file("loads_per_shift", "loads per shift"),
+            file("area_mm2_per_shift"),
+            screen(f"{'m2' if metric else 'sq ft'} per shift", area),
+            money("purchase"),
+            money("saving"),
+            of_break_even("pays", "pays"),
+            of_break_even("break_even_loads", "loads"),
+            of_break_even("break_even_m", "metres", 3),
+            of_break_even("break_even_days", "days"),
+            Column(key="why_not", get=lambda s: getattr(s, "why", None)),
+            screen(f"to buy, {code}", lambda s: "" if s.break_even is None else amount(s.purchase)),
+            screen(
+                f"saves per load, {code}",
+                lambda s: "" if s.break_even is None else amount(s.saving),
+            ),
+            screen("break-even, loads", pays),
+            screen(f"break-even, {edge}", metres),
+            screen("break-even, days", days),
+            screen("errors, warnings", lambda s: f"{s.errors}, {s.warnings}"),
+        )
+    )
+
+
+def _about(s: AlternativeFigures) -> str:
+    feed = "" if s.feed_override == 1.0 else f", feeds {100.0 * s.feed_override:g} %"
+    return f"machine {s.machine}, stack {s.stack}{feed}"
 
 
 def compare_screen(
     comparison: Comparison, system: UnitSystem, *, figures: Sequence[Exact] = ()
-) -> list[Block]:
+) -> Iterator[Block]:
     """Return the screen of the command ``compare``.
 
     Parameters
     ----------
     comparison : Comparison
-        The set-ups.
+        The alternatives.
     system : UnitSystem
         Units of lengths and areas.
     figures : sequence of Explained
         To be explained.
     """
     numbers = Numbers(comparison.locale, comparison.currency)
-    first, *others = comparison.setups
-    count = "one load" if comparison.loads == 1 else f"{comparison.loads} loads, on average"
-    spoiled = [
-        Line(
+    made = comparison.alternatives
+    if made[0].errors:
+        yield Line(
             "As it is, this cannot run as drawn; edgetime estimate shows the errors.",
             tone=Tone.ERROR,
         )
-    ]
-    parts: list[Block] = [
-        *(spoiled if first.errors else ()),
-        Line(
-            f"{comparison.stone} {format_thickness(comparison.thickness_mm, system)}, {count}. Cost: machine, power, "
-            "water, people, hand work and worn tools, before overhead and margin."
-        ),
-        Heading("Set-ups"),
-        Line(f"0  as it is: {_about(first)}", indent=2, hang=5),
-    ]
-    parts += [
-        Line(f"{k}  {s.text}: {_about(s)}", indent=2, hang=5) for k, s in enumerate(others, 1)
-    ]
-    parts += [
-        Line(
-            f"-  {text}: cannot be made. {in_units(why, system, decimal=numbers.decimal)}",
-            indent=2,
-            hang=5,
-        )
-        for text, why in comparison.refused
-    ]
-    columns = [("Per load", "<"), *((str(k), ">") for k in range(len(comparison.setups)))]
-    rows = [
-        [name, *(f"  {write(s)}" for s in comparison.setups)]
-        for name, write in _rows(comparison, system, numbers)
-    ]
-    parts += [Line(""), Grid(columns, rows)]
-    parts += [Line(AREA_GROSS)] if any(s.shift is not None for s in comparison.setups) else []
-    bought = [s for s in others if s.pieces]
+    count = "one load" if comparison.loads == 1 else f"{comparison.loads} loads, on average"
+    yield Line(
+        f"{comparison.stone} {format_thickness(comparison.thickness_mm, system)}, {count}. Cost: "
+        "machine, power, water, labour, hand finishing and worn tools, before overhead and margin."
+    )
+    yield Heading("Alternatives")
+    for k, s in enumerate(made):
+        yield Line(f"{k}  {s.text or 'as it is'}: {_about(s)}", indent=2, hang=5)
+    for refused in comparison.refused:
+        why = in_units(refused.why, system, decimal=numbers.decimal)
+        yield Line(f"-  {refused.text}: cannot be made. {why}", indent=2, hang=5)
+    yield Line("")
+    names = [str(k) for k in range(len(made))]
+    yield from side_by_side(
+        compare_sheet(comparison, system), made, names, system, first="Per load"
+    )
+    if any(s.shift is not None for s in made):
+        yield Line(AREA_GROSS)
+    bought = [s for s in made if s.pieces]
     if bought:
-        parts.append(Heading("To be bought: not in the set as it is"))
-        parts += [
-            Line(
-                f"{s.text}: "
-                + ", ".join(
-                    f"{piece} {NONE if price is None else numbers.amount(price)}"
-                    for piece, price in s.pieces
-                ),
-                indent=2,
-                hang=4,
-            )
-            for s in bought
-        ]
-    parts += figure_blocks(figures, numbers)
+        yield Heading("To buy: not among the tools of the load as it is")
+    for s in bought:
+        prices = (
+            f"{piece} {NONE if price is None else numbers.amount(price)}"
+            for piece, price in s.pieces
+        )
+        yield Line(f"{s.text}: {', '.join(prices)}", indent=2, hang=4)
+    yield from figure_blocks(figures, numbers)
     if comparison.findings:
-        parts += finding_parts(comparison.findings, system, decimal=numbers.decimal)
-    return parts
-
-
-def _about(s: SetupFigures) -> str:
-    feed = "" if s.feed_override == 1.0 else f", feeds {100.0 * s.feed_override:g} %"
-    return f"machine {s.machine}, stack {s.stack}{feed}"
+        yield from finding_parts(comparison.findings, system, decimal=numbers.decimal)

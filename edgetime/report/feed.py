@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from edgetime.report.document import Grid, Heading, Line
+from edgetime.report.columns import COUNT, Column, Sheet
+from edgetime.report.document import Heading, Line, Table
 from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
-from edgetime.report.text import NONE, clock, signed_clock
+from edgetime.report.text import clock, signed_clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -18,14 +19,8 @@ if TYPE_CHECKING:
     from edgetime.price.formulas import Exact
     from edgetime.report.document import Block
 
-FEED_HEADER = (
-    "step", "tool", "point", "feed_mm_per_s", "machine_s", "cut_s", "wear", "swap_s", "output_s",
-    "cost", "currency", "limited_by", "why_not",
-)  # fmt: skip
-"""Columns of the CSV form; ``point`` is today, least-cost, most-output, at or curve."""
-
 CURVES_SHOWN = 2
-"""Curves are drawn for so many steps; of more, the table alone is told."""
+"""Curves are drawn for at most this many steps; for more, the table alone is shown."""
 
 BAR: Final = 24
 """Letters of the longest bar."""
@@ -36,7 +31,7 @@ APART: Final = 1.005
 _MM_PER_IN = 25.4
 
 _CAUTION = (
-    "Worked out, not tried. Change a feed in small steps, wet, guards closed, every wheel below "
+    "Calculated, not tried. Change a feed in small steps, wet, guards closed, every wheel below "
     "its marked maximum speed, within its maker's instructions and your local codes, and look at "
     "the finish before the next load."
 )
@@ -52,7 +47,25 @@ def _unit(system: UnitSystem) -> str:
     return "m/min" if system is UnitSystem.METRIC else "in/min"
 
 
-def feed_csv_rows(study: FeedStudy) -> list[list[object]]:
+class FeedRow(NamedTuple):
+    """A step at one feed, as files list it.
+
+    Attributes
+    ----------
+    of : StepFeed
+        The step.
+    point : str
+        ``today``, ``least-cost``, ``most-output``, ``at`` or ``curve``.
+    made : FeedPoint or None
+        None for a step without a best feed.
+    """
+
+    of: StepFeed
+    point: str
+    made: FeedPoint | None
+
+
+def feed_rows(study: FeedStudy) -> list[FeedRow]:
     """Return the rows of the CSV form.
 
     Parameters
@@ -60,54 +73,90 @@ def feed_csv_rows(study: FeedStudy) -> list[list[object]]:
     study : FeedStudy
         The best feeds.
     """
-    rows: list[list[object]] = []
+    rows: list[FeedRow] = []
     for s in study.steps:
         if s.why_not:
-            feed = s.feed_mm_per_s
-            rows.append([s.step, s.tool, "today", feed, *[None] * 8, s.why_not])
+            rows.append(FeedRow(s, "today", None))
             continue
-        named: list[tuple[str, FeedPoint | None]] = [
+        named = (
             ("today", s.today),
             ("least-cost", s.least_cost),
             ("most-output", s.most_output),
             ("at", s.at),
             *(("curve", p) for p in s.points),
-        ]
-        for name, p in named:
-            if p is None:
-                continue
-            bound = s.limited_by(p) if name in {"least-cost", "most-output"} else None
-            rows.append(
-                [
-                    s.step, s.tool, name, p.feed_mm_per_s, p.machine_s, p.cut_s, p.wear, p.swap_s,
-                    p.output_s, f"{p.cost:.6f}", study.currency,
-                    None if bound is None else bound.kind, None,
-                ]
-            )  # fmt: skip
+        )
+        rows += [FeedRow(s, name, p) for name, p in named if p is not None]
     return rows
 
 
-def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Block:
-    rows: list[list[object]] = []
-    for s in study.steps:
-        cells: list[object] = [s.step, numbers.signed(_feed(s.feed_mm_per_s, system))]
-        if s.least_cost is None or s.most_output is None:
-            rows.append([*cells, NONE, "", NONE, NONE, "", NONE])
-            continue
-        for point, saved in (
-            (s.least_cost, None if s.saving is None else numbers.change(-s.saving)),
-            (s.most_output, None if s.saving_s is None else signed_clock(-s.saving_s)),
-        ):
-            bound = s.limited_by(point)
-            limit = "" if bound is None else bound.kind.partition("-")[0]
-            cells += [numbers.signed(_feed(point.feed_mm_per_s, system)), limit, saved or NONE]
-        rows.append(cells)
-    return Grid(
-        [("Step", "<"), ("Today", ">"), ("Least cost", ">"), (" limit", "<"),
-         (f"{study.currency}/load", ">"), ("Most output", ">"), (" limit", "<"),
-         ("min/load", ">")],
-        rows,
-    )  # fmt: skip
+def feed_sheet(study: FeedStudy) -> Sheet[FeedRow]:
+    """Declare the CSV form of the best feeds.
+
+    Parameters
+    ----------
+    study : FeedStudy
+        Gives the currency.
+    """
+
+    def of_point(key: str) -> Column[FeedRow]:
+        return Column(
+            key=key, unit=COUNT, get=lambda r: None if r.made is None else getattr(r.made, key)
+        )
+
+    return Sheet(
+        (
+            Column(key="step", get=lambda r: r.of.step),
+            Column(key="tool", get=lambda r: r.of.tool),
+            Column(key="point"),
+            Column(key="feed_mm_per_s", unit=COUNT, get=lambda r: (r.made or r.of).feed_mm_per_s),
+            *map(of_point, ("machine_s", "cut_s", "wear", "swap_s", "output_s")),
+            Column(key="cost", get=lambda r: None if r.made is None else f"{r.made.cost:.6f}"),
+            Column(key="currency", get=lambda r: None if r.made is None else study.currency),
+            of_point("limited_by"),
+            Column(key="why_not", get=lambda r: r.of.why_not),
+        )
+    )
+
+
+def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Sheet[StepFeed]:
+    def feed(heading: str, get: Callable[[StepFeed], float | None]) -> Column[StepFeed]:
+        return Column(
+            heading=heading,
+            unit=COUNT,
+            get=get,
+            show=lambda value, _: numbers.signed(_feed(value, system)),
+        )
+
+    def best(heading: str, get: Callable[[StepFeed], FeedPoint | None]) -> list[Column[StepFeed]]:
+        def limit(s: StepFeed) -> str:
+            point = get(s)
+            return "" if point is None else (point.limited_by or "").partition("-")[0]
+
+        return [
+            feed(heading, lambda s: None if (p := get(s)) is None else p.feed_mm_per_s),
+            Column(heading="Limit", get=limit),
+        ]
+
+    return Sheet(
+        (
+            Column(heading="Step", get=lambda s: s.step),
+            feed("Today", lambda s: s.feed_mm_per_s),
+            *best("Least cost", lambda s: s.least_cost),
+            Column(
+                heading=f"{study.currency}/load",
+                unit=COUNT,
+                get=lambda s: s.saving,
+                show=lambda saving, _: numbers.change(-saving),
+            ),
+            *best("Most output", lambda s: s.most_output),
+            Column(
+                heading="min/load",
+                unit=COUNT,
+                get=lambda s: s.saving_s,
+                show=lambda saving, _: signed_clock(-saving),
+            ),
+        )
+    )
 
 
 def _names(s: StepFeed, point: FeedPoint) -> str:
@@ -138,27 +187,37 @@ def _shown(s: StepFeed, system: UnitSystem) -> list[tuple[FeedPoint, str]]:
     return out
 
 
+def _bar(point: FeedPoint, greatest: Decimal) -> str:
+    """Draw a cost in letters: its time, then its worn tools."""
+    if not greatest:
+        return ""
+    whole, tools = (
+        int(BAR * part / greatest + Decimal("0.5")) for part in (point.cost, point.worn_cost)
+    )
+    return f" {'=' * (whole - tools)}{'#' * tools}"
+
+
 def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Block:
     greatest = max(p.cost for p in s.points)
-    rows = []
-    for p, names in _shown(s, system):
-        facts = {f.name: f.value for f in p.figure.inputs}
-        hour = facts["machine_rate"] + facts["labour_rate"]
-        worn = facts["wear"] * (facts["piece_price"] + hour * facts["tool_swap_s"] / 3600)
-        whole = int(BAR * p.cost / greatest + Decimal("0.5")) if greatest else 0
-        tools = int(BAR * worn / greatest + Decimal("0.5")) if greatest else 0
-        rows.append(
-            [
-                numbers.signed(_feed(p.feed_mm_per_s, system)), clock(p.output_s),
-                numbers.signed(f"{100.0 * p.wear:.2f}"),
-                numbers.amount(p.cost), f" {'=' * (whole - tools)}{'#' * tools}", names,
-            ]
-        )  # fmt: skip
-    return Grid(
-        [(_unit(system), ">"), (" min:s", ">"), (" life %", ">"), (f" {study.currency}", ">"),
-         (" = time  # worn tools", "<"), ("", "<")],
-        rows,
-    )  # fmt: skip
+    sheet: Sheet[tuple[FeedPoint, str]] = Sheet(
+        (
+            Column(
+                heading=_unit(system),
+                unit=COUNT,
+                get=lambda row: numbers.signed(_feed(row[0].feed_mm_per_s, system)),
+            ),
+            Column(heading=" min:s", unit=COUNT, get=lambda row: clock(row[0].output_s)),
+            Column(
+                heading=" life %",
+                unit=COUNT,
+                get=lambda row: numbers.signed(f"{100.0 * row[0].wear:.2f}"),
+            ),
+            numbers.column("", f" {study.currency}", lambda row: row[0].cost),
+            Column(heading=" = time  # worn tools", get=lambda row: _bar(row[0], greatest)),
+            Column(heading=" ", get=lambda row: row[1]),
+        )
+    )
+    return Table(sheet, _shown(s, system), name=f"{s.step} by feed")
 
 
 def feed_screen(
@@ -181,12 +240,12 @@ def feed_screen(
     parts: list[Block] = [
         Line(
             f"{study.stone} {format_thickness(study.thickness_mm, system)}; stack {study.stack}; machine "
-            f"{study.machine}. Feeds in {_unit(system)}, as they stand in the stack.{apart} "
+            f"{study.machine}. Feeds in {_unit(system)}, as programmed in the stack.{apart} "
             "Least cost: machine, power, water and worn tools. Most output: least machine time, "
-            "replacing spent tools included. Each step by itself; changes against today."
+            "replacing worn tools included. Each step by itself; differences from today."
         ),
         Heading("Best feeds"),
-        _summary(study, system, numbers),
+        Table(_summary(study, system, numbers), study.steps, name="feeds"),
     ]
     known = [s for s in study.steps if s.least_cost is not None]
     if len(known) <= CURVES_SHOWN:
@@ -198,13 +257,13 @@ def feed_screen(
             relation = s.relation
             if relation is not None:
                 where = ", ".join(bit for bit in (relation.file, relation.key) if bit)
-                # Trials told on the command line have no source but themselves.
+                # Trials on the command line have no source but themselves.
                 source = f" {relation.source}" if relation.file else ""
                 parts.append(
                     Line(
-                        f"Tried from {numbers.signed(_feed(relation.low_mm_per_s, system))} to "
-                        f"{numbers.signed(_feed(relation.high_mm_per_s, system))} {_unit(system)}, nothing is said "
-                        f"beyond; n = {relation.exponent:.4g} ({where}).{source}"
+                        f"Tested from {numbers.signed(_feed(relation.low_mm_per_s, system))} to "
+                        f"{numbers.signed(_feed(relation.high_mm_per_s, system))} {_unit(system)}; no "
+                        f"statement beyond; n = {relation.exponent:.4g} ({where}).{source}"
                     )
                 )
     else:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from edgetime.report.columns import COUNT, Column
 from edgetime.report.explained import explained_blocks
 
 if TYPE_CHECKING:
@@ -74,6 +75,29 @@ class Numbers:
     def percent(self, value: Decimal, digits: int = 0) -> str:
         """Write a share in per cent, without the sign."""
         return self.number(100 * value, digits)
+
+    def column(
+        self,
+        key: str,
+        heading: str,
+        get: Callable[[Any], Any] | None = None,
+        *,
+        show: Callable[[Any], str] | None = None,
+        total: Callable[[Any], Decimal] | None = None,
+    ) -> Column[Any]:
+        """Declare a column of money, or of other decimals that ``show`` writes.
+
+        Parameters
+        ----------
+        key, heading, get, total
+            As of :class:`~edgetime.report.columns.Column`.
+        show : callable, optional
+            Writes a value; as an amount without it.
+        """
+        write = show or self.amount
+        return Column(
+            key=key, heading=heading, get=get, unit=COUNT, total=total, show=lambda v, _: write(v)
+        )
 
     def value(self, value: Decimal, digits: int, unit: str) -> str:
         """Write a value with its unit and at most so many decimals.

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from edgetime.report.document import Grid, Heading, Line
+from edgetime.report.columns import COUNT, Column, Sheet
+from edgetime.report.document import Heading, Line
 from edgetime.report.quantities import format_thickness
-from edgetime.report.screen import DEFAULT_WIDTH
+from edgetime.report.side_by_side import side_by_side
 from edgetime.report.wording import in_units
 
 if TYPE_CHECKING:
@@ -17,49 +18,37 @@ if TYPE_CHECKING:
     from edgetime.units import UnitSystem
 
 
-def _what_if_table(
-    quote: Quote, made: Sequence[tuple[int, Quote]], kinds: Sequence[str], numbers: Numbers
-) -> tuple[list[str], list[list[str]]]:
-    """Return header and rows of the quotes side by side, the job as it is before them."""
-    quotes = [quote, *(q for _, q in made)]
-    amounts = [{k.kind: k.amount for k in q.kinds} for q in quotes]
-    rows = [[kind, *(numbers.amount(own[kind]) for own in amounts)] for kind in kinds]
-    rows.append(["net", *(numbers.amount(q.net) for q in quotes)])
-    if quote.tax_rate:
-        rows.append(["tax", *(numbers.amount(q.tax) for q in quotes)])
-        rows.append(["gross", *(numbers.amount(q.gross) for q in quotes)])
-    rows.append(["difference", "", *(numbers.change(q.shown - quote.shown) for q in quotes[1:])])
-    rows.append(["cycle, min", *(numbers.number(q.machine_s / 60, 1) for q in quotes)])
-    return ["", "As it is", *(str(number) for number, _ in made)], rows
+def _sheet(quote: Quote, kinds: Sequence[str], numbers: Numbers) -> Sheet[Quote]:
+    def cost(kind: str) -> Column[Quote]:
+        return numbers.column(
+            "", kind, lambda q: next(own.amount for own in q.costs if own.kind == kind)
+        )
 
-
-def _in_blocks(header: list[str], rows: list[list[str]]) -> list[Block]:
-    """Return a table, or several where its columns are more than a line holds.
-
-    Each has the names of the rows and the job as it is before what is compared with it.
-    """
-    widths = [max(map(len, column)) + 1 for column in zip(header, *rows, strict=True)]
-    before = sum(widths[:2])
-    blocks: list[list[int]] = [[]]
-    at = before
-    for column, width in enumerate(widths[2:], 2):
-        if blocks[-1] and at + width > DEFAULT_WIDTH:
-            blocks.append([])
-            at = before
-        blocks[-1].append(column)
-        at += width
-    parts: list[Block] = []
-    for number, block in enumerate(blocks):
-        shown = [0, 1, *block]
-        columns = [(header[i], "<" if i == 0 else ">") for i in shown]
-        parts += [Line("")] if number else []
-        parts.append(Grid(columns, [[row[i] for i in shown] for row in rows]))
-    return parts
+    taxed = (
+        numbers.column("", "tax", lambda q: q.tax),
+        numbers.column("", "gross", lambda q: q.gross),
+    )
+    return Sheet(
+        (
+            *map(cost, kinds),
+            numbers.column("", "net", lambda q: q.net),
+            *(taxed if quote.tax_rate else ()),
+            Column(
+                heading="difference",
+                unit=COUNT,
+                get=lambda q: None if q is quote else q.shown - quote.shown,
+                show=lambda value, _: numbers.change(value),
+            ),
+            numbers.column(
+                "", "cycle, min", lambda q: q.machine_s / 60, show=lambda v: numbers.number(v, 1)
+            ),
+        )
+    )
 
 
 def what_if_parts(
     quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers, system: UnitSystem
-) -> list[Block]:
+) -> Iterator[Block]:
     """Return the section on what-ifs: side by side, then what each leaves out or lacks.
 
     Parameters
@@ -79,26 +68,23 @@ def what_if_parts(
 
     made = [(number, w.quote) for number, w in enumerate(what_ifs, 1) if w.quote is not None]
     quotes = [quote, *(q for _, q in made)]
-    kinds = [k.kind for k in quote.kinds if any(q.figures[k.kind].value for q in quotes)]
-    parts: list[Block] = [Heading(f"What if ({quote.currency})")]
+    kinds = [k.kind for k in quote.costs if any(q.figures[k.kind].value for q in quotes)]
+    yield Heading(f"What if ({quote.currency})")
     for number, w in enumerate(what_ifs, 1):
-        one = w.quote
-        text = f"{w.text}: cannot be made. {said(w.refused)}"
-        if one is not None:
-            text = (
-                f"{w.text}: {one.stone} {format_thickness(one.thickness_mm, system)}, {one.stack}"
-            )
-        parts.append(Line(f"{number}  {text}", indent=2, hang=5))
+        text = f"cannot be made. {said(w.refused or '')}"
+        if (one := w.quote) is not None:
+            text = f"{one.stone} {format_thickness(one.thickness_mm, system)}, {one.stack}"
+        yield Line(f"{number}  {w.what_if}: {text}", indent=2, hang=5)
     if made:
-        parts += _in_blocks(*_what_if_table(quote, made, kinds, numbers))
-    known = {(f.code, f.message) for f in (*quote.errors, *quote.findings)}
+        names = ["As it is", *(str(number) for number, _ in made)]
+        yield from side_by_side(_sheet(quote, kinds, numbers), quotes, names, system)
+    known = {(f.code, f.message) for f in quote.findings}
     for number, one in made:
         groups: dict[tuple[str, str], list[str]] = {}
-        for f in (*one.errors, *one.findings):
+        for f in one.findings:
             if (f.code, f.message) not in known:
                 groups.setdefault((str(f.severity), f.code), []).append(f.message)
         for (severity, code), messages in groups.items():
             times = f", {len(messages)} times" if len(messages) > 1 else ""
             text = f"{number}  {severity} {code}{times}: {said(messages[0])}"
-            parts.append(Line(text, indent=2, hang=5))
-    return parts
+            yield Line(text, indent=2, hang=5)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -180,7 +180,18 @@ def _tool_wear(plan: PassPlan, tool: Tool, piece: str, own: _Contact, factors: F
     )
 
 
-def _consumables(load: Load, tools: tuple[ToolWear, ...], total_s: float) -> Consumables:
+def consumables(load: Load, tools: Sequence[ToolWear], total_s: float) -> Consumables:
+    """Return what tools use up while they cut, and the machine while it runs.
+
+    Parameters
+    ----------
+    load : Load
+        Gives the machine.
+    tools : sequence of ToolWear
+        Those that count.
+    total_s : float
+        Time the machine runs for them [s].
+    """
     machine = load.machine
     cut_s = sum(t.cut_s for t in tools)
     pieces: dict[str, float] = {}
@@ -280,7 +291,7 @@ def compute_wear(
     found = tuple(tools)
     return Wear(
         tools=found,
-        consumables=_consumables(load, found, cycle.total_s),
+        consumables=consumables(load, found, cycle.total_s),
         stone=load.stone.name,
         machine=load.machine.name,
         thickness_mm=load.nominal_mm,

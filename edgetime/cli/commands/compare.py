@@ -14,6 +14,7 @@ from edgetime.cli.options import (
     UnitsOption,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 
 @takes_load_options
@@ -76,7 +77,7 @@ def compare_command(
 
     def document() -> dict[str, Any]:
         out = {
-            **comparison.as_dict(),
+            **as_json(comparison),
             "digests": [est.digest for est in estimates],
             "drawings": list(drawings),
         }
@@ -89,8 +90,10 @@ def compare_command(
     return Result(
         output=output,
         document=document,
-        header=report.COMPARE_HEADER,
-        rows=lambda: report.compare_csv_rows(comparison),
+        header=report.compare_sheet(comparison, system).header,
+        rows=lambda: report.compare_sheet(comparison, system).csv_rows(
+            [*comparison.alternatives, *comparison.refused]
+        ),
         system=system,
         blocks=lambda: report.compare_screen(comparison, system, figures=figures),
         findings=comparison.findings,

@@ -16,6 +16,7 @@ from edgetime.cli.options import (
     speed_option,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 
 @takes_load_options
@@ -87,7 +88,7 @@ def feed_command(
     system = table_units(units, est.load.catalogue.shop.units)
 
     def document() -> dict[str, Any]:
-        out = {**study.as_dict(), "digest": est.digest, "drawings": list(drawings)}
+        out = {**as_json(study), "digest": est.digest, "drawings": list(drawings)}
         if explain is not None:
             from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
 
@@ -97,8 +98,8 @@ def feed_command(
     return Result(
         output=output,
         document=document,
-        header=report.FEED_HEADER,
-        rows=lambda: report.feed_csv_rows(study),
+        header=report.feed_sheet(study).header,
+        rows=lambda: report.feed_sheet(study).csv_rows(report.feed_rows(study)),
         system=system,
         blocks=lambda: report.feed_screen(study, system, figures=figures),
         findings=study.findings,

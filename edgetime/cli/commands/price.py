@@ -111,18 +111,18 @@ def price_command(
     system = table_units(units, estimates[0].load.catalogue.shop.units)
     # Of imagined parts only what cannot be made is news; the rest tells of nobody's drawing.
     own = quote.errors if lengths is not None else [f for e in estimates for f in e.findings]
-    findings = (*own, *quote.findings)
+    findings = (*own, *quote.own_findings)
 
     def document() -> dict[str, Any]:
         out = {
-            **quote.as_dict(),
+            **as_json(quote),
             "digest": estimates[0].digest,
             "lengths": lengths,
             "drawings": [] if lengths is not None else list(drawings or ()),
             "findings": as_json(findings),
         }
         if what_ifs:
-            out["what_if"] = [w.as_dict() for w in what_ifs]
+            out["what_if"] = as_json(what_ifs)
         if explain is not None:
             from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
 
@@ -132,8 +132,8 @@ def price_command(
     return Result(
         output=output,
         document=document,
-        header=report.QUOTE_HEADER,
-        rows=lambda: report.quote_csv_rows(quote, what_ifs),
+        header=report.QUOTE.header,
+        rows=lambda: report.QUOTE.csv_rows(list(report.quote_rows(quote, what_ifs))),
         system=system,
         blocks=lambda: report.quote_screen(
             quote, estimates, system, what_ifs=what_ifs, figures=figures

@@ -18,6 +18,7 @@ from edgetime.cli.options import (
     load_shop,
 )
 from edgetime.cli.output import Format, Result, table_units
+from edgetime.records import as_json
 
 _MOST_EDGES = 20
 
@@ -123,12 +124,12 @@ def price_list_command(
         thickness_mm=length_option(thickness, "--thickness"),
     )
     figures = () if explain is None else prices.explain(explain)
-    from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report import price_list as report  # noqa: PLC0415  of no use to --help
 
     system = table_units(units, catalogue.shop.units)
 
     def document() -> dict[str, Any]:
-        out = prices.as_dict()
+        out: dict[str, Any] = as_json(prices)
         if explain is not None:
             from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
 
@@ -138,8 +139,8 @@ def price_list_command(
     return Result(
         output=output,
         document=document,
-        header=report.LIST_HEADER,
-        rows=lambda: report.list_csv_rows(prices),
+        header=report.list_sheet(prices).header,
+        rows=lambda: report.list_sheet(prices).csv_rows(prices.rows),
         system=system,
         blocks=lambda: report.list_screen(prices, system, figures=figures),
         findings=prices.findings,

@@ -55,8 +55,8 @@ def test_cost_is_what_paper_says() -> None:
     by_hand = (72 + Decimal("0.1") * 36) * hours + Decimal("0.30") * energy + 5 * water + worn
     assert float(point.cost) == pytest.approx(float(by_hand), rel=1e-12)
     assert point.swap_s == pytest.approx(SWAP_S * point.wear)
-    facts = {f.name: str(f.value) for f in point.figure.inputs}
-    assert recomputed(point.figure.formula, facts) == point.cost
+    facts = {f.name: str(f.value) for f in point.explained.inputs}
+    assert recomputed(point.explained.formula, facts) == point.cost
 
 
 def test_stated_life_is_today_s_without_a_reference() -> None:
