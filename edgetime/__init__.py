@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from edgetime._version import __version__
 
 if TYPE_CHECKING:
-    from edgetime.comparison import Comparison, compare_setups
+    from edgetime.comparison import Comparison, compare_alternatives, price_what_if
     from edgetime.cycle import Cycle, compute_cycle
     from edgetime.drawing import Drawing, read_drawing
     from edgetime.economics import FeedStudy, economic_feed
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from edgetime.motion import MotionLimits, MotionTimes, compute_motion
     from edgetime.moves import MoveKind, Moves
     from edgetime.passes import PassPlan, plan_passes
-    from edgetime.price import Quote, price_lengths, price_list, price_load, price_what_if
+    from edgetime.price import Quote, price_lengths, price_list, price_load
     from edgetime.records import as_json
     from edgetime.shift import (
         Shift,
@@ -86,7 +86,7 @@ _HOME = {
     "advise": "estimating",
     "as_json": "records",
     "build_tool_paths": "toolpath",
-    "compare_setups": "comparison",
+    "compare_alternatives": "comparison",
     "compute_cycle": "cycle",
     "compute_motion": "motion",
     "compute_wear": "wear",
@@ -105,7 +105,7 @@ _HOME = {
     "price_lengths": "price",
     "price_list": "price",
     "price_load": "price",
-    "price_what_if": "price",
+    "price_what_if": "comparison",
     "plan_pockets": "shift",
     "read_drawing": "drawing",
     "read_pipeline": "forecast",
@@ -149,7 +149,7 @@ __all__ = [
     "advise",
     "as_json",
     "build_tool_paths",
-    "compare_setups",
+    "compare_alternatives",
     "compute_cycle",
     "compute_motion",
     "compute_wear",

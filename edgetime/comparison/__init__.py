@@ -1,6 +1,15 @@
 """Stacks, machines and feeds side by side, and when the dearer one pays."""
 
-from edgetime.comparison.compute import break_even, compare_setups
+from edgetime.comparison.compute import break_even, compare_alternatives
 from edgetime.comparison.model import AlternativeFigures, BreakEven, Comparison
+from edgetime.comparison.what_if import WhatIf, price_what_if
 
-__all__ = ["AlternativeFigures", "BreakEven", "Comparison", "break_even", "compare_setups"]
+__all__ = [
+    "AlternativeFigures",
+    "BreakEven",
+    "Comparison",
+    "WhatIf",
+    "break_even",
+    "compare_alternatives",
+    "price_what_if",
+]

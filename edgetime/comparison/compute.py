@@ -9,11 +9,11 @@ from decimal import Decimal
 from typing import Final
 
 from edgetime.comparison import codes
+from edgetime.comparison.changes import Change, estimates_with, read_change
 from edgetime.comparison.figures import cost_figures, time_figures, yield_figures
 from edgetime.comparison.limits import findings_of_limits
-from edgetime.comparison.lives import SetupLives, follow_feeds
+from edgetime.comparison.lives import FeedLives, follow_feeds
 from edgetime.comparison.model import AlternativeFigures, BreakEven, Comparison, NewPiece, Refused
-from edgetime.comparison.setups import Setup, estimates_with, read_setup
 from edgetime.comparison.telling import findings_of_lives, wear_that_saves
 from edgetime.comparison.yields import ShiftYield, shift_yield
 from edgetime.errors import PlanError, UsageError, Where
@@ -21,20 +21,21 @@ from edgetime.estimating import Estimate
 from edgetime.explained import Explained, Source, source_in
 from edgetime.findings import Code, Finding, Severity
 from edgetime.price import Quote, price_loads
-from edgetime.price.formulas import Exact, figure
+from edgetime.price.codes import MINIMUM_CHARGED, SEVERAL_LOADS
+from edgetime.price.formulas import Exact, figure, used
 from edgetime.price.money import EXACT, decimal_of, minor_unit, rounded
 
-MOST_SETUPS: Final = 5
-"""Set-ups that stand side by side beside the loads as they are."""
+MOST_ALTERNATIVES: Final = 5
+"""Alternatives beside the loads as they are: more columns no screen holds."""
 
 
 def break_even(
     purchase: Decimal | None, saving: Decimal | None, metres_per_load: Decimal, loads_per_day: int
 ) -> BreakEven:
-    """Say when a purchase is earned back.
+    """Find when a purchase breaks even.
 
     The first set stays in the rack as capital: what wears off it is paid with each load, in
-    ``saving`` already, so ``purchase / saving`` loads earn it back. No interest is reckoned.
+    ``saving`` already, so it breaks even after ``purchase / saving`` loads. No interest is charged.
 
     Parameters
     ----------
@@ -66,7 +67,7 @@ def break_even(
 
 
 class _Comparer:
-    """Compares set-ups with the loads as they are."""
+    """Compares alternatives with the loads as they are."""
 
     def __init__(self, base: Sequence[Estimate]) -> None:
         self.base = base
@@ -76,7 +77,7 @@ class _Comparer:
         self.currency = self.quote.currency
         self.pieces = {t.piece for est in base for t in est.wear.tools}
         self.uncosted = _uncosted(base)
-        self.as_is = self.figures(Setup(text=""), lives, None)
+        self.as_is = self.figures(Change(text=""), lives, None)
 
     def tell(self, code: Code, message: str, where: Where) -> None:
         self.add([Finding(code, message, where)])
@@ -87,106 +88,122 @@ class _Comparer:
 
     def _priced(self, estimates: Sequence[Estimate]) -> Quote:
         quote = price_loads(estimates)
-        for finding in quote.own_findings:
-            if finding.code not in {"minimum-charged", "several-loads"}:
-                self.add([finding])
+        of_one_job = {MINIMUM_CHARGED.name, SEVERAL_LOADS.name}
+        self.add(f for f in quote.own_findings if f.code not in of_one_job)
         return quote
 
-    def _fact(self, name: str, value: Decimal, unit: str, note: str) -> Exact:
-        return Explained(name, value, unit, note)
-
-    def _purchase(self, setup: Setup, estimates: Sequence[Estimate]) -> tuple[
-        tuple[NewPiece, ...], Exact | None
-    ]:  # fmt: skip
+    def _purchase(
+        self, change: Change, estimates: Sequence[Estimate]
+    ) -> tuple[tuple[NewPiece, ...], Exact | None]:
+        """Return the tools to buy, and what is paid for them or for the machine, if known."""
         catalogue = estimates[0].load.catalogue
         worn = {t.piece: t for est in estimates for t in est.wear.tools}
         new = [t for piece, t in worn.items() if piece not in self.pieces]
         pieces = tuple(NewPiece(t.piece, t.price) for t in new)
-        name = f"{setup.text}: purchase"
-        if setup.purchase is not None:
-            fact = Explained("purchase", setup.purchase, self.currency, source=Source("", "--with", setup.text))  # fmt: skip
-            return pieces, figure(name, self.currency, "purchase", [fact])
-        if self._unknown_machine(setup, estimates):
+        name = f"{change.text}: purchase"
+        if change.purchase is not None:
+            source = Source("", change.option, change.text)
+            paid = Explained("purchase", change.purchase, self.currency, source=source)
+            return pieces, figure(name, self.currency, "purchase", [paid])
+        if self._unknown_machine(change, estimates):
             return pieces, None
-        facts: list[Exact] = []
-        for t in new:
+        inputs: list[Exact] = []
+        for number, t in enumerate(new, 1):
             file = catalogue.tools[t.tool].file
             if t.price is None:
                 self.tell(
                     codes.SET_PRICE_UNKNOWN,
-                    f"{t.piece} must be bought for {setup.text!r} and states no price.",
+                    f"{t.piece} must be bought for {change.text!r} and states no price.",
                     Where(path=file or None, key="price"),
                 )
                 return pieces, None
-            facts.append(
-                Explained(
-                    f"price_{len(facts) + 1}",
-                    t.price,
-                    self.currency,
-                    f"{t.piece}, not in the set as it is",
-                    source_in(catalogue.raw, file, "price"),
-                )
-            )
-        formula = " + ".join(f.name for f in facts) or "0"
-        return pieces, figure(name, self.currency, formula, facts)
+            note = f"{t.piece}, not in the set as it is"
+            source = source_in(catalogue.raw, file, "price")
+            inputs.append(Explained(f"price_{number}", t.price, self.currency, note, source))
+        formula = " + ".join(f.name for f in inputs) or "0"
+        return pieces, figure(name, self.currency, formula, inputs)
 
     def figures(
-        self, setup: Setup, lives: Sequence[SetupLives], as_is: AlternativeFigures | None
+        self, change: Change, lives: Sequence[FeedLives], as_is: AlternativeFigures | None
     ) -> AlternativeFigures:
-        """Return one set-up's figures."""
+        """Return the figures of an alternative, or of the loads as they are."""
         estimates = [own.estimate for own in lives]
         count = len(estimates)
-        label = setup.text or "as it is"
+        label = change.text or "as it is"
+        shown = f"{change.text!r}" if change.text else "As it is, the load"
         quote = self.quote if as_is is None else self._priced(estimates)
         figures = {**cost_figures(quote, count, label), **time_figures(estimates, label)}
-        told = f"{setup.text!r}" if setup.text else "The set-up as it is"
-        self.add(findings_of_lives(told, lives))
+        self.add(findings_of_lives(shown, lives))
         for est, own in zip(estimates, self.base, strict=True):
-            self.add(findings_of_limits(told, est, own))
-        known = not any(own.untried for own in lives)
-        same = as_is is None or self._comparable(told, estimates)
-        if as_is is not None and same:
-            self._margin(told, lives, quote)
-        cost = figures["cost"].value if known else None
+            self.add(findings_of_limits(shown, est, own))
         edge_mm = sum(sum(est.plan.treated_mm.values()) for est in estimates) / count
         metres = decimal_of(edge_mm) / 1000
-        if not known:
+        if any(own.untried for own in lives):
+            # No life is claimed outside the tested feeds, and so no cost.
             del figures["tools"], figures["cost"]
-        per_m = None
-        cost_fact = None
-        if cost is not None:
-            cost_fact = self._fact("cost", cost, self.currency, f"figure {label}: cost, per load")
-        if cost_fact is not None and edge_mm > 0.0:
+        elif edge_mm > 0.0:
             edge = Explained("edge_m", metres, "m", "worked, per load", Source("", "drawing"))
-            per_m = figures["per-m"] = figure(
-                f"{label}: per-m", f"{self.currency}/m", "cost / edge_m", [cost_fact, edge]
+            figures["per-m"] = figure(
+                f"{label}: per-m",
+                f"{self.currency}/m",
+                "cost / edge_m",
+                [_per_load("cost", figures["cost"]), edge],
             )
         made = self._yield(estimates, label)
         if made is not None:
             figures |= yield_figures(made, label)
         pieces: tuple[NewPiece, ...] = ()
-        purchase = saving = pays = None
+        pays = None
         if as_is is not None:
-            pieces, bought = self._purchase(setup, estimates)
+            pieces, bought = self._purchase(change, estimates)
             if bought is not None:
                 figures["purchase"] = bought
-                purchase = bought.value
-            if same and cost_fact is not None and as_is.cost is not None:
-                before = self._fact(
-                    "cost_as_is", as_is.cost, self.currency, "figure as it is: cost, per load"
-                )
-                less = figures["saving"] = figure(
-                    f"{label}: saving", self.currency, "cost_as_is - cost", [before, cost_fact],
-                    "per load",
-                )  # fmt: skip
-                saving = less.value
-                if bought is not None and saving > 0:
-                    figures["break-even"] = self._loads_until(label, bought, less)
-            pays = break_even(purchase, saving, metres, 0 if made is None else made.loads)
+            if self._comparable(change, shown, estimates):
+                self._margin(shown, lives, quote)
+                self._save(figures, label)
+            paid, saved = (
+                None if (f := figures.get(key)) is None else f.value
+                for key in ("purchase", "saving")
+            )
+            pays = break_even(paid, saved, metres, 0 if made is None else made.loads)
+        return self._made(change, estimates, figures, made, pieces, pays, edge_mm)
+
+    def _save(self, figures: dict[str, Exact], label: str) -> None:
+        """Make the figures of what is saved, and of when that has paid what was bought."""
+        before = self.as_is.figures.get("cost")
+        if before is None or "cost" not in figures:
+            return
+        saving = figures["saving"] = figure(
+            f"{label}: saving",
+            self.currency,
+            "cost_as_is - cost",
+            [_per_load("cost_as_is", before), _per_load("cost", figures["cost"])],
+            "per load",
+        )
+        bought = figures.get("purchase")
+        if bought is not None and saving.value > 0:
+            figures["break-even"] = figure(
+                f"{label}: break-even",
+                "loads",
+                "purchase / saving",
+                [used(bought, "purchase"), used(saving, "saving")],
+                "rounded up to whole loads; days at loads per shift, one shift a day",
+            )
+
+    def _made(
+        self, change: Change, estimates: Sequence[Estimate], figures: dict[str, Exact],
+        made: ShiftYield | None, pieces: tuple[NewPiece, ...], pays: BreakEven | None,
+        edge_mm: float,
+    ) -> AlternativeFigures:  # fmt: skip
+        """Write the figures down."""
         findings = [f for est in estimates for f in est.findings]
-        load = estimates[0].load
+        load, count = estimates[0].load, len(estimates)
+
+        def value(key: str) -> Decimal | None:
+            return figures[key].value if key in figures else None
+
         return AlternativeFigures(
-            text=setup.text,
+            text=change.text,
             machine=load.machine.name,
             stack=load.stack.name,
             feed_override=load.feed_override,
@@ -194,40 +211,37 @@ class _Comparer:
             attended_s=sum(est.labour.total_s for est in estimates) / count,
             hand_mm=sum(est.cycle.hand_mm for est in estimates) / count,
             edge_mm=edge_mm,
-            tools=figures["tools"].value if known else None,
-            cost=cost,
-            per_m=None if per_m is None else per_m.value,
+            tools=value("tools"),
+            cost=value("cost"),
+            per_m=value("per-m"),
             shift=made,
             pieces=pieces,
-            purchase=purchase,
-            saving=saving,
+            purchase=value("purchase"),
+            saving=value("saving"),
             break_even=pays,
             errors=sum(f.severity is Severity.ERROR for f in findings),
             warnings=sum(f.severity is Severity.WARNING for f in findings),
             figures=figures,
         )
 
-    def _loads_until(self, label: str, bought: Exact, less: Exact) -> Exact:
-        return figure(
-            f"{label}: break-even", "loads", "purchase / saving",
-            [
-                self._fact("purchase", bought.value, self.currency, f"figure {bought.name}"),
-                self._fact("saving", less.value, self.currency, f"figure {less.name}"),
-            ],
-            "rounded up to whole loads; days at loads per shift, one shift a day",
-        )  # fmt: skip
-
-    def _margin(self, told: str, lives: Sequence[SetupLives], quote: Quote) -> None:
-        """Tell how much more the tools of unknown life may wear."""
+    def _margin(self, shown: str, lives: Sequence[FeedLives], quote: Quote) -> None:
+        """Find how much faster the tools of unknown life may wear."""
         if self.as_is.cost is None:
             return
         with decimal.localcontext(EXACT):
             saving = self.as_is.cost - quote.figures["cost"].value / len(lives)
-        made = wear_that_saves(told, lives, saving)
+        made = wear_that_saves(shown, lives, saving)
         self.add([] if made is None else [made])
 
-    def _comparable(self, told: str, estimates: Sequence[Estimate]) -> bool:
+    def _comparable(self, change: Change, shown: str, estimates: Sequence[Estimate]) -> bool:
         """Return whether the same work is done as it is, and the same tools are priced."""
+        if change.other_product:
+            self.tell(
+                codes.OTHER_WORK,
+                f"{shown} makes another product: what it costs less is not a saving.",
+                Where(key=change.option),
+            )
+            return False
         apart = _uncosted(estimates) ^ self.uncosted
         catalogue = estimates[0].load.catalogue
         for name in sorted(apart):
@@ -235,12 +249,12 @@ class _Comparer:
             missing = "price" if tool.price is None else "life for this stone and thickness"
             self.tell(
                 codes.WEAR_UNKNOWN,
-                f"{name} states no {missing}, and not all set-ups use it: what changes by it is "
-                "unknown.",
+                f"{name} states no {missing}, and not all alternatives use it: the "
+                "difference is unknown.",
                 Where(path=tool.file or None, key="price" if tool.price is None else "life"),
             )
         before, after = _undone(self.base), _undone(estimates)
-        for who, more in ((told, after - before), ("The set-up as it is", before - after)):
+        for who, more in ((shown, after - before), ("As it is, the load", before - after)):
             if more:
                 self.tell(
                     codes.OTHER_WORK,
@@ -258,41 +272,35 @@ class _Comparer:
         self.tell(codes.NO_YIELD, f"{label}: {made}", Where(key="shift.hours"))
         return None
 
-    def _unknown_machine(self, setup: Setup, estimates: Sequence[Estimate]) -> bool:
+    def _unknown_machine(self, change: Change, estimates: Sequence[Estimate]) -> bool:
         """Return whether it is another machine of which no price is told."""
         other = estimates[0].load.machine.name != self.base[0].load.machine.name
-        return other and setup.purchase is None
+        return other and change.purchase is None
 
-    def compared(self, setup: Setup) -> AlternativeFigures:
-        """Return a set-up against the loads as they are."""
-        if setup.currency and setup.currency != self.currency:
-            raise UsageError(
-                f"{setup.text!r} is in {setup.currency}, the shop reckons in {self.currency}.",
-                where=Where(key="--with"),
-                remedy=f"Write the amount in {self.currency}.",
-            )
-        estimates = estimates_with(self.base, setup)
+    def compared(self, change: Change) -> AlternativeFigures:
+        """Return an alternative against the loads as they are."""
+        change.check_currency(self.currency)
+        estimates = estimates_with(self.base, change)
         before, after = self.base[0].load, estimates[0].load
-        if self._unknown_machine(setup, estimates):
+        if self._unknown_machine(change, estimates):
             how = (
                 f"runs at the rate of {before.machine.name}, and"
-                if setup.rate is None
+                if change.rate is None
                 else "has a rate, but"
             )
             self.tell(
                 codes.MACHINE_PRICE_NOT_COUNTED,
-                f"{setup.text!r}: {after.machine.name} {how} nothing says what it costs more to "
-                "buy.",
+                f"{change.text!r}: {after.machine.name} {how} its extra purchase price is unknown.",
                 Where(key="--with"),
             )
         lives = [follow_feeds(est, own) for est, own in zip(estimates, self.base, strict=True)]
-        made = self.figures(setup, lives, self.as_is)
-        if setup.rate is None:
+        made = self.figures(change, lives, self.as_is)
+        if change.rate is None:
             self._freed_hours(made)
         return made
 
     def _freed_hours(self, made: AlternativeFigures) -> None:
-        """Tell how much of a saving is hours that no further load fills."""
+        """Find how much of a saving is freed hours that no further load fills."""
         before = self.as_is
         if made.saving is None or made.saving <= 0 or None in {before.shift, made.shift}:
             return
@@ -324,6 +332,11 @@ class _Comparer:
         )
 
 
+def _per_load(name: str, made: Exact) -> Exact:
+    """Return a cost as the input of another figure."""
+    return Explained(name, made.value, made.unit, f"figure {made.name}, per load")
+
+
 def _undone(estimates: Sequence[Estimate]) -> Counter[str]:
     """Return how often each error leaves something of the loads undone."""
     findings = (f for est in estimates for f in est.findings)
@@ -335,15 +348,15 @@ def _uncosted(estimates: Sequence[Estimate]) -> frozenset[str]:
     return frozenset(t.tool for est in estimates for t in est.wear.tools if t.cost is None)
 
 
-def compare_setups(estimates: Sequence[Estimate], setups: Sequence[str]) -> Comparison:
-    """Set stacks, machines and feeds side by side on the same loads.
+def compare_alternatives(estimates: Sequence[Estimate], alternatives: Sequence[str]) -> Comparison:
+    """Compare stacks, machines and feeds on the same loads.
 
     Parameters
     ----------
     estimates : sequence of Estimate
         The loads as they are, all of one catalogue.
-    setups : sequence of str
-        As :func:`edgetime.comparison.setups.read_setup` takes them, from 1 to 5.
+    alternatives : sequence of str
+        As :func:`edgetime.comparison.changes.read_change` takes them, from 1 to 5.
 
     Returns
     -------
@@ -353,30 +366,30 @@ def compare_setups(estimates: Sequence[Estimate], setups: Sequence[str]) -> Comp
     Raises
     ------
     UsageError
-        No set-up, too many, or one that cannot be read.
+        No alternative, too many, or one that cannot be read.
     PlanError
-        None of the set-ups can run these loads.
+        None of the alternatives can run these loads.
     CatalogueInvalid
         Money of two currencies.
     """
-    if not 1 <= len(setups) <= MOST_SETUPS:
+    if not 1 <= len(alternatives) <= MOST_ALTERNATIVES:
         raise UsageError(
-            f"{len(setups) or 'No'} set-ups to compare with; there may be from 1 to {MOST_SETUPS}.",
+            f"{len(alternatives) or 'No'} alternatives to compare with; there may be from 1 to {MOST_ALTERNATIVES}.",
             where=Where(key="--with"),
-            remedy="Write what to compare with, such as --with stack=NAME.",
+            remedy="Name an alternative, such as --with stack=NAME.",
         )
-    wanted = [read_setup(text) for text in setups]
+    wanted = [read_change(text) for text in alternatives]
     comparer = _Comparer(estimates)
     rows, refused = [comparer.as_is], []
-    for setup in wanted:
+    for change in wanted:
         try:
-            rows.append(comparer.compared(setup))
+            rows.append(comparer.compared(change))
         except PlanError as error:
-            refused.append((setup.text, error))
+            refused.append((change.text, error))
     if len(rows) == 1:
         first = refused[0][1]
         raise PlanError(
-            f"Nothing is left to compare with. {refused[0][0]!r}: {first.what}",
+            f"No alternative can be made. {refused[0][0]!r}: {first.what}",
             where=first.where,
             remedy=first.remedy,
         )

@@ -1,4 +1,4 @@
-"""Feeds of a set-up that tool or finish do not bear, as the shop's own files say."""
+"""Feeds of an alternative that tool or finish do not allow, as the shop's own files say."""
 
 from __future__ import annotations
 
@@ -7,52 +7,43 @@ from typing import Final
 
 from edgetime.comparison import codes
 from edgetime.comparison.lives import feed_as_it_is, running_steps
+from edgetime.economics.limits import limits_of_step, unknown_finish
+from edgetime.economics.model import SAME
 from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding
-from edgetime.tooling import Operation
 from edgetime.units import speed_text
 
-_SLACK: Final = 1.0 + 1e-9
 _SLIGHT: Final = 1.05
-"""A finishing step that runs faster by less than this ratio is not worth a word."""
+"""A finishing step that runs faster by less than this ratio is not worth a finding."""
 
 
 def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Finding]:
-    """Tell which steps run faster than their tool or their finish allows, or may not allow.
+    """Find which steps run faster than their tool or their finish allows, or may not allow.
 
     Parameters
     ----------
     label : str
-        Of the set-up, as messages begin.
+        Of the alternative, as messages begin.
     est : Estimate
-        The load with a set-up.
+        The load with an alternative.
     base : Estimate
         The load as it is.
     """
     load = est.load
     for step in running_steps(est):
-        tool = load.catalogue.tools[step.tool]
         feed = step.feed_mm_per_s * load.feed_override
         runs = f"{label} runs {step.name} at {speed_text(feed)}"
-        most = tool.max_feed_mm_per_s
-        # The tool meets the feed that the stone's factor is in.
-        if most is not None and feed * load.stone.feed_factor > most * _SLACK:
-            yield Finding(
-                codes.BEYOND_LIMIT,
-                f"{runs} in {load.stone.name}; {tool.name} bears "
-                f"{speed_text(most / load.stone.feed_factor)}.",
-                Where(path=tool.file or None, key="max_feed"),
-            )
-        finish = step.finish_feed_mm_per_s
-        stack = load.stack.file or None
-        if finish is not None and feed > finish * _SLACK:
-            yield Finding(
-                codes.BEYOND_LIMIT,
-                f"{runs}; the finish is right up to {speed_text(finish)}.",
-                Where(path=stack, key=f"{step.key}.finish_feed"),
-            )
-        if finish is not None or step.operation not in {Operation.FINE, Operation.POLISH}:
+        for bound in limits_of_step(load, step):
+            most = bound.feed_mm_per_s
+            if bound.kind == "machine" or feed <= most * (1.0 + SAME):
+                continue
+            why = f"; the finish is right up to {speed_text(most)}."
+            if bound.kind == "tool":
+                why = f" in {load.stone.name}; {step.tool} can take {speed_text(most)}."
+            where = Where(path=bound.file or None, key=bound.key)
+            yield Finding(codes.BEYOND_LIMIT, f"{runs}{why}", where)
+        if not unknown_finish(step):
             continue
         own = feed_as_it_is(step, base)
         before = None if own is None else own * base.load.feed_override
@@ -60,5 +51,5 @@ def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Fi
             yield Finding(
                 codes.FINISH_NOT_KNOWN,
                 f"{runs} instead of {speed_text(before)}.",
-                Where(path=stack, key=step.key),
+                Where(path=load.stack.file or None, key=step.key),
             )

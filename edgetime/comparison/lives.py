@@ -1,20 +1,17 @@
-"""How long tools last at the feeds of a set-up."""
+"""Tool life at the feeds of an alternative."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
 from edgetime.economics import Relation, relation_of_tool
+from edgetime.economics.model import SAME
 from edgetime.estimating import Estimate
 from edgetime.tooling import Step
 
 _MEASURES: Final = ("length", "volume", "g-ratio", "time", "holes", "area")
-
-_SAME: Final = 1e-9
-"""Feeds that differ by less are one feed, written in two units."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,8 +44,8 @@ class OtherFeed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SetupLives:
-    """What the feeds of a load in a set-up do to the lives of its tools.
+class FeedLives:
+    """What the feeds of a load in an alternative do to the lives of its tools.
 
     Attributes
     ----------
@@ -74,7 +71,7 @@ def running_steps(est: Estimate) -> list[Step]:
 
 
 def _same(one: float, other: float) -> bool:
-    return math.isclose(one, other, rel_tol=_SAME)
+    return math.isclose(one, other, rel_tol=SAME)
 
 
 def feed_as_it_is(step: Step, base: Estimate) -> float | None:
@@ -97,12 +94,7 @@ def _factors(relation: Relation, feed: float) -> dict[str, float]:
     return {by: relation.wear_factor(feed, by) for by in _MEASURES}
 
 
-def _tried(relation: Relation, feeds: Iterable[float]) -> bool:
-    low, high = relation.low_mm_per_s, relation.high_mm_per_s
-    return all(low * (1.0 - _SAME) <= f <= high * (1.0 + _SAME) for f in feeds)
-
-
-def follow_feeds(est: Estimate, base: Estimate) -> SetupLives:
+def follow_feeds(est: Estimate, base: Estimate) -> FeedLives:
     """Let the lives of a load's tools follow the feeds that it runs them at.
 
     By ``v T^n = C``, as ``edgetime feed`` has it, step by step: a piece that several steps use
@@ -112,7 +104,7 @@ def follow_feeds(est: Estimate, base: Estimate) -> SetupLives:
     Parameters
     ----------
     est : Estimate
-        The load with a set-up.
+        The load with an alternative.
     base : Estimate
         The load as it is; the same for itself.
     """
@@ -140,12 +132,12 @@ def follow_feeds(est: Estimate, base: Estimate) -> SetupLives:
         )  # fmt: skip
         if at is not None and _same(feed, at):
             continue
-        if at is None or not _tried(relation, (feed, at)):
+        if at is None or not relation.holds_at(feed, at):
             untried.append(other)
             continue
         factors[step.name] = _factors(relation, feed)
         converted.append(other)
-    return SetupLives(
+    return FeedLives(
         estimate=replace(est, wear_factors=factors) if factors else est,
         converted=tuple(converted),
         untried=tuple(untried),

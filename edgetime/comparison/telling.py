@@ -9,7 +9,7 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import Final
 
 from edgetime.comparison import codes
-from edgetime.comparison.lives import OtherFeed, SetupLives
+from edgetime.comparison.lives import FeedLives, OtherFeed
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.price.money import EXACT
@@ -65,7 +65,7 @@ def _uncounted(label: str, others: Sequence[OtherFeed]) -> Finding:
     )
 
 
-def _converted(label: str, others: Sequence[OtherFeed], lives: Sequence[SetupLives]) -> Finding:
+def _converted(label: str, others: Sequence[OtherFeed], lives: Sequence[FeedLives]) -> Finding:
     governing = {t.tool: t.governing for own in lives for t in own.estimate.wear.tools}
 
     def said(o: OtherFeed) -> str:
@@ -101,14 +101,14 @@ def _untried(label: str, other: OtherFeed) -> Finding:
     return Finding(codes.LIFE_NOT_TRIED, f"{text}.", Where(path=relation.file or None, key=key))
 
 
-def findings_of_lives(label: str, lives: Sequence[SetupLives]) -> Iterator[Finding]:
+def findings_of_lives(label: str, lives: Sequence[FeedLives]) -> Iterator[Finding]:
     """Tell which lives follow the feed, which do not, and which are unknown.
 
     Parameters
     ----------
     label : str
         Of the set-up, as messages begin.
-    lives : sequence of SetupLives
+    lives : sequence of FeedLives
         Of its loads.
     """
     seen = {(o.tool, o.feed_mm_per_s): o for own in lives for o in own.untried}
@@ -120,7 +120,7 @@ def findings_of_lives(label: str, lives: Sequence[SetupLives]) -> Iterator[Findi
         yield _uncounted(label, uncounted)
 
 
-def wear_that_saves(label: str, lives: Sequence[SetupLives], saving: Decimal) -> Finding | None:
+def wear_that_saves(label: str, lives: Sequence[FeedLives], saving: Decimal) -> Finding | None:
     """Say how much faster than stated the tools of unknown life may wear, if it saves at all.
 
     The saving falls by the price of the wear: with each time that these tools wear as stated,
@@ -130,7 +130,7 @@ def wear_that_saves(label: str, lives: Sequence[SetupLives], saving: Decimal) ->
     ----------
     label : str
         Of the set-up, as messages begin.
-    lives : sequence of SetupLives
+    lives : sequence of FeedLives
         Of its loads.
     saving : Decimal
         Per load, were the lives as stated.

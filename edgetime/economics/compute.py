@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from edgetime.economics import codes
-from edgetime.economics.limits import bounds_of
+from edgetime.economics.limits import bounds_of, unknown_finish
 from edgetime.economics.model import FeedPoint, FeedStudy, Relation, StepFeed
 from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.running import StepRun
@@ -17,7 +17,7 @@ from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Code, Finding
 from edgetime.price.rates import Rates
-from edgetime.tooling import Operation, Step, Tool
+from edgetime.tooling import Step, Tool
 from edgetime.tooling.words import suggest
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear
@@ -82,15 +82,11 @@ class _Study:
         why = self._cannot(step, tool, relation)
         if why or relation is None:
             return replace(out, why_not=why)
-        finish_missing = (
-            step.operation in {Operation.FINE, Operation.POLISH}
-            and step.finish_feed_mm_per_s is None
-        )
-        bounds = bounds_of(self.est, step, tool, relation, today)
+        bounds = bounds_of(load, step, relation, today)
         low = relation.low_mm_per_s
         high = min(b.feed_mm_per_s for b in bounds if b.kind != "data-low")
         out = replace(out, bounds=bounds)
-        if finish_missing:
+        if unknown_finish(step):
             self.tell(
                 codes.FINISH_NOT_STATED,
                 f"Step {step.name} states no finish_feed; it is not run faster than today, "
@@ -115,7 +111,7 @@ class _Study:
                 codes.NO_TAYLOR, f"{tool.name} states no [taylor].", tool.file, "taylor"
             )
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
-        if not low <= relation.reference_mm_per_s <= high:
+        if not relation.holds_at(relation.reference_mm_per_s):
             return self.tell(
                 codes.LIFE_OUTSIDE_DATA,
                 f"The life of {tool.name} holds for {speed_text(relation.reference_mm_per_s)}, the feed "
@@ -143,7 +139,7 @@ class _Study:
     def _check_at(self, relation: Relation, step: Step) -> None:
         at = self.at_mm_per_s
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
-        if at is not None and not low <= at <= high:
+        if at is not None and not relation.holds_at(at):
             raise PlanError(
                 f"{speed_text(at)} for {step.name} lies outside the feeds that were tried, from "
                 f"{speed_text(low, high)}; the relation says nothing there.",
@@ -155,7 +151,7 @@ class _Study:
         self, out: StepFeed, step: Step, relation: Relation, low: float, high: float
     ) -> StepFeed:
         today, at = out.feed_mm_per_s, self.at_mm_per_s
-        known = relation.low_mm_per_s <= today <= relation.high_mm_per_s
+        known = relation.holds_at(today)
         wanted = [f for f in (today if known else None, at) if f is not None]
         ends = min(low, *wanted, high), max(high, *wanted, low)
         run = StepRun(self.est, step, relation, self.rates, out.bounds, ends)
@@ -199,7 +195,7 @@ class _Study:
         if life <= 0.0:
             return None
         feed = feed_of_life(life, exponent=n, constant=constant)
-        return feed if relation.low_mm_per_s <= feed <= relation.high_mm_per_s else None
+        return feed if relation.holds_at(feed) else None
 
     def _tell_of(
         self, made: StepFeed, step: Step, relation: Relation, cost: FeedPoint, output: FeedPoint

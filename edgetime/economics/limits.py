@@ -3,88 +3,82 @@
 from __future__ import annotations
 
 from edgetime.economics.model import Bound, Relation
-from edgetime.estimating import Estimate
-from edgetime.tooling import Operation, Step, Tool
+from edgetime.load import Load
+from edgetime.tooling import Operation, Step
+
+
+def unknown_finish(step: Step) -> bool:
+    """Return whether nothing says up to which feed the finish of a step is right."""
+    finishing = step.operation in {Operation.FINE, Operation.POLISH}
+    return finishing and step.finish_feed_mm_per_s is None
+
+
+def bounds_of_data(relation: Relation) -> tuple[Bound, ...]:
+    """Return the ends of the tested range, the lower one first.
+
+    Parameters
+    ----------
+    relation : Relation
+        With the feeds it was found between.
+    """
+    key = relation.key.replace("exponent", "range")
+    low, high = relation.low_mm_per_s, relation.high_mm_per_s
+    return (
+        Bound("data-low", low, relation.file, key, "lowest feed tested"),
+        Bound("data-high", high, relation.file, key, "highest feed tested"),
+    )
+
+
+def limits_of_step(load: Load, step: Step) -> tuple[Bound, ...]:
+    """Return the greatest feeds that tool, machine and finish allow a step, as far as stated.
+
+    The tool and the axes meet the feed that the stone's factor is in; the bounds are feeds of
+    the stack, without it.
+
+    Parameters
+    ----------
+    load : Load
+        Gives stone and machine.
+    step : Step
+        Of its stack.
+    """
+    machine, stack = load.machine, load.stack
+    tool = load.catalogue.tools[step.tool]
+    factor = load.stone.feed_factor
+    out = []
+    if tool.max_feed_mm_per_s is not None:
+        note = "greatest feed the tool can take, by the stone's feed factor"
+        out.append(Bound("tool", tool.max_feed_mm_per_s / factor, tool.file, "max_feed", note))
+    axes = machine.axis_speed_mm_per_s
+    axis = axes[2] if step.operation is Operation.CORE else max(axes[:2])
+    note = "greatest speed of the axes while feeding, by the stone's feed factor"
+    out.append(Bound("machine", axis / factor, machine.file, "axis_speed", note))
+    if step.finish_feed_mm_per_s is not None:
+        key = f"{step.key}.finish_feed"
+        note = "greatest feed at which the finish is right"
+        out.append(Bound("finish", step.finish_feed_mm_per_s, stack.file, key, note))
+    return tuple(out)
 
 
 def bounds_of(
-    est: Estimate, step: Step, tool: Tool, relation: Relation, today_mm_per_s: float
+    load: Load, step: Step, relation: Relation, today_mm_per_s: float
 ) -> tuple[Bound, ...]:
     """Return all bounds of a step's feed; the lower end of the data first.
 
     Parameters
     ----------
-    est : Estimate
+    load : Load
         The load.
     step : Step
         Of its stack.
-    tool : Tool
-        The step's.
     relation : Relation
         With the feeds it was found between.
     today_mm_per_s : float
-        The step's feed times the override: the cap of a fine or polishing step that states
+        The step's feed times the override: the limit of a fine or polishing step that states
         none [mm/s].
     """
-    load = est.load
-    machine, stack = load.machine, load.stack
-    factor = load.stone.feed_factor
-    of_range = relation.key.replace("exponent", "range")
-    out = [
-        Bound(
-            kind="data-low",
-            feed_mm_per_s=relation.low_mm_per_s,
-            file=relation.file,
-            key=of_range,
-            note="lowest feed tried",
-        ),
-        Bound(
-            kind="data-high",
-            feed_mm_per_s=relation.high_mm_per_s,
-            file=relation.file,
-            key=of_range,
-            note="highest feed tried",
-        ),
-    ]
-    if tool.max_feed_mm_per_s is not None:
-        out.append(
-            Bound(
-                kind="tool",
-                feed_mm_per_s=tool.max_feed_mm_per_s / factor,
-                file=tool.file,
-                key="max_feed",
-                note="greatest feed the tool bears, by the stone's feed factor",
-            )
-        )
-    axes = machine.axis_speed_mm_per_s
-    axis = axes[2] if step.operation is Operation.CORE else max(axes[:2])
-    out.append(
-        Bound(
-            kind="machine",
-            feed_mm_per_s=axis / factor,
-            file=machine.file,
-            key="axis_speed",
-            note="greatest speed of the axes while feeding, by the stone's feed factor",
-        )
-    )
-    if step.finish_feed_mm_per_s is not None:
-        out.append(
-            Bound(
-                kind="finish",
-                feed_mm_per_s=step.finish_feed_mm_per_s,
-                file=stack.file,
-                key=f"{step.key}.finish_feed",
-                note="greatest feed at which the finish is right",
-            )
-        )
-    elif step.operation in {Operation.FINE, Operation.POLISH}:
-        out.append(
-            Bound(
-                kind="finish",
-                feed_mm_per_s=today_mm_per_s,
-                file=stack.file,
-                key=f"{step.key}.feed",
-                note="no finish_feed is stated: not faster than today",
-            )
-        )
-    return tuple(out)
+    out = (*bounds_of_data(relation), *limits_of_step(load, step))
+    if unknown_finish(step):
+        note = "no finish_feed is stated: not faster than today"
+        out += (Bound("finish", today_mm_per_s, load.stack.file, f"{step.key}.feed", note),)
+    return out

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
 from edgetime.price.formulas import Exact
 from edgetime.price.money import EXACT
 from edgetime.records import HIDDEN, figure
+
+SAME: Final = 1e-9
+"""Feeds that differ by less, as a ratio, are one feed written in two units."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +46,11 @@ class Relation:
     key: str
     source: str
 
+    def holds_at(self, *feeds_mm_per_s: float) -> bool:
+        """Return whether feeds are within the tested range; no life is claimed beyond."""
+        low, high = self.low_mm_per_s * (1.0 - SAME), self.high_mm_per_s * (1.0 + SAME)
+        return all(low <= feed <= high for feed in feeds_mm_per_s)
+
     def wear_factor(self, feed_mm_per_s: float, by: str) -> float:
         """Return by what a share of a life changes against the reference feed [-].
 
@@ -53,7 +61,7 @@ class Relation:
         return float((feed_mm_per_s / self.reference_mm_per_s) ** power)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Bound:
     """What limits the feed of a step.
 

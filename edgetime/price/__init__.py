@@ -1,20 +1,18 @@
 """What a job costs, from its drawing or from lengths told on the telephone."""
 
+from edgetime.price.by_lengths import price_lengths
 from edgetime.price.inquiry import Inquiry, read_inquiry
 from edgetime.price.listing import PriceList, price_list
 from edgetime.price.model import Quote
-from edgetime.price.offers import WhatIf, price_lengths, price_what_if
 from edgetime.price.quote import price_load, price_loads
 
 __all__ = [
     "Inquiry",
     "PriceList",
     "Quote",
-    "WhatIf",
     "price_lengths",
     "price_list",
     "price_load",
     "price_loads",
-    "price_what_if",
     "read_inquiry",
 ]

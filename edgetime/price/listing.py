@@ -13,16 +13,16 @@ from edgetime.errors import NothingToCut, PlanError, UsageError, Where
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.explained import Explained
 from edgetime.findings import Finding
+from edgetime.load.build import stack_serves
 from edgetime.price import codes
 from edgetime.price.formulas import FOOT, Exact, figure, used
 from edgetime.price.imagined import GAP_MM, room_mm, straight_edges
 from edgetime.price.model import KINDS, Quote, chosen
 from edgetime.price.money import AMOUNT, EXACT, NUMBER
-from edgetime.price.offers import serving_stack
 from edgetime.price.quote import price_loads
 from edgetime.price.rates import Rates
 from edgetime.records import HIDDEN, written
-from edgetime.tooling import Catalogue, Machine, Profile, Stone
+from edgetime.tooling import Catalogue, Machine, Profile, Stack, Stone
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
@@ -195,6 +195,27 @@ def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[
             factors = [ref(kind) for kind in (*kinds, "price")]
         out[f"share:{group}"] = figure(f"share:{group}", "-", formula, factors)
     return out
+
+
+def serving_stack(
+    catalogue: Catalogue, stone: Stone, thickness_mm: float, preferred: str
+) -> Stack | None:
+    """Return a stack that serves a stone in a thickness: the preferred one, else by name.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        With its stacks.
+    stone : Stone
+        What is cut.
+    thickness_mm : float
+        Nominal [mm].
+    preferred : str
+        Name of the stack to take if it serves.
+    """
+    names = sorted(catalogue.stacks, key=lambda name: (name != preferred, name))
+    stacks = (catalogue.stacks[name] for name in names)
+    return next((s for s in stacks if stack_serves(s, stone, thickness_mm)), None)
 
 
 def _row(

@@ -19,8 +19,9 @@ from edgetime.report.what_if import what_if_parts
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
+    from edgetime.comparison import WhatIf
     from edgetime.estimating import Estimate
-    from edgetime.price import Quote, WhatIf
+    from edgetime.price import Quote
     from edgetime.price.formulas import Exact
     from edgetime.price.model import CostShare, PartPrice
     from edgetime.price.model import Line as Item

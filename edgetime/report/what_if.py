@@ -12,7 +12,8 @@ from edgetime.report.side_by_side import side_by_side
 from edgetime.report.wording import in_units
 
 if TYPE_CHECKING:
-    from edgetime.price import Quote, WhatIf
+    from edgetime.comparison import WhatIf
+    from edgetime.price import Quote
     from edgetime.report.document import Block
     from edgetime.report.numbers import Numbers
     from edgetime.units import UnitSystem

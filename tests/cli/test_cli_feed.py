@@ -58,8 +58,8 @@ def test_curve_is_drawn_within_eighty_plain_columns(spawn, drawings, shop) -> No
     assert max(map(len, ran.out.splitlines())) <= 80
     assert "?" not in ran.out
     text = " ".join(ran.out.split())
-    for words in ("===", "#", "least cost", "today", "asked for", "Tried from 1.00 to 4.00 m/min",
-                  "to be replaced by the shop's own", "wet, guards closed"):  # fmt: skip
+    for words in ("===", "#", "least cost", "today", "asked for", "Tested from 1.00 to 4.00 m/min",
+                  "nobody ran these trials", "wet, guards closed"):  # fmt: skip
         assert words in text
 
 
@@ -97,7 +97,7 @@ def test_rows_of_the_curve_can_be_told_apart(run, drawings, units) -> None:
     # A feed so near the one of least cost that both are written alike.
     asked = f"{step['least_cost']['feed_mm_per_s'] * 1.0003} mm/s"
     text = run(*args, "--at", asked, "--units", units).out
-    table = text.partition("life %")[2].partition("Tried from")[0]
+    table = text.partition("life %")[2].partition("Tested from")[0]
     rows = [line.split() for line in table.splitlines()[2:] if line.strip()]
     feeds = [float(row[0]) for row in rows]
     assert len(feeds) >= 10

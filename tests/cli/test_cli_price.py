@@ -13,7 +13,7 @@ from decimal import Decimal
 import ezdxf
 import pytest
 
-from edgetime.price.offers import LENGTHS_ERROR
+from edgetime.price.by_lengths import LENGTHS_ERROR
 
 TOLD = "eased=12.4 m, half-bullnose=3 m, cutouts=2, holes=5"
 
@@ -68,7 +68,7 @@ def test_quote_by_telephone_in_under_a_minute(spawn) -> None:
     assert time.monotonic() - began < 60.0
     assert ran.code == 0
     assert "No drawing" in ran.out
-    assert f"{100 * LENGTHS_ERROR:.0f} % off" in " ".join(ran.out.split())
+    assert f"{100 * LENGTHS_ERROR:.0f} %" in " ".join(ran.out.split())
     for word in ("eased", "half-bullnose", "cutouts, flat-polish", "holes", "Total"):
         assert word in ran.out
 

@@ -86,10 +86,10 @@ def _check(job, chosen) -> None:
     shown = made.gross if chosen.tax_included else made.net
     assert sum(x.amount for x in made.lines) == shown
     assert sum(x.amount for x in made.parts) == shown
-    assert sum(x.amount for x in made.kinds) == made.net
+    assert sum(x.amount for x in made.costs) == made.net
     assert made.net + made.tax == made.gross
     assert all(x.amount >= 0 for x in (*made.lines, *made.parts))
-    kinds = {x.kind: x.amount for x in made.kinds}
+    kinds = {x.kind: x.amount for x in made.costs}
     assert all(amount >= 0 for kind, amount in kinds.items() if kind != "rounding")
     for kind, amount in kinds.items():
         # Rounding of the price stays apart: a cost is what it was, to the cent.

@@ -2,32 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
-from edgetime.cli.options import (
-    Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
-)
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.output import Result
+from edgetime.cli.priced import priced
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def compare_command(
     drawings: Drawings,
-    setups: Annotated[
+    alternatives: Annotated[
         list[str] | None,
         typer.Option(
             "--with",
-            metavar="SETUP",
-            help="What to compare with: stack=, machine=, feed-override=, rate= (of the machine, "
-            "per hour), purchase= (instead of the tools to be bought), parted by commas; up to "
-            "five.",
+            metavar="CHANGES",
+            help="An alternative: stack=, machine=, feed-override=, stone=, thickness=, profile=, "
+            "rate= (machine, per hour), purchase= (replaces the price of the tools to buy), "
+            "separated by commas; one is required, up to five.",
         ),
     ] = None,
     each: Annotated[  # noqa: FBT002
@@ -38,22 +34,20 @@ def compare_command(
         typer.Option(
             "--explain",
             metavar="FIGURE",
-            help="Say how a figure of every set-up comes about: cycle, attended, loads, area, cost, "
-            "tools, per-m, saving, purchase, break-even and others; all for all of them.",
+            help="Explain a figure of every alternative: cycle, attended, loads, area, cost, "
+            "tools, per-m, saving, purchase, break-even and others; or 'all'.",
         ),
     ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Set stacks, machines and feeds side by side on the same loads.
+    r"""Compare stacks, machines and feeds on the same loads.
 
-    Time, worn tools, cost per metre and loads per shift of each, and when what must be
-    bought for it is earned back: in loads, in metres of edge and in days of such loads.
-    To be bought are the tool pieces that the load as it is does not need. Lives follow the
-    feed where the tool's file says how; at a feed that was not tried, cost and payback are
-    unknown.
+    Time, worn tools, cost per metre and loads per shift of each alternative, and when what
+    must be bought for it breaks even: in loads, in metres of edge and in days of such loads.
+    To buy are the tools that the load as it is does not need. Tool life follows the feed
+    where the tool's file says how; at a feed outside the tested range, cost and break-even
+    are unknown.
 
     \b
     Examples:
@@ -61,41 +55,27 @@ def compare_command(
       edgetime compare LOAD.dxf --with machine=large,rate=55 --with stack=own
       edgetime compare A.dxf LOAD.dxf --each --with stack=own,purchase=1800
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, or no set-up that can.
+    Exit codes: 0 1 2 3 4
     """
-    from edgetime.comparison import compare_setups  # noqa: PLC0415  of no use to --help
+    from edgetime.comparison import compare_alternatives  # noqa: PLC0415  not for --help
 
     estimates = [
         choices.estimate(group) for group in ([[d] for d in drawings] if each else [drawings])
     ]
-    comparison = compare_setups(estimates, setups or [])
-    figures = () if explain is None else comparison.explain(explain)
+    comparison = compare_alternatives(estimates, alternatives or [])
     from edgetime.report import compare as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-    system = table_units(units, estimates[0].load.catalogue.shop.units)
-
-    def document() -> dict[str, Any]:
-        out = {
-            **as_json(comparison),
-            "digests": [est.digest for est in estimates],
-            "drawings": list(drawings),
-        }
-        if explain is not None:
-            from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
-
-            out["explain"] = figures_json(figures)
-        return out
-
-    return Result(
-        output=output,
-        document=document,
-        header=report.compare_sheet(comparison, system).header,
-        rows=lambda: report.compare_sheet(comparison, system).csv_rows(
-            [*comparison.alternatives, *comparison.refused]
+    system = form.system(estimates[0].load.catalogue)
+    return priced(
+        comparison,
+        form,
+        system,
+        explain=explain,
+        beside={"digests": [est.digest for est in estimates], "drawings": list(drawings)},
+        table=lambda: Table(
+            report.compare_sheet(comparison, system),
+            [*comparison.alternatives, *comparison.refused],
         ),
-        system=system,
-        blocks=lambda: report.compare_screen(comparison, system, figures=figures),
-        findings=comparison.findings,
-        strict=strict,
+        screen=lambda figures: report.compare_screen(comparison, system, figures=figures),
     )

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
+    AS_A_TABLE,
     Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
+    OutputOptions,
     complete_from,
     speed_option,
 )
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.output import Result
+from edgetime.cli.priced import priced
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def feed_command(
     drawings: Drawings,
     tool: Annotated[
@@ -36,35 +36,32 @@ def feed_command(
         typer.Option(
             "--trial",
             metavar="FEED=LIFE",
-            help="A feed at which a piece was run until it was spent, and the edge it made or "
-            "its time in the cut: '1.5 m/min=3000 m'. Two at least; instead of the tool's "
-            "[taylor], with --tool.",
+            help="A feed at which a tool was run until worn out, and the edge it made or "
+            "its time in the cut: '1.5 m/min=3000 m'. At least two; replaces the tool's "
+            "[taylor], needs --tool.",
         ),
     ] = None,
     at: Annotated[
         str | None,
-        typer.Option("--at", metavar="FEED", help="A feed to be told besides, with --tool."),
+        typer.Option("--at", metavar="FEED", help="Also report this feed; needs --tool."),
     ] = None,
     explain: Annotated[
         str | None,
         typer.Option(
             "--explain",
             metavar="STEP",
-            help="Say how the costs of a step come about, today and at its best feeds; all for "
-            "all of them.",
+            help="Explain the costs of a step, today and at its best feeds; or 'all'.",
         ),
     ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Say at which feed each tool costs least, and at which it makes most.
+    r"""Find the feed of least cost and of most output for each tool.
 
-    Faster saves machine time and wears tools sooner. How much sooner says [taylor] in the
-    tool's file, or two trials; the time at every feed comes of the load's own paths, with
-    its corners and short moves. Feeds that nobody tried are never judged, and no feed goes
-    beyond what tool, machine and finish allow.
+    Faster saves machine time and wears tools sooner. How much sooner is in [taylor] of the
+    tool's file, Taylor's tool-life equation, or follows from two trials. The time at every
+    feed is that of the load's own paths, with their corners and short moves. Only feeds
+    within the tested range are judged, and none beyond what tool, machine and finish allow.
 
     \b
     Examples:
@@ -72,9 +69,7 @@ def feed_command(
       edgetime feed LOAD.dxf --tool metal-1 --at "2.5 m/min" --explain metal-1
       edgetime feed LOAD.dxf --tool drum-75 --trial "2 m/min=3 km" --trial ...
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, no tool whose life by feed
-    is known, or a feed that was not tried.
+    Exit codes: 0 1 2 3 4
     """
     at_mm_per_s = speed_option(at, "--at")
     from edgetime.economics import economic_feed, read_trial  # noqa: PLC0415  not for --help
@@ -82,26 +77,16 @@ def feed_command(
     trials = [read_trial(text) for text in trial or ()]
     est = choices.estimate(drawings)
     study = economic_feed(est, tool=tool, trials=trials, at_mm_per_s=at_mm_per_s)
-    figures = () if explain is None else study.explain(explain)
     from edgetime.report import feed as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-    system = table_units(units, est.load.catalogue.shop.units)
-
-    def document() -> dict[str, Any]:
-        out = {**as_json(study), "digest": est.digest, "drawings": list(drawings)}
-        if explain is not None:
-            from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
-
-            out["explain"] = figures_json(figures)
-        return out
-
-    return Result(
-        output=output,
-        document=document,
-        header=report.feed_sheet(study).header,
-        rows=lambda: report.feed_sheet(study).csv_rows(report.feed_rows(study)),
-        system=system,
-        blocks=lambda: report.feed_screen(study, system, figures=figures),
-        findings=study.findings,
-        strict=strict,
+    system = form.system(est.load.catalogue)
+    return priced(
+        study,
+        form,
+        system,
+        explain=explain,
+        beside={"digest": est.digest, "drawings": list(drawings)},
+        table=lambda: Table(report.feed_sheet(study), report.feed_rows(study)),
+        screen=lambda figures: report.feed_screen(study, system, figures=figures),
     )

@@ -6,76 +6,76 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
-from edgetime.cli.options import (
-    FormatOption,
-    StrictOption,
-    UnitsOption,
-)
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.options import AS_A_TABLE, OutputOptions
+from edgetime.cli.output import Result
+from edgetime.cli.priced import priced
+from edgetime.errors import CannotRun, EdgetimeError, UsageError, Where
 
 if TYPE_CHECKING:
-    from edgetime.errors import EdgetimeError
+    from edgetime.comparison import WhatIf
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
 
+DrawingsOrNone = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="DRAWING",
+        help="DXF files; several are one load on one table. None with --lengths.",
+        show_default=False,
+    ),
+]
+LengthsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--lengths",
+        metavar="TEXT",
+        help="Without a drawing: lengths by profile, and numbers of cutouts, plain-cutouts, "
+        "holes, corners, parts.",
+    ),
+]
+WhatIfOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--what-if",
+        metavar="CHANGES",
+        help="Also the price with stone=, stack=, profile=, thickness=, machine=, "
+        "feed-override= or rate= (machine, per hour) changed, side by side; may be repeated.",
+    ),
+]
+ExplainOption = Annotated[
+    str | None,
+    typer.Option(
+        "--explain",
+        metavar="FIGURE",
+        help="Explain a figure: net, gross, machine, labour, profile:eased, part:p01 and "
+        "others; or 'all'.",
+    ),
+]
 ForceOption = Annotated[
-    bool, typer.Option("--force", help="Price a load all the same that cannot run as drawn.")
+    bool, typer.Option("--force", help="Also price a load that cannot run as drawn.")
 ]
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def price_command(
-    drawings: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="DRAWING",
-            help="DXF files; several are one load on one table. None with --lengths.",
-            show_default=False,
-        ),
-    ] = None,
-    lengths: Annotated[
-        str | None,
-        typer.Option(
-            "--lengths",
-            metavar="TEXT",
-            help="Without a drawing: lengths by profile, and numbers of cutouts, "
-            "plain-cutouts, holes, corners, parts.",
-        ),
-    ] = None,
-    what_if: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--what-if",
-            metavar="CHANGES",
-            help="Also the price with stone=, stack=, profile=, thickness=, machine= or "
-            "feed-override= changed, side by side; may be repeated.",
-        ),
-    ] = None,
-    explain: Annotated[
-        str | None,
-        typer.Option(
-            "--explain",
-            metavar="FIGURE",
-            help="Say how a figure comes about: net, gross, machine, labour, profile:eased, "
-            "part:p01 and others; all for all of them.",
-        ),
-    ] = None,
+    drawings: DrawingsOrNone = None,
+    lengths: LengthsOption = None,
+    what_if: WhatIfOption = None,
+    explain: ExplainOption = None,
     force: ForceOption = False,  # noqa: FBT002
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Say what a job costs: by item, by part, by kind of cost, to the cent.
+    r"""Price a drawing or a list of lengths: by item, by part, by kind of cost.
 
-    Machine, people, hand work, worn tools, power and water, then overhead and margin, by
+    Machine, labour, hand finishing, worn tools, power and water, then overhead and margin, by
     the table [price] of shop.toml. Edges are priced per metre and per foot, cutouts with
     their edge, holes and radius corners each. Every column adds up to its total.
 
-    Without a drawing, --lengths prices what is told on the telephone with the same models,
-    on parts that are imagined, and says how much further the price may be off.
+    Without a drawing, --lengths prices a list of lengths with the same models, on assumed
+    parts, and states how much further the price may be off.
 
     \b
     Examples:
@@ -85,9 +85,7 @@ def price_command(
       edgetime price LOAD.dxf --what-if stone=marble --what-if profile=ogee
       edgetime price edgetime-demo/cafe-counters.dxf --explain profile:eased
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used; 4 nothing to cut, no stack for it, or a load
-    with errors, without --force.
+    Exit codes: 0 1 2 3 4
     """
     _check_source(drawings, lengths, choices)
     from edgetime import price as pricing  # noqa: PLC0415  of no use to --help
@@ -99,53 +97,45 @@ def price_command(
             lengths, choices.catalogue(), choices.without_drawing()
         )
     else:
-        est = choices.estimate(drawings or [])
-        estimates = [est]
-        quote = pricing.price_load(est)
+        estimates = [choices.estimate(drawings or [])]
+        quote = pricing.price_load(estimates[0])
     if quote.errors and not force:
         raise _cannot_run(quote)
-    what_ifs = [pricing.price_what_if(text, estimates, quote) for text in what_if or ()]
-    figures = () if explain is None else quote.explain(explain)
-    from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
+    what_ifs: list[WhatIf] = []
+    if what_if:
+        from edgetime.comparison import price_what_if  # noqa: PLC0415  brings the shift
 
-    system = table_units(units, estimates[0].load.catalogue.shop.units)
-    # Of imagined parts only what cannot be made is news; the rest tells of nobody's drawing.
+        what_ifs = [price_what_if(text, estimates, quote) for text in what_if]
+    # Of assumed parts only what cannot be made is news; the rest is about nobody's drawing.
     own = quote.errors if lengths is not None else [f for e in estimates for f in e.findings]
     findings = (*own, *quote.own_findings)
+    beside: dict[str, Any] = {
+        "digest": estimates[0].digest,
+        "lengths": lengths,
+        "drawings": [] if lengths is not None else list(drawings or ()),
+        "findings": findings,
+    }
+    if what_ifs:
+        beside["what_if"] = what_ifs
+    from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-    def document() -> dict[str, Any]:
-        out = {
-            **as_json(quote),
-            "digest": estimates[0].digest,
-            "lengths": lengths,
-            "drawings": [] if lengths is not None else list(drawings or ()),
-            "findings": as_json(findings),
-        }
-        if what_ifs:
-            out["what_if"] = as_json(what_ifs)
-        if explain is not None:
-            from edgetime.explained import figures_json  # noqa: PLC0415  when asked for
-
-            out["explain"] = figures_json(figures)
-        return out
-
-    return Result(
-        output=output,
-        document=document,
-        header=report.QUOTE.header,
-        rows=lambda: report.QUOTE.csv_rows(list(report.quote_rows(quote, what_ifs))),
-        system=system,
-        blocks=lambda: report.quote_screen(
+    system = form.system(estimates[0].load.catalogue)
+    return priced(
+        quote,
+        form,
+        system,
+        explain=explain,
+        beside=beside,
+        findings=findings,
+        table=lambda: Table(report.QUOTE, list(report.quote_rows(quote, what_ifs))),
+        screen=lambda figures: report.quote_screen(
             quote, estimates, system, what_ifs=what_ifs, figures=figures
         ),
-        findings=findings,
-        strict=strict,
     )
 
 
 def _cannot_run(quote: Quote) -> EdgetimeError:
-    from edgetime.errors import CannotRun  # noqa: PLC0415  with the rest
-
     first = quote.errors[0]
     kinds = list(dict.fromkeys(f.code for f in quote.errors))
     others = f" Others: {', '.join(kinds[1:])}." if len(kinds) > 1 else ""
@@ -154,19 +144,17 @@ def _cannot_run(quote: Quote) -> EdgetimeError:
     return CannotRun(
         f"The load cannot run as drawn, so it has no price. {first.message}{more}{others}",
         where=first.where,
-        remedy=f"{first.remedy} Or price it all the same: --force.".lstrip(),
+        remedy=f"{first.remedy} Or price it anyway: --force.".lstrip(),
     )
 
 
 def _check_source(drawings: list[str] | None, lengths: str | None, choices: LoadOptions) -> None:
-    from edgetime.errors import UsageError, Where  # noqa: PLC0415  with the rest
-
     if lengths is None:
         if not drawings:
             raise UsageError(
-                "Neither a drawing nor --lengths says what to price.",
+                "Neither a drawing nor --lengths is given.",
                 where=Where(key="DRAWING"),
-                remedy="Name a DXF file, or tell it: --lengths 'eased=12.4 m, cutouts=2'.",
+                remedy="Name a DXF file, or write --lengths 'eased=12.4 m, cutouts=2'.",
             )
         return
     for given, name in (

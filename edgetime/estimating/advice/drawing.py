@@ -234,7 +234,7 @@ def _swapped(old: str, new: str) -> Change:
     """Return the change that gives all edges of one profile another."""
 
     def change(setup: Setup) -> Setup | None:
-        parts = edit_parts(setup.take_off, lambda p: profile_changed(p, old, new))
+        parts = edit_parts(setup.take_off, lambda p: profile_changed(p, {old: new}))
         return None if parts is None else replace(setup, take_off=parts)
 
     return change

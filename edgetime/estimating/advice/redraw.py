@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -54,25 +54,27 @@ def drawn_id(take_off: TakeOff, part_id: str) -> str:
     return part_id if part_id in known else part_id.rpartition("-")[0]
 
 
-def profile_changed(part: Part, old: str, new: str) -> Part:
-    """Return a part with one profile in place of another.
+def profile_changed(part: Part, change: Mapping[str, str], *, cutouts: bool = True) -> Part:
+    """Return a part with some profiles replaced by others.
 
     Parameters
     ----------
     part : Part
         As drawn.
-    old, new : str
-        Names of profiles.
+    change : mapping
+        Profile → the new one.
+    cutouts : bool
+        Whether edges of cutouts change too.
     """
 
     def edit(contour: Contour) -> Contour:
-        edges = tuple(replace(e, profile=new) if e.profile == old else e for e in contour.edges)
+        edges = tuple(replace(e, profile=change.get(e.profile, e.profile)) for e in contour.edges)
         return replace(contour, edges=edges)
 
     return replace(
         part,
         outline=edit(part.outline),
-        cutouts=tuple(replace(c, contour=edit(c.contour)) for c in part.cutouts),
+        cutouts=tuple(replace(c, contour=edit(c.contour)) if cutouts else c for c in part.cutouts),
     )
 
 

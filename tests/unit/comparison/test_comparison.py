@@ -12,11 +12,10 @@ from support.catalogue import STEPS, a_drawing, a_rectangle
 from support.feeds import changed, feed_estimate, with_stack
 from support.prices import RATES, priced_tools, recomputed
 
-from edgetime.comparison import break_even, compare_setups
-from edgetime.comparison.setups import read_setup
+from edgetime.comparison import break_even, compare_alternatives
+from edgetime.comparison.changes import read_change
 from edgetime.errors import PlanError, UsageError
 from edgetime.price import price_load
-from edgetime.price.offers import read_what_if
 from edgetime.shift import rules_of, shift_load, simulate_shift
 from edgetime.takeoff.model import TakeOff
 
@@ -29,7 +28,7 @@ def _codes(comparison):
 
 def test_nothing_changed_saves_nothing() -> None:
     """The load against itself: the same figures, a saving of nothing, and it never pays."""
-    before, after = compare_setups([feed_estimate()], ["feed-override=100%"]).setups
+    before, after = compare_alternatives([feed_estimate()], ["feed-override=100%"]).alternatives
     for name in ("machine_s", "attended_s", "hand_mm", "edge_mm", "cost", "tools", "per_m"):
         assert getattr(before, name) == getattr(after, name)
     assert after.saving == 0
@@ -42,7 +41,7 @@ def test_figures_are_those_of_estimate_price_and_shift() -> None:
     own = {"tools": priced_tools(), "rates": replace(RATES, setup_h=Decimal("0.05"))}
     est = with_stack(feed_estimate(**own), "fast", steps=FAST)
     alone = feed_estimate(**own, steps=FAST)
-    before, after = compare_setups([est], ["stack=fast"]).setups
+    before, after = compare_alternatives([est], ["stack=fast"]).alternatives
     quote = price_load(alone)
     assert after.machine_s == pytest.approx(alone.cycle.total_s, rel=1e-12)
     assert after.cost == quote.figures["cost"].value
@@ -60,7 +59,7 @@ def test_figures_are_those_of_estimate_price_and_shift() -> None:
 def test_a_set_that_is_there_pays_at_once() -> None:
     """Faster feeds of the same tools need nothing bought."""
     est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
-    after = compare_setups([est], ["stack=fast"]).setups[1]
+    after = compare_alternatives([est], ["stack=fast"]).alternatives[1]
     assert (after.pieces, after.purchase) == ((), 0)
     assert after.break_even.pays == "at-once"
     assert after.break_even.loads == 0
@@ -80,8 +79,8 @@ def _with_new_wheel(price):
 def test_new_tools_are_bought_piece_by_piece() -> None:
     """A profiled wheel is bought for each profile; loads are the purchase by the saving."""
     est = _with_new_wheel(Decimal("150.00"))
-    comparison = compare_setups([est], ["stack=fast"])
-    after = comparison.setups[1]
+    comparison = compare_alternatives([est], ["stack=fast"])
+    after = comparison.alternatives[1]
     assert sorted(after.pieces) == [
         ("quick/eased", Decimal("150.00")),
         ("quick/half-bullnose", Decimal("150.00")),
@@ -104,8 +103,8 @@ def test_a_price_that_is_missing_is_told() -> None:
     ``purchase=`` tells what the set costs; what wears off it remains unknown.
     """
     est = _with_new_wheel(None)
-    comparison = compare_setups([est], ["stack=fast", "stack=fast,purchase=50 EUR"])
-    unknown, told = comparison.setups[1:]
+    comparison = compare_alternatives([est], ["stack=fast", "stack=fast,purchase=50 EUR"])
+    unknown, told = comparison.alternatives[1:]
     assert unknown.purchase is None
     assert unknown.break_even.pays == "unknown"
     assert "set-price-unknown" in _codes(comparison)
@@ -117,10 +116,10 @@ def test_a_price_that_is_missing_is_told() -> None:
 def test_a_slower_set_never_pays() -> None:
     """What makes a load dearer has no break-even, however cheap it is."""
     slow = changed(STEPS, "wheel", feed_mm_per_s=15.0)
-    after = compare_setups(
+    after = compare_alternatives(
         [with_stack(feed_estimate(tools=priced_tools()), "slow", steps=slow)],
         ["stack=slow,purchase=1"],
-    ).setups[1]
+    ).alternatives[1]
     assert after.saving < 0
     assert after.break_even.pays == "never"
     assert after.break_even.loads is None
@@ -129,7 +128,7 @@ def test_a_slower_set_never_pays() -> None:
 def test_another_rate_changes_the_machine_s_cost_only() -> None:
     """Ten more an hour cost ten times the hours the machine is taken up."""
     est = feed_estimate()
-    before, after = compare_setups([est], ["rate=82"]).setups
+    before, after = compare_alternatives([est], ["rate=82"]).alternatives
     rules = est.load.catalogue.shop.shift
     worn = sum(t.share for t in est.wear.tools if t.share)
     stands = est.cycle.attended_s + rules.measure_s + worn * rules.tool_swap_s
@@ -145,11 +144,11 @@ def test_another_machine_without_a_price_is_told() -> None:
     quick = replace(catalogue.machines["bench"], name="quick", exchange_s=1.0, measure_s=0.0)
     own = replace(catalogue, machines={**catalogue.machines, "quick": quick})
     base = replace(est, load=replace(est.load, catalogue=own))
-    comparison = compare_setups(
+    comparison = compare_alternatives(
         [base],
         ["machine=quick", "machine=quick,rate=60", "machine=quick,rate=60,purchase=5000"],
     )
-    same, rated, bought = comparison.setups[1:]
+    same, rated, bought = comparison.alternatives[1:]
     assert same.machine == "quick"
     for other in (same, rated):
         assert other.saving > 0
@@ -165,12 +164,12 @@ def test_several_loads_are_averaged() -> None:
     """Figures of two loads are the mean of each by itself; the yield runs them in turn."""
     one = feed_estimate(tools=priced_tools())
     other = feed_estimate(tools=priced_tools(), take_off=TakeOff((a_drawing(a_rectangle()),)))
-    both = compare_setups([one, other], ["feed-override=120%"])
-    alone = [compare_setups([e], ["feed-override=120%"]) for e in (one, other)]
+    both = compare_alternatives([one, other], ["feed-override=120%"])
+    alone = [compare_alternatives([e], ["feed-override=120%"]) for e in (one, other)]
     for k in (0, 1):
         for name in ("cost", "machine_s", "edge_mm"):
-            mean = sum(float(getattr(c.setups[k], name)) for c in alone) / 2.0
-            assert float(getattr(both.setups[k], name)) == pytest.approx(mean, rel=1e-12)
+            mean = sum(float(getattr(c.alternatives[k], name)) for c in alone) / 2.0
+            assert float(getattr(both.alternatives[k], name)) == pytest.approx(mean, rel=1e-12)
     assert "feed-wear-not-counted" in _codes(both)
 
 
@@ -181,11 +180,11 @@ def test_what_cannot_run_stands_aside() -> None:
     other = replace(est.load.stack, name="other", stones=("marble",))
     own = replace(catalogue, stacks={**catalogue.stacks, "other": other})
     base = replace(est, load=replace(est.load, catalogue=own))
-    comparison = compare_setups([base], ["stack=other", "feed-override=90%"])
-    assert len(comparison.setups) == 2
-    assert comparison.refused[0][0] == "stack=other"
-    with pytest.raises(PlanError, match="Nothing is left") as caught:
-        compare_setups([base], ["stack=other"])
+    comparison = compare_alternatives([base], ["stack=other", "feed-override=90%"])
+    assert len(comparison.alternatives) == 2
+    assert comparison.refused[0].text == "stack=other"
+    with pytest.raises(PlanError, match="No alternative can be made") as caught:
+        compare_alternatives([base], ["stack=other"])
     assert caught.value.exit_code == 4
     assert caught.value.remedy
 
@@ -193,8 +192,8 @@ def test_what_cannot_run_stands_aside() -> None:
 def test_a_load_longer_than_the_shift_has_no_yield() -> None:
     """Without a yield there are no days, and a finding says why."""
     est = feed_estimate(tools=priced_tools(), machine={"exchange_s": 8000.0})
-    comparison = compare_setups([est], ["feed-override=150%,purchase=10"])
-    after = comparison.setups[1]
+    comparison = compare_alternatives([est], ["feed-override=150%,purchase=10"])
+    after = comparison.alternatives[1]
     assert after.shift is None
     assert after.break_even.loads is not None
     assert after.break_even.days is None
@@ -212,7 +211,7 @@ def test_a_load_longer_than_the_shift_has_no_yield() -> None:
 def test_set_ups_that_cannot_be_read(text) -> None:
     """Every slip ends with exit code 2, the option's name and a remedy."""
     with pytest.raises(UsageError) as caught:
-        compare_setups([feed_estimate()], [text])
+        compare_alternatives([feed_estimate()], [text])
     assert caught.value.where.key == "--with"
     assert caught.value.remedy
 
@@ -221,12 +220,12 @@ def test_set_ups_that_cannot_be_read(text) -> None:
 def test_number_of_set_ups(count) -> None:
     """There is at least one and there are at most five, told before anything is reckoned."""
     with pytest.raises(UsageError, match="from 1 to 5"):
-        compare_setups([feed_estimate()], ["feed-override=90%"] * count)
+        compare_alternatives([feed_estimate()], ["feed-override=90%"] * count)
 
 
 def test_explain_of_an_unknown_figure() -> None:
     """An unknown figure is refused with the names there are."""
-    comparison = compare_setups([feed_estimate()], ["feed-override=150%"])
+    comparison = compare_alternatives([feed_estimate()], ["feed-override=150%"])
     assert len(comparison.explain("cost")) == 2
     with pytest.raises(UsageError) as caught:
         comparison.explain("profit")
@@ -237,11 +236,11 @@ def test_time_and_yield_come_about_tool_by_tool_and_load_by_load() -> None:
     """cycle, attended, loads and area add up to the rows of the table, in every set-up."""
     one = feed_estimate(tools=priced_tools())
     other = feed_estimate(tools=priced_tools(), take_off=TakeOff((a_drawing(a_rectangle()),)))
-    comparison = compare_setups([one, other], ["feed-override=150%"])
+    comparison = compare_alternatives([one, other], ["feed-override=150%"])
     for name in ("cycle", "attended", "loads", "area"):
         figures = comparison.explain(name)
         assert len(figures) == 2
-        for s, made in zip(comparison.setups, figures, strict=True):
+        for s, made in zip(comparison.alternatives, figures, strict=True):
             rows = {
                 "cycle": s.machine_s, "attended": s.attended_s, "loads": s.shift.loads,
                 "area": s.shift.area_mm2 / 1e6,
@@ -256,21 +255,21 @@ def test_time_and_yield_come_about_tool_by_tool_and_load_by_load() -> None:
     seconds = sum(v.time.total_s for e in (one, other) for v in e.cycle.visits if v.tool == "wheel")
     assert float(wheel[0]) == pytest.approx(seconds, rel=1e-12)
     assert wheel[1] < wheel[0]
-    for s in comparison.setups:
+    for s in comparison.alternatives:
         assert [name for name, _, _ in s.shift.done] == ["load", "load"]
         assert 0 <= s.shift.done[0][2] - s.shift.done[1][2] <= 1
 
 
 def test_explain_of_a_figure_that_no_set_up_has() -> None:
     """What is nowhere known is told so, not refused as a name that there is not."""
-    comparison = compare_setups([feed_estimate(tools=priced_tools())], ["feed-override=50%"])
-    with pytest.raises(UsageError, match="there in no set-up"):
+    comparison = compare_alternatives([feed_estimate(tools=priced_tools())], ["feed-override=50%"])
+    with pytest.raises(UsageError, match="No alternative has the figure"):
         comparison.explain("break-even")
 
 
 def test_reading_a_set_up() -> None:
     """Blanks do not matter; a factor is read in per cent or as a number."""
-    read = read_setup(" stack = fast , feed-override = 110 % , purchase = 1800.50EUR ")
+    read = read_change(" stack = fast , feed-override = 110 % , purchase = 1800.50EUR ")
     assert (read.stack, read.feed_override, read.purchase) == ("fast", 1.1, Decimal("1800.50"))
     assert read.currency == "EUR"
 
@@ -296,8 +295,8 @@ def test_break_even_is_the_first_load_that_pays(purchase, saving, metres, per_da
 def test_a_saving_in_hours_that_make_no_more_loads_is_told() -> None:
     """A set-up of half an hour keeps the person busy: the faster stack frees hours only."""
     est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
-    comparison = compare_setups([est], ["stack=fast", "rate=10"])
-    before, after, _ = comparison.setups
+    comparison = compare_alternatives([est], ["stack=fast", "rate=10"])
+    before, after, _ = comparison.alternatives
     assert after.shift.loads == before.shift.loads
     (told,) = [f for f in comparison.findings if f.code == "saving-in-freed-hours"]
     hours = sum(before.figures[k].value - after.figures[k].value for k in ("machine", "labour"))
@@ -308,10 +307,9 @@ def test_a_saving_in_hours_that_make_no_more_loads_is_told() -> None:
 
 def test_the_knob_has_one_name_in_what_if_and_compare() -> None:
     """``feed`` is short for ``feed-override`` in both; both together are one key twice."""
-    assert read_what_if("feed=110%") == read_what_if("feed-override=110%")
-    assert read_setup("feed=110%").feed_override == read_setup("feed-override=110%").feed_override
-    for read in (read_what_if, read_setup):
-        with pytest.raises(UsageError, match="feed-override stands twice"):
+    assert read_change("feed=110%").feed_override == read_change("feed-override=110%").feed_override
+    for read in (read_change,):
+        with pytest.raises(UsageError, match="feed-override is given twice"):
             read("feed=110%,feed-override=90%")
 
 
@@ -332,13 +330,13 @@ def test_the_knob_has_one_name_in_what_if_and_compare() -> None:
 def test_an_amount_with_a_comma_is_refused_as_one(key, value, why, write) -> None:
     """Not as an unknown change called 800: what is wrong is the comma."""
     with pytest.raises(UsageError) as told:
-        read_setup(f"stack=fast, {key}={value}")
+        read_change(f"stack=fast, {key}={value}")
     assert why in told.value.what
-    assert told.value.what.startswith(f"{key} is no amount")
+    assert f"{key} is not an amount" in told.value.what
     assert told.value.remedy == f"Write {write}."
 
 
 def test_a_factor_may_have_a_decimal_comma() -> None:
     """As in --what-if, and as all other figures with a unit."""
-    assert read_setup("stack=fast,feed=1,1").feed_override == pytest.approx(1.1)
-    assert read_setup("feed = 1,1 , stack = fast").stack == "fast"
+    assert read_change("stack=fast,feed=1,1").feed_override == pytest.approx(1.1)
+    assert read_change("feed = 1,1 , stack = fast").stack == "fast"

@@ -10,12 +10,14 @@ from support.catalogue import STEPS
 from support.feeds import TAYLOR, changed, feed_estimate, feed_tools, with_stack
 from support.prices import priced_tools
 
-from edgetime.comparison import compare_setups
+from edgetime.comparison import compare_alternatives
 from edgetime.comparison.lives import follow_feeds
 from edgetime.economics import economic_feed
 from edgetime.price import price_load
-from edgetime.report.compare import COMPARE_HEADER, compare_csv_rows
+from edgetime.records import as_json
+from edgetime.report.compare import compare_sheet
 from edgetime.tooling import Life
+from edgetime.units import UnitSystem
 
 WHEEL_FEED = next(s for s in STEPS if s.tool == "wheel").feed_mm_per_s
 FAST = changed(STEPS, "wheel", feed_mm_per_s=60.0)
@@ -38,8 +40,8 @@ def test_a_life_follows_the_feed_as_the_command_feed_has_it(by) -> None:
         for t in feed_tools("wheel")
     )
     est = with_stack(feed_estimate(tools=tools), "fast", steps=FAST)
-    comparison = compare_setups([est], ["stack=fast"])
-    before, after = comparison.setups
+    comparison = compare_alternatives([est], ["stack=fast"])
+    before, after = comparison.alternatives
     at = economic_feed(est, tool="wheel", at_mm_per_s=60.0).steps[0].at
     more = 100.0 * (at.wear - _shares(est))
     assert more > 0.0
@@ -76,8 +78,8 @@ def test_outside_the_range_nothing_is_claimed(feed) -> None:
     """Above or below the feeds tried: time and yield are told, cost and payback are unknown."""
     steps = changed(STEPS, "wheel", feed_mm_per_s=feed)
     est = with_stack(feed_estimate(), "odd", steps=steps)
-    comparison = compare_setups([est], ["stack=odd,purchase=900"])
-    before, after = comparison.setups
+    comparison = compare_alternatives([est], ["stack=odd,purchase=900"])
+    before, after = comparison.alternatives
     assert before.cost > 0
     assert (after.tools, after.cost, after.per_m, after.saving) == (None,) * 4
     assert after.break_even.pays == "unknown"
@@ -88,9 +90,10 @@ def test_outside_the_range_nothing_is_claimed(feed) -> None:
     said = {9.0: "540 mm/min", 96.0: "5.76 m/min"}[feed]
     for word in ("wheel", said, "from 600 to 5400 mm/min"):
         assert word in told.message
-    row = comparison.as_dict()["setups"][1]
+    row = as_json(comparison)["setups"][1]
     assert [row[k] for k in ("tools", "cost", "per_m", "per_ft", "saving")] == [None] * 5
-    cells = dict(zip(COMPARE_HEADER, compare_csv_rows(comparison)[1], strict=True))
+    sheet = compare_sheet(comparison, UnitSystem.METRIC)
+    cells = sheet.records(comparison.alternatives)[1]
     assert [cells[k] for k in ("tools", "cost", "saving")] == [None] * 3
     assert cells["pays"] == "unknown"
 
@@ -98,17 +101,17 @@ def test_outside_the_range_nothing_is_claimed(feed) -> None:
 def test_a_set_up_beside_an_unknown_one_is_known() -> None:
     """One feed that was not tried leaves the other set-ups as they are."""
     est = with_stack(feed_estimate(), "fast", steps=TOO_FAST)
-    both = compare_setups([est], ["stack=fast", "rate=60"]).setups
+    both = compare_alternatives([est], ["stack=fast", "rate=60"]).alternatives
     assert both[1].saving is None
-    assert both[2].saving == compare_setups([est], ["rate=60"]).setups[1].saving > 0
+    assert both[2].saving == compare_alternatives([est], ["rate=60"]).alternatives[1].saving > 0
 
 
 def test_the_stated_feed_needs_no_range() -> None:
     """A life holds as stated at its own feed, even where only others were tried."""
     taylor = replace(TAYLOR, range_mm_per_s=(50.0, 90.0))
     est = with_stack(feed_estimate(tools=feed_tools("wheel", taylor=taylor)), "fast", steps=FAST)
-    comparison = compare_setups([est], ["rate=60", "stack=fast"])
-    before, same, fast = comparison.setups
+    comparison = compare_alternatives([est], ["rate=60", "stack=fast"])
+    before, same, fast = comparison.alternatives
     assert before.tools == same.tools == price_load(est).figures["tools"].value
     assert fast.tools is None
     (told,) = _told(comparison, "life-not-tried")
@@ -124,7 +127,7 @@ def test_several_steps_of_one_piece_wear_it_each_at_its_own_feed() -> None:
     steps = (*rest[:-1], first, second, rest[-1])
     fast = (*rest[:-1], first, replace(second, feed_mm_per_s=60.0), rest[-1])
     est = with_stack(feed_estimate(steps=steps), "fast", steps=fast)
-    before, after = compare_setups([est], ["stack=fast"]).setups
+    before, after = compare_alternatives([est], ["stack=fast"]).alternatives
     used = {(est.plan.visits[p.visit].piece, p.step.name) for p in est.plan.passes}
     assert {("wheel/eased", "wheel-a"), ("wheel/eased", "wheel-b")} <= used
     more = 100.0 * 0.5 * _shares(est) * ((60.0 / 45.0) ** 1.5 - 1.0)
@@ -140,27 +143,27 @@ def test_a_life_of_unknown_feed_is_not_converted() -> None:
     steps = (*rest[:-1], first, second, rest[-1])
     one = (*rest[:-1], replace(wheel, name="wheel-only", feed_mm_per_s=60.0), rest[-1])
     est = with_stack(feed_estimate(steps=steps), "one", steps=one)
-    comparison = compare_setups([est], ["stack=one"])
-    assert comparison.setups[1].cost is None
+    comparison = compare_alternatives([est], ["stack=one"])
+    assert comparison.alternatives[1].cost is None
     (told,) = _told(comparison, "life-not-tried")
     assert told.where.key == "taylor.reference_feed"
     stated = replace(TAYLOR, reference_mm_per_s=30.0)
     tools = feed_tools("wheel", taylor=stated)
     est = with_stack(feed_estimate(tools=tools, steps=steps), "one", steps=one)
-    assert compare_setups([est], ["stack=one"]).setups[1].cost is not None
+    assert compare_alternatives([est], ["stack=one"]).alternatives[1].cost is not None
 
 
 def test_the_shop_as_it_is_is_converted_too() -> None:
     """With a life stated for another feed nothing changed still saves nothing, and it is told."""
     tools = feed_tools("wheel", taylor=replace(TAYLOR, reference_mm_per_s=15.0))
     est = feed_estimate(tools=tools)
-    comparison = compare_setups([est], ["feed-override=100%"])
-    before, after = comparison.setups
+    comparison = compare_alternatives([est], ["feed-override=100%"])
+    before, after = comparison.alternatives
     assert after.saving == 0
     assert float(before.tools - price_load(est).figures["tools"].value) == pytest.approx(
         100.0 * _shares(est) * (2.0**1.5 - 1.0), rel=1e-9
     )
-    assert any("as it is" in f.message for f in _told(comparison, "life-by-feed"))
+    assert any("As it is" in f.message for f in _told(comparison, "life-by-feed"))
 
 
 def _two_machines(tools):
@@ -184,7 +187,7 @@ def _two_machines(tools):
 )
 def test_feeds_whose_wear_nobody_knows_are_told(setup, told) -> None:
     """Stack, machine or override: the note comes with the feed, and only with it."""
-    comparison = compare_setups([_two_machines(priced_tools())], [setup])
+    comparison = compare_alternatives([_two_machines(priced_tools())], [setup])
     found = _told(comparison, "feed-wear-not-counted")
     assert len(found) == (1 if told else 0)
     assert all(told in f.message for f in found)
@@ -201,18 +204,18 @@ def test_how_much_more_they_may_wear_is_the_last_tenth_that_saves() -> None:
         return price_load(feed_estimate(tools=tools, steps=FAST)).figures["cost"].value
 
     est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
-    comparison = compare_setups([est], ["stack=fast"])
+    comparison = compare_alternatives([est], ["stack=fast"])
     (told,) = _told(comparison, "saving-by-wear")
     times = float(told.message.split("no more than ")[1].split(" times")[0])
     assert times > 1.0
-    as_is = comparison.setups[0].cost
+    as_is = comparison.alternatives[0].cost
     assert at(times) <= as_is < at(times + 0.1)
 
 
 def test_nothing_is_said_of_wear_where_nothing_is_saved() -> None:
     """A slower set-up saves nothing however little its tools wear."""
-    comparison = compare_setups([feed_estimate(tools=priced_tools())], ["feed-override=50%"])
-    assert comparison.setups[1].saving < Decimal(0)
+    comparison = compare_alternatives([feed_estimate(tools=priced_tools())], ["feed-override=50%"])
+    assert comparison.alternatives[1].saving < Decimal(0)
     assert not _told(comparison, "saving-by-wear")
 
 
@@ -220,8 +223,8 @@ def test_work_left_undone_is_no_saving() -> None:
     """A stack without its core bit costs less, for holes stay undrilled: told, not praised."""
     steps = tuple(s for s in STEPS if s.tool != "core-35")
     est = with_stack(feed_estimate(tools=priced_tools()), "less", steps=steps)
-    comparison = compare_setups([est], ["stack=less"])
-    before, after = comparison.setups
+    comparison = compare_alternatives([est], ["stack=less"])
+    before, after = comparison.alternatives
     assert after.cost < before.cost
     assert after.errors > before.errors
     assert (after.saving, after.break_even.pays) == (None, "unknown")
@@ -235,13 +238,13 @@ def test_feeds_beyond_the_limits_of_tool_and_finish_are_told() -> None:
         replace(t, max_feed_mm_per_s=40.0) if t.name == "wheel" else t for t in priced_tools()
     )
     est = feed_estimate(tools=tools)
-    comparison = compare_setups([est], ["feed-override=120%", "feed-override=150%"])
+    comparison = compare_alternatives([est], ["feed-override=120%", "feed-override=150%"])
     (told,) = _told(comparison, "feed-beyond-limit")
     assert "150%" in told.message
     assert told.where.key == "max_feed"
     assert len(_told(comparison, "finish-not-known")) == 2
     limited = changed(STEPS, "pad", finish_feed_mm_per_s=40.0)
-    comparison = compare_setups([feed_estimate(steps=limited)], ["feed-override=150%"])
+    comparison = compare_alternatives([feed_estimate(steps=limited)], ["feed-override=150%"])
     (told,) = _told(comparison, "feed-beyond-limit")
     assert "2.4 m/min" in told.message
     assert not _told(comparison, "finish-not-known")

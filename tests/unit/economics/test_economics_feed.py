@@ -116,7 +116,7 @@ def test_each_limit_holds_and_is_named(kind, tools, steps, machine) -> None:
     found = _of(economic_feed(est, tool="wheel"), "wheel")
     for point in (found.least_cost, found.most_output):
         assert point.feed_mm_per_s == pytest.approx(20.0, rel=1e-9)
-        assert found.limited_by(point).kind == kind
+        assert point.limited_by == kind
 
 
 def test_polishing_without_a_cap_is_not_run_faster() -> None:
@@ -292,6 +292,6 @@ def test_textbook_and_search_agree_where_the_textbook_holds() -> None:
         rates=RATES,
     )  # fmt: skip
     found = _of(economic_feed(est, tool="wheel"), "wheel")
-    assert found.limited_by(found.least_cost) is None
+    assert found.least_cost.limited_by is None
     # The lead and overlap moves of the wheel, out of the cut, gain a little from a higher feed.
     assert found.least_cost.feed_mm_per_s == pytest.approx(found.textbook_mm_per_s, rel=0.02)

@@ -18,6 +18,7 @@ from edgetime.errors import CatalogueInvalid, NothingToCut
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.price import price_load
 from edgetime.price.work import collect
+from edgetime.records import as_json
 from edgetime.shift import shift_load
 from edgetime.takeoff.model import TakeOff
 from edgetime.tooling import PreparationStep
@@ -173,8 +174,8 @@ def test_a_laminated_edge_costs_its_strip_its_glue_and_its_clamping():
     without, with_it = quote(plain), quote(replace(plain, preparation=steps))
     line = next(x for x in with_it.lines if x.item == "preparation:apron")
     assert (line.quantity, line.unit) == (Decimal("1.2"), "m")
-    assert line.each == line.amount / Decimal("1.2")
-    assert {"per_m", "per_ft"} <= set(line.as_dict())
+    assert line.unit_price == line.amount / Decimal("1.2")
+    assert {"per_m", "per_ft"} <= set(as_json(line))
     assert line.amounts.bench_s == Decimal("720.0")
     assert line.amounts.machine_s == 0
     cost = Decimal("0.2") * 36 + 12
@@ -198,8 +199,8 @@ def test_rounding_leaves_the_costs_as_they_are():
     """Rounded up to 50: machine, labour and tools stay; the margin shown is what is left."""
     fine = price_load(an_estimate())
     coarse = price_load(an_estimate(rates=replace(RATES, round_to=Decimal(50), rounding="up")))
-    costs = {k.kind: k.amount for k in fine.kinds}
-    for kind in coarse.kinds:
+    costs = {k.kind: k.amount for k in fine.costs}
+    for kind in coarse.costs:
         if kind.kind not in {"rounding", "minimum"}:
             assert kind.amount == costs[kind.kind], kind.kind
     cost = fine.figures["cost"].value + fine.figures["overhead"].value
@@ -207,7 +208,7 @@ def test_rounding_leaves_the_costs_as_they_are():
     assert coarse.figures["margin-in-all"].value == pytest.approx(left)
     assert coarse.figures["margin-share"].value == pytest.approx(left / coarse.net)
     assert coarse.net % 50 == 0
-    assert coarse.net - fine.net == sum(k.amount for k in coarse.kinds if k.kind == "rounding")
+    assert coarse.net - fine.net == sum(k.amount for k in coarse.costs if k.kind == "rounding")
 
 
 def test_remakes_and_worn_tools_are_in_the_cost_as_the_shift_has_them():

@@ -8,12 +8,15 @@ from decimal import Decimal
 import pytest
 from support.prices import an_estimate, recomputed
 
+from edgetime.comparison import price_what_if
+from edgetime.comparison.changes import Change, read_change
 from edgetime.errors import UsageError
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.explained import figures_json
-from edgetime.price import price_lengths, price_list, price_load, price_what_if
+from edgetime.price import price_lengths, price_list, price_load
+from edgetime.price.by_lengths import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
 from edgetime.price.imagined import straight_edges
-from edgetime.price.offers import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS, read_what_if
+from edgetime.records import as_json
 from edgetime.tooling import load_catalogue
 
 
@@ -79,7 +82,7 @@ def test_what_if_another_machine_lays_an_inquiry_out_again(catalogue) -> None:
     told, _ = price_lengths("eased=12 m", catalogue, Options(machine="large"))
     assert (quote.loads, told.loads) == (2, 1)
     assert asked is not None
-    assert asked.as_dict() == told.as_dict()
+    assert as_json(asked) == as_json(told)
 
 
 def test_what_if_changes_nothing_but_what_is_asked(job) -> None:
@@ -87,7 +90,7 @@ def test_what_if_changes_nothing_but_what_is_asked(job) -> None:
     estimates, quote = job
     same = price_what_if("stone=stone", estimates, quote)
     assert same.quote is not None
-    assert same.quote.as_dict() == quote.as_dict()
+    assert as_json(same.quote) == as_json(quote)
     fast = price_what_if("feed=200%", estimates, quote)
     assert fast.quote is not None
     assert fast.quote.machine_s < quote.machine_s
@@ -96,15 +99,15 @@ def test_what_if_changes_nothing_but_what_is_asked(job) -> None:
 @pytest.mark.parametrize(
     ("text", "change"),
     [
-        ("thickness=3 cm", {"thickness": "3 cm"}),
-        ("thickness=1-1/4 in stone=marble", {"thickness": "1-1/4 in", "stone": "marble"}),
-        ("thickness=1,25in, feed=80 %", {"thickness": "1,25in", "feed-override": "80 %"}),
+        ("thickness=3 cm", {"thickness_mm": 30.0}),
+        ("thickness=1-1/4 in stone=marble", {"thickness_mm": 31.75, "stone": "marble"}),
+        ("thickness=1,25in, feed=80 %", {"thickness_mm": 31.75, "feed_override": 0.8}),
         ("stone = marble,stack= marble ", {"stone": "marble", "stack": "marble"}),
     ],
 )
 def test_values_of_a_what_if_may_hold_blanks_and_commas(text, change) -> None:
     """A change begins before its key and nowhere else."""
-    assert read_what_if(text) == change
+    assert read_change(text, "--what-if") == Change(text=text, option="--what-if", **change)
 
 
 def test_thickness_of_a_what_if_as_of_the_option(job) -> None:
@@ -145,7 +148,7 @@ def test_what_if_takes_a_stack_that_serves(catalogue) -> None:
         ("stoen=marble", "'stoen' in"),
         ("stone=", "no value"),
         ("stone", "no value"),
-        ("stone=a stone=b", "stands twice"),
+        ("stone=a stone=b", "given twice"),
         ("", "Nothing is changed"),
         ("stone=basalt", "No stone 'basalt'"),
         ("stack=none", "No stack 'none'"),
@@ -188,11 +191,11 @@ def test_list_line_is_the_price_of_its_load(catalogue) -> None:
     (row,) = made.rows
     tables = straight_edges("eased", 2000.0, 3, catalogue.machines["medium"])
     loads = [estimate_take_off(t, catalogue, Options()) for t in tables]
-    assert made.loads == len(loads) == 2
+    assert made.reference.loads == len(loads) == 2
     expected = sum(price_load(load).figures["price"].value for load in loads) / 6
     assert row.per_m == expected.quantize(Decimal("0.01"), "ROUND_HALF_UP")
     seconds = sum(load.cycle.total_s for load in loads)
-    assert float(row.seconds_per_m) == pytest.approx(seconds / 6)
+    assert float(row.machine_s_per_m) == pytest.approx(seconds / 6)
 
 
 @pytest.mark.parametrize(("edge_mm", "edges"), [(2500.0, 4), (1000.0, 7), (3300.0, 20)])
@@ -209,7 +212,7 @@ def test_list_is_reckoned_on_loads_that_can_be_made(catalogue, edge_mm, edges) -
     (row,) = made.rows
     assert row.quote is not None
     assert row.quote.errors == ()
-    assert row.quote.loads == made.loads
+    assert row.quote.loads == made.reference.loads
     assert len(row.quote.parts) == edges
     assert "several-loads" not in {f.code for f in made.findings}
 
@@ -243,7 +246,7 @@ def test_list_explains_its_own_figures(catalogue) -> None:
 def test_list_without_a_stack(catalogue) -> None:
     """A thickness that no stack serves is in the list, and says so."""
     made = price_list(catalogue, stone="granite", profile="eased", thickness_mm=50.0)
-    assert [(r.why_not, r.per_m, r.stack) for r in made.rows] == [("no stack", None, "")]
+    assert [(r.why_not, r.per_m, r.stack) for r in made.rows] == [("no stack", None, None)]
 
 
 def test_list_with_the_tax_in_it(catalogue) -> None:

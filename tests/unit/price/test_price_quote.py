@@ -17,6 +17,7 @@ from edgetime.explained import figures_json
 from edgetime.geometry.path import Path
 from edgetime.price import price_load, price_loads
 from edgetime.price.work import CORNERS, HOLES, SETUP, collect
+from edgetime.records import as_json
 from edgetime.takeoff.model import DrawingTakeOff, TakeOff
 
 
@@ -64,7 +65,7 @@ def test_items_are_what_an_estimator_sells() -> None:
     assert lines["profile:half-bullnose"].quantity == Decimal("0.8")
     assert (lines["cutout:eased"].quantity, lines[HOLES].quantity) == (1, 1)
     assert lines["cutout:eased"].amounts.machine_s > lines[HOLES].amounts.machine_s
-    near(lines["profile:eased"].each, float(lines["profile:eased"].amount) / 2.4)
+    near(lines["profile:eased"].unit_price, float(lines["profile:eased"].amount) / 2.4)
 
 
 def test_radius_corners_are_counted_and_their_length_is_not_sold_twice() -> None:
@@ -89,7 +90,7 @@ def test_disc_is_edge_and_no_corner() -> None:
     made = price_load(an_estimate(take_off=TakeOff((drawing,))))
     assert [x.item for x in made.lines] == ["profile:eased"]
     near(made.lines[0].quantity, 2.0 * math.pi * 0.140)
-    near(made.lines[0].each, float(made.lines[0].amount) / (2.0 * math.pi * 0.140))
+    near(made.lines[0].unit_price, float(made.lines[0].amount) / (2.0 * math.pi * 0.140))
 
 
 def test_half_round_ends_of_a_straight_part_are_corners() -> None:
@@ -112,7 +113,7 @@ def test_hand_computed_price() -> None:
     other = 0.30 * used.electricity_kwh + 5 * used.water_l / 1000 + 50 * cycle.hand_mm / 1000
     cost = machine + labour + other + float(est.wear.cost[0][1])
     assert float(made.net) == pytest.approx(cost * 1.10 * 1.25, abs=0.005)
-    kinds = {k.kind: float(k.amount) for k in made.kinds}
+    kinds = {k.kind: float(k.amount) for k in made.costs}
     assert kinds["machine"] == pytest.approx(machine, abs=0.01)
     assert kinds["labour"] == pytest.approx(labour, abs=0.01)
     assert kinds["overhead"] == pytest.approx(0.10 * cost, abs=0.01)
@@ -160,10 +161,10 @@ def test_minimum_charge_is_told_and_shared() -> None:
     """A small job costs the minimum; its lines and kinds add up to it, and it is said."""
     made = quote(minimum=Decimal("250.00"))
     assert made.net == Decimal("250.00")
-    assert total(made.lines) == total(made.parts) == total(made.kinds) == Decimal("250.00")
-    added = next(k for k in made.kinds if k.kind == "minimum")
+    assert total(made.lines) == total(made.parts) == total(made.costs) == Decimal("250.00")
+    added = next(k for k in made.costs if k.kind == "minimum")
     assert abs(added.amount - (250 - made.figures["price"].value)) < Decimal("0.01")
-    assert [f.code for f in made.findings] == ["minimum-charged"]
+    assert [f.code for f in made.own_findings] == ["minimum-charged"]
 
 
 RULES = [
@@ -184,7 +185,7 @@ def test_nothing_is_charged_below_the_minimum(minimum, step, rules) -> None:
     assert made.net >= least
     assert made.shown % step == 0
     assert total(made.lines) == total(made.parts) == made.shown
-    assert total(made.kinds) == made.net == made.gross - made.tax
+    assert total(made.costs) == made.net == made.gross - made.tax
     assert made.figures["minimum"].value > 0
     exact = least * (1 + (rules["tax"] if rules["tax_included"] else 0))
     # A step for what is rounded, and half a cent of tax for each line where it is rounded.
@@ -223,11 +224,11 @@ def test_rounding_does_not_take_a_dearer_job_below_the_minimum() -> None:
 
 def test_digits_of_an_amount_are_those_of_its_currency() -> None:
     """Rounded to whole fives, in euros there are cents all the same; in yen there are none."""
-    told = quote(round_to=Decimal(5), tax=Decimal("0.19")).as_dict()
+    told = as_json(quote(round_to=Decimal(5), tax=Decimal("0.19")))
     for amount in (told["net"], told["tax"], told["gross"], *(x["amount"] for x in told["lines"])):
         assert re.fullmatch(r"\d+\.\d\d", amount), amount
     rates = replace(RATES, currency="JPY", round_to=Decimal(5), minimum=Decimal(10))
-    told = price_load(an_estimate(rates=rates, tools=priced_tools("JPY"))).as_dict()
+    told = as_json(price_load(an_estimate(rates=rates, tools=priced_tools("JPY"))))
     assert re.fullmatch(r"\d+", told["net"])
 
 
@@ -261,7 +262,7 @@ def test_job_that_costs_nothing_still_has_its_minimum() -> None:
     for at in ("line", "total"):
         rates = replace(RATES, **free, round_at=at, minimum=Decimal("80.01"))
         made = price_load(an_estimate(rates=rates, tools=bare))
-        assert made.net == total(made.lines) == total(made.kinds) == Decimal("80.01")
+        assert made.net == total(made.lines) == total(made.costs) == Decimal("80.01")
 
 
 def test_tax_on_top() -> None:
@@ -279,7 +280,7 @@ def test_tax_inside() -> None:
     assert made.gross == (price * Decimal("1.19")).quantize(Decimal("0.01"), "ROUND_HALF_UP")
     assert made.tax == (made.gross * 19 / 119).quantize(Decimal("0.01"), "ROUND_HALF_UP")
     assert total(made.lines) == total(made.parts) == made.shown == made.gross
-    assert total(made.kinds) == made.net == made.gross - made.tax
+    assert total(made.costs) == made.net == made.gross - made.tax
     assert abs(made.net - outside.net) <= Decimal("0.01")
 
 
@@ -328,7 +329,7 @@ def test_round_line_by_line_and_to_five_cents() -> None:
     """Each line is a multiple of the step, and the total is their sum."""
     made = quote(round_at="line", round_to=Decimal("0.05"))
     assert all(x.amount % Decimal("0.05") == 0 for x in made.lines)
-    assert made.net == total(made.lines) == total(made.parts) == total(made.kinds)
+    assert made.net == total(made.lines) == total(made.parts) == total(made.costs)
 
 
 def test_rounded_total_is_shared_to_the_cent() -> None:
