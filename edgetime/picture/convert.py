@@ -30,6 +30,28 @@ def _missing(form: str) -> UsageError:
     )
 
 
+def page_pdf(html: str, form: str = "PDF") -> bytes:
+    """Set a page without script on paper.
+
+    Parameters
+    ----------
+    html : str
+        With its own style for print.
+    form : str
+        What it is for, for the message.
+
+    Raises
+    ------
+    UsageError
+        The library is not installed.
+    """
+    try:
+        import weasyprint  # noqa: PLC0415  an extra, and heavy
+    except (ImportError, OSError) as error:  # OSError: its own library of fonts is missing
+        raise _missing(form) from error
+    return bytes(weasyprint.HTML(string=html).write_pdf())
+
+
 def as_pdf(svg: str, form: str = "PDF") -> bytes:
     """Set a picture on a page of its own.
 
@@ -45,16 +67,11 @@ def as_pdf(svg: str, form: str = "PDF") -> bytes:
     UsageError
         The library is not installed.
     """
-    try:
-        import weasyprint  # noqa: PLC0415  an extra, and heavy
-    except (ImportError, OSError) as error:  # OSError: its own library of fonts is missing
-        raise _missing(form) from error
     match = _BOX.search(svg)
     wide, high = (float(match[1]), float(match[2])) if match else (4.0, 3.0)
     height = PAGE_MM * high / wide
     style = f"@page{{size:{PAGE_MM}mm {height:.2f}mm;margin:0}}svg{{width:{PAGE_MM}mm}}"
-    page = weasyprint.HTML(string=f"<style>{style}body{{margin:0}}</style>{svg}")
-    return bytes(page.write_pdf())
+    return page_pdf(f"<style>{style}body{{margin:0}}</style>{svg}", form)
 
 
 def as_png(svg: str) -> bytes:

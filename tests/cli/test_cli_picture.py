@@ -71,3 +71,17 @@ def test_a_drawing_is_not_overwritten_by_its_plan(run, tmp_path):
     assert done.code == 2
     assert load.read_bytes() == before
     assert run("picture", load, "-o", tmp_path / "plan.dxf").code == 0
+
+
+def test_the_set_up_sheet_is_a_page_or_a_pdf(run, tmp_path):
+    """A few print pages; the page with its replay is HTML alone."""
+    pypdfium2 = pytest.importorskip("pypdfium2")
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    assert run("report", load, "--sheet", "--start", "9:10", "-o", "set-up.pdf").code == 0
+    assert 1 <= len(pypdfium2.PdfDocument(tmp_path / "set-up.pdf")) <= 3
+    assert run("report", load, "--sheet").code == 0
+    assert "Set-up sheet" in (tmp_path / "kitchen-set-up.html").read_text(encoding="utf-8")
+    done = run("report", load, "-o", "load.pdf")
+    assert done.code == 2
+    assert "--sheet" in done.err
+    assert not (tmp_path / "load.pdf").exists()

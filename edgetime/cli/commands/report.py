@@ -27,9 +27,18 @@ def report_command(
             "--output",
             "-o",
             metavar="FILE",
-            help="File to write, .html; otherwise the first drawing's name with -load.html, here.",
+            help="File to write: .html, for a sheet also .pdf; otherwise the first drawing's name "
+            "with -load.html or -set-up.html, here.",
         ),
     ] = None,
+    sheet: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option(
+            "--sheet",
+            help="Write the set-up sheet for the machine instead: tools by pocket with speeds and "
+            "feeds, attended stops, checks before cycle start.",
+        ),
+    ] = False,
     start: Annotated[
         str | None,
         typer.Option(
@@ -52,18 +61,14 @@ def report_command(
     Examples:
       edgetime report edgetime-demo/cafe-counters.dxf -o load.html
       edgetime report LOAD.dxf --start 9:10
+      edgetime report LOAD.dxf --sheet --start 9:10 -o set-up.pdf
 
     Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
     3 a drawing or a shop file cannot be used, or the page cannot be written; 4 nothing to cut,
     or no stack for it.
     """
-    target = file or Path(f"{Path(drawings[0]).stem}-load.html")
-    if target.suffix.lower() not in {".html", ".htm"}:
-        raise UsageError(
-            f"{target} does not end with .html.",
-            where=Where(key="--output"),
-            remedy="The page is HTML; for .svg, .png or .pdf see edgetime picture.",
-        )
+    target = file or Path(f"{Path(drawings[0]).stem}-{'set-up' if sheet else 'load'}.html")
+    _check_form(target, sheet=sheet)
     if start is not None:
         from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy
 
@@ -74,14 +79,25 @@ def report_command(
     from edgetime.report.wear import wear_parts  # noqa: PLC0415  as above
 
     system = table_units(units, est.load.catalogue.shop.units)
-    page = load_page(
-        est,
-        system=system,
-        wall=None if start is None else est.wall_clock(start),
-        extra=wear_parts(est.wear, system),
-        drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
-    )
-    write_whole(target, page.encode())
+    wall = None if start is None else est.wall_clock(start)
+    if sheet:
+        from edgetime.page.sheets import setup_sheet  # noqa: PLC0415  as above
+
+        content = setup_sheet(est, system=system, wall=wall)
+    else:
+        content = load_page(
+            est,
+            system=system,
+            wall=wall,
+            extra=wear_parts(est.wear, system),
+            drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
+        )
+    if target.suffix.lower() == ".pdf":
+        from edgetime.picture.convert import page_pdf  # noqa: PLC0415  an extra
+
+        write_whole(target, page_pdf(content))
+    else:
+        write_whole(target, content.encode())
     findings = (*est.findings, *est.wear.findings)
 
     def document() -> dict[str, Any]:
@@ -110,4 +126,22 @@ def report_command(
         blocks=blocks,
         findings=findings,
         strict=strict,
+    )
+
+
+def _check_form(target: Path, *, sheet: bool) -> None:
+    forms = {".html", ".htm", ".pdf"} if sheet else {".html", ".htm"}
+    if target.suffix.lower() in forms:
+        return
+    if sheet:
+        raise UsageError(
+            f"{target} ends neither with .html nor with .pdf.",
+            where=Where(key="--output"),
+            remedy="End the name of the file with the form that is wanted.",
+        )
+    raise UsageError(
+        f"{target} does not end with .html.",
+        where=Where(key="--output"),
+        remedy="The page is HTML. For .svg, .png or .pdf see edgetime picture; a set-up sheet as "
+        ".pdf needs --sheet.",
     )

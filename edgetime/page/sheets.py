@@ -1,0 +1,266 @@
+"""Sheets to print: what goes to the machine, to the supplier, on the wall."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Final
+
+from edgetime.cycle import WallClock
+from edgetime.estimating.settings import ToolSetting, tool_settings
+from edgetime.page.html import blocks_html, sections
+from edgetime.picture.plan import clean, draw_scene
+from edgetime.picture.scene import Show, scene_of_estimate
+from edgetime.report.columns import CLOCK, COUNT, Column, Sheet, Unit
+from edgetime.report.cycle import CAUTION
+from edgetime.report.document import Block, Fact, Heading, Line, Table, Tone
+from edgetime.report.findings import cannot_run_parts
+from edgetime.report.quantities import format_edge, format_length, format_thickness, speed_figure
+from edgetime.report.quantities import speed_unit as unit_of_speeds
+from edgetime.unit_table import IN_MM
+from edgetime.units import UnitSystem, format_time
+
+if TYPE_CHECKING:
+    from edgetime.estimating import Estimate
+
+_STYLE: Final = """
+@page { size: A4; margin: 12mm 12mm 16mm;
+  @bottom-right { content: counter(page) " of " counter(pages); font: 8pt sans-serif; } }
+body { font: 9.5pt/1.35 system-ui, Helvetica, Arial, sans-serif; color: #000; margin: 0 auto;
+  max-width: 190mm; padding: 4mm; }
+@media print { body { padding: 0; } }
+h1 { font-size: 15pt; margin: 0 0 2mm; } h2 { font-size: 11pt; margin: 5mm 0 1.5mm;
+  border-bottom: .4pt solid #777; break-after: avoid; }
+p { margin: .8mm 0; } .strong { font-weight: bold; } .error { font-weight: bold; color: #a61c00; }
+.in1 { margin-left: 4mm; } .in2 { margin-left: 8mm; }
+dl { display: grid; grid-template-columns: max-content 1fr; gap: .5mm 4mm; margin: 1mm 0; }
+dt { color: #444; } dd { margin: 0; }
+table { border-collapse: collapse; width: 100%; font-size: 8.5pt; font-variant-numeric: tabular-nums; }
+caption { display: none; } th, td { padding: .7mm 1.5mm; text-align: left; font-weight: normal;
+  border-bottom: .3pt solid #bbb; vertical-align: top; }
+thead th { font-weight: bold; border-bottom: .6pt solid #000; } thead { display: table-header-group; }
+tr { break-inside: avoid; } .n { text-align: right; white-space: nowrap; }
+.plan svg { width: 100%; height: auto; max-height: 110mm; }
+.box { display: inline-block; width: 3.2mm; height: 3.2mm; border: .6pt solid #000; margin-right: 2mm; }
+.sign { display: grid; grid-template-columns: 1fr 1fr 1fr; gap: 6mm; margin-top: 10mm; }
+.sign div { border-top: .5pt solid #000; padding-top: 1mm; }
+"""
+
+CHECKS: Final = (
+    "Water on at every tool; nobody grinds dry.",
+    "Each tool in its pocket, its marked maximum speed above the speed below.",
+    "Guards closed, vacuum holding, cups and clamps clear of every path.",
+    "Slab thickness measured and as stated above.",
+    "Origin and orientation of the parts as in the plan.",
+)
+"""What is looked at before cycle start; the shop's own list and local codes come first."""
+
+
+def sheet_html(title: str, rows: Iterable[str]) -> str:
+    """Return a sheet as one HTML file without script.
+
+    Parameters
+    ----------
+    title : str
+        At its head.
+    rows : iterable of str
+        HTML below it.
+    """
+    return "\n".join(
+        [
+            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
+            (
+                '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
+                "style-src 'unsafe-inline'\">"
+            ),
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{clean(title)}</title>\n<style>{_STYLE}</style>\n</head>\n<body>",
+            f"<h1>{clean(title)}</h1>",
+            *rows,
+            "</body>\n</html>\n",
+        ]
+    )
+
+
+def blocks_sheet(title: str, blocks: Sequence[Block], system: UnitSystem) -> str:
+    """Return any document as a sheet: the order list, the shift board.
+
+    Parameters
+    ----------
+    title : str
+        At its head.
+    blocks : sequence of Block
+        What it says.
+    system : UnitSystem
+        Units of its tables.
+    """
+    rows: list[str] = []
+    for heading, held in sections(blocks):
+        rows += [f"<h2>{clean(heading)}</h2>"] if heading else []
+        rows += blocks_html(held, system, caption=heading)
+    return sheet_html(title, rows)
+
+
+def _size(value_mm: float, system: UnitSystem) -> str:
+    if system is UnitSystem.IMPERIAL:
+        return f"{value_mm / IN_MM:.3f}"
+    return f"{value_mm:.1f}".removesuffix(".0")
+
+
+SIZE: Final = Unit("_mm", _size, lambda s: "in" if s is UnitSystem.IMPERIAL else "mm")
+"""Diameters and depths, with the unit in the heading."""
+
+
+def _rpm(value: float, _: UnitSystem) -> str:
+    return f"{value * 30.0 / math.pi:.0f}"
+
+
+RPM: Final = Unit("_rad_per_s", _rpm, lambda _: "rpm")
+
+
+def _settings_sheet(
+    settings: Sequence[ToolSetting], system: UnitSystem, wall: WallClock | None
+) -> Sheet[ToolSetting]:
+    unit = unit_of_speeds([s.high_feed_mm_per_s for s in settings], system)
+
+    def feed(s: ToolSetting) -> str:
+        low, high = (speed_figure(v, unit) for v in (s.low_feed_mm_per_s, s.high_feed_mm_per_s))
+        return low if low == high else f"{low} to {high}"
+
+    def offset(s: ToolSetting) -> str:
+        low, high = (_size(v, system) for v in (s.near_mm, s.far_mm))
+        return low if low == high else f"{low} to {high}"
+
+    def starts(s: ToolSetting) -> str:
+        return "" if wall is None else wall.show(wall.at(s.visit - 1, s.starts_s))
+
+    figures = Unit("", lambda value, _: str(value))
+    clock = (
+        Column[ToolSetting](key="starts_s", heading="Start", unit=CLOCK)
+        if wall is None
+        else Column[ToolSetting](heading="Start", unit=figures, get=starts)
+    )
+    return Sheet(
+        (
+            Column(key="visit", heading="#", unit=COUNT),
+            Column(heading="Pocket", unit=figures, get=lambda s: s.pocket or "by hand"),
+            Column(key="piece", heading="Tool"),
+            Column(key="operation", heading="Work"),
+            Column(key="diameter_mm", heading="Dia.", unit=SIZE),
+            Column(key="rotation_rad_per_s", heading="Speed", unit=RPM),
+            Column(key="max_rotation_rad_per_s", heading="Max.", unit=RPM),
+            Column(heading=f"Feed {unit}", unit=figures, get=feed),
+            Column(key="passes", heading="Passes", unit=COUNT),
+            Column(heading=f"Offset {SIZE.heading(system)}", unit=figures, get=offset),
+            Column(key="depth_mm", heading="Depth", unit=SIZE),
+            clock,
+        )
+    )  # fmt: skip
+
+
+def setup_sheet(
+    est: Estimate, *, system: UnitSystem = UnitSystem.METRIC, wall: WallClock | None = None
+) -> str:
+    """Return the set-up sheet of a load: what stands at the machine while it runs.
+
+    Parameters
+    ----------
+    est : Estimate
+        Any.
+    system : UnitSystem
+        Units of its figures.
+    wall : WallClock, optional
+        To show times of day.
+
+    Returns
+    -------
+    str
+        HTML: plan, tools by pocket, attended stops, checks before cycle start, room for a
+        signature and the measured time.
+    """
+    names = ", ".join(PurePath(d.path).name for d in est.take_off.drawings)
+    settings = tool_settings(est)
+    svg = draw_scene(
+        scene_of_estimate(est),
+        show={Show.LABELS, Show.HAND, Show.TABLE, Show.FINDINGS},
+        length_text=lambda length: format_edge(length, system),
+    )
+    tools: list[Block] = [
+        Heading("Tools"),
+        Table(_settings_sheet(settings, system, wall), settings),
+        *_by_hand(settings),
+        *_stops(est, wall),
+    ]
+    rows = [
+        *blocks_html([*cannot_run_parts(est.findings, system), *_head(est, system, wall)], system),
+        f'<div class="plan">{svg}</div>',
+    ]
+    for heading, held in sections(tools):
+        rows += [f"<h2>{clean(heading)}</h2>", *blocks_html(held, system, caption=heading)]
+    rows.append("<h2>Before cycle start</h2>")
+    rows += [f'<p><span class="box"></span>{clean(check)}</p>' for check in CHECKS]
+    rows.append(f"<p>{clean(CAUTION)}</p>")
+    rows.append(
+        '<div class="sign"><div>Checked by</div><div>Cycle start and end</div>'
+        "<div>Measured cycle time</div></div>"
+    )
+    return sheet_html(f"Set-up sheet: {names}", rows)
+
+
+def _head(est: Estimate, system: UnitSystem, wall: WallClock | None) -> Iterable[Block]:
+    load = est.load
+    actual = max((p.actual_mm for p in load.parts), default=load.nominal_mm)
+    yield Fact("Machine", f"{load.machine.name}: {load.machine.title}")
+    yield Fact(
+        "Stone",
+        f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal, timed as "
+        f"{format_length(actual, system)} thick",
+    )
+    yield Fact("Stack", f"{load.stack.name}: {load.stack.title}")
+    yield Fact("Parts", ", ".join(f"{p.part.part_id} {p.part.name}" for p in load.parts))
+    cycle = f"{format_time(est.cycle.total_s)} by estimate"
+    if wall is not None:
+        cycle += f", {wall.show(wall.start)} to {wall.show(wall.end)}"
+    yield Fact("Cycle", cycle)
+    yield Fact("Estimate", est.digest[:12])
+
+
+def _by_hand(settings: Sequence[ToolSetting]) -> Iterable[Block]:
+    missing = [s.piece for s in settings if s.pocket is None]
+    if missing:
+        yield Line(
+            f"No pocket, put in by hand: {', '.join(dict.fromkeys(missing))}.", tone=Tone.STRONG
+        )
+
+
+_DO: Final = {
+    "slug": "take out the slugs",
+    "flip": "turn the parts over",
+    "cups": "move the cups",
+    "pocket": "put in the tool by hand",
+}
+
+
+def _stops(est: Estimate, wall: WallClock | None) -> Iterable[Block]:
+    yield Heading("Attended stops")
+    if not est.plan.stops:
+        yield Line("None.")
+    visits = est.cycle.visits
+    parts = est.load.parts
+    for stop in est.plan.stops:
+        ahead = stop.before_visit < len(visits)
+        at_s = visits[stop.before_visit].starts_s if ahead else est.cycle.total_s
+        place = (
+            f"before {stop.before_visit + 1} {visits[stop.before_visit].piece}"
+            if ahead
+            else "at the end"
+        )
+        named = ", ".join(parts[p].part.part_id for p in stop.parts)
+        when = format_time(at_s) + " after cycle start"
+        if wall is not None:
+            begin = next(b for s, b, _ in wall.stop_times() if s is stop)
+            when = wall.show(begin)
+        what = _DO.get(stop.reason, stop.reason)
+        yield Fact(when, f"{place}: {what}{f' ({named})' if named else ''}, "
+                   f"{format_time(stop.seconds)}")  # fmt: skip

@@ -1,0 +1,65 @@
+"""The set-up sheet says what the plan of passes and the catalogue say."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+from support.estimates import two_tops
+from support.kitchens import write_kitchen
+
+from edgetime.estimating import estimate
+from edgetime.estimating.settings import tool_settings
+from edgetime.page.sheets import CHECKS, setup_sheet
+
+
+@pytest.fixture(scope="module")
+def est(tmp_path_factory):
+    return estimate([write_kitchen(tmp_path_factory.mktemp("sheet") / "kitchen.dxf")])
+
+
+def test_settings_are_those_of_the_passes(est):
+    """Feeds, offsets and depth bracket every pass; speeds are the plan's."""
+    for setting in tool_settings(est):
+        mine = [p for p in est.plan.passes if p.visit == setting.visit - 1]
+        assert setting.passes == len(mine)
+        for p in mine:
+            assert setting.low_feed_mm_per_s <= p.feed_mm_per_s <= setting.high_feed_mm_per_s
+            assert setting.near_mm <= p.offset_mm <= setting.far_mm
+            assert setting.depth_mm >= -p.bottom_z_mm
+        visit = est.plan.visits[setting.visit - 1]
+        assert setting.rotation_rad_per_s == visit.rotation_rad_per_s
+
+
+def test_a_marked_rim_speed_limits_the_spindle():
+    """V = omega D / 2, the lower of both markings."""
+    for setting in tool_settings(two_tops()):
+        limit = setting.max_rotation_rad_per_s
+        if limit is not None:
+            assert setting.rotation_rad_per_s <= limit
+    est = two_tops()
+    tool = est.load.catalogue.tools[est.cycle.visits[0].tool]
+    (first, *_) = tool_settings(est)
+    marked = [m for m in (tool.max_rotation_rad_per_s,) if m]
+    if tool.max_peripheral_mm_per_s:
+        marked.append(2.0 * tool.max_peripheral_mm_per_s / first.diameter_mm)
+    assert first.max_rotation_rad_per_s == (min(marked) if marked else None)
+
+
+def test_the_sheet_has_every_tool_stop_and_check(est):
+    """A row for each visit with its speed in rpm, each stop with its time of day."""
+    wall = est.wall_clock("9:10")
+    page = setup_sheet(est, wall=wall)
+    text = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+    for setting in tool_settings(est):
+        rpm = f"{setting.rotation_rad_per_s * 60.0 / math.tau:.0f}"
+        assert re.search(
+            rf"\b{setting.visit} \S+( hand)? {re.escape(setting.piece)} .*?\b{rpm}\b", text
+        )
+    for _, begin, _ in wall.stop_times():
+        assert wall.show(begin) in text
+    for check in CHECKS:
+        assert check in text
+    assert "<script" not in page
+    assert "Measured cycle time" in text
