@@ -26,6 +26,7 @@ from edgetime.errors import (
 )
 from edgetime.findings import Finding, Severity, worst
 from edgetime.records import as_json
+from edgetime.safe_text import cell, shown, without_secrets
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ def _csv_text(header: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
     page = io.StringIO()
     writer = csv.writer(page, lineterminator="\n")
     writer.writerow(header)
-    writer.writerows(["" if cell is None else cell for cell in row] for row in rows)
+    writer.writerows(["" if value is None else cell(value) for value in row] for row in rows)
     return page.getvalue()
 
 
@@ -283,8 +284,8 @@ def emit_error(
     if output is Format.JSON:
         # Where standard output itself is what fails, the other stream still tells.
         with suppress(OSError):
-            _write(sys.stdout, _json_text(told.as_dict(), sys.stdout))
-    text = _human(told, argv, system, Screen.of(sys.stderr).width)
+            _write(sys.stdout, without_secrets(_json_text(told.as_dict(), sys.stdout)))
+    text = shown(without_secrets(_human(told, argv, system, Screen.of(sys.stderr).width)))
     _write(sys.stderr, plain(text, getattr(sys.stderr, "encoding", None)))
     return told.exit_code
 

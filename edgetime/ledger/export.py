@@ -17,6 +17,7 @@ from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS, RUN, content_of, next_hash
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
+from edgetime.safe_text import cell, read_cell
 
 SCHEMA = "edgetime.ledger/1"
 
@@ -131,7 +132,9 @@ def export_text(link: Connection, form: str) -> str:
     writer.writerow(HEADER)
     for row in export_rows(link):
         writer.writerow(
-            _BY_NAME[name].text(value) if name in _BY_NAME else ("" if value is None else value)
+            _BY_NAME[name].text(value)
+            if name in _BY_NAME
+            else ("" if value is None else cell(value))
             for name, value in row.items()
         )
         count, last = count + 1, row["hash"]
@@ -208,7 +211,8 @@ def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str,
         if len(cells) != len(header):
             raise _wrong(f"{len(cells)} cells instead of {len(header)}", where)
         named = dict(zip(header, cells, strict=True))
-        rows.append((where, {k: v for k, v in named.items() if v != "" or k == "note"}))
+        read = {k: v if k in _BY_NAME else read_cell(v) for k, v in named.items()}
+        rows.append((where, {k: v for k, v in read.items() if v != "" or k == "note"}))
     if header == HEADER:
         where, end = rows.pop() if rows else (Where(path=name), {})
         if end.get("kind") != END:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.store import FILE_NAME, Store, plainly
+from edgetime.ledger.store import APPLICATION_ID, FILE_NAME, Store, plainly
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -22,9 +22,6 @@ REVISIONS = ("0001", "0002")
 """Every schema that was ever released, oldest first."""
 
 HEAD = REVISIONS[-1]
-
-APPLICATION_ID = 0x65644C31
-"""Marks a SQLite file as a ledger of ours (its header's application id)."""
 
 _MAGIC = b"SQLite format 3\x00"
 _OURS = {"alembic_version", "entries", "runs"}

@@ -15,9 +15,14 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
 
 from edgetime.errors import LedgerError, Where
+from edgetime.safe_text import without_secrets
 
 FILE_NAME = "ledger.sqlite"
 """Name of the ledger in a shop folder."""
+
+APPLICATION_ID = 0x65644C31
+"""Marks a SQLite file as a ledger of ours (its header's application id); on a server the number
+on which writers wait for one another."""
 
 WAIT_S = 30.0
 """How long a writer waits for others before it gives up."""
@@ -58,8 +63,15 @@ def locate(where: str | Path | None, shop: Path | None) -> Path | URL:
         return Path(where)
     try:
         url = make_url(where)
-    except ArgumentError as error:
+    except (ArgumentError, ValueError) as error:
+        # Of a port that is no number the parser itself complains.
         raise _no_address() from error
+    if "@" in (url.host or ""):
+        raise LedgerError(
+            "The address has more than one @.",
+            where=Where(key="--ledger"),
+            remedy="Write an @ in a password as %40, or leave the password to ~/.pgpass.",
+        )
     kind = url.get_backend_name()
     if kind == "sqlite" and url.database:
         return Path(url.database)
@@ -115,7 +127,7 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
         "Check the user and the password in the ledger's address.",
     ),
     (
-        ("connection", "could not translate host", "server closed", "does not exist"),
+        ("connection", "could not translate host", "server closed", 'database "'),
         "The database server, or the database on it, cannot be reached.",
         "Check that the server runs, and the host, port and database in the ledger's address.",
     ),
@@ -124,7 +136,7 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
 
 def _told(error: BaseException, name: str) -> LedgerError:
     cause = getattr(error, "orig", None) or error
-    said = " ".join(f"{type(cause).__name__} {cause}".split())
+    said = without_secrets(" ".join(f"{type(cause).__name__} {cause}".split()))
     low = said.lower()
     for signs, what, remedy in _PLAIN:
         if any(sign in low for sign in signs):
@@ -177,7 +189,11 @@ class Store:
         self.path = place if isinstance(place, Path) else None
         self.wait_s = wait_s
         self.name = (
-            str(place) if isinstance(place, Path) else place.render_as_string(hide_password=True)
+            str(place)
+            if isinstance(place, Path)
+            else without_secrets(
+                place.set(drivername="postgresql").render_as_string(hide_password=True)
+            )
         )
         self._engine: Engine | None = None
 
@@ -250,7 +266,8 @@ class Store:
             link.execution_options(write=True).begin(),
         ):
             if self.path is None:
-                link.execute(text("LOCK TABLE entries, runs IN SHARE ROW EXCLUSIVE MODE"))
+                # A lock on the tables would need the right to change or delete what is in them.
+                link.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": APPLICATION_ID})
             yield link
 
     def close(self) -> None:

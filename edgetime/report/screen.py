@@ -11,6 +11,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from edgetime.report.document import Block, Document, Fact, Grid, Heading, Line, Table, Tone
+from edgetime.safe_text import shown
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -175,7 +176,7 @@ _BLANK = "\ue000"
 
 def _unbroken(text: str) -> str:
     """Keep feet with their inches, and imperial figures with their units, on one line."""
-    return _WITH_UNIT.sub(_BLANK, text)
+    return _WITH_UNIT.sub(_BLANK, shown(text))
 
 
 def fill(text: str, width: int, *, hang: int) -> str:
@@ -252,7 +253,7 @@ def _table(
     for header, align in columns:
         right = align == ">"
         grid.add_column(
-            header,
+            shown(header),
             justify="right" if right else "left",
             no_wrap=right,
             overflow="fold",
@@ -287,7 +288,7 @@ def _drawn(blocks: Iterable[Block], system: UnitSystem) -> Iterator[RenderableTy
         for block in group:
             match block:
                 case Heading(text):
-                    yield Text.assemble("\n", (text, "bold"))
+                    yield Text.assemble("\n", (shown(text), "bold"))
                 case Line(text, indent, hang, tone):
                     yield _line(text, indent, hang, _TONE[tone])
                 case Table(sheet, rows):

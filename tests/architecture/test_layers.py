@@ -17,6 +17,7 @@ GROUND = {
     "errors",
     "findings",
     "records",
+    "safe_text",
     "explained",
     "units",
     "unit_table",
