@@ -174,8 +174,7 @@ def _log_posterior(
 ) -> NDArray[np.float64]:
     shape = shape_of_cv(family, np.exp(log_cv))
     scale = scale_of(family, np.exp(log_mean)[:, None], shape[None, :])
-    t = log_mean / prior.spread
-    of_mean = -0.5 * (prior.degrees + 1.0) * np.log1p(t * t / prior.degrees)
+    of_mean = prior.log_density(log_mean)
     z = (log_cv - np.log(prior.cv)) / prior.cv_spread
     return np.asarray(
         log_likelihood(family, sample, shape, scale) + of_mean[:, None] - 0.5 * (z * z)[None, :]

@@ -3,27 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from edgetime.life.distribution import Interval, LifeDistribution
 from edgetime.life.likelihood import LikelihoodFit
 from edgetime.records import written
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LifePrior:
-    """What is taken for likely before the ledger knows any retirement.
+    """What is assumed before the ledger has any retirement.
 
     Lives are counted in catalogue lives: 1 is the figure of the tool's file.
 
     Attributes
     ----------
-    spread : float
-        Scale of the logarithm of (mean life / catalogue life), which is taken as Student's
-        t: the shop's true mean lies within a factor ``exp(2.13 · spread)`` of the catalogue
-        with 90 % at 4 degrees of freedom [-].
-    degrees : float
-        Degrees of freedom of that t: few, so that a catalogue that is far off gives way to
-        the pieces' own figures [-].
+    reach : float
+        Every mean life from ``1 / reach`` to ``reach`` times the catalogue's is held equally
+        likely (in its logarithm): the catalogue's figure is not preferred within that range,
+        so a file that is wrong by a factor of two neither hides in the interval nor pulls at
+        the pieces' own figures. 1 or more [-].
+    spread, degrees : float
+        Beyond that range the logarithm falls off as Student's t: its scale, and its degrees
+        of freedom, few, so that a file that is further off still gives way [-].
     cv, cv_spread : float
         Median of the coefficient of variation of the pieces' lives about their mean, and the
         standard deviation of its logarithm [-].
@@ -32,12 +39,29 @@ class LifePrior:
         catalogue lives: a gamma prior on its rate.
     """
 
-    spread: float = 0.5
+    reach: float = 3.0
+    spread: float = 0.25
     degrees: float = 4.0
     cv: float = 0.35
     cv_spread: float = 0.5
     break_count: float = 0.5
     break_exposure: float = 10.0
+
+    def log_density(self, log_mean: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the logarithm of the density of the logarithm of the mean life.
+
+        Parameters
+        ----------
+        log_mean : array of float
+            Logarithm of mean life by catalogue life.
+
+        Returns
+        -------
+        array of float
+            Up to a constant.
+        """
+        beyond = np.maximum(np.abs(log_mean) - np.log(self.reach), 0.0) / self.spread
+        return np.asarray(-0.5 * (self.degrees + 1.0) * np.log1p(beyond**2 / self.degrees))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import COUNT, Column, Sheet, Unit
 from edgetime.report.document import Heading, Line, Table
@@ -213,14 +213,20 @@ ONE_ORDER = _order_sheet(supplier=False)
 """Lines of one supplier's order."""
 
 
-def week_rows(forecast: Forecast) -> list[WeekRow]:
-    """Return every week of every article, as :func:`week_sheet` takes them."""
-    return [(t.piece, week) for t in forecast.tools for week in t.weeks]
+def tool_table(forecast: Forecast) -> Table[Any]:
+    """Return all figures by tool."""
+    return Table(TOOLS, forecast.tools)
 
 
-def order_lines(orders: Sequence[SupplierOrder]) -> list[OrderLine]:
+def week_table(forecast: Forecast) -> Table[Any]:
+    """Return every week of every article."""
+    rows = [(t.piece, week) for t in forecast.tools for week in t.weeks]
+    return Table(week_sheet(), rows)
+
+
+def order_table(orders: Sequence[SupplierOrder]) -> Table[Any]:
     """Return the lines of orders, supplier by supplier."""
-    return [line for order in orders for line in order.lines]
+    return Table(ALL_ORDERS, [line for order in orders for line in order.lines])
 
 
 def _sum(cost: Sequence[Cost]) -> str:
@@ -303,7 +309,7 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
     if forecast.orders:
         parts += [
             Heading(f"What to order by when: {_sum(forecast.cost)}"),
-            Table(ALL_ORDERS, order_lines(forecast.orders)),
+            order_table(forecast.orders),
             Heading("Why"),
             *(Line(text, hang=2) for text in _why(ordered, forecast)),
         ]

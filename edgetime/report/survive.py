@@ -124,6 +124,11 @@ def survival_sheet(chance: float) -> Sheet[SurvivalRow]:
     )  # fmt: skip
 
 
+def survival_table(found: Survival) -> Table[SurvivalRow]:
+    """Return the table by piece."""
+    return Table(survival_sheet(found.chance), survival_rows(found))
+
+
 def _swap_lines(found: Survival) -> list[Block]:
     least = _chance(found.least_chance)
     by_piece = {t.piece: t for t in found.tools}
@@ -210,7 +215,7 @@ def survive_screen(
             f"Findings of the estimate: {tally(est.findings)} (edgetime estimate shows them)."
         ),
         Heading("Chance to finish, in %"),
-        Table(survival_sheet(found.chance), survival_rows(found)),
+        survival_table(found),
         Line(
             "In: pocket. Used, Load: % of the life in the tool's file. Lasts: chance that the "
             "piece finishes the load. Ends on: the part where it is "

@@ -279,7 +279,9 @@ def test_what_is_assumed_without_retirements() -> None:
     fit = fit_life(())
     mean, _, doubt = fit.typical
     assert 0.9 * fit.mean_life.value < mean < fit.mean_life.value
-    # What is assumed of the logarithm of the mean is Student's t; quantile by scipy.
+    # What is assumed of the logarithm of the mean is flat there: 34.13 % of all that lies
+    # under the flat range and its two shoulders of Student's t, whose density is scipy's.
     prior = LifePrior()
-    inside = prior.spread * stats.t.ppf(0.8413, prior.degrees)
+    shoulder = 0.5 * prior.spread / stats.t.pdf(0.0, prior.degrees)
+    inside = 0.3413 * 2.0 * (math.log(prior.reach) + shoulder)
     assert 0.9 * inside < doubt < inside

@@ -2,39 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from edgetime.cli.layer_options import (
-    CutoutProfileOption,
-    LayerRuleOption,
-    LayersOption,
-    ProfileOption,
-)
+from edgetime.cli.blocks import takes
 from edgetime.cli.ledger_options import LedgerIfThereOption
-from edgetime.cli.load_options import MachineOption
-from edgetime.cli.options import (
-    FormatOption,
-    ShopOption,
-    StrictOption,
-    UnitsOption,
-    factor_option,
-    find_shop_folder,
-    load_shop,
-)
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.load_options import MachineOption, ShopOptions
+from edgetime.cli.options import AS_A_TABLE, OutputOptions, factor_option, find_shop_folder
+from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
-from edgetime.records import as_json
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
-    from edgetime.forecast import Books, Forecast
-    from edgetime.report.document import Block
+    from edgetime.forecast import Books, Forecast, OrderPolicy, SupplierOrder
+    from edgetime.report.document import Block, Table
     from edgetime.tooling import Catalogue
     from edgetime.units import UnitSystem
 
@@ -47,72 +33,157 @@ class Show(StrEnum):
     ORDERS = "orders"
 
 
+PipelineOption = Annotated[
+    str,
+    typer.Option(
+        "--pipeline",
+        metavar="FILE",
+        help="CSV or TOML file of the jobs to come.",
+        show_default=False,
+    ),
+]
+ServiceOption = Annotated[
+    str,
+    typer.Option(
+        "--service",
+        metavar="PER CENT",
+        help="Service level: probability that a tool does not run out, 95 or 0.95.",
+        show_default=True,
+    ),
+]
+OnHandOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--on-hand",
+        metavar="TOOL=PIECES",
+        help="New pieces on hand or on order, instead of the ledger's count; "
+        "metal-1/ogee=2 for a profiled wheel; may be repeated.",
+    ),
+]
+FromOption = Annotated[
+    str | None,
+    typer.Option("--from", metavar="DAY", help="First day of the forecast. [default: today]"),
+]
+ShowOption = Annotated[
+    Show,
+    typer.Option(
+        "--show",
+        help="By tool; use by week; or the order list of each supplier.",
+        show_default=True,
+    ),
+]
+SupplierOption = Annotated[
+    str | None,
+    typer.Option("--supplier", metavar="NAME", help="Only this supplier's order list."),
+]
+ReviewOption = Annotated[
+    str,
+    typer.Option(
+        "--review",
+        metavar="DAYS",
+        help="Days between standing orders, for the order-up-to level.",
+        show_default=True,
+    ),
+]
+SeedOption = Annotated[
+    int,
+    typer.Option("--seed", min=0, help="Random seed of the simulation.", show_default=True),
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PolicyOptions:
+    """How the shop wants to order, as typed."""
+
+    service: ServiceOption = "95"
+    first: FromOption = None
+    review: ReviewOption = "7"
+    seed: SeedOption = 1
+
+    def policy(self) -> OrderPolicy:
+        """Read the options' texts."""
+        from edgetime.forecast import OrderPolicy  # noqa: PLC0415  of no use to --help
+
+        return OrderPolicy(
+            service=_service(self.service),
+            review_d=_days(self.review),
+            first=_day(self.first),
+            seed=self.seed,
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class StockOptions(ShopOptions):
+    """Where the stock is counted, as typed."""
+
+    ledger: LedgerIfThereOption = None
+    on_hand: OnHandOption = None
+
+    def books(self, tools: set[str], catalogue: Catalogue) -> Books:
+        """Return stock and lives of some tools, with new pieces as ``--on-hand`` gives them."""
+        from edgetime.forecast import Books, Stock, read_books  # noqa: PLC0415  brings numpy
+
+        given = _on_hand(self.on_hand or [], catalogue)
+        folder = find_shop_folder(self.shop)
+        if self.ledger is None and (folder is None or not (folder / "ledger.sqlite").exists()):
+            from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
+            from edgetime.forecast.codes import NO_LEDGER  # noqa: PLC0415  as above
+
+            none = Finding(NO_LEDGER, "No ledger was found; nothing is on hand.")
+            books = Books(findings=() if given else (none,))
+        else:
+            from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
+
+            with open_ledger(self.ledger, shop=folder, create=False) as ledger:
+                books = read_books(ledger, tools)
+        counted = {p: replace(books.stock.get(p, Stock()), new=n) for p, n in given.items()}
+        return replace(books, stock={**books.stock, **counted})
+
+
+@dataclass(frozen=True, kw_only=True)
+class ViewOptions:
+    """Which part of the forecast is shown, as typed."""
+
+    show: ShowOption = Show.TOOLS
+    supplier: SupplierOption = None
+
+    def check(self) -> None:
+        """Refuse a supplier where no order list is shown."""
+        if self.supplier is not None and self.show is not Show.ORDERS:
+            raise UsageError(
+                "--supplier selects an order list, which is not shown.",
+                where=Where(key="--supplier"),
+                remedy="Add --show orders.",
+            )
+
+    def orders(self, found: Forecast, catalogue: Catalogue) -> Sequence[SupplierOrder]:
+        """Return the orders that are shown."""
+        orders = found.orders
+        if self.supplier is not None:
+            orders = tuple(o for o in orders if o.supplier == self.supplier)
+            names = sorted({t.supplier for t in catalogue.tools.values() if t.supplier})
+            if not orders and self.supplier not in names:
+                raise UsageError(
+                    f"No tool is bought from {self.supplier!r}.",
+                    where=Where(key="--supplier"),
+                    remedy=f"Suppliers in the tools' files: {', '.join(names) or 'none'}.",
+                )
+        return orders
+
+
+ANY_STOCK: Final = StockOptions()
+ANY_POLICY: Final = PolicyOptions()
+ANY_VIEW: Final = ViewOptions()
+
+
+@takes(stock=StockOptions, policy=PolicyOptions, view=ViewOptions, form=OutputOptions)
 def forecast_command(
-    pipeline: Annotated[
-        str,
-        typer.Option(
-            "--pipeline",
-            metavar="FILE",
-            help="CSV or TOML file of the jobs to come.",
-            show_default=False,
-        ),
-    ],
-    service: Annotated[
-        str,
-        typer.Option(
-            "--service",
-            metavar="PER CENT",
-            help="Service level: probability that a tool does not run out, 95 or 0.95.",
-            show_default=True,
-        ),
-    ] = "95",
-    ledger: LedgerIfThereOption = None,
-    on_hand: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--on-hand",
-            metavar="TOOL=PIECES",
-            help="New pieces on hand or on order, instead of the ledger's count; "
-            "metal-1/ogee=2 for a profiled wheel; may be repeated.",
-        ),
-    ] = None,
-    first: Annotated[
-        str | None,
-        typer.Option("--from", metavar="DAY", help="First day of the forecast. [default: today]"),
-    ] = None,
-    show: Annotated[
-        Show,
-        typer.Option(
-            "--show",
-            help="By tool; use by week; or the order list of each supplier.",
-            show_default=True,
-        ),
-    ] = Show.TOOLS,
-    supplier: Annotated[
-        str | None,
-        typer.Option("--supplier", metavar="NAME", help="Only this supplier's order list."),
-    ] = None,
-    review: Annotated[
-        str,
-        typer.Option(
-            "--review",
-            metavar="DAYS",
-            help="Days between standing orders, for the order-up-to level.",
-            show_default=True,
-        ),
-    ] = "7",
-    seed: Annotated[
-        int, typer.Option("--seed", min=0, help="Random seed of the simulation.", show_default=True)
-    ] = 1,
+    pipeline: PipelineOption,
+    policy: PolicyOptions = ANY_POLICY,
+    view: ViewOptions = ANY_VIEW,
     machine: MachineOption = None,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    layer: LayerRuleOption = None,
-    profile: ProfileOption = None,
-    cutout_profile: CutoutProfileOption = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    stock: StockOptions = ANY_STOCK,
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Find which tools to order by when, from the jobs to come and the ledger.
 
@@ -129,87 +200,54 @@ def forecast_command(
       edgetime forecast --pipeline edgetime-demo/pipeline.csv --on-hand polish-1=4
       edgetime forecast --pipeline edgetime-demo/pipeline.csv --show orders
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 the pipeline, a drawing or a shop file cannot be used; 5 the ledger cannot be read.
+    Exit codes: 0 1 2 3 5
     """
-    if supplier is not None and show is not Show.ORDERS:
-        raise UsageError(
-            "--supplier selects an order list, which is not shown.",
-            where=Where(key="--supplier"),
-            remedy="Add --show orders.",
-        )
+    view.check()
     from edgetime.forecast import (  # noqa: PLC0415  of no use to --help
-        OrderPolicy,
         forecast_use,
         read_pipeline,
         wear_rates,
     )
 
-    policy = OrderPolicy(
-        service=_service(service), review_d=_days(review), first=_day(first), seed=seed
-    )
-    catalogue = load_shop(shop, layers, layer, profile, cutout_profile)
-    system = table_units(units, catalogue.shop.units)
-    given = _on_hand(on_hand or [], catalogue)
+    how = policy.policy()
+    catalogue = stock.catalogue()
     jobs = read_pipeline(pipeline, catalogue)
     rates = wear_rates(jobs, catalogue, machine=machine)
     tools = {piece.partition("/")[0] for row in rates.shares for piece in row}
-    books = _books(ledger, shop, tools, given)
-    found = forecast_use(jobs, rates, catalogue, books, policy)
-    header, rows, blocks = _shown(found, show, supplier, catalogue, system)
+    books = stock.books(tools, catalogue)
+    found = forecast_use(jobs, rates, catalogue, books, how)
+    orders = view.orders(found, catalogue)
+    system = form.system(catalogue)
     return Result(
-        output=output,
-        document=lambda: {**as_json(found), "ledger": books.name},
-        header=header,
-        rows=rows,
+        output=form.output,
+        answer=found,
+        beside={"ledger": books.name},
+        table=lambda: _table(found, view.show, orders),
+        blocks=lambda: _blocks(found, view.show, orders, system),
         system=system,
-        blocks=blocks,
         findings=found.findings,
-        strict=strict,
+        strict=form.strict,
     )
 
 
-def _shown(
-    found: Forecast, show: Show, supplier: str | None, catalogue: Catalogue, system: UnitSystem
-) -> tuple[tuple[str, ...], Callable[[], list[list[Any]]], Callable[[], list[Block]]]:
-    """Return header and rows of the table that is shown, and the screen."""
+def _table(found: Forecast, show: Show, orders: Sequence[SupplierOrder]) -> Table[object]:
     from edgetime.report import forecast as report  # noqa: PLC0415  of no use to --help
 
     if show is Show.TOOLS:
-        sheet = report.TOOLS
-        return (
-            sheet.header,
-            lambda: sheet.csv_rows(found.tools),
-            lambda: report.forecast_parts(found, system),
-        )
+        return report.tool_table(found)
+    return report.week_table(found) if show is Show.WEEKS else report.order_table(orders)
+
+
+def _blocks(
+    found: Forecast, show: Show, orders: Sequence[SupplierOrder], system: UnitSystem
+) -> list[Block]:
+    from edgetime.report import forecast as report  # noqa: PLC0415  of no use to --help
+
+    if show is Show.TOOLS:
+        return report.forecast_parts(found, system)
     if show is Show.WEEKS:
-        weeks = report.week_sheet()
-        return (
-            weeks.header,
-            lambda: weeks.csv_rows(report.week_rows(found)),
-            lambda: report.week_parts(found),
-        )
-    orders = found.orders
-    if supplier is not None:
-        orders = tuple(o for o in orders if o.supplier == supplier)
-        if not orders:
-            names = sorted({t.supplier for t in catalogue.tools.values() if t.supplier})
-            _refuse_unknown(supplier, names)
-    lines = report.ALL_ORDERS
-    return (
-        lines.header,
-        lambda: lines.csv_rows(report.order_lines(orders)),
-        lambda: report.order_parts(found, orders),
-    )
-
-
-def _refuse_unknown(supplier: str, names: list[str]) -> None:
-    if supplier not in names:
-        raise UsageError(
-            f"No tool is bought from {supplier!r}.",
-            where=Where(key="--supplier"),
-            remedy=f"Suppliers in the tools' files: {', '.join(names) or 'none'}.",
-        )
+        return report.week_parts(found)
+    return report.order_parts(found, orders)
 
 
 def _service(text: str) -> float:
@@ -273,23 +311,3 @@ def _on_hand(texts: list[str], catalogue: Catalogue) -> dict[str, int]:
             )
         found[piece] = int(count)
     return found
-
-
-def _books(where: str | None, shop: str | None, tools: set[str], given: dict[str, int]) -> Books:
-    """Return stock and lives of some tools, with new pieces as ``--on-hand`` gives them."""
-    from edgetime.forecast import Books, Stock, read_books  # noqa: PLC0415  brings numpy
-
-    folder = find_shop_folder(shop)
-    if where is None and (folder is None or not (folder / "ledger.sqlite").exists()):
-        from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
-        from edgetime.forecast.codes import NO_LEDGER  # noqa: PLC0415  as above
-
-        none = Finding(NO_LEDGER, "No ledger was found; nothing is on hand.")
-        books = Books(findings=() if given else (none,))
-    else:
-        from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
-
-        with open_ledger(where, shop=folder, create=False) as ledger:
-            books = read_books(ledger, tools)
-    counted = {p: replace(books.stock.get(p, Stock()), new=n) for p, n in given.items()}
-    return replace(books, stock={**books.stock, **counted})

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from edgetime.cli.blocks import takes
 from edgetime.cli.ledger_options import LedgerIfThereOption
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
+    AS_A_TABLE,
     Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
+    OutputOptions,
     factor_option,
     find_shop_folder,
 )
-from edgetime.cli.output import Format, Result, table_units
-from edgetime.records import as_json
+from edgetime.cli.output import Result
 
 if TYPE_CHECKING:
     from edgetime.ledger import LifeRecord, PieceBalance
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def survive_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
@@ -39,9 +38,7 @@ def survive_command(
         ),
     ] = "95%",
     ledger: LedgerIfThereOption = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Calculate the chance that the mounted tools finish a load, and what to swap first.
 
@@ -68,29 +65,22 @@ def survive_command(
     fits = fit_lives(r for r in lives if r.tool in used)
     found = survive(est.wear, balances, fits, least_chance=chance)
     findings = (*est.findings, *found.findings)
-    system = table_units(units, est.load.catalogue.shop.units)
-
-    sheet = report.survival_sheet(found.chance)
-
-    def document() -> dict[str, Any]:
-        return {
-            **as_json(found),
+    system = form.system(est.load.catalogue)
+    return Result(
+        output=form.output,
+        answer=found,
+        beside={
             "ledger": name,
             "digest": est.digest,
             "drawings": [d.path for d in est.take_off.drawings],
             "total_s": est.cycle.total_s,
-            "findings": as_json(findings),
-        }
-
-    return Result(
-        output=output,
-        document=document,
-        header=sheet.header,
-        rows=lambda: sheet.csv_rows(report.survival_rows(found)),
-        system=system,
+            "findings": findings,
+        },
+        table=lambda: report.survival_table(found),
         blocks=lambda: report.survive_screen(est, found, name, system),
+        system=system,
         findings=findings,
-        strict=strict,
+        strict=form.strict,
     )
 
 

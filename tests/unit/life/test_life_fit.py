@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 from support.lives import Lived
 
 from edgetime.life import Family, LifePrior, Trust, fit_life, fit_lives
@@ -17,20 +18,40 @@ def lives(seed: int, n: int, *, mean: float = 1.0, shape: float = 3.0) -> list[L
 
 
 def test_without_records_the_prior_stands() -> None:
-    """Median and 90 % of the mean are those of the t distribution, 2.1318 at 4 degrees.
+    """Median and 90 % of the mean are those of a flat range with shoulders of Student's t.
 
-    Source of the quantile: any table of Student's t. The grid's step is a quarter of the
-    standard deviation here, which places limits to 1 %.
+    By hand: the flat range is 2 ln 3 wide at a height of 1; a shoulder holds 0.25 times half
+    the reciprocal of the density of t with 4 degrees at 0, which is 0.375.
     """
+    shoulder = 0.25 * 0.5 / 0.375
+    beyond = 0.05 * (2.0 * np.log(3.0) + 2.0 * shoulder) / (2.0 * shoulder)
+    limit = np.log(3.0) + 0.25 * stats.t.isf(beyond, 4.0)
     fit = fit_life(())
     assert fit.trust is Trust.CATALOGUE
     assert fit.mean_life.value == pytest.approx(1.0, abs=1e-6)
-    assert fit.mean_life.high == pytest.approx(np.exp(0.5 * 2.1318), rel=1e-2)
-    assert fit.mean_life.low == pytest.approx(np.exp(-0.5 * 2.1318), rel=1e-2)
+    assert fit.mean_life.high == pytest.approx(np.exp(limit), rel=1e-2)
+    assert fit.mean_life.low == pytest.approx(np.exp(-limit), rel=1e-2)
     assert fit.cv.value == pytest.approx(0.35, rel=1e-3)
     assert fit.cv.high == pytest.approx(0.35 * np.exp(0.5 * 1.6449), rel=1e-2)
     assert fit.break_rate.value == pytest.approx(0.05)
     assert fit.likeliest == ()
+
+
+@pytest.mark.parametrize("factor", [0.5, 1.0, 2.0])
+def test_a_file_wrong_by_two_neither_hides_nor_pulls(factor: float) -> None:
+    """Within a factor of three the file's figure is not preferred: ten pieces say the same.
+
+    Fits of the same lives, counted in lives of a file that is right, twice too long, or half
+    as long, differ by that factor alone, to the grid's 1 %.
+    """
+    assert fit_life(()).mean_life.low < factor < fit_life(()).mean_life.high
+    pieces = [x.share for x in lives(21, 10)]
+    right = fit_life([Lived(x, "worn") for x in pieces]).mean_life
+    wrong = fit_life([Lived(x * factor, "worn") for x in pieces]).mean_life
+    for a, b in zip(
+        (right.value, right.low, right.high), (wrong.value, wrong.low, wrong.high), strict=True
+    ):
+        assert b / factor == pytest.approx(a, rel=1e-2)
 
 
 def test_every_end_is_counted_for_what_it_shows() -> None:
@@ -123,7 +144,7 @@ def test_many_records_do_not_outrun_the_grid() -> None:
 def test_prior_can_be_stated() -> None:
     """A narrow prior holds against three pieces; the default gives way."""
     pieces = [Lived(0.3, "worn"), Lived(0.35, "worn"), Lived(0.25, "worn")]
-    stubborn = fit_life(pieces, LifePrior(spread=0.02, degrees=50.0))
+    stubborn = fit_life(pieces, LifePrior(reach=1.0, spread=0.02, degrees=50.0))
     assert stubborn.mean_life.value > 0.8
     assert fit_life(pieces).mean_life.value < 0.45
 
