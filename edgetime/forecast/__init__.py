@@ -4,14 +4,17 @@
 out of each tool, :func:`forecast_use` what follows for stock and orders.
 """
 
+from edgetime.forecast.calendar import WorkCalendar
 from edgetime.forecast.demand import Demand
 from edgetime.forecast.from_ledger import Books, read_books
 from edgetime.forecast.pipeline import Pipeline, read_pipeline
 from edgetime.forecast.pipeline_forecast import forecast_use
 from edgetime.forecast.records import (
+    Arrival,
     Cost,
     Forecast,
     OrderLine,
+    Requirement,
     Stock,
     SupplierOrder,
     ToolForecast,
@@ -23,6 +26,7 @@ from edgetime.forecast.supply import Supply
 from edgetime.forecast.use_per_job import MetreWear, Rates, metre_wear, wear_rates
 
 __all__ = [
+    "Arrival",
     "Books",
     "Cost",
     "Demand",
@@ -32,12 +36,14 @@ __all__ = [
     "OrderPolicy",
     "Pipeline",
     "Rates",
+    "Requirement",
     "Stock",
     "SupplierOrder",
     "Supply",
     "ToolForecast",
     "Use",
     "WeekUse",
+    "WorkCalendar",
     "forecast_use",
     "metre_wear",
     "read_books",

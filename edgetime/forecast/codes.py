@@ -41,3 +41,18 @@ STACK_CHOSEN = Code(
     "The shop's stack does not serve the stone or thickness of a job; another one does.",
     "Name the stack in the pipeline if another one is meant.",
 )
+JOB_POSTED = Code(
+    "job-posted",
+    Severity.NOTE,
+    "Runs of a job of the pipeline are in the ledger already: they are not forecast again. A run "
+    "counts for the job of its load's name, or of the name of its drawing, that is due next, if "
+    "it was posted no more than 60 days before the job's date.",
+    "Remove the job from the pipeline. If the runs belong to another job, give the jobs names of "
+    "their own.",
+)
+ARRIVES_LATE = Code(
+    "arrives-late",
+    Severity.WARNING,
+    "Pieces on order are expected only after the stock runs out at the service level asked for.",
+    "Ask for an earlier delivery, or move the job.",
+)

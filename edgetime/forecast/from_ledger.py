@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING
 
 from edgetime.findings import Finding
@@ -14,7 +15,7 @@ from edgetime.life.pieces import life_used, pieces_on_hand
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from edgetime.ledger import Ledger, PieceBalance
+    from edgetime.ledger import Entry, Ledger, PieceBalance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +30,8 @@ class Books:
         By article; nothing for those missing.
     lives : mapping of str to LifeDistribution
         By tool; for those missing, what is assumed before any retirement.
+    posted : mapping of str to sequence of date
+        Days of the runs that were posted, by the load's name.
     findings : tuple of Finding
         Of how they were found.
     """
@@ -36,6 +39,7 @@ class Books:
     name: str | None = None
     stock: Mapping[str, Stock] = field(default_factory=dict)
     lives: Mapping[str, LifeDistribution] = field(default_factory=dict)
+    posted: Mapping[str, Sequence[date]] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
 
 
@@ -53,7 +57,26 @@ def read_books(ledger: Ledger, tools: Collection[str]) -> Books:
         name=ledger.name,
         stock=stock_on_hand(ledger.balances()),
         lives=fit_lives(record for record in ledger.lives() if record.tool in tools),
+        posted=posted_runs(ledger.history()),
     )
+
+
+def posted_runs(entries: Iterable[Entry]) -> dict[str, list[date]]:
+    """Return the days of the runs that were posted and not reversed, by the load's name.
+
+    Parameters
+    ----------
+    entries : iterable of Entry
+        As the ledger gives them; a run has one for each of its pieces.
+    """
+    days: dict[tuple[str, int | None], date] = {}
+    for entry in entries:
+        if entry.kind == "used" and entry.load and entry.reversed_by is None:
+            days[entry.load, entry.run] = entry.at.date()
+    found: dict[str, list[date]] = {}
+    for (load, _), day in days.items():
+        found.setdefault(load, []).append(day)
+    return {load: sorted(own) for load, own in found.items()}
 
 
 def stock_on_hand(balances: Iterable[PieceBalance]) -> dict[str, Stock]:

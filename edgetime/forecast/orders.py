@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
-from typing import TYPE_CHECKING
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from edgetime.forecast.inventory import order_quantity, set_quantity
+from edgetime.forecast.inventory import set_quantity
 from edgetime.forecast.records import OrderLine, SupplierOrder, ToolForecast
+from edgetime.forecast.run_out import Horizon, last_order_day
 
 if TYPE_CHECKING:
     from edgetime.tooling import Catalogue, Tool
@@ -20,19 +23,17 @@ def article(piece: str) -> tuple[str, str | None]:
     return tool, profile if sign else None
 
 
-def _line(
-    piece: str, tool: Tool, quantity: int, needed: int, order_by: date, first: date
-) -> OrderLine:
+def _line(piece: str, tool: Tool, stage: _Stage, needed: int, first: date) -> OrderLine:
     return OrderLine(
         piece=piece,
         title=tool.title,
         supplier=tool.supplier,
-        order_by=order_by,
-        late_d=max(0, (first - order_by).days),
-        quantity=quantity,
-        packs=quantity // tool.pack,
+        order_by=stage.order_by,
+        late_d=max(0, (first - stage.order_by).days),
+        quantity=stage.quantity,
+        packs=stage.quantity // tool.pack,
         price=tool.price,
-        cost=None if tool.price is None else tool.price * quantity,
+        cost=None if tool.price is None else tool.price * stage.quantity,
         currency=tool.currency,
         set_name=tool.set_name,
         needed=needed,
@@ -48,14 +49,20 @@ def _set_members(catalogue: Catalogue, tool: Tool, profile: str | None) -> dict[
     return members
 
 
+LARGE: Final = 10
+"""Orders of this many pieces or more are staged: below, a second delivery costs more than it
+saves (an assumption)."""
+
+
 def order_groups(
-    tools: Sequence[ToolForecast], catalogue: Catalogue, first: date
+    tools: Sequence[ToolForecast], catalogue: Catalogue, horizon: Horizon
 ) -> tuple[list[ToolForecast], list[OrderLine]]:
     """Turn missing pieces into order lines.
 
     A tool that is not of a set is ordered in whole packs, at least its minimum. Tools of one
     set are ordered together, as many of each as the member that misses most needs, by the
-    earliest of their days; so are members that this pipeline does not use.
+    earliest of their days; so are members that this pipeline does not use. Large orders are
+    staged, see :func:`_stages`.
 
     Parameters
     ----------
@@ -63,8 +70,8 @@ def order_groups(
         With the pieces missing.
     catalogue : Catalogue
         Packs, minimums, sets, prices.
-    first : date
-        First day of the forecast.
+    horizon : Horizon
+        First day, review interval, working days, shelf.
 
     Returns
     -------
@@ -74,33 +81,85 @@ def order_groups(
         All lines.
     """
     by_piece = {t.piece: t for t in tools}
-    lines: dict[str, OrderLine] = {}
+    lines: dict[str, list[OrderLine]] = {}
     for t in tools:
-        if t.order_by is None or t.needed <= 0 or t.piece in lines:
+        if t.needed <= 0 or t.piece in lines:
             continue
         tool = catalogue.tools[t.tool]
-        if not tool.set_name:
-            count = order_quantity(t.needed, pack=tool.pack, minimum=tool.minimum_order)
-            lines[t.piece] = _line(t.piece, tool, count, t.needed, t.order_by, first)
-            continue
-        members = _set_members(catalogue, tool, article(t.piece)[1])
-        needed = {piece: by_piece[piece].needed if piece in by_piece else 0 for piece in members}
-        count = set_quantity(
-            needed.values(),
-            packs=[m.pack for m in members.values()],
-            minimums=[m.minimum_order for m in members.values()],
-        )
-        days = [by_piece[p].order_by for p in members if p in by_piece]
-        order_by = min(day for day in days if day is not None)
-        for piece, member in members.items():
-            lines[piece] = _line(piece, member, count, needed[piece], order_by, first)
+        members = {t.piece: tool}
+        if tool.set_name:
+            members = _set_members(catalogue, tool, article(t.piece)[1])
+        own = {piece: by_piece[piece] for piece in members if piece in by_piece}
+        for stage in _stages(members, own, horizon):
+            for piece, member in members.items():
+                needed = stage.needed.get(piece, 0)
+                line = _line(piece, member, stage, needed, horizon.first)
+                lines.setdefault(piece, []).append(line)
     with_orders = [
-        replace(t, quantity=lines[t.piece].quantity, cost=lines[t.piece].cost)
+        replace(
+            t,
+            quantity=sum(line.quantity for line in lines[t.piece]),
+            cost=_total(lines[t.piece]),
+        )
         if t.piece in lines
         else t
         for t in tools
     ]
-    return with_orders, list(lines.values())
+    return with_orders, [line for own in lines.values() for line in own]
+
+
+class _Stage(NamedTuple):
+    """One order of a set, or of a tool of none: pieces of each, and its last day."""
+
+    quantity: int
+    order_by: date
+    needed: dict[str, int]
+
+
+def _stages(
+    members: Mapping[str, Tool], own: Mapping[str, ToolForecast], horizon: Horizon
+) -> Iterator[_Stage]:
+    """Yield the orders that bring what is missing of a set.
+
+    One order, unless it is large or the shelf is smaller. Then each order covers what is used
+    until the next one can arrive: one review interval and one lead time from the day on which
+    it is needed.
+    """
+    packs, minimums = zip(*((m.pack, m.minimum_order) for m in members.values()), strict=True)
+    lot = math.lcm(*packs)
+    needed = max(t.needed for t in own.values())
+    shelf = horizon.policy.shelf
+    staged = needed >= LARGE or (shelf is not None and needed > shelf)
+    lead_d = max(m.lead_time_d for m in members.values())
+    bought = 0
+    while bought < needed:
+        wanted = {
+            piece: next(r.day for r in t.requirements if r.pieces > bought)
+            for piece, t in own.items()
+            if t.needed > bought
+        }
+        covered = date.max
+        if staged:
+            covered = min(wanted.values()) + timedelta(days=horizon.policy.review_d + lead_d)
+        target = max(r.pieces for t in own.values() for r in t.requirements if r.day <= covered)
+        count = set_quantity([max(target - bought, 1)], packs=packs, minimums=minimums)
+        if shelf is not None:
+            count = min(count, max(lot, shelf // lot * lot))
+        # A rest below the minimum order is bought with this one.
+        if 0 < needed - bought - count < max(minimums) and shelf is None:
+            count = set_quantity([needed - bought], packs=packs, minimums=minimums)
+        order_by = min(last_order_day(day, members[p], horizon) for p, day in wanted.items())
+        yield _Stage(
+            count,
+            order_by,
+            {piece: min(max(t.needed - bought, 0), count) for piece, t in own.items()},
+        )
+        bought += count
+
+
+def _total(lines: Sequence[OrderLine]) -> Decimal | None:
+    costs = [line.cost for line in lines if line.cost is not None]
+    return sum(costs, Decimal(0)) if len(costs) == len(lines) else None
 
 
 def supplier_orders(lines: Sequence[OrderLine]) -> tuple[SupplierOrder, ...]:

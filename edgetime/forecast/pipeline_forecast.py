@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import date
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 from edgetime.errors import Where
 from edgetime.findings import Finding
@@ -20,6 +22,10 @@ if TYPE_CHECKING:
     from edgetime.forecast.use_per_job import Rates
     from edgetime.jobs import Job
     from edgetime.tooling import Catalogue
+
+
+RUN_BEFORE_D: Final = 60
+"""A run posted longer than this before a job belongs to an earlier job of the same name."""
 
 
 def forecast_use(
@@ -53,6 +59,7 @@ def forecast_use(
     books, policy = books or Books(), policy or OrderPolicy()
     first = policy.first or date.today()  # noqa: DTZ011  the shop's own day
     jobs, past = _to_come(pipeline, first)
+    jobs, posted = _not_posted(jobs, books.posted)
     horizon = Horizon.of(first, [day for _, day, _ in jobs], policy)
     needs: dict[str, list[Need]] = {}
     for number, day, job in jobs:
@@ -67,7 +74,7 @@ def forecast_use(
         life = books.lives.get(tool.name, assumed)
         stock = books.stock.get(piece, Stock())
         tools.append(tool_forecast(piece, tool, own, stock, life, horizon))
-    tools, lines = order_groups(tools, catalogue, first)
+    tools, lines = order_groups(tools, catalogue, horizon)
     return Forecast(
         pipeline=pipeline.path,
         first=first,
@@ -84,6 +91,8 @@ def forecast_use(
             *rates.findings,
             *books.findings,
             *past,
+            *posted,
+            *_arrival_findings(tools),
             *_order_findings(lines, catalogue),
         ),
     )
@@ -106,6 +115,49 @@ def _to_come(pipeline: Pipeline, first: date) -> tuple[list[tuple[int, date, Job
             )
         )
     return kept, findings
+
+
+def _not_posted(
+    jobs: list[tuple[int, date, Job]], posted: Mapping[str, Sequence[date]]
+) -> tuple[list[tuple[int, date, Job]], list[Finding]]:
+    """Return the jobs without the runs that are in the ledger already, and findings on those."""
+    runs = {name: list(days) for name, days in posted.items()}
+    kept: list[tuple[int, date, Job]] = []
+    findings = []
+    for number, day, job in sorted(jobs, key=lambda row: row[1]):
+        done = 0
+        for name in dict.fromkeys((job.name, *(Path(d).stem for d in job.drawings))):
+            # Each run counts once, for the job that is due first.
+            for run in list(runs.get(name, ())):
+                if done < job.quantity and run >= day - timedelta(days=RUN_BEFORE_D):
+                    runs[name].remove(run)
+                    done += 1
+        if done:
+            findings.append(
+                Finding(
+                    codes.JOB_POSTED,
+                    f"{job.name} on {day}: {done} of {job.quantity} posted already.",
+                    job.where,
+                )
+            )
+        if done < job.quantity or job.quantity == 0:
+            kept.append((number, day, replace(job, quantity=job.quantity - done)))
+    return sorted(kept, key=lambda row: row[0]), findings
+
+
+def _arrival_findings(tools: Sequence[ToolForecast]) -> list[Finding]:
+    found = []
+    for t in tools:
+        late = [a for a in t.stock.on_order if t.out is not None and a.day > t.out]
+        if late:
+            found.append(
+                Finding(
+                    codes.ARRIVES_LATE,
+                    f"{t.piece}: {late[0].pieces} on order are expected on {late[0].day}, the "
+                    f"stock runs out on {t.out}.",
+                )
+            )
+    return found
 
 
 def _order_findings(lines: Sequence[OrderLine], catalogue: Catalogue) -> list[Finding]:

@@ -54,19 +54,48 @@ def sums(costs: Iterable[tuple[str, Decimal | None]]) -> tuple[Cost, ...]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """New pieces that are ordered and on the way.
+
+    Attributes
+    ----------
+    day : date
+        Day on which they are expected; they count from then on.
+    pieces : int
+        How many.
+    """
+
+    day: date
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """Pieces on hand.
+    """Pieces on hand and on order.
 
     Attributes
     ----------
     new : int
         Unused pieces.
     used : tuple of float
-        Use so far of each piece in service [lives of the tool's file].
+        Use so far of each part-used piece [lives of the tool's file].
+    on_order : tuple of Arrival
+        Pieces on the way.
     """
 
     new: int = field(default=0, metadata=written(key="on_hand_new"))
     used: tuple[float, ...] = field(default=(), metadata=written(key="in_service_used_lives"))
+
+    on_order: tuple[Arrival, ...] = ()
+
+    def by(self, day: date) -> int:
+        """Return the new pieces there are on a day, with those that arrived by then."""
+        return self.new + sum(a.pieces for a in self.on_order if a.day <= day)
+
+    @property
+    def coming(self) -> int:
+        """Pieces on the way."""
+        return sum(a.pieces for a in self.on_order)
 
     @property
     def used_left(self) -> float:
@@ -129,6 +158,22 @@ class WeekUse:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Requirement:
+    """Pieces that must have been bought by a day.
+
+    Attributes
+    ----------
+    day : date
+        Day of a job.
+    pieces : int
+        Beyond what is on hand and on order by then, in all.
+    """
+
+    day: date
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ToolForecast:
     """What a pipeline means for one tool: the article that is bought.
 
@@ -149,7 +194,7 @@ class ToolForecast:
     trust : Trust
         What the life rests on.
     short : float
-        Probability that what is on hand does not last to the last job [-].
+        Probability that what is on hand and on order runs out at some job [-].
     likely_out, out : date or None
         Day of the job at which that probability first exceeds one half, and first exceeds
         what the service level allows; None for never in this pipeline.
@@ -166,6 +211,8 @@ class ToolForecast:
         Days by which that day is past [d].
     needed : int
         Pieces missing to the end of the pipeline at the service level.
+    requirements : tuple of Requirement
+        How that number grows from job to job.
     quantity : int
         Pieces to order: in whole packs, at least the minimum, as many of each of a set.
     price, cost : Decimal or None
@@ -199,6 +246,7 @@ class ToolForecast:
     order_by: date | None
     late_d: int
     needed: int = field(metadata=written(key="needed_pieces"))
+    requirements: tuple[Requirement, ...]
     quantity: int = field(metadata=written(key="order_pieces"))
     pack: int = field(metadata=written(key="pack_pieces"))
     minimum_order: int = field(metadata=written(key="minimum_order_pieces"))
@@ -209,7 +257,7 @@ class ToolForecast:
 
     @property
     def lasts(self) -> float:
-        """Probability that what is on hand lasts to the last job [-]."""
+        """Probability that what is on hand and on order lasts [-]."""
         return 1.0 - self.short
 
 

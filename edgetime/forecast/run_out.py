@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Final, NamedTuple
 
+from edgetime.forecast.calendar import WorkCalendar
 from edgetime.forecast.demand import Demand
 from edgetime.forecast.inventory import (
     check_service,
@@ -17,7 +18,7 @@ from edgetime.forecast.inventory import (
     reorder_point,
     spread_over_lead_time,
 )
-from edgetime.forecast.records import Stock, ToolForecast, Use, WeekUse
+from edgetime.forecast.records import Requirement, Stock, ToolForecast, Use, WeekUse
 from edgetime.forecast.supply import Supply
 from edgetime.life import LifeDistribution
 from edgetime.tooling import Tool
@@ -38,6 +39,10 @@ class OrderPolicy:
         Interval between standing orders [d].
     first : date or None
         First day of the forecast; None for today.
+    calendar : WorkCalendar
+        Working days: orders are placed on no others.
+    shelf : int or None
+        Most pieces of a tool that one order may bring; None for no limit.
     seed : int
         Of the simulation.
 
@@ -50,6 +55,8 @@ class OrderPolicy:
     service: float = 0.95
     review_d: float = 7.0
     first: date | None = None
+    calendar: WorkCalendar = field(default_factory=WorkCalendar)
+    shelf: int | None = None
     seed: int = SEED
 
     def __post_init__(self) -> None:
@@ -107,7 +114,7 @@ class Horizon:
 
 
 class RunOut(NamedTuple):
-    """When what is on hand runs out.
+    """When what is on hand and on order runs out.
 
     Attributes
     ----------
@@ -115,9 +122,9 @@ class RunOut(NamedTuple):
         Day of the job at which the probability of having run out first exceeds one half, and
         what the service level allows; None for never.
     short : float
-        That probability at the last job [-].
-    needed : int
-        Pieces missing to the last job at the service level.
+        The greatest such probability at any job [-].
+    requirements : tuple of Requirement
+        Pieces to buy, growing from job to job; the last is the number missing in all.
     simulated : bool
         Whether it comes from simulation, not from a closed form.
     """
@@ -125,8 +132,13 @@ class RunOut(NamedTuple):
     likely: date | None
     at_service: date | None
     short: float
-    needed: int
+    requirements: tuple[Requirement, ...]
     simulated: bool
+
+    @property
+    def needed(self) -> int:
+        """Pieces missing to the last job at the service level."""
+        return self.requirements[-1].pieces if self.requirements else 0
 
 
 def expected_use(needs: Sequence[Need], life: LifeDistribution) -> Use:
@@ -169,14 +181,14 @@ def run_out(
     *,
     name: str = "",
 ) -> RunOut:
-    """Find when what is on hand of an article runs out.
+    """Find when what is on hand and on order of an article runs out.
 
     Parameters
     ----------
     needs : sequence of Need
         The jobs' work.
     stock : Stock
-        On hand.
+        On hand and on order.
     life : LifeDistribution
         Of its pieces.
     policy : OrderPolicy
@@ -187,20 +199,47 @@ def run_out(
     supply = Supply(life, stock.used, name=name, seed=policy.seed)
     demand = Demand.none()
     likely = at_service = None
-    short = 0.0
+    worst = 0.0
+    missing: list[tuple[date, int]] = []
     for day in sorted({n.day for n in needs}):
         for need in needs:
             if need.day == day:
                 demand = demand.plus(need.amount, need.probability)
-        short = supply.short(demand, stock.new)
-        if at_service is None and short > 1.0 - policy.service:
-            at_service = day
+        there = stock.by(day)
+        short = supply.short(demand, there)
+        worst = max(worst, short)
         if likely is None and short > 0.5:
             likely = day
-    needed = 0
-    if at_service is not None:
-        needed = max(0, supply.needed(demand, policy.service) - stock.new)
-    return RunOut(likely, at_service, short, needed, not supply.exact)
+        fewest = 0
+        if short > 1.0 - policy.service:
+            at_service = at_service or day
+            fewest = supply.needed(demand, policy.service, there) - there
+        missing.append((day, fewest))
+    # What is short only until an order on the way arrives is not bought twice.
+    last = missing[-1][1] if missing else 0
+    steps: list[Requirement] = []
+    for day, pieces in missing:
+        if min(pieces, last) > (steps[-1].pieces if steps else 0):
+            steps.append(Requirement(day=day, pieces=min(pieces, last)))
+    return RunOut(likely, at_service, worst, tuple(steps), not supply.exact)
+
+
+def last_order_day(wanted: date, tool: Tool, horizon: Horizon) -> date:
+    """Return the last working day on which an order arrives in time.
+
+    The lead time is its mean and, for the service level, z of its standard deviations.
+
+    Parameters
+    ----------
+    wanted : date
+        Day of the job that needs the pieces.
+    tool : Tool
+        With its lead time.
+    horizon : Horizon
+        Service level and working days.
+    """
+    lead_d = math.ceil(tool.lead_time_d + horizon.z * tool.lead_time_spread_d)
+    return horizon.policy.calendar.on_or_before(wanted - timedelta(days=lead_d))
 
 
 def tool_forecast(
@@ -222,7 +261,7 @@ def tool_forecast(
     needs : sequence of Need
         The jobs' work.
     stock : Stock
-        On hand.
+        On hand and on order.
     life : LifeDistribution
         Of its pieces.
     horizon : Horizon
@@ -237,8 +276,8 @@ def tool_forecast(
     lead, lead_sd = tool.lead_time_d, tool.lead_time_spread_d
     spread = spread_over_lead_time(per_day, sd_day, lead, lead_sd, doubt=doubt)
     order_by = None
-    if found.at_service is not None:
-        order_by = found.at_service - timedelta(days=math.ceil(lead + z * lead_sd))
+    if found.requirements:
+        order_by = last_order_day(found.requirements[0].day, tool, horizon)
     weeks = horizon.days / WEEK_D
     return ToolForecast(
         piece=piece,
@@ -269,6 +308,7 @@ def tool_forecast(
         order_by=order_by,
         late_d=0 if order_by is None else max(0, (horizon.first - order_by).days),
         needed=found.needed,
+        requirements=found.requirements,
         quantity=0,
         pack=tool.pack,
         minimum_order=tool.minimum_order,

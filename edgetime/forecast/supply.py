@@ -71,6 +71,8 @@ class Supply:
             and not law.break_count
         )
         self._sums: list[FloatArray] = []
+        # Sorting is what costs: each number of pieces is asked about at every job.
+        self._sorted: dict[int, FloatArray] = {}
         self._node: Any = None
         self._rate: Any = None
 
@@ -129,7 +131,9 @@ class Supply:
         """
         if self.exact:
             return float(work.chances @ self._ended(work.values, pieces))
-        sums = np.sort(self.lasts(pieces))
+        if pieces not in self._sorted:
+            self._sorted[pieces] = np.sort(self.lasts(pieces))
+        sums = self._sorted[pieces]
         ended = np.searchsorted(sums, work.values, side="left") / len(sums)
         return float(work.chances @ ended)
 
@@ -143,7 +147,7 @@ class Supply:
         scale = float(self.law.mean[0]) / shape
         return np.asarray(gammainc(pieces * shape, values / scale), dtype=np.float64)
 
-    def needed(self, work: Demand, service: float) -> int:
+    def needed(self, work: Demand, service: float, at_least: int = 0) -> int:
         """Return the fewest new pieces that outlast the work with a probability.
 
         Parameters
@@ -152,8 +156,10 @@ class Supply:
             Sum of the jobs.
         service : float
             The probability, below 1 [-].
+        at_least : int
+            No fewer than these.
         """
-        return fewest(lambda n: self.short(work, n) <= 1.0 - service)
+        return at_least + fewest(lambda n: self.short(work, at_least + n) <= 1.0 - service)
 
 
 def fewest(enough: Callable[[int], bool]) -> int:

@@ -40,12 +40,12 @@ class LifePrior:
     """
 
     reach: float = 3.0
-    spread: float = 0.25
+    spread: float = 0.5
     degrees: float = 4.0
     cv: float = 0.35
     cv_spread: float = 0.5
     break_count: float = 0.5
-    break_exposure: float = 10.0
+    break_exposure: float = 5.0
 
     def log_density(self, log_mean: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the logarithm of the density of the logarithm of the mean life.

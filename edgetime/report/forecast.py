@@ -118,6 +118,7 @@ TOOLS: Sheet[ToolForecast] = Sheet(
         Column(key="cost"),
         Column(key="currency"),
         _BASIS,
+        Column(key="on_order_pieces", get=lambda t: t.stock.coming),
     )
 )
 """All figures by tool, a row for each article."""
@@ -126,6 +127,7 @@ USE: Sheet[ToolForecast] = Sheet(
     (
         _PIECE,
         Column(heading="On hand", unit=PIECES, get=lambda t: t.stock.lives),
+        Column(heading="Due", unit=COUNT, get=lambda t: t.stock.coming or None),
         Column(heading="Used", unit=PIECES, get=lambda t: t.total.mean),
         Column(heading="± jobs", unit=PIECES, get=lambda t: t.total.sd_demand),
         Column(heading="± lives", unit=PIECES, get=lambda t: t.total.sd_of_lives),
@@ -236,7 +238,8 @@ def _sum(cost: Sequence[Cost]) -> str:
 def _on_hand(stock: Stock) -> str:
     parts = [f"{stock.new} new"] if stock.new or not stock.used else []
     parts += [f"{len(stock.used)} used"] if stock.used else []
-    return " + ".join(parts)
+    there = " + ".join(parts)
+    return f"{there}, {stock.coming} on order" if stock.on_order else there
 
 
 def _service(forecast: Forecast) -> str:
@@ -272,7 +275,7 @@ def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
     reasons: dict[str, list[str]] = {}
     for t in ordered:
         late = f"; the order was due {t.order_by}" if t.late_d else ""
-        if not (t.stock.new or t.stock.used):
+        if not (t.stock.new or t.stock.used or t.stock.on_order):
             reason = f"None on hand, needed from {t.out}, {_delivery(t)}{late}. Missing: "
             reasons.setdefault(reason, []).append(f"{t.piece} ({_missing(t)})")
             continue

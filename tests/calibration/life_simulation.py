@@ -24,7 +24,8 @@ from edgetime.forecast import Supply
 from edgetime.life import fit_life
 
 PAGE = Path(__file__).parents[2] / "docs" / "explanation" / "life.md"
-SEED = 20_261_127
+SEED = 27_182_818
+"""Not one of those on which the program's assumptions were chosen."""
 TOOLS = 1000
 RETIREMENTS = (0, 5, 20)
 FACTORS = (1.0, 2.0, 0.5)

@@ -148,7 +148,7 @@ class _Life:
 def test_breakage_against_direct_integration() -> None:
     """The closed form is the mean of exp(-rate s) over the gamma posterior of the rate."""
     fit = fit_life([_Life(0.8, "worn"), _Life(0.5, "broken"), _Life(0.9, "broken")])
-    law = stats.gamma(0.5 + 2, scale=1.0 / (10.0 + 2.2))
+    law = stats.gamma(0.5 + 2, scale=1.0 / (5.0 + 2.2))
     wanted, _ = integrate.quad(lambda rate: np.exp(-rate * 0.4) * law.pdf(rate), 0.0, np.inf)
     assert float(fit.outlast_breakage(np.array([0.4]))[0]) == pytest.approx(wanted, rel=1e-8)
     assert fit.break_rate.low == pytest.approx(law.ppf(0.05), rel=1e-9)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-    from edgetime.forecast import Books, Forecast, OrderPolicy, SupplierOrder
+    from edgetime.forecast import Arrival, Books, Forecast, OrderPolicy, SupplierOrder
     from edgetime.report.document import Block, Table
     from edgetime.tooling import Catalogue
     from edgetime.units import UnitSystem
@@ -56,8 +56,42 @@ OnHandOption = Annotated[
     typer.Option(
         "--on-hand",
         metavar="TOOL=PIECES",
-        help="New pieces on hand or on order, instead of the ledger's count; "
-        "metal-1/ogee=2 for a profiled wheel; may be repeated.",
+        help="New pieces on hand, instead of the ledger's count; metal-1/ogee=2 for a "
+        "profiled wheel; may be repeated.",
+    ),
+]
+OnOrderOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--on-order",
+        metavar="TOOL=PIECES@DAY",
+        help="New pieces on the way, counted from the day they are expected, besides the "
+        "ledger's orders; may be repeated.",
+    ),
+]
+ShelfOption = Annotated[
+    int | None,
+    typer.Option(
+        "--shelf",
+        metavar="PIECES",
+        min=1,
+        help="Most pieces of a tool that one order may bring; larger needs are ordered in stages.",
+    ),
+]
+HolidaysOption = Annotated[
+    str,
+    typer.Option(
+        "--holidays",
+        metavar="REGION",
+        help="Place no orders on the public holidays of DE, DE-BY, US-CA ...",
+    ),
+]
+DayOffOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--day-off",
+        metavar="DAY[..DAY]",
+        help="The shop is closed on these days and places no orders; may be repeated.",
     ),
 ]
 FromOption = Annotated[
@@ -98,16 +132,22 @@ class PolicyOptions:
     service: ServiceOption = "95"
     first: FromOption = None
     review: ReviewOption = "7"
+    shelf: ShelfOption = None
+    holidays: HolidaysOption = ""
+    day_off: DayOffOption = None
     seed: SeedOption = 1
 
     def policy(self) -> OrderPolicy:
         """Read the options' texts."""
-        from edgetime.forecast import OrderPolicy  # noqa: PLC0415  of no use to --help
+        from edgetime.forecast import OrderPolicy, WorkCalendar  # noqa: PLC0415  as above
 
+        off = [day for text in self.day_off or () for day in _days_off(text)]
         return OrderPolicy(
             service=_service(self.service),
             review_d=_days(self.review),
-            first=_day(self.first),
+            first=None if self.first is None else _day(self.first, "--from"),
+            calendar=WorkCalendar.of(self.holidays.strip(), off),
+            shelf=self.shelf,
             seed=self.seed,
         )
 
@@ -118,26 +158,33 @@ class StockOptions(ShopOptions):
 
     ledger: LedgerIfThereOption = None
     on_hand: OnHandOption = None
+    on_order: OnOrderOption = None
 
     def books(self, tools: set[str], catalogue: Catalogue) -> Books:
         """Return stock and lives of some tools, with new pieces as ``--on-hand`` gives them."""
         from edgetime.forecast import Books, Stock, read_books  # noqa: PLC0415  brings numpy
 
         given = _on_hand(self.on_hand or [], catalogue)
+        coming = _on_order(self.on_order or [], catalogue)
         folder = find_shop_folder(self.shop)
         if self.ledger is None and (folder is None or not (folder / "ledger.sqlite").exists()):
             from edgetime.findings import Finding  # noqa: PLC0415  rarely needed
             from edgetime.forecast.codes import NO_LEDGER  # noqa: PLC0415  as above
 
             none = Finding(NO_LEDGER, "No ledger was found; nothing is on hand.")
-            books = Books(findings=() if given else (none,))
+            books = Books(findings=() if given or coming else (none,))
         else:
             from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
 
             with open_ledger(self.ledger, shop=folder, create=False) as ledger:
                 books = read_books(ledger, tools)
-        counted = {p: replace(books.stock.get(p, Stock()), new=n) for p, n in given.items()}
-        return replace(books, stock={**books.stock, **counted})
+        stock = dict(books.stock)
+        for piece, pieces in given.items():
+            stock[piece] = replace(stock.get(piece, Stock()), new=pieces)
+        for piece, arrivals in coming.items():
+            there = stock.get(piece, Stock())
+            stock[piece] = replace(there, on_order=(*there.on_order, *arrivals))
+        return replace(books, stock=stock)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -270,44 +317,79 @@ def _days(text: str) -> float:
     return number
 
 
-def _day(text: str | None) -> date | None:
-    if text is None:
-        return None
+def _day(text: str, option: str) -> date:
     from datetime import date  # noqa: PLC0415  rarely needed
 
     try:
-        return date.fromisoformat(text)
+        return date.fromisoformat(text.strip())
     except ValueError:
         raise UsageError(
             f"{text!r} is not a date.",
-            where=Where(key="--from"),
+            where=Where(key=option),
             remedy="Write it as year-month-day, such as 2027-03-15.",
         ) from None
 
 
+def _days_off(text: str) -> list[date]:
+    """Read one day, or the first and the last of several."""
+    from datetime import timedelta  # noqa: PLC0415  rarely needed
+
+    first, dots, last = text.partition("..")
+    begin = _day(first, "--day-off")
+    end = _day(last, "--day-off") if dots else begin
+    if not 0 <= (end - begin).days <= 366:
+        raise UsageError(
+            f"{text!r} does not run from an earlier to a later day within a year.",
+            where=Where(key="--day-off"),
+            remedy="Write 2027-12-24..2027-12-31.",
+        )
+    return [begin + timedelta(days=k) for k in range((end - begin).days + 1)]
+
+
+def _counted(text: str, option: str, example: str, catalogue: Catalogue) -> tuple[str, int]:
+    """Read one ``TOOL=PIECES`` pair."""
+    piece, _, count = (bit.strip() for bit in text.partition("="))
+    tool, sign, profile = piece.partition("/")
+    what = ""
+    if tool not in catalogue.tools:
+        what = f"There is no tool {tool!r}."
+    elif bool(sign) != catalogue.tools[tool].profiled:
+        what = f"{tool} is {'' if not sign else 'not '}ground to a profile."
+    elif sign and profile not in catalogue.profiles:
+        what = f"There is no profile {profile!r}."
+    elif not count.isdecimal() or len(count) > 6:
+        what = f"{text!r} has no whole number of pieces."
+    if what:
+        raise UsageError(what, where=Where(key=option), remedy=example)
+    return piece, int(count)
+
+
 def _on_hand(texts: list[str], catalogue: Catalogue) -> dict[str, int]:
     """Read ``TOOL=PIECES`` pairs."""
+    example = (
+        "Write TOOL=PIECES, or TOOL/PROFILE=PIECES for a profiled wheel, such as "
+        "--on-hand polish-1=4 --on-hand metal-1/ogee=2."
+    )
     found: dict[str, int] = {}
     for text in texts:
-        piece, _, count = (bit.strip() for bit in text.partition("="))
-        tool, sign, profile = piece.partition("/")
-        what = ""
-        if tool not in catalogue.tools:
-            what = f"There is no tool {tool!r}."
-        elif bool(sign) != catalogue.tools[tool].profiled:
-            what = f"{tool} is {'' if not sign else 'not '}ground to a profile."
-        elif sign and profile not in catalogue.profiles:
-            what = f"There is no profile {profile!r}."
-        elif not count.isdecimal() or len(count) > 6:
-            what = f"{text!r} has no whole number of pieces."
-        elif piece in found:
-            what = f"{piece} is given twice."
-        if what:
+        piece, count = _counted(text, "--on-hand", example, catalogue)
+        if piece in found:
             raise UsageError(
-                what,
-                where=Where(key="--on-hand"),
-                remedy="Write TOOL=PIECES, or TOOL/PROFILE=PIECES for a profiled wheel, such as "
-                "--on-hand polish-1=4 --on-hand metal-1/ogee=2.",
+                f"{piece} is given twice.", where=Where(key="--on-hand"), remedy=example
             )
-        found[piece] = int(count)
+        found[piece] = count
+    return found
+
+
+def _on_order(texts: list[str], catalogue: Catalogue) -> dict[str, list[Arrival]]:
+    """Read ``TOOL=PIECES@DAY``."""
+    from edgetime.forecast import Arrival  # noqa: PLC0415  of no use to --help
+
+    example = "Write TOOL=PIECES@DAY, such as --on-order polish-1=6@2027-02-01."
+    found: dict[str, list[Arrival]] = {}
+    for text in texts:
+        pair, _, day = text.partition("@")
+        piece, count = _counted(pair, "--on-order", example, catalogue)
+        arrival = Arrival(day=_day(day, "--on-order"), pieces=count)
+        found.setdefault(piece, []).append(arrival)
     return found

@@ -20,12 +20,12 @@ def lives(seed: int, n: int, *, mean: float = 1.0, shape: float = 3.0) -> list[L
 def test_without_records_the_prior_stands() -> None:
     """Median and 90 % of the mean are those of a flat range with shoulders of Student's t.
 
-    By hand: the flat range is 2 ln 3 wide at a height of 1; a shoulder holds 0.25 times half
+    By hand: the flat range is 2 ln 3 wide at a height of 1; a shoulder holds 0.5 times half
     the reciprocal of the density of t with 4 degrees at 0, which is 0.375.
     """
-    shoulder = 0.25 * 0.5 / 0.375
+    shoulder = 0.5 * 0.5 / 0.375
     beyond = 0.05 * (2.0 * np.log(3.0) + 2.0 * shoulder) / (2.0 * shoulder)
-    limit = np.log(3.0) + 0.25 * stats.t.isf(beyond, 4.0)
+    limit = np.log(3.0) + 0.5 * stats.t.isf(beyond, 4.0)
     fit = fit_life(())
     assert fit.trust is Trust.CATALOGUE
     assert fit.mean_life.value == pytest.approx(1.0, abs=1e-6)
@@ -33,7 +33,7 @@ def test_without_records_the_prior_stands() -> None:
     assert fit.mean_life.low == pytest.approx(np.exp(-limit), rel=1e-2)
     assert fit.cv.value == pytest.approx(0.35, rel=1e-3)
     assert fit.cv.high == pytest.approx(0.35 * np.exp(0.5 * 1.6449), rel=1e-2)
-    assert fit.break_rate.value == pytest.approx(0.05)
+    assert fit.break_rate.value == pytest.approx(0.1)
     assert fit.likeliest == ()
 
 
@@ -70,7 +70,7 @@ def test_every_end_is_counted_for_what_it_shows() -> None:
     c = fit.counts
     assert (c.worn, c.broken, c.lost, c.in_service, c.ignored) == (2, 1, 1, 1, 0)
     assert c.exposure == pytest.approx(3.3)
-    assert fit.break_rate.value == pytest.approx((0.5 + 1) / (10 + 3.3))
+    assert fit.break_rate.value == pytest.approx((0.5 + 1) / (5 + 3.3))
     assert fit.trust is Trust.FEW
 
 

@@ -25,7 +25,8 @@ def test_chance_is_that_of_the_conditional_life() -> None:
     assert t.serial == "A"
     assert t.used == pytest.approx(0.6)
     assert t.chance_wear == pytest.approx(float(OWN.outlast_wear(0.6, np.array([0.3]))[0]))
-    assert t.chance_breakage == pytest.approx((18.0 / 18.3) ** 0.5)
+    exposure = 5.0 + 8.0
+    assert t.chance_breakage == pytest.approx((exposure / (exposure + 0.3)) ** 0.5)
     assert t.chance == pytest.approx(t.chance_wear * t.chance_breakage)
     assert t.chance_new > t.chance
 
