@@ -68,7 +68,7 @@ class Visit:
     treated_mm : float
         Edge length treated, each stretch once [mm].
     edge_mm : float
-        Edge length times passes [mm].
+        Edge length times passes; ``pass_edge_mm`` is the name that says so [mm].
     cut_path_mm : float
         Tool-centre length in the cut [mm].
     volume_mm3 : float
@@ -87,6 +87,12 @@ class Visit:
     edge_mm: float
     cut_path_mm: float
     volume_mm3: float
+
+    @property
+    @figure
+    def pass_edge_mm(self) -> float:
+        """Edge length times passes [mm]."""
+        return self.edge_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,3 +172,9 @@ class Cycle:
     attended_s: float
     attended: tuple[Attended, ...]
     hand_mm: float
+
+    @property
+    @figure
+    def cycle_s(self) -> float:
+        """Machine cycle, attended stops excluded [s]."""
+        return self.total_s

@@ -114,6 +114,7 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
             Column(key="passes", unit=COUNT, get=lambda row: row[1].passes),
             Column(key="treated_mm", unit=EDGE, get=lambda row: row[1].treated_mm),
             Column(key="edge_mm", unit=EDGE, get=lambda row: row[1].edge_mm),
+            Column(key="pass_edge_mm", unit=EDGE, get=lambda row: row[1].pass_edge_mm),
             Column(key="cut_path_mm", unit=EDGE, get=lambda row: row[1].cut_path_mm),
             Column(key="volume_mm3", unit=VOLUME, get=lambda row: row[1].volume_mm3),
         )

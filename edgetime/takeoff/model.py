@@ -217,6 +217,18 @@ class Part:
 
     @property
     @figure
+    def width_mm(self) -> float:
+        """Overall width of the outline [mm]."""
+        return self.size_mm[0]
+
+    @property
+    @figure
+    def height_mm(self) -> float:
+        """Overall height of the outline [mm]."""
+        return self.size_mm[1]
+
+    @property
+    @figure
     def cutout_edge_mm(self) -> float:
         """Length around all cutouts [mm]."""
         return math.fsum(e.length_mm for c in self.cutouts for e in c.contour.edges)
@@ -267,6 +279,18 @@ class DrawingTakeOff:
     findings: tuple[Finding, ...]
     keep_outs: tuple[KeepOut, ...] = ()
     layers: tuple[LayerUse, ...] = ()
+
+    @property
+    @figure
+    def width_mm(self) -> float:
+        """Overall width of the visible geometry [mm]."""
+        return self.size_mm[0]
+
+    @property
+    @figure
+    def height_mm(self) -> float:
+        """Overall height of the visible geometry [mm]."""
+        return self.size_mm[1]
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,6 +6,10 @@ end to end are cut off where they cross. The pieces of all runs of a load are co
 Whatever is not plain goes through :func:`edgetime.geometry.offset.offset_path`, whose result
 this one equals where both apply.
 
+Why there is a second way at all: the tool paths of the demo's load (7 parts, 1,300 moves) take
+0.07 s with it and 0.11 s when every run goes through the general one, and advice, sensitivity
+and a shift plan tool paths dozens of times.
+
 Why that is sound: the border of the ground the tool must keep off consists of pieces of the raw
 parallel, cut-off ends included. So a closed line of such pieces that meets none of them, save
 its neighbours end to end, is clear of the stone everywhere if it is clear anywhere; the middle

@@ -143,6 +143,18 @@ class ToolWear:
     part_ids: tuple[str, ...] = field(metadata=HIDDEN)
 
     @property
+    @figure
+    def pass_edge_mm(self) -> float:
+        """Edge in contact, each pass counted, as the estimate names it [mm]."""
+        return self.contact_mm
+
+    @property
+    @figure
+    def cut_path_mm(self) -> float:
+        """Way of the tool's centre in the cut, as the estimate names it [mm]."""
+        return self.path_mm
+
+    @property
     @figure_named("by_part")
     def shares_by_part(self) -> tuple[PartShare, ...]:
         """Share of life used on each part, in running order."""
