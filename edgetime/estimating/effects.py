@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Literal
 
 from edgetime.errors import EdgetimeError
 from edgetime.estimating.pipeline import Estimate, estimate_load, retime
@@ -50,6 +50,45 @@ class Effect:
         return max(abs(self.low_delta_s or 0.0), abs(self.high_delta_s or 0.0))
 
 
+@dataclass(frozen=True, slots=True)
+class _Assumption:
+    """A figure that may be otherwise: where it is, its range, and what makes it so."""
+
+    name: str
+    where: Literal["machine", "stack", "stone", "shop"]
+    key: str
+    low: float
+    high: float
+    reason: str
+    change: Callable[[Load, float], Load]
+    operations: tuple[Operation, ...] = ()
+    replans: bool = True
+
+    def file(self, load: Load) -> str:
+        """Return the file that states the figure."""
+        files = {
+            "machine": load.machine.file,
+            "stack": load.stack.file,
+            "stone": load.stone.file,
+            "shop": load.catalogue.shop.file,
+        }
+        return files[self.where]
+
+    def delta_s(self, est: Estimate, factor: float) -> float | None:
+        """Return by how much the cycle changes; None where no plan comes of it [s]."""
+        load = self.change(est.load, factor)
+        try:
+            other = (
+                estimate_load(est.take_off, load, est.options)
+                if self.replans
+                else retime(est, load.machine)
+            )
+        except EdgetimeError:
+            # A range end may ask for what no machine can do; that is no answer, not a failure.
+            return None
+        return other.cycle.total_s - est.cycle.total_s
+
+
 def _three(values: tuple[float, float, float], factor: float) -> tuple[float, float, float]:
     x, y, z = values
     return (x * factor, y * factor, z * factor)
@@ -66,93 +105,6 @@ def _acceleration(m: Machine, f: float) -> Machine:
 
 def _change_time(m: Machine, f: float) -> Machine:
     return replace(m, exchange_s=m.exchange_s * f, measure_s=m.measure_s * f)
-
-
-_MOTION: Final[
-    tuple[tuple[str, str, float, float, str, Callable[[Machine, float], Machine]], ...]
-] = (
-    (
-        "acceleration of the axes",
-        "axis_acceleration",
-        0.5,
-        2.0,
-        "routers of this kind range from 0.5 to 2 m/s²",
-        _acceleration,
-    ),
-    (
-        "jerk of the axes",
-        "axis_jerk",
-        0.5,
-        2.0,
-        "5 to 20 m/s³ on such machines",
-        lambda m, f: replace(m, axis_jerk_mm_per_s3=_three(m.axis_jerk_mm_per_s3, f)),
-    ),
-    (
-        "corner tolerance",
-        "corner_tolerance",
-        0.25,
-        4.0,
-        "a controller parameter that each builder sets to taste",
-        lambda m, f: replace(m, corner_tolerance_mm=m.corner_tolerance_mm * f),
-    ),
-    (
-        "exchanging and measuring a tool",
-        "exchange",
-        0.6,
-        1.6,
-        "10 to 25 s on such machines",
-        _change_time,
-    ),
-    (
-        "spindle run-up",
-        "spindle_up",
-        0.5,
-        2.0,
-        "set on the drive by wheel weight",
-        lambda m, f: replace(m, spindle_up_s=m.spindle_up_s / f),
-    ),
-    (
-        "traverse speed",
-        "rapid",
-        0.5,
-        1.5,
-        "20 to 60 m/min on such machines",
-        lambda m, f: replace(m, rapid_mm_per_s=_three(m.rapid_mm_per_s, f)),
-    ),
-    (
-        "probing a part's thickness",
-        "probe",
-        0.5,
-        2.0,
-        "one to four touches per part",
-        lambda m, f: replace(m, probe_s=m.probe_s * f),
-    ),
-    (
-        "wait for the water",
-        "water_on",
-        0.0,
-        3.0,
-        "none where the valve opens during the approach",
-        lambda m, f: replace(m, water_on_s=m.water_on_s * f),
-    ),
-)
-
-_ORDERS: Final = frozenset(
-    {"axis_acceleration", "axis_jerk", "corner_tolerance", "rapid", "water_on"}
-)
-"""Keys that moves depend on, so that these are planned anew: the order of runs is measured in
-seconds of the machine's moves, and a tool stands above its first start only where it waits for
-water. The others leave every move where it is."""
-
-_FEEDS: Final[tuple[tuple[tuple[Operation, ...], str, float, float, str], ...]] = (
-    ((Operation.CORE,), "coring feed", 0.6, 1.5, "core bits differ widely in drilling rate"),
-    ((Operation.CUT,), "finger-bit feed", 0.7, 1.4, "depends on bit, stone and depth of cut"),
-    ((Operation.ROUGH,), "roughing feed", 0.75, 1.25, "operators trim it by ear"),
-    ((Operation.SEAM, Operation.GAUGE), "seam and gauging feed", 0.75, 1.25, "as roughing"),
-    ((Operation.PROFILE,), "metal profile feeds", 0.75, 1.25, "the bond sets the pace"),
-    ((Operation.FINE,), "fine feed", 0.8, 1.2, "the finish sets the pace"),
-    ((Operation.POLISH,), "polishing feed", 0.8, 1.2, "the gloss asked for sets the pace"),
-)
 
 
 def _with_steps(load: Load, change: Callable[[Step], Step]) -> Load:
@@ -223,8 +175,160 @@ def _scale_spread(load: Load, factor: float) -> Load:
     return replace(load, parts=parts)
 
 
+_ORDERS: Final = frozenset(
+    {"axis_acceleration", "axis_jerk", "corner_tolerance", "rapid", "water_on"}
+)
+"""Keys of the machine on which moves depend, so that these are planned again: the order of runs
+is measured in seconds of the machine's moves, and a tool waits above its first start only where
+it waits for water. The other keys leave every move where it is."""
+
+
+def _of_machine(
+    name: str,
+    key: str,
+    low: float,
+    high: float,
+    reason: str,
+    change: Callable[[Machine, float], Machine],
+) -> _Assumption:
+    def changed(load: Load, factor: float) -> Load:
+        return replace(load, machine=change(load.machine, factor))
+
+    return _Assumption(name, "machine", key, low, high, reason, changed, replans=key in _ORDERS)
+
+
+def _of_feed(
+    name: str, low: float, high: float, reason: str, *operations: Operation
+) -> _Assumption:
+    def changed(load: Load, factor: float) -> Load:
+        return _scale_feeds(load, operations, factor)
+
+    return _Assumption(name, "stack", "step.feed", low, high, reason, changed, operations)
+
+
+_ASSUMPTIONS: Final = (
+    _of_machine(
+        "acceleration of the axes",
+        "axis_acceleration",
+        0.5,
+        2.0,
+        "routers of this kind range from 0.5 to 2 m/s²",
+        _acceleration,
+    ),
+    _of_machine(
+        "jerk of the axes",
+        "axis_jerk",
+        0.5,
+        2.0,
+        "5 to 20 m/s³ on such machines",
+        lambda m, f: replace(m, axis_jerk_mm_per_s3=_three(m.axis_jerk_mm_per_s3, f)),
+    ),
+    _of_machine(
+        "corner tolerance",
+        "corner_tolerance",
+        0.25,
+        4.0,
+        "a controller parameter that each builder sets to taste",
+        lambda m, f: replace(m, corner_tolerance_mm=m.corner_tolerance_mm * f),
+    ),
+    _of_machine(
+        "exchanging and measuring a tool",
+        "exchange",
+        0.6,
+        1.6,
+        "10 to 25 s on such machines",
+        _change_time,
+    ),
+    _of_machine(
+        "spindle run-up",
+        "spindle_up",
+        0.5,
+        2.0,
+        "set on the drive by wheel weight",
+        lambda m, f: replace(m, spindle_up_s=m.spindle_up_s / f),
+    ),
+    _of_machine(
+        "traverse speed",
+        "rapid",
+        0.5,
+        1.5,
+        "20 to 60 m/min on such machines",
+        lambda m, f: replace(m, rapid_mm_per_s=_three(m.rapid_mm_per_s, f)),
+    ),
+    _of_machine(
+        "probing a part's thickness",
+        "probe",
+        0.5,
+        2.0,
+        "one to four touches per part",
+        lambda m, f: replace(m, probe_s=m.probe_s * f),
+    ),
+    _of_machine(
+        "wait for the water",
+        "water_on",
+        0.0,
+        3.0,
+        "none where the valve opens during the approach",
+        lambda m, f: replace(m, water_on_s=m.water_on_s * f),
+    ),
+    _of_feed("coring feed", 0.6, 1.5, "core bits differ widely in drilling rate", Operation.CORE),
+    _of_feed("finger-bit feed", 0.7, 1.4, "depends on bit, stone and depth of cut", Operation.CUT),
+    _of_feed("roughing feed", 0.75, 1.25, "operators trim it by ear", Operation.ROUGH),
+    _of_feed("seam and gauging feed", 0.75, 1.25, "as roughing", Operation.SEAM, Operation.GAUGE),
+    _of_feed("metal profile feeds", 0.75, 1.25, "the bond sets the pace", Operation.PROFILE),
+    _of_feed("fine feed", 0.8, 1.2, "the finish sets the pace", Operation.FINE),
+    _of_feed("polishing feed", 0.8, 1.2, "the gloss asked for sets the pace", Operation.POLISH),
+    _Assumption(
+        "stock left by saw and waterjet",
+        "shop",
+        "stock",
+        0.5,
+        2.0,
+        "sawyers leave from 1 to 4 mm",
+        _scale_stock,
+    ),
+    _Assumption(
+        "depth per step of coring and cutting",
+        "stack",
+        "step.depth_step",
+        0.6,
+        1.5,
+        "spindle power and bit decide",
+        _scale_depth,
+    ),
+    _Assumption(
+        "vertical feeds",
+        "stack",
+        "step.plunge",
+        0.5,
+        2.0,
+        "often left at the controller's preset",
+        _scale_vertical,
+    ),
+    _Assumption(
+        "leads, overruns and overlap",
+        "stack",
+        "step.lead_length",
+        0.5,
+        2.0,
+        "the programmer's habit",
+        _scale_leads,
+    ),
+    _Assumption(
+        "real thickness over nominal",
+        "stone",
+        "thickness_spread",
+        0.0,
+        2.0,
+        "slabs of one batch differ so",
+        _scale_spread,
+    ),
+)
+"""Assumptions with their plausible ranges, as factors on today's figure."""
+
+
 def sensitivity(est: Estimate, *, count: int = 5) -> tuple[Effect, ...]:
-    """Return the assumptions that move the machine total most.
+    """Return the assumptions with the largest effect on the machine cycle.
 
     Parameters
     ----------
@@ -238,118 +342,20 @@ def sensitivity(est: Estimate, *, count: int = 5) -> tuple[Effect, ...]:
     tuple of Effect
         By falling swing; assumptions without any effect are left out.
     """
-    load = est.load
-    total = est.cycle.total_s
-
-    def changed(make: Callable[[float], Estimate], factor: float) -> float | None:
-        try:
-            return make(factor).cycle.total_s - total
-        except EdgetimeError:
-            # A range end may ask for what no machine can do; that is no answer, not a failure.
-            return None
-
-    effects: list[Effect] = []
-
-    def add(
-        name: str,
-        low: float,
-        high: float,
-        file: str,
-        key: str,
-        reason: str,
-        make: Callable[[float], Estimate],
-    ) -> None:
-        effects.append(
-            Effect(
-                assumption=name,
-                low_factor=low,
-                high_factor=high,
-                low_delta_s=changed(make, low),
-                high_delta_s=changed(make, high),
-                file=file,
-                key=key,
-                reason=reason,
-            )
-        )
-
-    machine = load.machine
-
-    def on(changed_machine: Machine, key: str) -> Estimate:
-        if key in _ORDERS:
-            return estimate_load(est.take_off, replace(load, machine=changed_machine), est.options)
-        return retime(est, changed_machine)
-
-    for name, key, low, high, reason, apply in _MOTION:
-        add(
-            name,
-            low,
-            high,
-            machine.file,
-            key,
-            reason,
-            lambda f, apply=apply, key=key: on(apply(machine, f), key),  # type: ignore[misc]
-        )
     running = {p.step.operation for p in est.plan.passes}
-
-    def replan(change: Callable[[Load, float], Load]) -> Callable[[float], Estimate]:
-        return lambda f: estimate_load(est.take_off, change(load, f), est.options)
-
-    for operations, name, low, high, reason in _FEEDS:
-        if not running.isdisjoint(operations):
-            add(
-                name,
-                low,
-                high,
-                load.stack.file,
-                "step.feed",
-                reason,
-                replan(lambda at, f, ops=operations: _scale_feeds(at, ops, f)),  # type: ignore[misc]
-            )
-    shop_file = load.catalogue.shop.file
-    add(
-        "stock left by saw and waterjet",
-        0.5,
-        2.0,
-        shop_file,
-        "stock",
-        "sawyers leave from 1 to 4 mm",
-        replan(_scale_stock),
-    )
-    add(
-        "depth per step of coring and cutting",
-        0.6,
-        1.5,
-        load.stack.file,
-        "step.depth_step",
-        "spindle power and bit decide",
-        replan(_scale_depth),
-    )
-    add(
-        "vertical feeds",
-        0.5,
-        2.0,
-        load.stack.file,
-        "step.plunge",
-        "often left at the controller's preset",
-        replan(_scale_vertical),
-    )
-    add(
-        "leads, overruns and overlap",
-        0.5,
-        2.0,
-        load.stack.file,
-        "step.lead_length",
-        "the programmer's habit",
-        replan(_scale_leads),
-    )
-    add(
-        "real thickness over nominal",
-        0.0,
-        2.0,
-        load.stone.file,
-        "thickness_spread",
-        "slabs of one batch differ so",
-        replan(_scale_spread),
-    )
+    effects = [
+        Effect(
+            assumption=a.name,
+            low_factor=a.low,
+            high_factor=a.high,
+            low_delta_s=a.delta_s(est, a.low),
+            high_delta_s=a.delta_s(est, a.high),
+            file=a.file(est.load),
+            key=a.key,
+            reason=a.reason,
+        )
+        for a in _ASSUMPTIONS
+        if not a.operations or not running.isdisjoint(a.operations)
+    ]
     moving = [e for e in effects if e.swing_s > 1e-6]
     return tuple(sorted(moving, key=lambda e: (-e.swing_s, e.assumption))[:count])
