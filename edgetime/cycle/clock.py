@@ -25,7 +25,7 @@ _LAST_YEAR = 9000
 
 def _bad_start(text: str) -> UsageError:
     return UsageError(
-        f"{text!r} is no time of day.",
+        f"{text!r} is not a time of day.",
         where=Where(key="--start"),
         remedy="Write HH:MM or HH:MM:SS on the 24-hour clock, such as 9:10, with a date before "
         'it if wanted: "2027-01-18 9:10".',

@@ -10,7 +10,7 @@ DRAWING_REPAIRED: Final = Code(
     "drawing-repaired",
     Severity.WARNING,
     "The file breaks the rules of its format; what was mended or guessed is listed.",
-    "Compare the lengths by layer with the drawing, or export the file anew.",
+    "Compare the lengths by layer with the drawing, or export the file again.",
 )
 DRAWING_SMALL: Final = Code(
     "drawing-small",
@@ -28,7 +28,7 @@ UNITS_OVERRIDDEN: Final = Code(
     "units-overridden",
     Severity.NOTE,
     "The option for the drawing's units contradicts the drawing's own header.",
-    "Nothing, if the option is right.",
+    "No action if the option is right.",
 )
 NO_GEOMETRY: Final = Code(
     "no-geometry",
@@ -45,7 +45,7 @@ HIDDEN_GEOMETRY: Final = Code(
 ENTITIES_IGNORED: Final = Code(
     "entities-ignored",
     Severity.NOTE,
-    "Entities that are no curves (dimensions, hatches, meshes) carry no edge length.",
+    "Entities that are not curves (dimensions, hatches, meshes) carry no edge length.",
     "Redraw as lines, arcs or polylines what is to be cut.",
 )
 ENTITY_TILTED: Final = Code(
@@ -63,7 +63,7 @@ ENTITY_NOT_PLANAR: Final = Code(
 ENTITY_OUT_OF_RANGE: Final = Code(
     "entity-out-of-range",
     Severity.ERROR,
-    "A curve has coordinates that are no finite numbers or lie absurdly far out; it is left out.",
+    "A curve has coordinates that are not finite numbers or lie absurdly far out; it is left out.",
     "Delete or redraw the entity.",
 )
 ENTITY_DAMAGED: Final = Code(

@@ -60,7 +60,7 @@ def read_drawing(path: str | os.PathLike[str], *, drawing_units: str | None = No
     name = os.fspath(path)
     if drawing_units is not None and drawing_units not in DRAWING_UNIT_NAMES:
         raise UsageError(
-            f"{drawing_units!r} is no unit of a drawing.",
+            f"{drawing_units!r} is not a drawing unit.",
             where=Where(key="--drawing-units"),
             remedy=f"Choose one of {', '.join(DRAWING_UNIT_NAMES)}.",
         )

@@ -201,7 +201,7 @@ def _check(moves: Moves) -> None:
     finite = np.isfinite(moves.start).all(axis=1) & np.isfinite(moves.end).all(axis=1)
     finite &= np.isfinite(moves.bulge)
     tests: tuple[tuple[BoolArray, str], ...] = (
-        (~finite, "has a coordinate or bulge that is no finite number"),
+        (~finite, "has a coordinate or bulge that is not a finite number"),
         (
             ~(np.isfinite(moves.length) & (moves.length >= 0.0)),
             "has a length that is not 0 or a finite value above",

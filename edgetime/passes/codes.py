@@ -64,7 +64,7 @@ MADE_ELSEWHERE: Final = Code(
     "made-elsewhere",
     Severity.NOTE,
     "A profile is not made on this machine: it is listed, not timed.",
-    "Nothing, if that is what is meant; else set made_here in the profile's file.",
+    "No action if intended; otherwise set made_here in the profile's file.",
 )
 TOOL_MISSING: Final = Code(
     "tool-missing",

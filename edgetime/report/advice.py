@@ -126,14 +126,14 @@ def advice_parts(
             f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
             f"{format_time(est.cycle.attended_s)}, by hand "
             f"{format_edge(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
-            "(edgetime estimate shows them)."
+            "(edgetime estimate lists them)."
         )
     ]
     if not found:
-        return [*parts, Line("\nNothing found that would save time or hand work.")]
+        return [*parts, Line("\nNo change found that would save time or hand work.")]
     sheet = advice_sheet(sums if len(sums.numbers) > 1 else None)
     parts += [
-        Heading("What would save time or hand work (min:s; a minus is time spent)"),
+        Heading("Savings by change (min:s; negative: takes longer)"),
         Table(sheet, list(enumerate(found, 1))),
         Line(""),
     ]

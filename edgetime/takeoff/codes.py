@@ -48,7 +48,7 @@ WORKED_OVER_UNFINISHED: Final = Code(
     "worked-over-unfinished",
     Severity.NOTE,
     "A stretch of edge is drawn as worked and as unfinished; the worked profile counts.",
-    "Nothing, if that is what is meant. If the edge is to stay unfinished, end the worked line where "
+    "No action if intended. If the edge is to stay unfinished, end the worked line where "
     "the unfinished one begins; a closed one can be put on an outline layer, with open lines over it "
     "where it is worked.",
 )
@@ -56,7 +56,7 @@ SEAM_OVER_PROFILE: Final = Code(
     "seam-over-profile",
     Severity.NOTE,
     "A stretch of edge is drawn as a seam and with a profile, or as unfinished; the seam counts.",
-    "Nothing, if the edge is joined to another part; else delete the seam there.",
+    "No action if the edge is joined to another part; otherwise delete the seam there.",
 )
 METHOD_CONFLICT: Final = Code(
     "method-conflict",
@@ -133,7 +133,7 @@ BRANCH: Final = Code(
     Severity.NOTE,
     "Three or more ends meet at one point; the loops were found by layer, then as the areas "
     "the lines enclose.",
-    "Check the parts found there; delete lines that are no edges.",
+    "Check the parts found there; delete lines that are not edges.",
 )
 SELF_CROSSING: Final = Code(
     "self-crossing",
@@ -163,8 +163,8 @@ CUTOUT_NOTCHES: Final = Code(
     "cutout-notches",
     Severity.NOTE,
     "A cutout reaches the edge of a part; it counts as a notch in the outline, and the edge it "
-    "takes away counts no more. notch_method says whether it is made with the outline or milled.",
-    "Nothing, if that is what is meant; else move the cutout off the edge.",
+    "takes away no longer counts. notch_method says whether it is made with the outline or milled.",
+    "No action if intended; otherwise move the cutout off the edge.",
 )
 RIB_THIN: Final = Code(
     "rib-thin",
@@ -182,7 +182,7 @@ OPENING_BY_DEPTH: Final = Code(
 HOLE_SIZE: Final = Code(
     "hole-size",
     Severity.WARNING,
-    "A closed line on a hole layer is no circle (nor chords of one), or no core bit has its diameter; "
+    "A closed line on a hole layer is not a circle (nor chords of one), or no core bit has its diameter; "
     "it counts as a cutout.",
     "Change the diameter, mount a core bit of that size, or draw it on a cutout layer.",
 )

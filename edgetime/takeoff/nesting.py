@@ -253,7 +253,7 @@ def _by_depth(
         for k in np.nonzero(lost)[0].tolist():
             what = "hole" if hole[k] else "cutout"
             where = "lies in no part" if depth[k] == 0 else "lies inside another opening"
-            text = f"A {what} of {loops.lengths[k]:.1f} mm {where}."
+            text = f"A {what}, {loops.lengths[k]:.1f} mm around, {where}."
             drawn = claims.with_covered(loops.loop(k).entity.tolist())
             if any(sheet.meaning(e) is Meaning.OUTLINE for e in drawn):
                 opening[k] = lost[k] = False
@@ -273,7 +273,7 @@ def _by_depth(
             report.say(
                 codes.OPENING_BY_DEPTH,
                 k,
-                f"A closed line of {loops.lengths[k]:.1f} mm lies inside a part "
+                f"A closed line, {loops.lengths[k]:.1f} mm around, lies inside a part "
                 f"({report.name(p)}); it counts as an opening.",
             )
     within = (depth[i] % 2 == 0) & (depth[j] == depth[i] - 1)

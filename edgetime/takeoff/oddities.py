@@ -40,7 +40,7 @@ def note_small(sheet: Sheet, nest: Nest, notes: Notes, *, units: str, mm_per_uni
         if longest[k] < HAND_MM:
             text += f"less than {HAND_MM:g} mm of length cannot be held."
         else:
-            text += f"less than {STRIP_MM:g} mm of width is no strip of stone."
+            text += f"less than {STRIP_MM:g} mm of width is not a strip of stone."
         tiny = longest[k] < NOTHING_MM or width[k] < 0.1 * STRIP_MM
         level = Severity.ERROR if tiny else None
         report.say(codes.PART_TOO_SMALL, int(parts[k]), text, level=level)

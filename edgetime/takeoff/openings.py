@@ -128,7 +128,7 @@ class Openings:
 
     def _note_misfit(self, circle: _Circle | None, lead: Entity, number: int) -> None:
         if circle is None:
-            text = "A closed line on a hole layer is no circle; it counts as a cutout."
+            text = "A closed line on a hole layer is not a circle; it counts as a cutout."
             x, y = self._loops.segments.start[self._loops.first[number]].tolist()
         else:
             x, y, diameter = circle

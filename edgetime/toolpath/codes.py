@@ -49,7 +49,7 @@ TRAVEL: Final = Code(
 WHEEL_OFF_TABLE: Final = Code(
     "wheel-off-table",
     Severity.NOTE,
-    "The swept wheel reaches beyond the table's edge. It may, if nothing stands there.",
+    "The swept wheel reaches beyond the table's edge. It may, if nothing is there.",
     "Keep the surroundings of the table clear, or move the part inward.",
 )
 

@@ -23,7 +23,7 @@ LIFE_EXCEEDED: Final = Code(
     "life-exceeded",
     Severity.WARNING,
     "A load wears a tool by more than a whole life: one piece does not finish it.",
-    "Have a second piece at hand and plan a stop, or split the load.",
+    "Keep a second tool on hand and plan a stop, or split the load.",
 )
 CONSUMPTION_UNSTATED: Final = Code(
     "consumption-unstated",

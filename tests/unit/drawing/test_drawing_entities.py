@@ -325,7 +325,7 @@ def test_bounds_reach_over_arcs_and_skip_hidden_curves(read_text):
 
 
 def test_points_are_ignored_by_name(read_text):
-    """Entities that are no curves are named and counted."""
+    """Entities that are not curves are named and counted."""
     dots = [entity("POINT", "AcDbPoint", *point(10, (i, 0, 0))) for i in range(3)]
     drawing = read_text(document(*dots, line((0, 0, 0), (100, 0, 0))))
     (finding,) = drawing.findings

@@ -236,7 +236,7 @@ def test_paths_laid_end_to_end_are_the_separate_paths(limits):
         ({"feed": [nan, 50.0]}, "move 0 has the feed nan"),
         ({"length": [100.0, -1.0]}, "move 1 has a length that is not 0 or a finite value"),
         ({"length": [inf, 1.0]}, "move 0 has a length"),
-        ({"bulge": [0.0, nan]}, "move 1 has a coordinate or bulge that is no finite number"),
+        ({"bulge": [0.0, nan]}, "move 1 has a coordinate or bulge that is not a finite number"),
         ({"end": [[100.0, 0, 0], [100.0, 0, 0]]}, "move 1 has the length 100 mm but ends where"),
     ],
 )

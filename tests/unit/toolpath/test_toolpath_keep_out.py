@@ -179,9 +179,9 @@ def test_machine_file_gives_circles_rectangles_and_polygons(shop_file):
 @pytest.mark.parametrize(
     ("keys", "says"),
     [
-        ('centre = ["1 mm", "2 mm"]', "is no circle, rectangle or polygon"),
-        ('diameter = "9 mm"\nsize = ["1 mm", "1 mm"]', "is no circle, rectangle or polygon"),
-        ('points = [["0 mm", "0 mm"], ["50 mm", "0 mm"]]', "is no circle, rectangle or polygon"),
+        ('centre = ["1 mm", "2 mm"]', "is not a circle, rectangle or polygon"),
+        ('diameter = "9 mm"\nsize = ["1 mm", "1 mm"]', "is not a circle, rectangle or polygon"),
+        ('points = [["0 mm", "0 mm"], ["50 mm", "0 mm"]]', "is not a circle, rectangle or polygon"),
         (
             'points = [["0 mm", "0 mm"], ["9 mm", "9 mm"], ["9 mm", "0 mm"], ["0 mm", "9 mm"]]',
             "crosses itself",
