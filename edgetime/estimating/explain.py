@@ -13,7 +13,7 @@ from edgetime.estimating.explain_times import add_times, drilling
 from edgetime.estimating.pipeline import Estimate
 from edgetime.explained import Explained, Explanation
 from edgetime.passes import Pass
-from edgetime.passes.work import BREAKTHROUGH_MM
+from edgetime.passes.strokes import BREAKTHROUGH_MM
 from edgetime.places import Place
 from edgetime.tooling import Operation, Step
 from edgetime.toolpath.core import BACK_OFF_MM

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from edgetime.errors import Where
 from edgetime.passes import codes
+from edgetime.passes.features import Planner
 from edgetime.passes.model import PlannedVisit
-from edgetime.passes.planner import Planner
 from edgetime.passes.pockets import hand_swaps
-from edgetime.passes.work import COUNT_SLACK
+from edgetime.passes.strokes import COUNT_SLACK
 from edgetime.places import Place
 from edgetime.tooling import Operation, Step
 from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm

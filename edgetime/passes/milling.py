@@ -14,12 +14,12 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.split import start_at
 from edgetime.moves import NO_INDEX
 from edgetime.passes import codes
+from edgetime.passes.features import Planner, serves
 from edgetime.passes.model import EdgeRun
-from edgetime.passes.planner import Planner, serves
 from edgetime.passes.runs import ProfiledContour, circle_run
 from edgetime.passes.starts import places
+from edgetime.passes.strokes import BREAKTHROUGH_MM, Stroke, Work, ceil_count
 from edgetime.passes.travel import RapidClock
-from edgetime.passes.work import BREAKTHROUGH_MM, Stroke, Work, ceil_count
 from edgetime.places import Place
 from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
 from edgetime.tooling import Operation, Step

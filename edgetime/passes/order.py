@@ -12,9 +12,9 @@ from edgetime.geometry.path import FloatArray
 from edgetime.load.model import Load
 from edgetime.passes.model import EdgeRun
 from edgetime.passes.starts import Places, places
+from edgetime.passes.strokes import Work
 from edgetime.passes.tour import IMPROVE_MOST, best_starts, short_tour
 from edgetime.passes.travel import RapidClock
-from edgetime.passes.work import Work
 from edgetime.tolerances import STRAIGHT_BULGE
 from edgetime.tooling import Operation
 

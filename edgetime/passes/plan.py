@@ -16,6 +16,7 @@ from edgetime.load.checks import sampled
 from edgetime.load.model import Load
 from edgetime.passes import codes
 from edgetime.passes.checks import check_coverage, check_diameters, check_pockets, check_speeds
+from edgetime.passes.features import Planner
 from edgetime.passes.grinding import Grinding
 from edgetime.passes.milling import Milling
 from edgetime.passes.model import (
@@ -26,8 +27,7 @@ from edgetime.passes.model import (
     pocket_stops,
 )
 from edgetime.passes.order import Orderer
-from edgetime.passes.planner import Planner
-from edgetime.passes.work import Work
+from edgetime.passes.strokes import Work
 from edgetime.places import Place
 from edgetime.tooling import Operation, Step
 from edgetime.tooling.layers import USUAL_PROFILE, Meaning

@@ -12,6 +12,7 @@ import numpy as np
 from edgetime.drawing.codes import HIDDEN_GEOMETRY
 from edgetime.drawing.model import Drawing, Entity
 from edgetime.takeoff import codes
+from edgetime.takeoff.by_layer import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.chords import follow_contour
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.contours import contours_of
@@ -28,7 +29,6 @@ from edgetime.takeoff.oddities import note_islands, note_small, note_touching
 from edgetime.takeoff.openings import Openings
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.sheet import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.takeoff.unused import unused_rules

@@ -15,10 +15,10 @@ import numpy as np
 from edgetime.findings import Code, Severity
 from edgetime.geometry.path import IntArray
 from edgetime.takeoff import codes
+from edgetime.takeoff.by_layer import SHAPES, Sheet
 from edgetime.takeoff.coincide import Meetings, Stretches, label_stretches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.sheet import SHAPES, Sheet
 from edgetime.tooling.layers import Meaning
 
 _REASONS = {

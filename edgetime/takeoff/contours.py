@@ -7,9 +7,9 @@ import numpy as np
 from edgetime.geometry.path import IntArray, Path
 from edgetime.geometry.segments import BoolArray
 from edgetime.places import Place
+from edgetime.takeoff.by_layer import Sheet
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.model import Contour, Edge
-from edgetime.takeoff.sheet import Sheet
 from edgetime.tooling.layers import Meaning
 
 

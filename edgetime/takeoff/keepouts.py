@@ -12,7 +12,7 @@ from edgetime.tooling.keep_out import KeepOut, KeepOutKind
 from edgetime.tooling.layers import Meaning
 
 if TYPE_CHECKING:
-    from edgetime.takeoff.sheet import Sheet
+    from edgetime.takeoff.by_layer import Sheet
 
 
 def keep_outs_of(sheet: Sheet, source: str) -> tuple[KeepOut, ...]:

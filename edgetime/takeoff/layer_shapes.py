@@ -14,6 +14,7 @@ import numpy as np
 from edgetime.drawing.model import Drawing
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
+from edgetime.takeoff.by_layer import sort_out
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.joining import Chain, join
 from edgetime.takeoff.loops import Loops, contained, inside, loop_crossings, same_loops
@@ -21,7 +22,6 @@ from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import concatenate
-from edgetime.takeoff.sheet import sort_out
 from edgetime.takeoff.sound import sound_loops
 from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning, exact_match

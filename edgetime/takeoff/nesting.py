@@ -9,6 +9,7 @@ import numpy as np
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
+from edgetime.takeoff.by_layer import EDGE_LIKE, Sheet
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.loops import (
@@ -23,7 +24,6 @@ from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.seams import divide
-from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.takeoff.sound import MIN_AREA_MM2, Reporter, kinds
 from edgetime.tolerances import RIB_MM
 from edgetime.tooling.layers import Meaning

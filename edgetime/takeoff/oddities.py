@@ -6,11 +6,11 @@ import numpy as np
 
 from edgetime.findings import Severity
 from edgetime.takeoff import codes
+from edgetime.takeoff.by_layer import Sheet
 from edgetime.takeoff.coincide import shared_stretches
 from edgetime.takeoff.nesting import Nest
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.sheet import Sheet
 from edgetime.takeoff.sound import Reporter
 from edgetime.tolerances import HAND_MM, NOTHING_MM, STRIP_MM
 from edgetime.tooling.layers import Meaning

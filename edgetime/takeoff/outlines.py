@@ -8,13 +8,13 @@ import numpy as np
 
 from edgetime.geometry.path import IntArray
 from edgetime.takeoff import codes
+from edgetime.takeoff.by_layer import EDGE_LIKE, Sheet
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.coincide import Stretches, label_stretches, remove_stretches, shared_stretches
 from edgetime.takeoff.joining import Chain, Joined, join
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces, concatenate
-from edgetime.takeoff.sheet import EDGE_LIKE, Sheet
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling.layers import Meaning
 

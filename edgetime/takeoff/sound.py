@@ -7,12 +7,12 @@ import numpy as np
 from edgetime.findings import Code, Severity
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
+from edgetime.takeoff.by_layer import Sheet
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.coincide import shared_stretches
 from edgetime.takeoff.loops import Loops, retraced, same_loops, self_crossing
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pieces import Pieces
-from edgetime.takeoff.sheet import Sheet
 from edgetime.tooling.layers import Meaning
 
 MIN_AREA_MM2 = 1.0

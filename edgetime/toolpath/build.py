@@ -17,6 +17,7 @@ from edgetime.moves import Moves
 from edgetime.passes.model import EdgeRun, Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling import Operation
+from edgetime.toolpath.batch_offset import Parallel, Reached, plain_lines
 from edgetime.toolpath.centre import CentreLine, centre_lines
 from edgetime.toolpath.checks import Sweep, check_all
 from edgetime.toolpath.core import circle_centre
@@ -24,7 +25,6 @@ from edgetime.toolpath.engage import Engagement, Wish, engagements
 from edgetime.toolpath.leads import Ground
 from edgetime.toolpath.model import ToolPaths
 from edgetime.toolpath.parts import PartContours
-from edgetime.toolpath.plain import Parallel, Reached, plain_lines
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
 from edgetime.toolpath.walls import Stretch, begun_along, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer

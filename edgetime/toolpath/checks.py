@@ -17,7 +17,7 @@ from edgetime.load.apart import seam_pairs
 from edgetime.load.layout import seam_names
 from edgetime.load.room import clear_gap_mm
 from edgetime.passes.model import Pass, PassPlan
-from edgetime.passes.work import BREAKTHROUGH_MM
+from edgetime.passes.strokes import BREAKTHROUGH_MM
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling import Operation
 from edgetime.tooling.codes import WHEEL_LOW

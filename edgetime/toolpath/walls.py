@@ -18,8 +18,8 @@ from edgetime.geometry.measure import locate, vertex_positions
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
+from edgetime.toolpath.batch_offset import Reached
 from edgetime.toolpath.centre import CentreLine
-from edgetime.toolpath.plain import Reached
 
 _SLACK: Final = 1e-9
 """A place this near to the end of a segment, in shares of it, is the end."""

@@ -20,7 +20,7 @@ from edgetime.geometry.chords import follow_chords
 from edgetime.geometry.offset import offset_path
 from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
-from edgetime.toolpath.plain import Parallel, plain_lines
+from edgetime.toolpath.batch_offset import Parallel, plain_lines
 
 
 def many_parts(count):

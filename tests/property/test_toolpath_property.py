@@ -19,8 +19,8 @@ from edgetime.geometry.segments import Segments
 from edgetime.moves import MoveKind
 from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
+from edgetime.toolpath.batch_offset import Parallel, plain_lines
 from edgetime.toolpath.distance import closest
-from edgetime.toolpath.plain import Parallel, plain_lines
 
 SIZES = st.floats(150.0, 1200.0)
 RADII = st.floats(5.0, 80.0)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from edgetime.geometry import Path
+from edgetime.toolpath.batch_offset import Parallel, plain_lines
 from edgetime.toolpath.centre import centre_lines
-from edgetime.toolpath.plain import Parallel, plain_lines
 
 R = 40.0
 
