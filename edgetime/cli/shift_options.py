@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -12,6 +11,7 @@ import typer
 from edgetime.cli.options import factor_option, length_option
 from edgetime.durations import H_MIN, MIN_S, parse_duration
 from edgetime.errors import UnitInvalid, UsageError, Where
+from edgetime.tooling.defaults import LastLoad
 
 if TYPE_CHECKING:
     from datetime import date
@@ -20,13 +20,6 @@ if TYPE_CHECKING:
     from edgetime.jobs import Job
     from edgetime.shift import ShiftOptions
     from edgetime.tooling import Catalogue
-
-
-class LastLoad(StrEnum):
-    """What becomes of a cycle that is not over when the shift is."""
-
-    IN_SHIFT = "in-shift"
-    RUNS_ON = "runs-on"
 
 
 JobsOption = Annotated[

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.records import as_json
@@ -14,6 +14,8 @@ from edgetime.report.quantities import (
     FEET_FROM_MM,
     format_speed,
     format_thickness,
+    speed_figure,
+    speed_unit,
 )
 from edgetime.report.text import NONE, figure
 from edgetime.tooling.declare import Record, keys_of
@@ -58,8 +60,6 @@ class Written(NamedTuple):
 FIGURES: Final = Sheet[Figure](tuple(Column(key=key) for key in Figure._fields))
 """Every figure of the catalogue, for files."""
 
-_FEED: Final = Unit("_mm_per_s", format_speed)
-
 ENTRIES: Final = Sheet[Any](
     (
         Column(heading="Name", get=lambda row: row[0]),
@@ -84,12 +84,22 @@ def _rotation(value: float, _: UnitSystem) -> str:
     return f"{figure(round(value / _RPM, 3))} rpm"
 
 
-STEPS: Final = Sheet[tuple[int, Step]](
-    (
+def _steps(steps: Sequence[Step]) -> Sheet[tuple[int, Step]]:
+    """Return the columns of the steps of a stack, numbered, their feeds in one unit."""
+    feeds = [step.feed_mm_per_s for step in steps]
+    columns: tuple[Column[tuple[int, Step]], ...] = (
         Column(heading="#", unit=COUNT, get=lambda row: row[0]),
         Column(heading="Step", get=lambda row: row[1].name),
         Column(heading="Operation", get=lambda row: row[1].operation),
-        Column(heading="Feed", unit=_FEED, get=lambda row: row[1].feed_mm_per_s),
+        Column(
+            heading="Feed",
+            unit=Unit(
+                "_mm_per_s",
+                lambda value, system: speed_figure(value, speed_unit(feeds, system)),
+                lambda system: speed_unit(feeds, system),
+            ),
+            get=lambda row: row[1].feed_mm_per_s,
+        ),
         Column(
             heading="Spindle",
             unit=COUNT,
@@ -105,8 +115,7 @@ STEPS: Final = Sheet[tuple[int, Step]](
         ),
         Column(heading="Profiles", get=lambda row: ", ".join(row[1].applies_to) or "all"),
     )
-)
-"""The steps of a stack, numbered."""
+    return Sheet(columns)
 
 
 def _length(value: float, system: UnitSystem) -> str:
@@ -351,7 +360,7 @@ def kind_parts(catalogue: Catalogue, kind: str, system: UnitSystem) -> list[Bloc
         parts.append(_paragraph(figures(record, system)))
         parts += _sections(record, system)
         if kind == "stacks":
-            parts.append(Table(STEPS, list(enumerate(record.steps, 1))))
+            parts.append(Table(_steps(record.steps), list(enumerate(record.steps, 1))))
         parts.append(Line(f"Source: {record.source}", indent=2, hang=4))
         parts.append(Line(f"File: {record.file}", indent=2, hang=4))
     return parts

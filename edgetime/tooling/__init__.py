@@ -15,7 +15,7 @@ from edgetime.tooling.loader import (
     load_layers,
     shipped_folder,
 )
-from edgetime.tooling.shop import InitResult, init_shop
+from edgetime.tooling.shop_folder import InitResult, init_shop
 
 if TYPE_CHECKING:
     from edgetime.tooling.catalogue import Catalogue
