@@ -129,7 +129,7 @@ def _defaults(plan: LayerPlan) -> list[Block]:
         parts.append(
             Line(
                 f"\nNothing in the drawings names a profile: default_profile {plan.profile} is "
-                "assumed for all edges of outlines that are no wall edges. --profile NAME says "
+                "assumed for all outline edges that are not wall edges. --profile NAME sets "
                 "another.",
             )
         )

@@ -14,7 +14,7 @@ from edgetime.records import HIDDEN, figure
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 UNKNOWN: Final = "unknown"
-"""What stands for the meaning of a layer that no rule matches."""
+"""The meaning of a layer that no rule matches."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ PROPOSED: Final = "edgetime layers"
 """Where a proposed rule comes from."""
 
 ANSWERED: Final = "as answered"
-"""Reason of a rule that somebody chose instead of the proposed one."""
+"""Reason of a rule the user chose instead of the proposed one."""
 
 UNWORKED: Final = frozenset({"unfinished", "seam"})
 """Profiles that ask for no finishing."""
@@ -52,7 +52,7 @@ class Proposal:
     confidence : Confidence
         How sure it is.
     reason : str
-        What speaks for it.
+        Why it is proposed.
     length_mm : float
         Of all its curves, in all drawings [mm].
     curves, texts : int
@@ -111,7 +111,7 @@ def propose(
     profiles : collection of str, optional
         Names the catalogue knows; others are not proposed.
     core_diameters_mm : collection of float
-        Core bits at hand [mm].
+        Core bits on hand [mm].
     edge_profile : str, optional
         Profile of edges whose layer names none.
 
@@ -164,7 +164,7 @@ class _Layer:
 
 @dataclass(frozen=True)
 class _View:
-    """What the look of a layer speaks for."""
+    """What the look of a layer suggests."""
 
     means: Meaning
     confidence: Confidence
@@ -176,7 +176,7 @@ def _many(count: int, one: str, more: str) -> str:
 
 
 def _look(shapes: Shapes) -> _View:
-    """Say what the geometry speaks for."""
+    """Return what the geometry suggests."""
     n = shapes.count
     if areas := n.get(Role.AREA, 0):
         text = _many(areas, "closed line", "closed lines")
@@ -235,7 +235,7 @@ def _proposal(layer: _Layer, profiles: Collection[str] | None) -> Proposal:
         confidence, reason = _agreement(hint, look, layer.shapes)
     profile = _profile(means, [hint] if hint is not None and hint.full else hints)
     if means is Meaning.UNFINISHED and look.means is Meaning.IGNORE:
-        # Walls of a building: they are no edges of parts that they do not touch.
+        # Walls of a building: not edges of parts that they do not touch.
         means = Meaning.IGNORE
     if means is Meaning.EDGE and look.means is Meaning.CUTOUT:
         # A closed line inside a part: an opening, whose edge gets this profile.
@@ -325,7 +325,7 @@ def _profile(means: Meaning, hints: Sequence[Hint]) -> str | None:
 
 
 def with_rule(proposal: Proposal, rule: LayerRule) -> Proposal:
-    """Return a proposal with a rule that somebody chose."""
+    """Return a proposal with the rule the user chose."""
     taken = (rule.match, meaning_text(rule)) == (
         proposal.rule.match,
         meaning_text(proposal.rule),

@@ -1,4 +1,4 @@
-"""Words of the trade in five languages: which meaning each speaks for in a layer's name.
+"""Words of the trade in five languages: which meaning each suggests in a layer's name.
 
 One row per meaning; the earlier row counts where a name holds words of several (``SINK TEXT``
 is text). The rows on work also tell a note in a part ("POLISH FRONT") from its name, but for
@@ -15,14 +15,14 @@ from edgetime.tooling.layers import Meaning
 
 @dataclass(frozen=True, slots=True)
 class TradeWords:
-    """Words that speak for one meaning.
+    """Words that suggest one meaning.
 
     Attributes
     ----------
     what : str
         What they name, for people.
     means : Meaning
-        What a layer named so stands for.
+        What a layer with such a name means.
     profile : str or None
         Profile of an edge or cutout, where the words say one.
     words : dict
@@ -302,4 +302,4 @@ NOTE_WORDS: Final[dict[str, str]] = {
     "es": "espesor|corte|granito|mármol|cuarzo",
     "it": "spessore|taglio|marmo|quarzite",
 }
-"""Words of notes that speak for no layer: measures, remarks, stones."""
+"""Words of notes that suggest no meaning: measures, remarks, stones."""

@@ -200,7 +200,7 @@ def _check_shop(
     stone = items["stones"].get(shop.stone)
     if stack is None:
         return errors
-    # A stack that names an unknown stone has its own error; it is not told twice.
+    # A stack that names an unknown stone has its own error; it is not reported twice.
     known = {n for s in items["stones"].values() for n in (s.name, s.family)}
     if (
         stone is not None

@@ -83,50 +83,49 @@ class ShiftDefaults(Record):
         default=None,
     )
     warm_up_s: float = key(
-        HANDLING, "The machine by itself, before the first cycle.", default="10 min"
+        HANDLING, "Warm-up of the machine, before the first cycle.", default="10 min"
     )
     measure_s: float = key(
-        HANDLING, "Attended: measuring a load after its cycle, on the table.", default="2 min"
+        HANDLING, "Operator time: measuring a load on the table after its cycle.", default="2 min"
     )
     tool_swap_s: float = key(
         HANDLING,
-        "Attended, the machine stands: changing one tool piece in the rack.",
+        "Operator time with the machine stopped: changing one tool in the rack.",
         default="3 min",
     )
     used: float = key(
         FRACTION,
-        "Share of its life each tool piece has behind it when the shift begins.",
+        "Share of its life that each tool has used when the shift begins.",
         default="50 %",
     )
-    scrap: float = key(FRACTION, "Share of the parts that are spoiled.", default="1 %")
+    scrap: float = key(FRACTION, "Scrap rate: share of the parts that are scrapped.", default="1 %")
     stoppage_every_s: float = key(
         Quantity("time", above="0 h", word="never", usual="shift"),
-        "Running time from one stoppage to the next, on average.",
+        "Mean running time between stoppages.",
         default="20 h",
     )
     stoppage_s: float = key(
-        HANDLING, "Attended: ending one stoppage, on average.", default="10 min"
+        HANDLING, "Operator time: mean time to clear one stoppage.", default="10 min"
     )
     cycle_spread: float = key(
         FRACTION,
-        "How far cycles differ from the estimate: standard deviation by mean.",
+        "Coefficient of variation of cycle times: standard deviation divided by mean.",
         default="5 %",
     )
     handling_spread: float = key(
         FRACTION,
-        "How far attended tasks differ from their time: standard deviation by mean.",
+        "Coefficient of variation of operator times: standard deviation divided by mean.",
         default="30 %",
     )
     last_load: str = key(
         Choice(LastLoad),
-        "in-shift: every load is unloaded within the shift, for nobody looks after the machine at "
-        "night. runs-on: a cycle that begins within the shift and needs nobody after it goes on, "
-        "and is unloaded on the next day.",
+        "in-shift: every load is unloaded within the shift. runs-on: a cycle that begins within the "
+        "shift and needs no operator after it runs on, and is unloaded the next day.",
         default="in-shift",
     )
     service_level: float = key(
         Quantity("ratio", at_least="50 %", at_most="99.9 %"),
-        "A number of loads is promised if at least this share of the shifts makes it.",
+        "Service level: a number of loads is promised if at least this share of the shifts reaches it.",
         default="90 %",
     )
     replications: int = key(Count(30, 100000), "Shifts that are simulated.", default=200)
@@ -160,7 +159,7 @@ class ShopDefaults(Record):
     )
     notch_method: NotchMethod = key(
         Choice(NotchMethod),
-        "A cutout that reaches the edge. outline: made with the outline, by whatever made that. "
+        "A cutout that reaches the edge. outline: made with the outline, in the same way. "
         "milled: by the cut step, entered from outside.",
         default="outline",
     )
@@ -176,7 +175,7 @@ class ShopDefaults(Record):
     )
     contour_tolerance_mm: float = key(
         Quantity("length", at_least="0 mm", at_most="1 mm"),
-        "Stone that may be left where a wheel does not quite reach; within it, short chords "
+        "Stone that may remain where a wheel does not quite reach; within it, short chords "
         "count as the line or arc they follow.",
         default=f"{CONTOUR_MM:g} mm",
     )

@@ -22,7 +22,7 @@ class KeepOutKind(StrEnum):
     """Which tools a keep-out area is in the way of."""
 
     SOLID = "solid"
-    """All of them: clamps and stops stand beside the slab or on it."""
+    """All of them: clamps and stops are beside the slab or on it."""
 
     CUP = "cup"
     """Those that reach the underside of the slab: cups lie under it."""
@@ -84,7 +84,7 @@ class TableArea(Record):
     name: str = key(TEXT, "What is there, for messages.")
     kind: Literal["clamp", "stop", "cup"] = key(
         Choice(Literal["clamp", "stop", "cup"]),
-        "clamp and stop are in the way of every tool; a cup lies under the slab, in the way of "
+        "clamp and stop block every tool; a cup lies under the slab and blocks "
         "tools that reach the slab's underside.",
     )
     centre_mm: tuple[float, float] | None = key(

@@ -194,7 +194,7 @@ class LayerRules(Record):
     )
     gap_mm: float = key(
         Quantity("length", at_least="0 mm", at_most="10 mm"),
-        "Ends of curves that lie no further apart are joined.",
+        "Ends of curves at most this far apart are joined.",
         default=f"{GAP_MM:g} mm",
     )
     add_to_shipped: bool = key(

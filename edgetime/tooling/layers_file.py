@@ -1,4 +1,4 @@
-"""Write rules into a layers file, all else of it left as it is."""
+"""Write rules into a layers file and leave the rest of it unchanged."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def add_rules(
     first : sequence of LayerRule
         Rules that go before all that are there.
     last : sequence of (LayerRule, str)
-        Rules that go behind them, each with a comment.
+        Rules that go after them, each with a comment.
     default_profile, cutout_profile : (str, str), optional
         Value of the key and a comment.
     heading : str
@@ -54,7 +54,7 @@ def add_rules(
     Raises
     ------
     CatalogueInvalid
-        The file that is there is no TOML.
+        The existing file is not TOML.
     InputError
         It cannot be written.
     """

@@ -63,7 +63,7 @@ USUAL_FEEDS: Final[dict[Operation, FeedRange]] = {
     Operation.POLISH: FeedRange(0.1 * _M_PER_MIN, 20.0 * _M_PER_MIN, _WIDE),
 }
 """Usual feeds by operation. A feed written in mm/s instead of mm/min, 60 times too fast, falls
-outside for every feed that stands in the shipped stacks."""
+outside for every feed of the shipped stacks."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -279,7 +279,7 @@ def check_shop(folder: Path) -> list[CatalogueInvalid]:
 
 
 def _strays(folder: Path) -> list[CatalogueInvalid]:
-    # A misspelt folder or file is read by nobody, and nobody would notice.
+    # A misspelt folder or file would be ignored without a word.
     out = []
     for path in sorted(folder.iterdir()):
         near = closest(path.name, KNOWN)

@@ -81,13 +81,13 @@ class Machine(Entry):
     )
     blend_share: float = key(
         Quantity("ratio", above="0 %", at_most="50 %"),
-        "Greatest share of a move that the rounding of a corner may take the place of; its time "
+        "Greatest share of a move that the rounding of a corner may replace; its time "
         "is that of the arc. Half by default, since the corner at the other end needs the rest.",
         default="50 %",
     )
     stop_at_rapids: bool = key(
         FLAG,
-        "Whether the tool stands still between a feed and a rapid, even in line. true by "
+        "Whether the tool stops between a feed and a rapid, even in line. true by "
         "default: controllers commonly finish a positioning move before they begin to cut; "
         "false for one that runs through.",
         default=True,
@@ -135,7 +135,7 @@ class Machine(Entry):
     approach_z_mm: float = key(
         ROOM, "Height above the top face where a vertical feed begins.", default="10 mm"
     )
-    exchange_s: float = key(SECONDS, "Putting one tool away and taking the next.")
+    exchange_s: float = key(SECONDS, "Tool change: putting one tool away and taking the next.")
     measure_s: float = key(SECONDS, "Measuring a tool's length after the exchange.", default="0 s")
     spindle_up_s: float = key(
         Quantity("time", above="0 s", at_most="10 min"),
@@ -144,18 +144,24 @@ class Machine(Entry):
     max_rotation_rad_per_s: float = key(ROTATION, "Greatest spindle speed.", name="max_speed")
     probe_s: float = key(SECONDS, "Probing the thickness of one part.", default="0 s")
     water_on_s: float = key(SECONDS, "Wait for the water after each tool change.", default="0 s")
-    flip_s: float = key(HANDLING, "Attended: turning one part over.", default="5 min")
-    cup_move_s: float = key(HANDLING, "Attended: moving the cups under one part.", default="3 min")
-    slug_s: float = key(HANDLING, "Attended: taking out the slug of one cutout.", default="1 min")
+    flip_s: float = key(HANDLING, "Operator time: turning one part over.", default="5 min")
+    cup_move_s: float = key(
+        HANDLING, "Operator time: moving the cups under one part.", default="3 min"
+    )
+    slug_s: float = key(
+        HANDLING, "Operator time: removing the slug of one cutout.", default="1 min"
+    )
     load_part_s: float = key(
-        HANDLING, "Attended: bringing and fixing one part, before the cycle.", default="2.5 min"
+        HANDLING,
+        "Operator time: loading and clamping one part, before the cycle.",
+        default="2.5 min",
     )
     unload_part_s: float = key(
-        HANDLING, "Attended: taking one part off, after the cycle.", default="1.5 min"
+        HANDLING, "Operator time: unloading one part, after the cycle.", default="1.5 min"
     )
     stop_s: float = key(
         HANDLING,
-        "Attended: stopping and starting the program again, each time.",
+        "Operator time: stopping and restarting the program once.",
         default="1 min",
     )
     water_mm3_per_s: float | None = key(
@@ -166,18 +172,18 @@ class Machine(Entry):
     )
     spindle_w: float | None = key(
         _POWER,
-        "Drawn by the spindle on average while in the cut.",
+        "Mean power drawn by the spindle while in the cut.",
         name="spindle_power",
         default=None,
     )
     base_w: float | None = key(
         _POWER,
-        "Drawn on average throughout the cycle by axes, control and pumps.",
+        "Mean power drawn by axes, control and pumps throughout the cycle.",
         name="base_power",
         default=None,
     )
     spacing_mm: float = key(
-        ROOM, "Room kept between the swept wheel and anything else.", default="5 mm"
+        ROOM, "Clearance kept between the swept wheel and anything else.", default="5 mm"
     )
     min_hold_mm: float = key(ROOM, "A part narrower than this cannot be held.", default="80 mm")
     keep_out: tuple[TableArea, ...] = key(

@@ -33,7 +33,7 @@ class MachineHour(Record):
         value=_NOTHING,
         currency="currency",
     )
-    life_years: Decimal = key(Count(1, 60), "Years it is used.", make=Decimal)
+    life_years: Decimal = key(Count(1, 60), "Years of use.", make=Decimal)
     hours_per_year: Decimal = key(Count(1, 8784), "Hours it runs in a year.", make=Decimal)
     interest: Decimal = key(
         Percent(at_most="50"),
@@ -83,19 +83,19 @@ class PriceRates(Record):
     """What the shop charges. All figures are in one currency."""
 
     machine_rate: Decimal = _money(
-        Rate("h"), "Of the machine, without power, water, tools and people.", "42.00"
+        Rate("h"), "Machine rate, without power, water, tools and labour.", "42.00"
     )
     machine_hour: MachineHour | None = key(
         Table(MachineHour),
-        "Builds the machine's rate up; instead of machine_rate.",
+        "What the machine rate is built up of; instead of machine_rate.",
         default=None,
     )
     electricity: Decimal = _money(Rate("kWh"), "Price of power.", "0.25")
     water: Decimal = _money(Rate("m3"), "Price of water, or of recycling it.", "4.00")
-    labour_rate: Decimal = _money(Rate("h"), "Of a person, all on-costs included.", "45.00")
+    labour_rate: Decimal = _money(Rate("h"), "Labour rate, all on-costs included.", "45.00")
     setup_h: Decimal = key(
         Duration(),
-        "Attended work once per load, beside what the machine's file states per part.",
+        "Set-up time once per load, besides what the machine's file states per part.",
         default="15 min",
     )
     setup_share: SetupShare = key(
@@ -106,19 +106,19 @@ class PriceRates(Record):
     )
     attendance: Decimal = key(
         Percent(at_most="100"),
-        "Share of the machine's cycle that a person is needed for.",
+        "Share of the machine's cycle that needs an operator.",
         default="0 %",
     )
     machine_waits: bool = key(
         FLAG,
-        "true: the machine is taken up while parts are loaded, turned and unloaded. false: a "
+        "true: the machine is occupied while parts are loaded, turned and unloaded. false: a "
         "second table is loaded meanwhile.",
         default=True,
     )
     hand_rate: Decimal = _money(Rate("m"), "Finishing by hand.", "60.00")
     overhead: Decimal = key(
         Percent(at_most="500"),
-        "Added to the cost for what no load causes: office, sales, building.",
+        "Overhead added to the cost: office, sales, building.",
         default="15 %",
     )
     margin: Decimal = key(Percent(below="100"), "Profit.", default="20 %")
@@ -154,7 +154,7 @@ class PriceRates(Record):
     )
     locale: str = key(
         TEXT,
-        "Whose way of writing numbers tables use, such as en_US, en_GB, de_DE, fr_FR.",
+        "Locale of the numbers in tables, such as en_US, en_GB, de_DE, fr_FR.",
         default="en",
     )
     currency: str = own(
@@ -180,13 +180,13 @@ class PriceRates(Record):
             )
         if hour is not None and spot.has("machine_rate"):
             yield spot.error(
-                "The machine's rate is both given and built up.",
+                "The machine rate is both given and built up.",
                 key="machine_rate",
                 remedy="Keep machine_rate or the table [price.machine_hour].",
             )
         if self.round_to <= 0:
             yield spot.error(
-                "Prices cannot be rounded to steps of nothing.",
+                "Prices cannot be rounded to steps of zero.",
                 key="round_to",
                 remedy='Give a step above zero, such as "0.01 EUR".',
             )

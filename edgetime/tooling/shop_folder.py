@@ -52,7 +52,7 @@ def _refuse(error: OSError, path: Path) -> InputError:
 def init_shop(folder: Path) -> InitResult:
     """Write editable copies of all shipped files into a shop folder.
 
-    A file that is already there is never touched, whatever it holds. Each file appears whole
+    An existing file is never changed. Each file appears whole
     or not at all.
 
     Parameters
@@ -100,7 +100,7 @@ def init_shop(folder: Path) -> InitResult:
 
 def _write_new(target: Path, content: bytes) -> bool:
     # A hard link to a finished file fails when the name is taken: whole, and never over
-    # another's file. Where links are not to be had, the name is taken by moving.
+    # another's file. Where there are no hard links, the file is moved into place.
     with NamedTemporaryFile(
         dir=target.parent, prefix=f".{target.name}.", suffix=".new", delete=False
     ) as scratch:

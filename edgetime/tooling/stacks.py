@@ -150,7 +150,7 @@ class Step(Record):
         only=_WHEEL,
     )
     overlap_mm: float = key(
-        ROOM, "How far a closed run is run over again at its end.", default="20 mm", only=_WHEEL
+        ROOM, "How far a closed run is repeated at its end.", default="20 mm", only=_WHEEL
     )
     hold_contact_feed: bool = key(
         FLAG,
@@ -159,7 +159,7 @@ class Step(Record):
         only=_PATH,
     )
     feed_floor: float = key(
-        SHARE, "Least part of the feed the centre keeps then.", default="30 %", only=_PATH
+        SHARE, "Least share of the feed that the centre keeps then.", default="30 %", only=_PATH
     )
     edge_feed_cap_mm_per_s: float = key(
         Quantity("speed", above="0 mm/min", at_most="100 m/min", word="none"),
@@ -172,8 +172,8 @@ class Step(Record):
     )
     finish_feed_mm_per_s: float | None = key(
         FEED,
-        "Greatest feed at which the finish is still right; `edgetime feed` does not go "
-        "beyond it. If absent, fine and polish steps are not run faster than today.",
+        "Greatest feed that still gives the finish; `edgetime feed` does not exceed it. If "
+        "absent, fine and polish steps are not run faster than today.",
         default=None,
         only=_FINISH,
     )

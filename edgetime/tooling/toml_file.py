@@ -1,4 +1,4 @@
-"""One TOML file: reading it, and finding the line a key stands on."""
+"""One TOML file: reading it, and finding the line of a key."""
 
 from __future__ import annotations
 
@@ -230,7 +230,7 @@ def _plain(key: str) -> str:
 
 
 def key_lines(text: str) -> dict[str, int]:
-    """Find the line each key of a TOML text stands on.
+    """Find the line of each key of a TOML text.
 
     Parameters
     ----------
@@ -291,7 +291,7 @@ def flatten(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
     value : table, list or scalar
         As parsed.
     key : str
-        Where it stands.
+        Its dotted key so far.
 
     Yields
     ------

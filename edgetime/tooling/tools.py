@@ -165,12 +165,12 @@ class Tool(Entry):
     )
     life: tuple[Life, ...] = key(
         Tables(Life),
-        "One table per measure; the earliest end governs.",
+        "One table per measure; the shortest life is the limiting one.",
         default=None,
         value=(),
     )
     usable_depth_mm: float | None = key(
-        SMALL, "How far the radius may wear before the tool is spent.", default=None
+        SMALL, "How far the radius may wear before the tool is worn out.", default=None
     )
     usable_volume_mm3: float | None = key(
         Quantity("volume", above="0 cm3", usual="bond"),
@@ -187,12 +187,10 @@ class Tool(Entry):
     )
     currency: str = own("ISO 4217 code of the price, empty when there is none.", "")
     pack: int = key(Count(1, 10_000), "Pieces in a pack.", default=1)
-    supplier: str = key(
-        TEXT, "The shop's own name for whom it is bought from.", default=None, value=""
-    )
+    supplier: str = key(TEXT, "The shop's own name of the supplier.", default=None, value="")
     lead_time_d: float = key(
         Quantity("time", at_least="0 s", at_most="730 d", usual="delivery", days=True),
-        "From the order to the delivery.",
+        "Lead time from order to delivery.",
         default="14 d",
     )
     lead_time_spread_d: float = key(
@@ -200,10 +198,10 @@ class Tool(Entry):
         "Standard deviation of the lead time.",
         default="0 d",
     )
-    minimum_order: int = key(Count(1, 10_000), "Fewest pieces in an order.", default=1)
+    minimum_order: int = key(Count(1, 10_000), "Minimum order quantity.", default=1)
     set_name: str = key(
         TEXT,
-        "Name of a set: tools of one set are ordered together, as many of each.",
+        "Name of a set: tools of one set are ordered together, in equal numbers.",
         name="set",
         default=None,
         value="",
@@ -216,7 +214,7 @@ class Tool(Entry):
     dress_s: float = key(SECONDS, "Time one dressing takes.", name="dress_time", default="0 s")
     max_feed_mm_per_s: float | None = key(
         FEED,
-        "Greatest feed the tool bears; `edgetime feed` does not go beyond it.",
+        "Greatest feed the tool tolerates; `edgetime feed` does not exceed it.",
         default=None,
     )
     taylor: Taylor | None = key(

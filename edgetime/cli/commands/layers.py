@@ -59,8 +59,8 @@ def layers_command(
     r"""Propose a rule for each layer that no rule knows, and write the rules.
 
     What is on a layer (outlines, loops inside them, circles of a core bit's size, lines) and
-    words of the trade in its name, in English, German, French, Spanish and Italian, speak for
-    a meaning. In a terminal you are asked where that is unsure, and before anything is
+    words of the trade in its name, in English, German, French, Spanish and Italian, suggest a
+    meaning. In a terminal you are asked where that is unsure, and before anything is
     written. Elsewhere the proposal is printed; --write takes it. Rules given with --layer
     are written before all others.
 
@@ -137,7 +137,7 @@ def layers_command(
 
 
 def at_terminal() -> bool:
-    """Tell whether somebody is there to be asked."""
+    """Return whether the command runs in a terminal and can ask."""
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 

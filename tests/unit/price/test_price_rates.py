@@ -61,7 +61,7 @@ def test_no_table_is_assumed(tmp_path) -> None:
         ('setup = "0:15"', "setup", "may be hours and minutes or minutes and seconds"),
         ('setup = "30 h"', "setup", "out of range"),
         ('minimum = "80"', "minimum", "not a price"),
-        ('round_to = "0 EUR"', "round_to", "steps of nothing"),
+        ('round_to = "0 EUR"', "round_to", "steps of zero"),
         ('rounding = "down"', "rounding", "not known"),
         ('labor_rate = "45 EUR/h"', "labor_rate", "not a known key"),
         ('machine_rate = "85 EUR/h"\nlabour_rate = "45 USD/h"', "labour_rate", "in USD"),
