@@ -9,7 +9,7 @@ import os
 import re
 import textwrap
 from collections.abc import Callable, Iterable, Iterator
-from enum import StrEnum
+from enum import Enum, StrEnum
 from functools import cached_property
 from importlib import import_module
 from importlib.util import find_spec
@@ -277,6 +277,8 @@ def _long(name: str, value: Callable[..., object]) -> str:
             starred = True
         lines.append(f"    {p!s},".replace("'", ""))
     back = str(signature.return_annotation).replace("'", "")
+    # A function as a default has no text of its own.
+    lines = [re.sub(r"<function .*>", "...", line) for line in lines]
     return f"```py\n{name}(\n" + "\n".join(lines) + f"\n) -> {back}\n```"
 
 
@@ -290,8 +292,28 @@ def _public_names(module: ModuleType) -> list[str]:
     return list(getattr(module, "__all__", own))
 
 
+_PACKAGES = (
+    *("drawing", "takeoff", "tooling", "load", "passes", "toolpath", "moves", "motion", "cycle"),
+    *("wear", "estimating", "jobs", "life", "forecast", "price", "economics", "shift"),
+    *("comparison", "findings", "errors"),
+)
+"""Packages whose names the reference lists, in the order of the flow."""
+_FUNCTIONS = {
+    *("explain_tool", "motion_limits", "resume_at", "sensitivity", "read_jobs", "read_pipeline"),
+    *("wear_rates", "fit_life", "fit_lives", "price_lengths", "price_list", "price_what_if"),
+    *("shift_load", "fit_shift", "plan_pockets", "fill_table", "open_ledger"),
+}
+"""Functions of packages that are of use beside those of ``edgetime`` itself."""
+
+
+def _documented(value: object) -> bool:
+    if inspect.isfunction(value):
+        return value.__name__ in _FUNCTIONS
+    return dataclasses.is_dataclass(value) or (inspect.isclass(value) and issubclass(value, Enum))
+
+
 def api_page() -> str:
-    """Return the public names, then the records their results are made of."""
+    """Return the public names, then the names of each package."""
     head = (
         "`import edgetime` costs next to nothing; each name is loaded when it is first used. "
         "Nothing prints, nothing keeps state, and every result is a frozen record. Lengths are "
@@ -306,21 +328,21 @@ def api_page() -> str:
     parts.append("## Records")
     parts += [_entry(n, getattr(edgetime, n), "###") for n in public if n not in functions]
     parts.append(
-        "## Records inside the results\n\nImport them from their stage, "
-        "`from edgetime.takeoff import Part`, when a type annotation needs them."
+        "## Names of the packages\n\nWhat is needed less often is imported from its package, such "
+        "as `from edgetime.takeoff import Part`."
     )
-    for stage in dict.fromkeys(edgetime._HOME.values()):  # noqa: SLF001  the order of the flow
-        module = import_module(f"edgetime.{stage}")
+    owners = [getattr(edgetime, n) for n in public]
+    for name in _PACKAGES:
+        module = import_module(f"edgetime.{name}")
         inner = [
-            n
-            for n in _public_names(module)
-            if n not in public and dataclasses.is_dataclass(getattr(module, n))
+            n for n in _public_names(module) if n not in public and _documented(getattr(module, n))
         ]
         if inner:
-            parts.append(f"### edgetime.{stage}")
+            parts.append(f"### edgetime.{name}")
             parts += [_entry(n, getattr(module, n), "####") for n in sorted(inner)]
+            owners += [getattr(module, n) for n in inner]
     listed = set(re.findall(r"^#{3,4} (\w+)$", "\n".join(parts), re.MULTILINE))
-    named = [t for t in _named_types([getattr(edgetime, n) for n in public]) if t[1] not in listed]
+    named = [t for t in _named_types(owners) if t[1] not in listed]
     if named:
         parts.append("## Types named above\n\nImport each from the module it is listed under.")
     for module in dict.fromkeys(m for m, _, _ in named):
