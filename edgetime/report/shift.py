@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 _LIMITS: Final = {
     "machine": "the machine",
-    "person": "the person",
+    "person": "the operator",
     "tools": "tool swaps",
     "breaks": "breaks",
     "warm-up": "warm-up",
@@ -43,7 +43,7 @@ _LIMITS: Final = {
 
 _MACHINE: Final = {
     "run": "Cycle runs",
-    "stop": "Waits for the person in a cycle",
+    "stop": "Waits for the operator in a cycle",
     "stoppage": "Stoppages",
     "swap": "Tool swaps",
     "warm-up": "Warm-up",
@@ -239,13 +239,15 @@ def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
     yield from cannot_run_parts(plan.findings, system, what="A load of the shift")
     yield from leading_blocks(plan, system)
     yield Line(
-        f"A person is needed for {format_time(f.attended_s)}; the machine runs unattended "
+        f"An operator is needed for {format_time(f.attended_s)}; the machine runs unattended "
         f"for {format_time(f.unattended_s)}, at most {format_time(f.longest_unattended_s)} "
         f"at a stretch, from {time_of_day(plan.starts_s + f.longest_unattended_at_s)}."
     )
     yield Heading("Plan (nominal times, no disturbances)")
     yield _plan_table(plan)
-    yield Line("From start to end: cycle, tool swaps, stops, and waiting for the person.", indent=2)
+    yield Line(
+        "From start to end: cycle, tool swaps, stops, and waiting for the operator.", indent=2
+    )
     yield Line("Areas include openings, as kitchens are sold; takeoff leaves them out.", indent=2)
     for number, run in enumerate(shift.runs, 1):
         if run.swapped:
@@ -255,7 +257,7 @@ def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
     yield from chance_blocks(shift.promise)
     yield Heading("Machine time")
     yield Table(_MACHINE_TIME, f.machine_time, name="machine_time")
-    yield Heading("Time of the person")
+    yield Heading("Operator time")
     yield Table(_PERSON_TIME, f.person_time, name="person_time")
     if f.break_s > 0.0:
         yield Line(f"% of {hours(f.working_s)} h (breaks excluded).", indent=2)

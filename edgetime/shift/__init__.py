@@ -6,7 +6,8 @@ from edgetime.shift.filling import Filling, fill_table, table_parts
 from edgetime.shift.fit import Fit, fit_shift
 from edgetime.shift.loads import rules_of, shift_load, undrawn_load
 from edgetime.shift.model import ShiftLoad, Stop
-from edgetime.shift.plan import ShiftOptions, ShiftPlan, plan_shift
+from edgetime.shift.options import ShiftOptions
+from edgetime.shift.plan import ShiftPlan, plan_shift
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.simulate import Shift, simulate_shift
 from edgetime.shift.waiting import read_waiting

@@ -1,7 +1,7 @@
 """One run of a shift, event by event, with SimPy.
 
-The same engine runs the plan, where everything takes its time exactly, and each of the
-shifts with variation; only where the figures are drawn from differs.
+The same engine runs the plan, with nominal times, and each of the shifts with variation; only
+where the figures are drawn from differs.
 """
 
 from __future__ import annotations
@@ -53,12 +53,12 @@ class Draws(Protocol):
         """Return how many of a load's parts are spoiled."""
 
     def used(self, piece: str) -> float:
-        """Return the share of its life a piece has behind it [-]."""
+        """Return the share of its life that a tool has used [-]."""
 
 
 @dataclass(frozen=True)
 class AsPlanned:
-    """Everything takes its time, nothing goes wrong."""
+    """Nominal times, no disturbances."""
 
     used_share: float
     known: Mapping[str, float]
@@ -85,7 +85,7 @@ class AsPlanned:
         return 0
 
     def used(self, piece: str) -> float:
-        """Return what is known of the piece, else the shop's share."""
+        """Return what is known of the tool, else the shop's share."""
         return self.known.get(piece, self.used_share)
 
 
@@ -203,7 +203,7 @@ class _Run:
         return free, self.begin_all or last <= rules.hours_s + 1e-6
 
     def _room_s(self, need: int) -> float:
-        """Return when there are so many free zones, as planned; never too late [s]."""
+        """Return when this many zones are free, as planned; never too late [s]."""
         unloaded = sorted(
             (
                 self.workday.end(free, self.rules.measure_s + self.loads[i].unloading_s),

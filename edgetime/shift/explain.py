@@ -18,13 +18,14 @@ from edgetime.tooling import Catalogue
 from edgetime.units import format_time
 
 if TYPE_CHECKING:
-    from edgetime.shift.plan import ShiftOptions, ShiftPlan
+    from edgetime.shift.options import ShiftOptions
+    from edgetime.shift.plan import ShiftPlan
 
 _NOTES = {
     "run": "cycles, attended stops excluded",
-    "stop": "the machine waits for the person in the middle of a cycle",
+    "stop": "the machine waits for the operator in the middle of a cycle",
     "stoppage": "none in the plan; with variation they come at random",
-    "swap": "tools swapped in the rack, waiting for the person included",
+    "swap": "tools swapped in the rack, waiting for the operator included",
     "warm-up": "the machine by itself",
     "loading": "nothing on the table that could run: loading, measuring, unloading",
     "break": "likewise, during a break",
@@ -35,7 +36,7 @@ _RULES = (
     ("hours", "length of the shift", "hours_s", "s", ""),
     ("zones", "zones of the table", "zones", "-", ""),
     ("zone_length", "length of a zone", "zone_length_mm", "mm", ""),
-    # A word has no value: what stands for it is whether it is so.
+    # Of a word the value is whether it applies.
     ("last_load", "the last load runs on", "runs_on", "-", ""),
     ("warm_up", "warm-up", "warm_up_s", "s", ""),
     ("measure", "measuring a load", "measure_s", "s", ""),
@@ -208,12 +209,12 @@ def _explain_person(out: Explanation, plan: ShiftPlan) -> None:
     kinds: Sequence[str] = [f"{kind} {format_time(s)}" for kind, s in f.attended if s > 0.0]
     out.add("attended", f.attended_s, "s", f"sum of {', '.join(kinds)}")
     out.add(
-        "utilisation of the person",
+        "utilisation of the operator",
         f.person_utilisation,
         "-",
         f"attended ÷ ({format_time(f.hours_s)} less breaks of {format_time(f.break_s)})",
     )
-    out.add("unattended", f.unattended_s, "s", "the cycle runs and the person has no task")
+    out.add("unattended", f.unattended_s, "s", "the cycle runs and the operator has no task")
     out.add(
         "longest unattended",
         f.longest_unattended_s,

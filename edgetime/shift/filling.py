@@ -1,7 +1,7 @@
 """Which parts of the waiting jobs go together on a table, by area: an upper estimate.
 
-This is no nesting: no part is laid anywhere. It says how many loads the parts need at the very
-least, and proposes which to put together; whether they really lie so must be tried.
+This is not nesting: no part is laid out. It gives the smallest number of loads the parts can
+need, and proposes which to put together; whether they fit must be tried.
 """
 
 from __future__ import annotations

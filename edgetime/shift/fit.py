@@ -1,9 +1,9 @@
-"""Which of the waiting loads fill a shift best, in whatever order.
+"""Which of the waiting loads fill a shift best, in any order.
 
-Few loads: every choice, the best first, in every order, until one is done within the shift.
-Many: a 0/1 linear program (HiGHS) over what must hold of any choice in any order, whose
-choices are run through the simulation. What it may not choose is told apart: what is proved
-to be too much, and what was only not found to fit. Only the first counts for the bound.
+A 0/1 linear program (HiGHS) over what must hold of any choice in any order gives choices;
+the simulation shows whether they fit. What is proved to be too much is kept apart from what
+was only not found to fit: only the first counts for the bound. Up to seven loads are tried in
+every order, so that every choice of them is proved either way.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ from typing import Final, NamedTuple
 from edgetime.errors import PlanError, Where
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.model import ShiftLoad
-from edgetime.shift.orders import EXACT_LOADS, Orders
+from edgetime.shift.orders import Orders
 from edgetime.shift.program import GAP, Program
-from edgetime.shift.search import Goal, best_of_few, best_of_many, greedy
+from edgetime.shift.search import Goal, best_of, greedy
 from edgetime.shift.workday import check_rules
 from edgetime.tooling import ShiftDefaults
 from edgetime.units import format_time
 
 _NEVER_DAYS: Final = 60
-"""A load without a due date counts as one due in so many days."""
+"""A load without a due date counts as due in this many days."""
 
 _MM2_PER_M2: Final = 1e6
 _ALIKE: Final = 1e-6
@@ -236,25 +236,19 @@ def fit_shift(
     if not start:
         # However little time there is, a load that fits by itself is found.
         start = next((o for i in range(len(loads)) if (o := orders.rule(frozenset({i})))), ())
-    if len(loads) <= EXACT_LOADS:
-        start = greedy(orders, value, start, until)
-        ran, due_bound, bound = best_of_few(
-            orders, first, Goal(value, lambda _: True), start, until
-        )
-    else:
-        program = Program(loads, rules, orders.draws.known)
-        due_bound = 0.0
-        if any(due):
-            # The second goal needs time too.
-            half = began + 0.5 * time_limit_s
-            start, due_bound = best_of_many(program.copy(), orders, first, start, half)
-        due_value = first.worth(start)
-        least = due_value * (1.0 - GAP) - GAP
-        if due_value > 0.0:
-            program.at_least(due, least)
-        second = Goal(value, lambda chosen: first.worth(chosen) >= least)
-        start = greedy(orders, value, start, until)
-        ran, bound = best_of_many(program, orders, second, start, until)
+    program = Program(loads, rules, orders.draws.known)
+    due_bound = 0.0
+    if any(due):
+        # The second goal needs time too.
+        half = began + 0.5 * time_limit_s
+        start, due_bound = best_of(program.copy(), orders, first, start, half)
+    due_value = first.worth(start)
+    least = due_value * (1.0 - GAP) - GAP
+    if due_value > 0.0:
+        program.at_least(due, least)
+    second = Goal(value, lambda chosen: first.worth(chosen) >= least)
+    start = greedy(orders, value, start, until)
+    ran, bound = best_of(program, orders, second, start, until)
     if not ran:
         raise _none_fits(loads, rules)
     return Fit(
@@ -275,7 +269,7 @@ def fit_shift(
 def _none_fits(loads: Sequence[ShiftLoad], rules: ShiftDefaults) -> FitTrouble:
     paths = {x.where.path for x in loads}
     path = paths.pop() if len(paths) == 1 else None
-    # One load's line, or the list that all of them stand in.
+    # One load's line, or the list that all of them are in.
     where = Where(path=path) if len(set(loads)) > 1 else loads[0].where
     one = len(set(loads)) == 1
     what = f"{loads[0].name} is not" if one else f"None of the {len(loads)} waiting loads is"

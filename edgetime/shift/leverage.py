@@ -1,4 +1,4 @@
-"""What limits the yield of a shift: the same loads with a tenth less of each cause in turn."""
+"""What limits the yield of a shift: the same loads with 10 % less of each cause in turn."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def quicker_person(
 def leverages_of(
     loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
 ) -> tuple[Leverage, ...]:
-    """Return how much sooner the loads would be done with a tenth less of each cause.
+    """Return how much sooner the loads would be done with 10 % less of each cause.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def leverages_of(
     pockets : int
         Of the rack.
     known : mapping of str to float
-        Share of life that pieces have behind them.
+        Share of their life that tools have used.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""From an estimate to what a shift must know of the load."""
+"""The load of a shift, from an estimate or from a job that is not drawn yet."""
 
 from __future__ import annotations
 
@@ -111,11 +111,11 @@ def undrawn_load(
     )
     if need == 1:
         return load, ()
-    told = (
+    text = (
         f"{job.name} has {_area(job.area_mm2)} of parts; a zone has {_area(zone.area_mm2)}. It "
         f"takes at least {_zones(need)}."
     )
-    return load, (Finding(codes.LOAD_LARGER_THAN_ZONE, told, job.where),)
+    return load, (Finding(codes.LOAD_LARGER_THAN_ZONE, text, job.where),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

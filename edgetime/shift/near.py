@@ -16,7 +16,7 @@ NEAR_S: Final = 1800.0
 """A load that misses by less is close enough to say what would let it fit [s]."""
 
 _LESS: Final = 25
-"""Cycles and tasks shorter by more than so many per cent are no plan [%]."""
+"""Cycles and tasks are not expected to be shorter by more than this [%]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +81,7 @@ def next_load(
     pockets : int
         Of the rack.
     known : mapping of str to float
-        Share of life that pieces have behind them.
+        Share of their life that tools have used.
 
     Returns
     -------

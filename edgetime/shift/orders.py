@@ -23,7 +23,7 @@ EXACT_LOADS: Final = 7
 """Up to this many loads every order is tried."""
 
 _EASIER_LOADS: Final = 10
-"""The easier shift is worked out for so many loads at most; it takes 2^n n steps."""
+"""Most loads the easier shift is calculated for; it takes 2^n n steps."""
 
 _TRIES: Final = 60
 """Orders tried at most when there are too many loads to try all."""
@@ -57,7 +57,7 @@ def limits(
     Returns
     -------
     list of (list of float, float, float)
-        Seconds of each load, tool swaps counted so many times, and the most seconds.
+        Seconds of each load, how many times each tool swap counts, and the most seconds.
     """
     hours = rules.hours_s
     free = hours - Workday(rules.breaks).break_s(0.0, hours)
@@ -116,7 +116,7 @@ class Orders:
     pockets : int
         Of the rack.
     known : mapping of str to float
-        Share of life that pieces have behind them.
+        Share of their life that tools have used.
     """
 
     def __init__(
@@ -169,7 +169,7 @@ class Orders:
         return time_s <= self.rules.hours_s + SLACK_S
 
     def _rules(self, chosen: frozenset[int]) -> tuple[Order, ...]:
-        # Loads that leave no zone for others stand in the way least beside one another.
+        # Loads that leave no zone for others delay them least when they follow one another.
         keys = (self._ready, self._zones)
         return (self.in_turn(chosen), *(tuple(sorted(chosen, key=key)) for key in keys))
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
-from typing import ClassVar, Final, NamedTuple
+from datetime import datetime
+from typing import ClassVar, NamedTuple
 
 from edgetime.errors import UsageError, Where
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
@@ -13,120 +13,17 @@ from edgetime.estimating.reading import read_take_off
 from edgetime.explained import Explained, factors_json
 from edgetime.findings import Finding, Severity
 from edgetime.jobs import Job, naming_the_row
-from edgetime.load import Options
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift import codes
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
 from edgetime.shift.fit import Fit, fit_shift
-from edgetime.shift.loads import machine_of, rules_of, shift_load, undrawn_load, zone_length_mm
+from edgetime.shift.loads import machine_of, shift_load, undrawn_load, zone_length_mm
 from edgetime.shift.model import LoadRun, ShiftLoad
+from edgetime.shift.options import ShiftOptions
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.promise import Chance, Promise
 from edgetime.shift.simulate import Shift, simulate_shift
-from edgetime.shift.workday import check_rules
 from edgetime.tooling import Catalogue, Machine, ShiftDefaults
-
-_RULES: Final = {
-    "hours": "hours_s",
-    "breaks": "breaks",
-    "zones": "zones",
-    "zone_length": "zone_length_mm",
-    "last_load": "last_load",
-    "replications": "replications",
-    "seed": "seed",
-}
-"""Keys of ``[shift]`` in ``shop.toml`` that an option may replace, and the fields they are in."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ShiftOptions:
-    """Choices for a shift; None is the shop's, in ``[shift]`` of ``shop.toml``.
-
-    Attributes
-    ----------
-    load : Options
-        How each load is estimated, and on which machine; a job's own stone, stack and
-        thickness come first.
-    hours_s : float or None
-        Length of the shift [s]. Breaks of the shop that do not end within it are dropped.
-    breaks : tuple of (float, float) or None
-        Begin and length of each break [s].
-    zones : int or None
-        Zones of the table.
-    zone_length_mm : float or None
-        Length of a zone [mm].
-    last_load : str or None
-        ``in-shift`` or ``runs-on``.
-    pockets : int or None
-        Tools the rack holds; None is the machine's.
-    used : mapping of str to float
-        Share of its life that a tool has used at the beginning [-].
-    fill : bool
-        Repeat the jobs in turn until the shift is full.
-    fit : bool
-        Choose the jobs that fill the shift best.
-    day : date or None
-        Date of the shift, which ``fit`` weighs due dates by; None is today.
-    pocket_plan : bool
-        Order the loads for the fewest tool swaps.
-    table_filling : bool
-        Group the parts into table loads by area.
-    time_limit_s : float
-        For ``fit`` and ``pocket_plan`` each [s].
-    replications : int or None
-        Shifts simulated with variation; 0 is the plan alone.
-    seed : int or None
-        Random seed.
-    explain : bool
-        Whether to give every value with its source.
-    """
-
-    load: Options = field(default_factory=Options)
-    hours_s: float | None = None
-    breaks: tuple[tuple[float, float], ...] | None = None
-    zones: int | None = None
-    zone_length_mm: float | None = None
-    last_load: str | None = None
-    pockets: int | None = None
-    used: Mapping[str, float] = field(default_factory=dict)
-    fill: bool = False
-    fit: bool = False
-    day: date | None = None
-    pocket_plan: bool = False
-    table_filling: bool = False
-    time_limit_s: float = 10.0
-    replications: int | None = None
-    seed: int | None = None
-    explain: bool = False
-
-    @property
-    def replaced(self) -> tuple[str, ...]:
-        """The keys of ``[shift]`` that these choices replace."""
-        given = {key: getattr(self, name) for key, name in _RULES.items()}
-        if self.replications == 0:
-            # Nothing is simulated: the shop's number of replications stays as it is.
-            del given["replications"]
-        return tuple(key for key, value in given.items() if value is not None)
-
-    def rules(self, catalogue: Catalogue) -> ShiftDefaults:
-        """Return the shop's rules with these choices put in.
-
-        Parameters
-        ----------
-        catalogue : Catalogue
-            Read from files.
-
-        Raises
-        ------
-        CatalogueInvalid, UsageError
-            The shop's rules, or the choices, contradict one another.
-        """
-        rules = check_rules(rules_of(catalogue), catalogue.shop.file)
-        hours = self.hours_s
-        if hours is not None and self.breaks is None:
-            rules = replace(rules, breaks=tuple(b for b in rules.breaks if sum(b) <= hours))
-        chosen = {_RULES[key]: getattr(self, _RULES[key]) for key in self.replaced}
-        return check_rules(replace(rules, **chosen))
 
 
 class Break(NamedTuple):
@@ -346,6 +243,29 @@ def _check_used(used: Mapping[str, float], loads: Sequence[ShiftLoad]) -> None:
             )
 
 
+def _fit(
+    waiting: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, asked: ShiftOptions
+) -> Fit:
+    return fit_shift(
+        waiting,
+        rules,
+        # Without pockets the simulation refuses the shift, with what to do.
+        pockets=max(1, pockets),
+        day=asked.day or datetime.now().astimezone().date(),
+        time_limit_s=asked.time_limit_s,
+        used=asked.used,
+    )
+
+
+def _order(loads: Sequence[ShiftLoad], pockets: int, asked: ShiftOptions) -> PocketPlan:
+    return plan_pockets(
+        [[use.piece for use in load.pieces] for load in loads],
+        pockets,
+        names=[load.name for load in loads],
+        time_limit_s=asked.time_limit_s,
+    )
+
+
 def _not_proved(choice: Fit) -> Iterator[Finding]:
     """Yield the finding on a choice that may not be the best."""
     if not choice.optimal:
@@ -390,47 +310,32 @@ def plan_shift(
     pockets = machine.pockets if asked.pockets is None else asked.pockets
     made = _Loads(jobs, catalogue, machine, rules, asked)
     waiting = made.waiting(max(0, pockets))
-    loads, findings = waiting, made.findings
     _check_used(asked.used, waiting)
-    choice = order = filling = None
-    if asked.fit:
-        choice = fit_shift(
-            waiting,
-            rules,
-            pockets=max(1, pockets),
-            day=asked.day or datetime.now().astimezone().date(),
-            time_limit_s=asked.time_limit_s,
-            used=asked.used,
-        )
-        loads = [waiting[i] for i in choice.chosen]
-        findings += _not_proved(choice)
-    if asked.pocket_plan:
-        order = plan_pockets(
-            [[use.piece for use in load.pieces] for load in loads],
-            pockets,
-            names=[load.name for load in loads],
-            time_limit_s=asked.time_limit_s,
-        )
-        loads = [loads[i] for i in order.order]
-    if asked.table_filling:
-        filling = made.filling()
-        findings += filling.findings
-    shift = simulate_shift(
-        loads,
-        rules,
-        pockets=pockets,
-        fill=asked.fill and not asked.fit,
-        variation=asked.replications != 0,
-        used=asked.used,
-        findings=dict.fromkeys(findings),
-        all_given=len(loads) == len(waiting),
-    )
+    choice = _fit(waiting, rules, pockets, asked) if asked.fit else None
+    loads = waiting if choice is None else [waiting[i] for i in choice.chosen]
+    order = _order(loads, pockets, asked) if asked.pocket_plan else None
+    loads = loads if order is None else [loads[i] for i in order.order]
+    filling = made.filling() if asked.table_filling else None
+    findings = [
+        *made.findings,
+        *(() if choice is None else _not_proved(choice)),
+        *(() if filling is None else filling.findings),
+    ]
     plan = ShiftPlan(
         machine=machine,
         rules=rules,
         pockets=pockets,
         waiting=tuple(waiting),
-        shift=shift,
+        shift=simulate_shift(
+            loads,
+            rules,
+            pockets=pockets,
+            fill=asked.fill and not asked.fit,
+            variation=asked.replications != 0,
+            used=asked.used,
+            findings=dict.fromkeys(findings),
+            all_given=len(loads) == len(waiting),
+        ),
         fit=choice,
         pocket_plan=order,
         table_filling=filling,

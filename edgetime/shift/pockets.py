@@ -1,6 +1,6 @@
-"""Which tools stand in the rack, and the order of the loads with the fewest swaps.
+"""Which tools are in the rack, and the order of the loads with the fewest swaps.
 
-A load needs its tool pieces in the rack; the rack has C pockets. With the order of the loads
+A load needs its tools in the rack; the rack has C pockets. With the order of the loads
 given, keeping the pieces that are needed soonest is optimal (Tang and Denardo, Operations
 Research 36 (1988) 767-777). Counted here in its equivalent form: between two uses a piece
 keeps its pocket if one is free throughout, the uses that come first having the first claim;
@@ -292,7 +292,7 @@ class _Search:
             unseen = len(frozenset().union(*(self.needs[k] for k in rest)) - trial.last.keys())
             here = self.needs[i]
             steps = _spanning_tree([here, *(self.needs[k] for k in sorted(rest))], self.pockets)
-            # The steps to come put in at least so many; those that were never in likewise.
+            # Lower bounds: the steps still to come, and the tools that were never in.
             floor = max(trial.count + unseen - self.pockets, self._sure(trial) + steps)
             if floor < self.best:
                 options.append((floor, i, trial))

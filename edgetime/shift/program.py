@@ -37,7 +37,7 @@ class Program:
     rules : ShiftDefaults
         How the shift runs.
     known : mapping of str to float
-        Share of life that pieces have behind them.
+        Share of their life that tools have used.
     """
 
     def __init__(
@@ -61,7 +61,7 @@ class Program:
             self.rows.append((shares + lives, -math.inf, left + _LIFE_SLACK))
 
     def copy(self) -> Program:
-        """Return a program that can be told more without this one being told."""
+        """Return a copy that takes further constraints without changing this one."""
         out = copy.copy(self)
         out.rows = self.rows.copy()
         return out
@@ -71,7 +71,7 @@ class Program:
         self.rows.append(([*weights, *others], low, high))
 
     def at_least(self, weights: Sequence[float], limit: float) -> None:
-        """Demand so much of something."""
+        """Demand at least this sum of the weights of what is chosen."""
         self._row(weights, limit, math.inf)
 
     def cut(self, chosen: frozenset[int]) -> None:
@@ -94,7 +94,7 @@ class Program:
         others = [0.0] * (len(self.upper) - self.count)
         weights, low, high = zip(*self.rows, strict=True)
         # Without presolving: mending what it mixes up, the solver of some releases writes to
-        # standard output whatever it is told, and on programs this small it saves nothing.
+        # standard output whatever its options are, and on programs this small it saves nothing.
         found = milp(
             [*(-v * scale for v in values), *others],
             integrality=1,
@@ -104,8 +104,8 @@ class Program:
         )
         if found.status == _INFEASIBLE:
             return None, 0.0
-        told = getattr(found, "mip_dual_bound", None)
-        bound = total if told is None or not math.isfinite(told) else min(total, -told / scale)
+        dual = getattr(found, "mip_dual_bound", None)
+        bound = total if dual is None or not math.isfinite(dual) else min(total, -dual / scale)
         if found.x is None:
             return None, bound
         return frozenset(i for i in range(self.count) if found.x[i] > 0.5), bound

@@ -10,7 +10,7 @@ from typing import Final
 from edgetime.records import HIDDEN, figure, figure_named, written
 
 CONFIDENCE: Final = 0.9
-"""Of every interval told of a shift [-]."""
+"""Confidence level of every interval of a shift [-]."""
 
 _NEAR: Final = 3
 """Numbers of loads shown on either side of the plan."""
@@ -26,7 +26,7 @@ class Chance:
     Attributes
     ----------
     loads : int
-        At least so many.
+        At least this many.
     shifts, of : int
         Simulated shifts that made them, and all of them.
     """

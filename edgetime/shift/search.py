@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Final
 
 from edgetime.shift.orders import Order, Orders
@@ -131,64 +130,23 @@ def _cut(program: Program, orders: Orders, choice: frozenset[int], until: float)
     return False
 
 
-def _best(
-    program: Program, orders: Orders, goal: Goal, start: Order, until: float, *, proving: bool
-) -> tuple[Order, float]:
-    """Return the best order found and a bound on all choices.
-
-    Parameters
-    ----------
-    program : Program
-        It is told of choices that do not fit.
-    start : tuple of int
-        The best so far.
-    proving : bool
-        Forbid only what is proved not to fit. Otherwise the rest of it too that no order was
-        found for, with all that holds it: that leads to good choices sooner, but the bound
-        stays where it was before the first of these.
-    """
-    best = start
-    bound = sum(v for v in goal.values if v > 0.0)
-    sound = first = True
-    while True:
-        left = until - time.monotonic()
-        if left <= 0.0 and not first:
-            break
-        # However little time there is, the program is looked at once: it gives the bound.
-        choice, limit = program.solve(goal.values, max(left, _LEAST_S) if first else left)
-        first = False
-        if sound:
-            bound = min(bound, limit)
-        if choice is None or limit <= goal.worth(best) * (1.0 + GAP) + GAP:
-            break
-        order, _ = orders.search(choice, until)
-        if order is not None:
-            if goal.worth(order) > goal.worth(best) and goal.keeps(order):
-                best = order
-            break
-        if not _cut(program, orders, choice, until):
-            if proving:
-                break
-            sound = False
-            program.cut(_smallest(orders, choice, until))
-        elif not proving and not orders.never(choice):
-            sound = False
-            program.cut(_smallest(orders, choice, until))
-        repaired = _repair(orders, goal.values, choice, until)
-        if goal.worth(repaired) > goal.worth(best) and goal.keeps(repaired):
-            best = repaired
-    return best, max(bound, goal.worth(best))
-
-
-def best_of_many(
+def best_of(
     program: Program, orders: Orders, goal: Goal, start: Order, until: float
 ) -> tuple[Order, float]:
-    """Return the best order found and a bound on all choices, good choices being sought first.
+    """Return the best order found and a bound on all choices in all orders.
+
+    The program gives a choice that nothing yet proved rules out, and with it a bound; the
+    simulation shows whether it fits in some order. If it is proved not to, the program is
+    given that as a further constraint and gives the next choice: a Benders decomposition by
+    logic (Hooker and Ottosson, Mathematical Programming 96 (2003) 33-60, from memory). It ends
+    with a choice that fits, and is then the best; or with the time. From the first choice on of
+    which neither is shown, the bound stays; half of the time left goes on with that choice
+    guessed not to fit, the rest exchanges single loads.
 
     Parameters
     ----------
     program : Program
-        What must hold of any choice.
+        What must hold of any choice; what is proved on the way is added to it.
     orders : Orders
         Of the waiting loads.
     goal : Goal
@@ -205,60 +163,35 @@ def best_of_many(
     bound : float
         No choice in any order has more [m²].
     """
-    now = time.monotonic()
-    spent = until - now
-    best, bound = _best(program.copy(), orders, goal, start, now + 0.4 * spent, proving=False)
-    if bound > goal.worth(best) * (1.0 + GAP) + GAP:
-        best = _exchanged(orders, goal, best, now + 0.6 * spent)
-    if bound > goal.worth(best) * (1.0 + GAP) + GAP and time.monotonic() < until:
-        best, limit = _best(program, orders, goal, best, until, proving=True)
-        bound = max(min(bound, limit), goal.worth(best))
-    return best, bound
-
-
-def best_of_few(
-    orders: Orders, due: Goal, value: Goal, start: Order, until: float
-) -> tuple[Order, float, float]:
-    """Return the best of all choices in all orders, and bounds on both goals.
-
-    Choices are tried from the best on, so the first that fits is the best; when the time
-    ends, those not tried yet give the bounds.
-
-    Parameters
-    ----------
-    orders : Orders
-        Of the waiting loads.
-    due, value : Goal
-        What is sought first, and then.
-    start : tuple of int
-        A choice that fits, in an order in which it does.
-    until : float
-        The search ends then, by the monotonic clock [s].
-
-    Returns
-    -------
-    order : tuple of int
-        Of the best choice found.
-    due_bound, bound : float
-        As in :class:`edgetime.shift.fit.Fit` [m²].
-    """
-    count = len(orders.loads)
-    every = [
-        (round(due.worth(c), 9), round(value.worth(c), 9), c)
-        for size in range(count + 1)
-        for c in combinations(range(count), size)
-    ]
-    every.sort(key=lambda e: (-e[0], -e[1], len(e[2]), e[2]))
-    had = (round(due.worth(start), 9), round(value.worth(start), 9))
-    for n, (most_due, most, choice) in enumerate(every):
-        if (most_due, most) <= had:
+    best = start
+    bound = sum(v for v in goal.values if v > 0.0)
+    sound = first = True
+    end = until
+    while True:
+        left = end - time.monotonic()
+        if left <= 0.0 and not first:
             break
-        order, proved = orders.search(frozenset(choice), until)
+        # However little time there is, the program is looked at once: it gives the bound.
+        choice, limit = program.solve(goal.values, max(left, _LEAST_S) if first else left)
+        first = False
+        if sound:
+            bound = min(bound, limit)
+        if choice is None or limit <= goal.worth(best) * (1.0 + GAP) + GAP:
+            break
+        order, _ = orders.search(choice, until)
         if order is not None:
-            start = order
+            if goal.worth(order) > goal.worth(best) and goal.keeps(order):
+                best = order
             break
-        if not proved:
-            # Not all that is still open can have as much due as the first of it.
-            open_value = max(v for d, v, _ in every[n:] if d >= had[0])
-            return start, max(due.worth(start), most_due), max(value.worth(start), open_value, most)
-    return start, due.worth(start), value.worth(start)
+        if not _cut(program, orders, choice, until):
+            # A guess from here on: it leads to good choices, and no longer to a bound.
+            if sound:
+                sound, end = False, time.monotonic() + 0.5 * (until - time.monotonic())
+            program.cut(_smallest(orders, choice, until))
+        # A choice that is a little too much leads to one that fits, long before the proof.
+        repaired = _repair(orders, goal.values, choice, until)
+        if goal.worth(repaired) > goal.worth(best) and goal.keeps(repaired):
+            best = repaired
+    if bound > goal.worth(best) * (1.0 + GAP) + GAP and time.monotonic() < until:
+        best = _exchanged(orders, goal, best, until)
+    return best, max(bound, goal.worth(best))

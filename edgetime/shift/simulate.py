@@ -1,4 +1,4 @@
-"""A shift as planned, what limits it, and how it may come."""
+"""A shift as planned, what limits it, and its simulated variation."""
 
 from __future__ import annotations
 
@@ -191,10 +191,10 @@ def _sequence(loads: Sequence[ShiftLoad], rules: ShiftDefaults, *, fill: bool) -
 
 
 def _named(names: Sequence[str]) -> str:
-    """Write names once each with how often they stand there, a few of them."""
+    """Write names once each with how often they occur, a few of them."""
     times = list(Counter(names).items())
-    told = [name if n == 1 else f"{n} × {name}" for name, n in times[:_NAMES]]
-    return ", ".join([*told, "…"] if len(times) > _NAMES else told)
+    few = [name if n == 1 else f"{n} × {name}" for name, n in times[:_NAMES]]
+    return ", ".join([*few, "…"] if len(times) > _NAMES else few)
 
 
 def simulate_shift(
@@ -208,7 +208,7 @@ def simulate_shift(
     findings: Iterable[Finding] = (),
     all_given: bool = True,
 ) -> Shift:
-    """Run a shift as planned, and many times as it may come.
+    """Run a shift as planned, and many times with variation.
 
     Parameters
     ----------
@@ -217,14 +217,14 @@ def simulate_shift(
     rules : ShiftDefaults
         Hours, breaks, zones, tasks, rates.
     pockets : int
-        Tool pieces the rack holds.
+        Tools the rack holds.
     fill : bool
         Repeat the loads in turn until no more fits.
     variation : bool
         Whether to simulate with variation too.
     used : mapping of str to float, optional
-        Share of life that pieces have behind them at the beginning; the others as the rules
-        say in the plan, at random with variation.
+        Share of their life that tools have used at the beginning; the others as the rules
+        have it in the plan, at random with variation.
     findings : iterable of Finding
         Already made of these loads.
     all_given : bool
@@ -238,7 +238,7 @@ def simulate_shift(
     Raises
     ------
     UsageError
-        The rules contradict one another, there is no load, or the rack has no pocket.
+        The rules contradict one another, there are no loads, or the rack has no pockets.
     PlanError
         A load alone does not fit into the shift.
     """
@@ -251,9 +251,9 @@ def simulate_shift(
     outcome = _to_the_end(outcome, rules)
     ran = [r.load for r in outcome.runs]
     left = () if fill else tuple(x.name for x in sequence[len(ran) :])
-    told = list(findings)
+    found = list(findings)
     if left:
-        told.append(
+        found.append(
             Finding(
                 codes.LOADS_LEFT,
                 f"{len(left)} of {len(sequence)} loads do not fit into the shift: {_named(left)}.",
@@ -272,5 +272,5 @@ def simulate_shift(
         variation=varied,
         promise=promise_of(figures.loads, rules.service_level, varied.made if varied else ()),
         near=next_load(sequence, len(ran), rules, pockets, known),
-        findings=tuple(told),
+        findings=tuple(found),
     )

@@ -1,4 +1,4 @@
-"""Shifts as they may come: times vary, machines stop, parts are spoiled."""
+"""Simulated shifts: times vary, machines stop, parts are spoiled."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class Varying:
     Cycles and tasks are lognormal with mean one: they are positive, and a task that goes
     wrong takes longer by more than a task that goes well takes shorter. Stoppages come at
     random (exponential), so does their length. Lives of tools are taken as they are; where a
-    piece stands in its own is uniform, as for any worn and replaced part met at a random
+    tool is in its own is uniform, as for any part that wears and is replaced, met at a random
     time (renewal theory: Cox, Renewal Theory, 1962, chapter 5).
     """
 
@@ -121,7 +121,7 @@ class Varying:
         return sum(self.source.random() < self.rules.scrap for _ in range(parts))
 
     def used(self, piece: str) -> float:
-        """Return the share of its life a piece has behind it [-]."""
+        """Return the share of its life that a tool has used [-]."""
         known = self.known.get(piece)
         return self.source.random() if known is None else known
 
@@ -142,7 +142,7 @@ def _interval(values: Sequence[float]) -> Interval:
 def vary(
     loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
 ) -> Variation:
-    """Simulate shifts as they may come.
+    """Simulate shifts with variation.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def vary(
     pockets : int
         Of the rack.
     known : mapping of str to float
-        Share of life that pieces have behind them.
+        Share of their life that tools have used.
     """
     rows: dict[str, list[float]] = {}
     for number in range(rules.replications):

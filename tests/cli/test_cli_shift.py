@@ -222,7 +222,7 @@ def test_explain_covers_every_answer(run, tmp_path, drawings) -> None:
     assert found["attended"] == plan["attended_s"]
     assert found["unattended"] == plan["unattended_s"]
     assert found["longest unattended"] == plan["longest_unattended_s"]
-    assert found["utilisation of the person"] == plan["person_utilisation"]
+    assert found["utilisation of the operator"] == plan["person_utilisation"]
     loads = document["variation"]["loads"]
     assert found["with variation, loads, mean"] == loads["mean"]
     assert found["with variation, loads, to"] == loads["high"]

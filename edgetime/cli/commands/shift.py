@@ -25,7 +25,7 @@ def shift_command(
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
-    r"""Calculate how many loads a shift makes, and how much of it needs a person.
+    r"""Calculate how many loads a shift makes, and how much of it needs an operator.
 
     The drawings run in turn until the shift is full, or the jobs of a list in its order:
     loading, cycle with its attended stops, measuring, unloading; tools are swapped when worn

@@ -90,8 +90,8 @@ def test_fit_is_the_best_of_all_choices_and_orders(seed, last) -> None:
 @pytest.mark.parametrize("last", ["in-shift", "runs-on"])
 @pytest.mark.parametrize("seed", range(12))
 def test_bounds_hold_for_every_choice_and_order(seed, last, monkeypatch) -> None:
-    """The way of many loads, taken with few: never below the best, and optimal only if so."""
-    monkeypatch.setattr("edgetime.shift.fit.EXACT_LOADS", 0)
+    """Where orders are not all tried: never below the best, and optimal only if so."""
+    monkeypatch.setattr("edgetime.shift.orders.EXACT_LOADS", 0)
     rng = random.Random(100 + seed)
     zones = 1 + seed % 2
     by = replace(BY, zones=zones, used=0.5, last_load=last)
