@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import inspect
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any, get_type_hints
 
 from edgetime.cli.output import Result
@@ -52,7 +52,10 @@ def takes(**blocks: type) -> Callable[[Command], Command]:
                 for name, block in blocks.items()
             }
             rest = {name: value for name, value in given.items() if name not in shared}
-            return command(**records, **rest)
+            result = command(**records, **rest)
+            # One tail for every command: a workbook is written of what it shows.
+            books = [b.xlsx for b in records.values() if getattr(b, "xlsx", None) is not None]
+            return replace(result, xlsx=books[0]) if books else result
 
         # Only what is seen from outside changes: the framework reads these two.
         listed = list(parameters.values())

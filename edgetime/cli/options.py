@@ -86,6 +86,16 @@ StrictOption = Annotated[
 ]
 
 
+XlsxOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--xlsx",
+        metavar="FILE",
+        help="Also write what is shown to a workbook, .xlsx, each table on a sheet of its own.",
+    ),
+]
+
+
 @dataclass(frozen=True, kw_only=True)
 class OutputOptions:
     """The form of a command's answer, and when it ends with exit code 1."""
@@ -93,6 +103,7 @@ class OutputOptions:
     output: FormatOption = Format.TABLE
     units: UnitsOption = None
     strict: StrictOption = False
+    xlsx: XlsxOption = None
 
     @property
     def csv(self) -> bool:

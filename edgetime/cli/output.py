@@ -63,6 +63,8 @@ class Result:
         For ``--strict``, and for people beside a CSV table.
     strict : bool
         Exit with 1 for a warning or worse.
+    xlsx : Path or None
+        Workbook to write beside it.
     hints : tuple of str
         What to try next; for people only.
     document, header, rows
@@ -77,6 +79,7 @@ class Result:
     system: UnitSystem = UnitSystem.METRIC
     findings: tuple[Finding, ...] = ()
     strict: bool = False
+    xlsx: Path | None = None
     hints: tuple[str, ...] = ()
     document: Callable[[], dict[str, Any]] | None = None
     header: Sequence[str] = ()
@@ -142,6 +145,18 @@ def _screen_text(document: Document, stream: TextIO) -> str:
     return Screen.of(stream).render(document) if document.blocks else ""
 
 
+def _write_workbook(target: Path, document: Document) -> None:
+    if target.suffix.lower() != ".xlsx":
+        raise UsageError(
+            f"{target} does not end with .xlsx.",
+            where=Where(key="--xlsx"),
+            remedy="End the name of the workbook with .xlsx.",
+        )
+    from edgetime.workbook import workbook_bytes  # noqa: PLC0415  only for this surface
+
+    write_whole(target, workbook_bytes(document))
+
+
 def emit(result: Result) -> int:
     """Write a result and return the exit code.
 
@@ -160,6 +175,8 @@ def emit(result: Result) -> int:
 
     out, err = sys.stdout, sys.stderr
     notes = ""
+    if result.xlsx is not None:
+        _write_workbook(result.xlsx, Document.of(result.blocks(), result.system))
     if result.output is Format.JSON:
         text = _json_text(result.json_form(), out)
     elif result.output is Format.CSV:

@@ -52,6 +52,7 @@ STAGES = [
     "comparison",
     "report",
     "page",
+    "workbook",
     "demo",
     "cli",
     "__main__",
@@ -69,6 +70,7 @@ OUTSIDE_HOME = {
     "tomlkit": {"tooling"},
     "weasyprint": {"picture"},
     "pypdfium2": {"picture"},
+    "xlsxwriter": {"workbook"},
 }
 NEVER_AT_RUN_TIME = {"pint", "pydantic", "matplotlib", "toppra", "ruckig", "pyogrio"}
 
