@@ -273,7 +273,7 @@ class _Comparer:
         return None
 
     def _unknown_machine(self, change: Change, estimates: Sequence[Estimate]) -> bool:
-        """Return whether it is another machine of which no price is told."""
+        """Return whether it is another machine without a purchase price."""
         other = estimates[0].load.machine.name != self.base[0].load.machine.name
         return other and change.purchase is None
 

@@ -1,4 +1,4 @@
-"""How the figures of a set-up come about."""
+"""How the figures of an alternative come about."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from edgetime.price.model import KINDS as QUOTE_KINDS
 from edgetime.price.money import decimal_of
 
 KINDS: Final = (*(k for k in QUOTE_KINDS if k not in {"overhead", "margin"}), "cost")
-"""Kinds of cost that are told per load."""
+"""Kinds of cost that are listed per load."""
 
 _MM2_PER_M2: Final = 1e6
 
@@ -35,7 +35,7 @@ def cost_figures(quote: Quote, count: int, label: str) -> dict[str, Exact]:
     count : int
         How many there are.
     label : str
-        Of the set-up.
+        Of the alternative.
     """
     out = {}
     for kind in KINDS:
@@ -68,7 +68,7 @@ def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Exact]:
     estimates : sequence of Estimate
         All loads.
     label : str
-        Of the set-up.
+        Of the alternative.
     """
     tools: dict[str, float] = {}
     tasks: dict[str, float] = {}
@@ -95,7 +95,7 @@ def yield_figures(made: ShiftYield, label: str) -> dict[str, Exact]:
     made : ShiftYield
         What the shift makes.
     label : str
-        Of the set-up.
+        Of the alternative.
     """
     times, areas, terms = [], [], []
     for i, (name, area_mm2, done) in enumerate(made.done, 1):

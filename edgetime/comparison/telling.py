@@ -1,4 +1,4 @@
-"""What is told of the lives of tools at the feeds of a set-up."""
+"""Findings on tool life at the feeds of an alternative."""
 
 from __future__ import annotations
 
@@ -88,14 +88,14 @@ def _untried(label: str, other: OtherFeed) -> Finding:
     assert relation is not None  # noqa: S101 - without one a feed is uncounted
     low, high = relation.low_mm_per_s, relation.high_mm_per_s
     text = (
-        f"{label} runs {_name(other)} at {speed_text(other.feed_mm_per_s)}; tried were feeds from "
+        f"{label} runs {_name(other)} at {speed_text(other.feed_mm_per_s)}; the tested range is "
         f"{speed_text(low, high)}"
     )
     key = "taylor.range"
     at = other.before_mm_per_s
     if at is None:
         key = "taylor.reference_feed"
-        text += ", and at which of several feeds its life holds nothing says"
+        text += ", and at which of several feeds its life holds is unknown"
     elif not low <= at <= high:
         text += f", and its life is stated for {speed_text(at)}"
     return Finding(codes.LIFE_NOT_TRIED, f"{text}.", Where(path=relation.file or None, key=key))
@@ -107,7 +107,7 @@ def findings_of_lives(label: str, lives: Sequence[FeedLives]) -> Iterator[Findin
     Parameters
     ----------
     label : str
-        Of the set-up, as messages begin.
+        Of the alternative, as messages begin.
     lives : sequence of FeedLives
         Of its loads.
     """
@@ -129,7 +129,7 @@ def wear_that_saves(label: str, lives: Sequence[FeedLives], saving: Decimal) -> 
     Parameters
     ----------
     label : str
-        Of the set-up, as messages begin.
+        Of the alternative, as messages begin.
     lives : sequence of FeedLives
         Of its loads.
     saving : Decimal
@@ -148,7 +148,7 @@ def wear_that_saves(label: str, lives: Sequence[FeedLives], saving: Decimal) -> 
         per_load = sum(worn, Decimal(0)) / len(lives)
         if saving <= 0 or per_load <= 0:
             return None
-        # Down, so that the figure told still saves.
+        # Down, so that the figure stated still saves.
         times = (1 + saving / per_load).quantize(Decimal("0.1"), ROUND_FLOOR)
     names = sorted(tools)
     shown = ", ".join(names[:_LISTED]) + (
@@ -156,6 +156,6 @@ def wear_that_saves(label: str, lives: Sequence[FeedLives], saving: Decimal) -> 
     )
     return Finding(
         codes.SAVING_BY_WEAR,
-        f"{label} saves as long as {shown} wear no more than {times} times as fast as stated.",
+        f"{label} saves as long as {shown} wear at most {times} times as fast as stated.",
         Where(key="--with"),
     )

@@ -9,44 +9,44 @@ from edgetime.findings import Code, Severity
 NO_TAYLOR: Final = Code(
     "feed-relation-missing",
     Severity.NOTE,
-    "The tool's file does not say how its life depends on the feed: no best feed can be told.",
-    "Run two feeds until a piece is spent, and put [taylor] in the tool's file.",
+    "The tool's file does not say how its life depends on the feed: no best feed can be found.",
+    "Run two feeds until a tool is worn out, and put [taylor] in the tool's file.",
 )
 COST_UNKNOWN: Final = Code(
     "feed-cost-unknown",
     Severity.WARNING,
-    "The tool states no price, or no life for this stone: no feed of least cost can be told.",
+    "The tool states no price, or no life for this stone: no feed of least cost can be found.",
     "Add price and [[life]] to the tool's file.",
 )
 SHARED_PIECE: Final = Code(
     "feed-of-shared-piece",
     Severity.NOTE,
-    "Several steps of different feeds wear the same piece, so its wear at one of them is not known.",
+    "Several steps of different feeds wear the same tool, so its wear at one of them is not known.",
     "Try the steps one by one, in stacks of their own.",
 )
 OUTSIDE_DATA: Final = Code(
     "feed-outside-data",
     Severity.WARNING,
-    "Today's feed lies outside the feeds that were tried: nothing is said of its cost.",
+    "Today's feed is outside the tested range: its cost is unknown.",
     "Try today's feed too and widen range in [taylor], or go to a feed within it.",
 )
 LIFE_OUTSIDE_DATA: Final = Code(
     "life-outside-data",
     Severity.WARNING,
-    "The tool's life is stated for the step's feed, and that lies outside the feeds that were tried: "
-    "from there no life within them can be told.",
+    "The tool's life is stated for the step's feed, and that is outside the tested range: "
+    "from there no life within the range can be calculated.",
     "Write the feed the life was found at as reference_feed in [taylor], or widen range by a trial.",
 )
 AT_DATA_END: Final = Code(
     "best-feed-at-data-end",
     Severity.NOTE,
-    "The best feed is at an end of the feeds that were tried; a better one may lie beyond.",
-    "Try a feed beyond that end before you believe it, and widen range in [taylor].",
+    "The best feed is at an end of the tested range; a better one may lie beyond.",
+    "Test a feed beyond that end first, and widen range in [taylor].",
 )
 NO_ROOM: Final = Code(
     "no-feed-allowed",
     Severity.WARNING,
-    "No feed is left between what was tried and what tool, machine and finish allow.",
+    "No feed of the tested range is allowed by tool, machine and finish.",
     "Try lower feeds, or correct max_feed or finish_feed.",
 )
 FINISH_NOT_STATED: Final = Code(
@@ -60,6 +60,6 @@ OTHER_REFERENCE: Final = Code(
     "life-at-other-feed",
     Severity.NOTE,
     "The tool's life is stated for another feed than the step's. It is converted here; "
-    "edgetime wear takes it as it stands.",
+    "edgetime wear uses it as stated.",
     "State the life at the feed the step runs at, and leave out reference_feed.",
 )

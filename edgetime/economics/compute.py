@@ -98,8 +98,8 @@ class _Study:
             least = min(bounds[1:], key=lambda b: b.feed_mm_per_s)
             return replace(out, why_not=self.tell(
                 codes.NO_ROOM,
-                f"{step.name}: {least.kind} allows {speed_text(high)} at most, tried were feeds from "
-                f"{speed_text(low)} on.",
+                f"{step.name}: {least.kind} allows {speed_text(high)} at most, the tested range begins "
+                f"at {speed_text(low)}.",
                 least.file, least.key,
             ))  # fmt: skip
         self._check_at(relation, step)
@@ -107,15 +107,13 @@ class _Study:
 
     def _cannot(self, step: Step, tool: Tool, relation: Relation | None) -> str:
         if relation is None:
-            return self.tell(
-                codes.NO_TAYLOR, f"{tool.name} states no [taylor].", tool.file, "taylor"
-            )
+            return self.tell(codes.NO_TAYLOR, f"{tool.name} has no [taylor].", tool.file, "taylor")
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
         if not relation.holds_at(relation.reference_mm_per_s):
             return self.tell(
                 codes.LIFE_OUTSIDE_DATA,
                 f"The life of {tool.name} holds for {speed_text(relation.reference_mm_per_s)}, the feed "
-                f"of {step.name}; tried were feeds from {speed_text(low, high)}.",
+                f"of {step.name}; the tested range is {speed_text(low, high)}.",
                 relation.file,
                 "taylor.range",
             )
@@ -141,10 +139,10 @@ class _Study:
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
         if at is not None and not relation.holds_at(at):
             raise PlanError(
-                f"{speed_text(at)} for {step.name} lies outside the feeds that were tried, from "
-                f"{speed_text(low, high)}; the relation says nothing there.",
+                f"{speed_text(at)} for {step.name} is outside the tested range, "
+                f"{speed_text(low, high)}; nothing is known there.",
                 where=Where(path=relation.file or None, key="--at"),
-                remedy="Name a feed within them, or try this one and widen range in [taylor].",
+                remedy="Name a feed within it, or test this one and widen range in [taylor].",
             )
 
     def _studied(
@@ -201,11 +199,11 @@ class _Study:
         self, made: StepFeed, step: Step, relation: Relation, cost: FeedPoint, output: FeedPoint
     ) -> None:
         low, high = relation.low_mm_per_s, relation.high_mm_per_s
-        tried = f"from {speed_text(low, high)}"
+        tried = speed_text(low, high)
         if made.today is None:
             self.tell(
                 codes.OUTSIDE_DATA,
-                f"{step.name} runs at {speed_text(made.feed_mm_per_s)}; tried were feeds {tried}. "
+                f"{step.name} runs at {speed_text(made.feed_mm_per_s)}; the tested range is {tried}. "
                 "What another feed would save is not known.",
                 relation.file,
                 relation.key,
@@ -218,8 +216,8 @@ class _Study:
         if ends:
             self.tell(
                 codes.AT_DATA_END,
-                f"{step.name}: the feed of {' and of '.join(ends)} is an end of the feeds that "
-                f"were tried, {tried}.",
+                f"{step.name}: the feed of {' and of '.join(ends)} is an end of the "
+                f"tested range, {tried}.",
                 relation.file,
                 relation.key,
             )
@@ -259,7 +257,7 @@ def economic_feed(
     trials: Sequence[Trial] = (),
     at_mm_per_s: float | None = None,
 ) -> FeedStudy:
-    """Say at which feed each tool costs least, and at which it makes most.
+    """Find the feed of least cost and of most output for each tool.
 
     The time at a feed is that of the real paths on the real machine; the wear follows
     ``v T^n = C`` from the life that the tool's file states, within the feeds it was found
@@ -274,7 +272,7 @@ def economic_feed(
     trials : sequence of Trial
         Feeds and lives that were tried, instead of the tool's ``[taylor]``; needs ``tool``.
     at_mm_per_s : float, optional
-        A feed to be told besides, of the step times the override; needs ``tool`` [mm/s].
+        Also report this feed, of the step times the override; needs ``tool`` [mm/s].
 
     Returns
     -------
@@ -284,7 +282,7 @@ def economic_feed(
     Raises
     ------
     UsageError
-        The tool does not run in this load, or trials stand without a tool.
+        The tool does not run in this load, or trials are given without a tool.
     PlanError
         The feed asked for lies outside the data, or no tool has a best feed.
     CatalogueInvalid

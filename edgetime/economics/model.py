@@ -99,7 +99,7 @@ class FeedPoint:
     wear : float
         Lives used up in the load, over all pieces of the step [-].
     swap_s : float
-        Machine time lost to replacing spent pieces, per load [s].
+        Machine time lost to replacing worn tools, per load [s].
     cost : Decimal
         Machine, power, water and worn pieces of the step, per load.
     worn_cost : Decimal
@@ -123,7 +123,7 @@ class FeedPoint:
     @property
     @figure
     def output_s(self) -> float:
-        """Machine time of the step per load, replacing of spent pieces included [s]."""
+        """Machine time of the step per load, replacing worn tools included [s]."""
         return self.machine_s + self.swap_s
 
 

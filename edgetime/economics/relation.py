@@ -26,7 +26,7 @@ def relation_of_tool(tool: Tool, reference_mm_per_s: float, catalogue: Catalogue
     """
     own = tool.taylor
     if own is None:
-        raise InternalError(f"{tool.name} states no [taylor].")
+        raise InternalError(f"{tool.name} has no [taylor].")
     return Relation(
         exponent=own.exponent,
         reference_mm_per_s=reference_mm_per_s,

@@ -107,7 +107,7 @@ def fit_relation(trials: Sequence[tuple[float, float]]) -> tuple[float, float]:
         raise UsageError(
             "In these trials a piece makes no less edge at a higher feed, so no feed is too high.",
             where=where,
-            remedy="Try feeds further apart, and count until each piece is spent.",
+            remedy="Try feeds further apart, and count until each tool is worn out.",
         )
     # ln T = (ln C - ln v) / n through the mean of the points.
     exponent = -1.0 / slope

@@ -1,4 +1,4 @@
-"""Trials told on the command line: at this feed a piece lasted so long."""
+"""Trials on the command line: the life of a tool at a feed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _KEY = "--trial"
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """A piece run at one feed until it was spent.
+    """A tool run at one feed until worn out.
 
     Attributes
     ----------
@@ -59,7 +59,7 @@ def read_trial(text: str) -> Trial:
             by, value = "time", parse_duration(life.strip())
     except UnitInvalid as error:
         raise UsageError(
-            f"{text!r} is no trial: {error.what}", where=where, remedy=remedy
+            f"{text!r} is not a trial: {error.what}", where=where, remedy=remedy
         ) from error
     if speed <= 0.0 or value <= 0.0:
         raise UsageError(f"{text!r}: both must be above zero.", where=where, remedy=remedy)
@@ -82,9 +82,9 @@ def relation_of_trials(trials: Sequence[Trial]) -> Relation:
     by = trials[0].by
     if any(t.by != by for t in trials):
         raise UsageError(
-            "Some trials tell the edge made, others the time in the cut.",
+            "Some trials give the edge made, others the time in the cut.",
             where=Where(key=_KEY),
-            remedy="Tell all of them by one measure.",
+            remedy="Give all of them in one measure.",
         )
     feeds = [t.feed_mm_per_s for t in trials]
     # Edge made in the time T at the feed v is v T.
@@ -100,5 +100,5 @@ def relation_of_trials(trials: Sequence[Trial]) -> Relation:
         life=(by, life * reference if by == "length" else life),
         file="",
         key=_KEY,
-        source="trials told on the command line",
+        source="trials on the command line",
     )

@@ -1,4 +1,4 @@
-"""What a job costs, from its drawing or from lengths told on the telephone."""
+"""What a job costs, from its drawing or from a list of lengths."""
 
 from edgetime.price.by_lengths import price_lengths
 from edgetime.price.inquiry import Inquiry, read_inquiry

@@ -9,7 +9,7 @@ from edgetime.findings import Code, Severity
 PRICE_ASSUMED: Final = Code(
     "price-assumed",
     Severity.NOTE,
-    "The shop states no rates: shop.toml has no table [price]. Assumed figures stand in.",
+    "The shop states no rates: shop.toml has no table [price]. Assumed rates are used.",
     "Add [price] to shop.toml; edgetime init writes one with every key.",
 )
 TOOL_COST_UNKNOWN: Final = Code(
@@ -45,14 +45,14 @@ MINIMUM_CHARGED: Final = Code(
 SEVERAL_LOADS: Final = Code(
     "several-loads",
     Severity.NOTE,
-    "The lengths of an inquiry need more than one table; each is a load with its own set-up.",
-    "Nothing; name a larger machine if there is one.",
+    "The lengths of an inquiry need more than one table; each table is a load with its own set-up.",
+    "No action if intended; or name a larger machine.",
 )
 
 PARTS_OVERRULED: Final = Code(
     "parts-overruled",
     Severity.NOTE,
-    "An inquiry tells fewer parts than its lengths, cutouts, holes and corners can lie on: no "
+    "An inquiry asks for fewer parts than its lengths, cutouts, holes and corners need: no "
     "part is longer than the table takes.",
     "Ask for the number of parts again, or name a larger machine.",
 )

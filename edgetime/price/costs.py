@@ -42,7 +42,7 @@ _OF_A_STEP: Final = {
 REPLACING: Final = (
     f"{_OF_A_STEP['tools']} + (machine_rate + labour_rate) * {_OF_A_STEP['waiting_s']} / 3600"
 )
-"""What of a step's cost is worn tools and replacing them: the machine stands meanwhile, and
+"""What of a step's cost is worn tools and replacing them: the machine waits meanwhile, and
 somebody is there."""
 
 

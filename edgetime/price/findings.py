@@ -31,7 +31,7 @@ def price_findings(
     figures : mapping
         Of the quote.
     inquiry : Inquiry, optional
-        What was told of a job without a drawing.
+        What is asked for without a drawing.
     """
     found: dict[tuple[str, str], Finding] = {}
 
@@ -43,7 +43,7 @@ def price_findings(
         add("price", "", Finding(
             codes.PRICE_ASSUMED,
             f"No [price] table: {rates.own.machine_rate} {rates.currency}/h for the machine, "
-            f"{rates.own.labour_rate} {rates.currency}/h for a person and others are assumed.",
+            f"{rates.own.labour_rate} {rates.currency}/h for labour and others are assumed.",
             Where(path=shop, key="price"),
         ))  # fmt: skip
     for est in estimates:
@@ -88,13 +88,13 @@ def price_findings(
     if len(estimates) > 1:
         add("loads", "", Finding(
             codes.SEVERAL_LOADS,
-            f"The lengths take {len(estimates)} tables of machine {estimates[0].load.machine.name}.",
+            f"Needs {len(estimates)} table loads on machine {estimates[0].load.machine.name}.",
         ))  # fmt: skip
     parts = sum(len(est.load.parts) for est in estimates)
     if inquiry is not None and inquiry.parts not in {None, parts}:
         add("parts", "", Finding(
             codes.PARTS_OVERRULED,
-            f"parts={inquiry.parts} is told; what is told else takes {parts} parts on the table "
+            f"parts={inquiry.parts} was requested, but these lengths need {parts} parts on the table "
             f"of machine {estimates[0].load.machine.name}.",
         ))  # fmt: skip
     return tuple(found.values())

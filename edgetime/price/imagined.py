@@ -1,6 +1,6 @@
 """Parts for a job that has no drawing: rectangles as kitchens have them.
 
-From here on everything is reckoned as from a drawing: the same passes, paths, motion, wear.
+From here on everything is calculated as from a drawing: the same passes, paths, motion, wear.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from edgetime.takeoff.model import (
 from edgetime.tooling import Catalogue, Machine
 
 WORKED_MM: Final = 3000.0
-"""Worked edge of one part where the number of parts is not told: a front of 2.4 m and one end
+"""Worked edge of one part where the number of parts is not given: a front of 2.4 m and one end
 [mm]. Common practice, no source: a piece that two people carry."""
 
 DEPTH_MM: Final = 600.0
@@ -221,7 +221,7 @@ def _places(
 
 
 def _take_off(parts: Sequence[Part], machine: Machine, text: str) -> TakeOff:
-    """Return the take-off of one table; the text tells it from every other."""
+    """Return the take-off of one table; the text makes it differ from every other."""
     by_profile: dict[str, float] = {}
     for contour in (c for p in parts for c in p.contours()):
         for edge in contour.edges:
@@ -268,18 +268,18 @@ def _sketches(inquiry: Inquiry, catalogue: Catalogue, parts: int) -> list[_Sketc
 def imagined_take_offs(
     inquiry: Inquiry, catalogue: Catalogue, machine: Machine
 ) -> tuple[TakeOff, ...]:
-    """Make parts of what was told, one take-off per table.
+    """Assume parts for an inquiry, one take-off per table.
 
     The profiles are laid end to end and cut into equal stretches, one per part; a stretch
     runs along the part's front and up its right end. Cutouts, holes and corners are dealt out
-    one by one. The number of parts is as told, else one for each 3 m of worked edge; more
+    one by one. The number of parts is as given, else one for each 3 m of worked edge; more
     where a part would be longer than the table, for its edge, its cutouts or its holes, or has
     more than four radius corners.
 
     Parameters
     ----------
     inquiry : Inquiry
-        What was told.
+        What is asked for.
     catalogue : Catalogue
         Gives core bits and the profile of cutouts.
     machine : Machine
@@ -288,7 +288,7 @@ def imagined_take_offs(
     Returns
     -------
     tuple of TakeOff
-        Lengths and numbers add up to what was told.
+        Lengths and numbers add up to those of the inquiry.
     """
     whole = sum(inquiry.lengths_mm.values())
     room = room_mm(machine)

@@ -1,4 +1,4 @@
-"""What is told of a job on the telephone: lengths by profile, numbers of the rest."""
+"""A job without a drawing as it is typed: lengths by profile, numbers of the rest."""
 
 from __future__ import annotations
 
@@ -27,20 +27,20 @@ _CORNER_EDGE_MM: Final = 300.0
 
 @dataclass(frozen=True, kw_only=True)
 class Inquiry:
-    """What was told.
+    """A job without a drawing: lengths by profile, numbers of the rest.
 
     Attributes
     ----------
     lengths_mm : dict
-        Profile → length of outer edge [mm], in the order told.
+        Profile → length of outer edge [mm], in the order given.
     cutouts, plain_cutouts : int
         Openings with a worked edge, and those left as cut.
     holes, corners : int
         Tap holes; radius corners.
     parts : int or None
-        Number of parts, None when it was not told.
+        Number of parts, None when it is not given.
     text : str
-        As told.
+        As typed.
     """
 
     lengths_mm: dict[str, float] = field(default_factory=dict)
@@ -96,7 +96,7 @@ def _length(name: str, text: str) -> float:
 
 
 def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
-    """Read what was told of a job.
+    """Read a job without a drawing.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
     ------
     UsageError
         A profile is not known, a length has no unit, a number is negative or too large,
-        something is told twice, or nothing is asked for.
+        something is given twice, or nothing is asked for.
     """
     profiles = [n for n, p in catalogue.profiles.items() if p.family != "none" and p.made_here]
     known = {name: name for name in (*profiles, *_COUNTS)}
@@ -128,7 +128,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
             )
         name = known.get(name) or folded.get(name.casefold(), name)
         if name in lengths or name in counts:
-            raise _wrong(f"{name} is told twice.", "Write the sum once.")
+            raise _wrong(f"{name} is given twice.", "Write the sum once.")
         if name in _COUNTS:
             counts[name] = _count(name, value)
         elif name in profiles:
@@ -137,7 +137,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
             near = get_close_matches(name.casefold(), known, n=1)
             hint = f"Did you mean {near[0]}? " if near else ""
             raise _wrong(
-                f"{name!r} is no profile that this shop makes.",
+                f"{name!r} is not a profile this shop makes.",
                 f"{hint}Known: {', '.join(known)}.",
             )
     found = Inquiry(
@@ -150,10 +150,10 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
         text=text,
     )
     if not (lengths or found.cutouts or found.plain_cutouts or found.holes):
-        raise _wrong("Nothing to price is told.", "Tell at least one length, cutout or hole.")
+        raise _wrong("No quantities given.", "Specify at least one length, cutout or hole.")
     if found.corners * _CORNER_EDGE_MM > sum(lengths.values()):
         raise _wrong(
-            f"{found.corners} radius corners are told of {sum(lengths.values()) / 1000.0:g} m of "
+            f"{found.corners} radius corners on {sum(lengths.values()) / 1000.0:g} m of "
             f"edge; each needs at least {_CORNER_EDGE_MM / 1000.0:g} m.",
             "Correct the number of corners or the lengths.",
         )

@@ -26,7 +26,7 @@ from edgetime.tooling import Catalogue, Machine, Profile, Stack, Stone
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
-"""What a line is reckoned on: so many straight edges of this length [mm], each on a part of its
+"""What a line is priced on: straight edges of this length [mm], each on a part of its
 own, on as many tables as they take."""
 
 _NOT_OF_A_LIST: Final = (codes.MINIMUM_CHARGED, codes.SEVERAL_LOADS)
@@ -331,14 +331,14 @@ def price_list(
     Returns
     -------
     PriceList
-        Combinations that cannot be made stand in it and say why.
+        Combinations that cannot be made are in it with the reason.
 
     Raises
     ------
     UsageError
         A name is not known, or an edge is longer than the table takes.
     CatalogueInvalid
-        Prices stand in two currencies.
+        Prices are in two currencies.
     """
     options = options or Options()
     shop = catalogue.shop

@@ -187,7 +187,7 @@ class Quote:
     band : (Decimal, Decimal) or None
         Least and most that :attr:`shown` may be for that error; never below the minimum.
     inquiry : Inquiry or None
-        What was told of a job without a drawing.
+        What is asked for without a drawing.
     errors : tuple of Finding
         Of the estimates, those for which the job cannot be made as it is.
     own_findings : tuple of Finding

@@ -11,7 +11,7 @@ from edgetime.errors import InternalError
 from edgetime.records import written
 
 EXACT: Final = Context(prec=50, rounding=ROUND_HALF_EVEN)
-"""Digits money is reckoned with between its roundings: thirty more than any sum needs."""
+"""Digits of money between its roundings: thirty more than any sum needs."""
 
 _FINE: Final = Decimal("1e-20")
 """Shares of a quantity are cut off here: far below anything measured, and sums stay exact."""
@@ -25,7 +25,7 @@ ROUNDINGS: Final = {
 
 
 def decimal_of(value: float) -> Decimal:
-    """Return the shortest decimal that stands for a float.
+    """Return the shortest decimal that a float is read back from.
 
     Parameters
     ----------

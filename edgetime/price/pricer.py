@@ -24,7 +24,7 @@ class Pricer:
     rates : Rates
         What the shop charges.
     machine_file : str
-        Where times and powers of the machine stand.
+        File of its times and powers.
     """
 
     def __init__(self, work: Work, rates: Rates, machine_file: str) -> None:
@@ -41,6 +41,12 @@ class Pricer:
         made = figure(name, self.currency, formula, facts, note)
         self.figures[name] = made
         return made.value
+
+    def put_rate(self, name: str, per: str, formula: str, inputs: Sequence[Exact]) -> Exact:
+        """Make a figure of money per unit."""
+        made = figure(name, f"{self.currency}/{per}", formula, inputs)
+        self.figures[name] = made
+        return made
 
     def ref(self, name: str) -> Exact:
         """Return a figure made before as a factor."""
@@ -238,7 +244,7 @@ class Pricer:
         net, tax, gross = (self.coins(self.figures[n].value) for n in ("net", "tax", "gross"))
         return net, tax, gross, [self.coins(t) for t in taxes]
 
-    def tell(self, name: str, amounts: Amounts, amount: Decimal) -> None:
+    def explain(self, name: str, amounts: Amounts, amount: Decimal) -> None:
         """Make the figure of a line or part: its exact price and what rounding did."""
         formula, facts = self.exact(amounts)
         with decimal.localcontext(EXACT):

@@ -16,7 +16,7 @@ from edgetime.price.model import KINDS, CostShare, Line, PartPrice, Quote
 from edgetime.price.money import EXACT, apportion, decimal_of, rounded
 from edgetime.price.pricer import Pricer
 from edgetime.price.rates import Rates
-from edgetime.price.work import HANDLING, SETUP, Work, collect, merged
+from edgetime.price.work import HANDLING, SETUP, Amounts, Work, collect, merged
 
 
 def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Exact]]:
@@ -71,7 +71,7 @@ def _quantity(item: str, count: dict[str, Decimal]) -> tuple[Decimal, str]:
 def _kinds(pricer: Pricer, net: Decimal) -> tuple[CostShare, ...]:
     """Return what the net price is made of; the costs are as they came about, not rounded up.
 
-    The minimum charge and the rounding stand beside them and belong to the margin.
+    The minimum charge and the rounding are separate kinds and belong to the margin.
     """
     unit = pricer.rates.unit
     exact = [pricer.figures[kind].value for kind in KINDS]
@@ -100,6 +100,57 @@ def _kinds(pricer: Pricer, net: Decimal) -> tuple[CostShare, ...]:
         )
 
 
+def _line(
+    pricer: Pricer, item: str, own: Amounts, amount: Decimal, tax: Decimal | None, source: str
+) -> Line:
+    """Return a line of the quote; make the figures of its unit prices."""
+    quantity, unit = _quantity(item, pricer.work.count)
+    unit_price = None
+    if quantity > 0 and unit != "load":
+        inputs = [
+            Explained("amount", amount, pricer.currency, f"figure {item}"),
+            Explained("quantity", quantity, unit, source),
+        ]
+        per = "m" if unit == "m" else "each"
+        made = pricer.put_rate(f"{item}/{per}", per, "amount / quantity", inputs)
+        unit_price = made.value
+        if unit == "m":
+            pricer.put_rate(f"{item}/ft", "ft", "amount / quantity * foot", [*inputs, FOOT])
+    return Line(
+        item=item,
+        quantity=quantity,
+        unit=unit,
+        amount=amount,
+        unit_price=unit_price,
+        tax=tax,
+        amounts=own,
+    )
+
+
+def _parts(pricer: Pricer, shown: Decimal) -> tuple[PartPrice, ...]:
+    """Share out the shown total over the parts."""
+    work = pricer.work
+    by_part = work.by_part()
+    exact = [figure("", "", *pricer.exact(a)).value for a in by_part.values()]
+    parts = []
+    for (index, own), amount in zip(
+        by_part.items(), apportion(shown, exact, pricer.rates.unit), strict=True
+    ):
+        part_id, name = ("", SETUP) if index < 0 else work.parts[index]
+        pricer.explain(f"part:{part_id or SETUP}", own, amount)
+        parts.append(PartPrice(part_id=part_id, name=name, amount=amount))
+    return tuple(parts)
+
+
+def _band(pricer: Pricer, error: Decimal) -> tuple[Decimal, Decimal]:
+    """Return the least and the most that a price may be for the error of an inquiry."""
+    price = pricer.figures["price"].value
+    # The error is a share of the price d by drawing: price = d (1 ± error), d = price / (1 ± error).
+    with decimal.localcontext(EXACT):
+        low, high = price / (1 + error), price / (1 - error)
+    return pricer.charged(low), pricer.charged(high)
+
+
 def price_work(
     work: Work, rates: Rates, estimates: Sequence[Estimate], *, error: Decimal | None = None,
     inquiry: Inquiry | None = None,
@@ -117,7 +168,7 @@ def price_work(
     error : Decimal, optional
         How far the price of an inquiry without a drawing may be off.
     inquiry : Inquiry, optional
-        What was told of it.
+        What is asked for without a drawing.
 
     Returns
     -------
@@ -130,61 +181,20 @@ def price_work(
     pricer.load()
     items, amounts = pricer.lines()
     net, tax, gross, taxes = pricer.totals([item for item, _ in items], amounts)
-    shown = gross if rates.own.tax_included else net
     for (item, own), amount in zip(items, amounts, strict=True):
-        pricer.tell(item, own, amount)
-    lines = []
-    for (item, own), amount, line_tax in zip(items, amounts, taxes, strict=True):
-        quantity, unit = _quantity(item, work.count)
-        unit_price = None
-        if quantity > 0 and unit != "load":
-            whence = "of the drawing" if inquiry is None else "as told with --lengths"
-            facts = [
-                Explained("amount", amount, rates.currency, f"figure {item}"),
-                Explained("quantity", quantity, unit, whence),
-            ]
-            per = "m" if unit == "m" else "each"
-            made = figure(f"{item}/{per}", f"{rates.currency}/{per}", "amount / quantity", facts)
-            pricer.figures[made.name] = made
-            unit_price = made.value
-            if unit == "m":
-                made = figure(
-                    f"{item}/ft", f"{rates.currency}/ft", "amount / quantity * foot", [*facts, FOOT]
-                )
-                pricer.figures[made.name] = made
-        by_line = rates.own.tax_at == "line"
-        lines.append(
-            Line(
-                item=item,
-                quantity=quantity,
-                unit=unit,
-                amount=amount,
-                unit_price=unit_price,
-                tax=line_tax if by_line else None,
-                amounts=own,
-            )
-        )
-    by_part = work.by_part()
-    part_exact = [figure("", "", *pricer.exact(a)).value for a in by_part.values()]
-    part_amounts = apportion(shown, part_exact, rates.unit)
-    parts = []
-    for (index, own), amount in zip(by_part.items(), part_amounts, strict=True):
-        part_id, name = ("", SETUP) if index < 0 else work.parts[index]
-        pricer.tell(f"part:{part_id or SETUP}", own, amount)
-        parts.append(PartPrice(part_id=part_id, name=name, amount=amount))
-    band = None
-    if error is not None:
-        price = pricer.figures["price"].value
-        # The error is measured on the drawn price d: told = d (1 ± error), so d = told / (1 ± error).
-        with decimal.localcontext(EXACT):
-            low, high = price / (1 + error), price / (1 - error)
-        band = (pricer.charged(low), pricer.charged(high))
+        pricer.explain(item, own, amount)
+    source = "of the drawing" if inquiry is None else "as given with --lengths"
+    lines = tuple(
+        _line(pricer, item, own, amount, line_tax if rates.own.tax_at == "line" else None, source)
+        for (item, own), amount, line_tax in zip(items, amounts, taxes, strict=True)
+    )
+    parts = _parts(pricer, gross if rates.own.tax_included else net)
     kinds = _kinds(pricer, net)
     return Quote(
         currency=rates.currency,
         locale=rates.own.locale,
-        lines=tuple(lines),
-        parts=tuple(parts),
+        lines=lines,
+        parts=parts,
         costs=kinds,
         net=net,
         tax=tax,
@@ -199,7 +209,7 @@ def price_work(
         machine_s=work.total().machine_s,
         figures=pricer.figures,
         error=error,
-        band=band,
+        band=None if error is None else _band(pricer, error),
         inquiry=inquiry,
         errors=tuple(
             dict.fromkeys(f for e in estimates for f in e.findings if f.severity is Severity.ERROR)
@@ -223,7 +233,7 @@ def price_loads(
     Raises
     ------
     CatalogueInvalid
-        Prices stand in two currencies.
+        Prices are in two currencies.
     """
     rates = Rates(estimates[0].load.catalogue, estimates)
     work = merged([collect(est, rates.own) for est in estimates])

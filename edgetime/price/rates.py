@@ -56,7 +56,7 @@ def _faults(catalogue: Catalogue, tools: Sequence[Tool]) -> Iterator[CatalogueIn
     except (UnknownLocaleError, ValueError):
         yield error_in(
             file,
-            f"{own.locale!r} is no locale that is known.",
+            f"{own.locale!r} is not a known locale.",
             key="price.locale",
             remedy="Write a language, or a language and a country: en, en_US, de_DE, fr_FR.",
         )
@@ -98,7 +98,7 @@ def price_errors(catalogue: Catalogue) -> list[CatalogueInvalid]:
 
 
 class Rates:
-    """The rates of a shop with the places they stand in.
+    """The rates of a shop and the keys they are from.
 
     Parameters
     ----------

@@ -50,7 +50,7 @@ class Amounts:
     machine_s : Decimal
         Machine cycle [s].
     waiting_s : Decimal
-        Attended work while the machine is taken up and stands [s].
+        Attended work while the machine is occupied and waits [s].
     attended_s : Decimal
         Attended work at the load: loading, stops, replacing worn tools, measuring, unloading
         [s].

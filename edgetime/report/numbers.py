@@ -40,7 +40,7 @@ class Numbers:
         self.decimal: str = get_decimal_symbol(self.locale)
 
     def number(self, value: Decimal, digits: int) -> str:
-        """Write a number with so many decimals.
+        """Write a number with a number of decimals.
 
         Parameters
         ----------

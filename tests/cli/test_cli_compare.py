@@ -120,7 +120,7 @@ def test_a_feed_that_was_not_tried_makes_no_promise(run, drawings, tmp_path) -> 
     before, after = (int(cell) for cell in rows["loads per shift"])
     assert after >= before > 0
     text = " ".join(ran.out.split())
-    assert "runs metal-2 at 8.89 m/min; tried were feeds from 1.5 to 3 m/min" in text
+    assert "runs metal-2 at 8.89 m/min; the tested range is 1.5 to 3 m/min" in text
     told = run(*args, "--explain", "saving")
     assert told.code == 2
     assert "No alternative has the figure" in told.err

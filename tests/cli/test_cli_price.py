@@ -349,7 +349,7 @@ def test_mixed_currencies_are_one_error(run, tmp_path) -> None:
 @pytest.mark.parametrize(
     ("name", "old", "new", "key", "what"),
     [
-        ("shop.toml", 'locale = "en"', 'locale = "xx"', "price.locale", "'xx' is no locale"),
+        ("shop.toml", 'locale = "en"', 'locale = "xx"', "price.locale", "'xx' is not a known locale"),
         ("shop.toml", 'round_to = "0.01 EUR"', 'round_to = "0.001 EUR"', "price.round_to",
          "cannot be rounded to 0.001 EUR"),
         ("tools/drum-75.toml", ' EUR"', ' USD"', "price", "drum-75 is priced in USD"),

@@ -88,7 +88,7 @@ def test_outside_the_range_nothing_is_claimed(feed) -> None:
     (told,) = _told(comparison, "life-not-tried")
     assert told.severity == "warning"
     said = {9.0: "540 mm/min", 96.0: "5.76 m/min"}[feed]
-    for word in ("wheel", said, "from 600 to 5400 mm/min"):
+    for word in ("wheel", said, "range is 600 to 5400 mm/min"):
         assert word in told.message
     row = as_json(comparison)["setups"][1]
     assert [row[k] for k in ("tools", "cost", "per_m", "per_ft", "saving")] == [None] * 5
@@ -206,7 +206,7 @@ def test_how_much_more_they_may_wear_is_the_last_tenth_that_saves() -> None:
     est = with_stack(feed_estimate(tools=priced_tools()), "fast", steps=FAST)
     comparison = compare_alternatives([est], ["stack=fast"])
     (told,) = _told(comparison, "saving-by-wear")
-    times = float(told.message.split("no more than ")[1].split(" times")[0])
+    times = float(told.message.split("at most ")[1].split(" times")[0])
     assert times > 1.0
     as_is = comparison.alternatives[0].cost
     assert at(times) <= as_is < at(times + 0.1)

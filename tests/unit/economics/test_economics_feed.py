@@ -201,7 +201,7 @@ def test_tools_that_cannot_be_judged_are_listed() -> None:
     """A load tells the tools it can, and says of the others why not; with none, exit code 4."""
     study = economic_feed(feed_estimate())
     assert _of(study, "wheel").least_cost is not None
-    assert "states no [taylor]" in _of(study, "drum").why_not
+    assert "has no [taylor]" in _of(study, "drum").why_not
     with pytest.raises(PlanError, match="taylor"):
         economic_feed(feed_estimate(), tool="drum")
     unpriced = tuple(replace(t, price=None) for t in feed_tools("wheel"))

@@ -68,7 +68,7 @@ def test_told_parts_that_cannot_be_kept(catalogue) -> None:
     quote, _ = price_lengths("eased=30 m, parts=1", catalogue, Options())
     assert len(quote.parts) > 1
     found = {f.code: f.message for f in quote.findings}
-    assert f"takes {len(quote.parts)} parts" in found["parts-overruled"]
+    assert f"need {len(quote.parts)} parts" in found["parts-overruled"]
     kept, _ = price_lengths(f"eased=30 m, parts={len(quote.parts)}", catalogue, Options())
     assert "parts-overruled" not in {f.code for f in kept.findings}
     assert kept.net == quote.net

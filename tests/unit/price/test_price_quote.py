@@ -427,7 +427,7 @@ def test_step_finer_than_the_coin() -> None:
 
 def test_unknown_locale() -> None:
     """A locale nobody knows is refused with its key."""
-    with pytest.raises(CatalogueInvalid, match="'xx_YY' is no locale") as caught:
+    with pytest.raises(CatalogueInvalid, match="'xx_YY' is not a known locale") as caught:
         quote(locale="xx_YY")
     assert caught.value.where.key == "price.locale"
 
