@@ -1,7 +1,7 @@
 """Stacks, machines and feeds side by side, and when the dearer one pays."""
 
-from edgetime.comparison.compute import break_even, compare_alternatives
-from edgetime.comparison.model import AlternativeFigures, BreakEven, Comparison
+from edgetime.comparison.alternatives import AlternativeFigures, BreakEven, Comparison
+from edgetime.comparison.compare import break_even, compare_alternatives
 from edgetime.comparison.what_if import WhatIf, price_what_if
 
 __all__ = [

@@ -12,8 +12,8 @@ from edgetime.estimating import Estimate
 from edgetime.explained import Explained, Source
 from edgetime.price import Quote
 from edgetime.price.formulas import Exact, figure
-from edgetime.price.model import KINDS as QUOTE_KINDS
 from edgetime.price.money import decimal_of
+from edgetime.price.quote import KINDS as QUOTE_KINDS
 
 KINDS: Final = (*(k for k in QUOTE_KINDS if k not in {"overhead", "margin"}), "cost")
 """Kinds of cost that are listed per load."""

@@ -16,11 +16,11 @@ from edgetime.findings import Finding
 from edgetime.load.build import stack_serves
 from edgetime.price import codes
 from edgetime.price.formulas import FOOT, Exact, figure, used
-from edgetime.price.imagined import GAP_MM, room_mm, straight_edges
-from edgetime.price.model import KINDS, Quote, chosen
 from edgetime.price.money import AMOUNT, EXACT, NUMBER
-from edgetime.price.quote import price_loads
+from edgetime.price.pricing import price_loads
+from edgetime.price.quote import KINDS, Quote, chosen
 from edgetime.price.rates import Rates
+from edgetime.price.reference_parts import GAP_MM, room_mm, straight_edges
 from edgetime.records import HIDDEN, written
 from edgetime.tooling import Catalogue, Machine, Profile, Stack, Stone
 

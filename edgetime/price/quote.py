@@ -1,261 +1,258 @@
-"""From the work of a job to its price."""
+"""A quote: what a job costs, by part, by item, by kind of cost, to the cent."""
 
 from __future__ import annotations
 
-import decimal
-from collections.abc import Sequence
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import ClassVar, Final
 
-from edgetime.estimating import Estimate
-from edgetime.explained import Explained, Source, source_in
-from edgetime.findings import Severity
-from edgetime.price.findings import price_findings
-from edgetime.price.formulas import FOOT, Exact, figure, used
-from edgetime.price.inquiry import Inquiry
-from edgetime.price.model import KINDS, CostShare, Line, PartPrice, Quote
-from edgetime.price.money import EXACT, apportion, decimal_of, rounded
-from edgetime.price.pricer import Pricer
-from edgetime.price.rates import Rates
-from edgetime.price.work import HANDLING, SETUP, Amounts, Work, collect, merged
+from edgetime.errors import UsageError, Where
+from edgetime.findings import Finding
+from edgetime.price.apportion import Amounts
+from edgetime.price.formulas import FOOT, Exact
+from edgetime.price.lengths import Inquiry
+from edgetime.price.money import AMOUNT, NUMBER, plain
+from edgetime.records import HIDDEN, figure, figure_named, written
 
+KINDS: Final = (
+    "machine", "power", "water", "labour", "hand", "tools", "material", "remakes", "overhead",
+    "margin",
+)  # fmt: skip
+"""What a price is made of before the minimum charge and rounding."""
 
-def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Exact]]:
-    """Return the formula of a load's tools, price times share of life by piece, and its factors."""
-    facts: list[Exact] = []
-    terms: list[str] = []
-    raw = pricer.rates.catalogue.raw
-    for t in est.wear.tools:
-        if t.cost is None or t.price is None or t.share is None:
-            continue
-        n = len(terms) + 1
-        file = est.load.catalogue.tools[t.tool].file
-        measure = t.measure
-        facts.append(
-            Explained(
-                f"price_{n}", t.price, pricer.currency, t.piece, source_in(raw, file, "price")
-            )
-        )
-        facts.append(
-            Explained(
-                f"share_{n}",
-                decimal_of(t.share),
-                "-",
-                f"of the life of {t.piece} used, by {t.governing}",
-                Source() if measure is None else source_in(raw, measure.file, measure.key),
-            )
-        )
-        terms.append(f"price_{n} * share_{n}")
-    return " + ".join(terms) or "0", facts
+ADDED: Final = ("minimum", "rounding")
+"""What the minimum charge and rounding add to it, or rounding takes away."""
 
 
-def _tools_figure(pricer: Pricer, estimates: Sequence[Estimate]) -> None:
-    """Make the figure of the tools; of several loads one for each, and their sum."""
-    if len(estimates) == 1:
-        pricer.put("tools", *_tools_of_load(pricer, estimates[0]))
-        return
-    facts = []
-    for number, est in enumerate(estimates, 1):
-        name = f"tools:load-{number}"
-        pricer.put(name, *_tools_of_load(pricer, est))
-        facts.append(used(pricer.figures[name], f"load_{number}"))
-    pricer.put("tools", " + ".join(f.name for f in facts), facts)
+_FINE: Final = Decimal("0.0001")
+"""Step of unit prices as they are listed: finer than a coin, for they are multiplied."""
 
 
-def _quantity(item: str, count: dict[str, Decimal]) -> tuple[Decimal, str]:
-    if item in {HANDLING, SETUP}:
-        return Decimal(1), "load"
-    unit = "m" if item.startswith(("profile:", "preparation:")) else "each"
-    return count.get(item, Decimal(0)), unit
-
-
-def _kinds(pricer: Pricer, net: Decimal) -> tuple[CostShare, ...]:
-    """Return what the net price is made of; the costs are as they came about, not rounded up.
-
-    The minimum charge and the rounding are separate kinds and belong to the margin.
-    """
-    unit = pricer.rates.unit
-    exact = [pricer.figures[kind].value for kind in KINDS]
-    price, minimum = pricer.figures["price"], pricer.figures["minimum"]
-    with decimal.localcontext(EXACT):
-        before = rounded(price.value, unit)
-        least = rounded(price.value + minimum.value, unit) - before
-    amounts = dict(zip(KINDS, apportion(before, exact, unit), strict=True))
-    amounts["minimum"] = least
-    amounts["rounding"] = net - before - least
-    facts = [
-        Explained("net", net, pricer.currency, "figure net"),
-        pricer.ref("price"),
-        pricer.ref("minimum"),
-    ]
-    pricer.put("rounding", "net - price - minimum", facts, f"round_to, {pricer.rule}")
-    true = [pricer.ref(name) for name in ("margin", "minimum", "rounding")]
-    pricer.put("margin-in-all", "margin + minimum + rounding", true)
-    if net:
-        of = figure("margin-share", "-", "(margin + minimum + rounding) / net", [*true, facts[0]])
-        pricer.figures[of.name] = of
-    with decimal.localcontext(EXACT):
-        return tuple(
-            CostShare(kind=kind, amount=amount, share=amount / net if net else Decimal(0))
-            for kind, amount in amounts.items()
-        )
-
-
-def _line(
-    pricer: Pricer, item: str, own: Amounts, amount: Decimal, tax: Decimal | None, source: str
-) -> Line:
-    """Return a line of the quote; make the figures of its unit prices."""
-    quantity, unit = _quantity(item, pricer.work.count)
-    unit_price = None
-    if quantity > 0 and unit != "load":
-        inputs = [
-            Explained("amount", amount, pricer.currency, f"figure {item}"),
-            Explained("quantity", quantity, unit, source),
-        ]
-        per = "m" if unit == "m" else "each"
-        made = pricer.put_rate(f"{item}/{per}", per, "amount / quantity", inputs)
-        unit_price = made.value
-        if unit == "m":
-            pricer.put_rate(f"{item}/ft", "ft", "amount / quantity * foot", [*inputs, FOOT])
-    return Line(
-        item=item,
-        quantity=quantity,
-        unit=unit,
-        amount=amount,
-        unit_price=unit_price,
-        tax=tax,
-        amounts=own,
-    )
-
-
-def _parts(pricer: Pricer, shown: Decimal) -> tuple[PartPrice, ...]:
-    """Share out the shown total over the parts."""
-    work = pricer.work
-    by_part = work.by_part()
-    exact = [figure("", "", *pricer.exact(a)).value for a in by_part.values()]
-    parts = []
-    for (index, own), amount in zip(
-        by_part.items(), apportion(shown, exact, pricer.rates.unit), strict=True
-    ):
-        part_id, name = ("", SETUP) if index < 0 else work.parts[index]
-        pricer.explain(f"part:{part_id or SETUP}", own, amount)
-        parts.append(PartPrice(part_id=part_id, name=name, amount=amount))
-    return tuple(parts)
-
-
-def _band(pricer: Pricer, error: Decimal) -> tuple[Decimal, Decimal]:
-    """Return the least and the most that a price may be for the error of an inquiry."""
-    price = pricer.figures["price"].value
-    # The error is a share of the price d by drawing: price = d (1 ± error), d = price / (1 ± error).
-    with decimal.localcontext(EXACT):
-        low, high = price / (1 + error), price / (1 - error)
-    return pricer.charged(low), pricer.charged(high)
-
-
-def price_work(
-    work: Work, rates: Rates, estimates: Sequence[Estimate], *, error: Decimal | None = None,
-    inquiry: Inquiry | None = None,
-) -> Quote:  # fmt: skip
-    """Price the work of a job.
+def chosen(figures: Mapping[str, Exact], name: str, what: str) -> tuple[Exact, ...]:
+    """Return a figure by its name; all of them for ``all``.
 
     Parameters
     ----------
-    work : Work
-        Of all its loads.
-    rates : Rates
-        What the shop charges.
-    estimates : sequence of Estimate
-        The loads, in order.
-    error : Decimal, optional
-        How far the price of an inquiry without a drawing may be off.
-    inquiry : Inquiry, optional
+    figures : mapping
+        Name → figure.
+    name : str
+        As asked.
+    what : str
+        What has them, for the error.
+
+    Raises
+    ------
+    UsageError
+        There is none of that name.
+    """
+    if name == "all":
+        return tuple(figures.values())
+    if name not in figures:
+        raise UsageError(
+            f"The {what} has no figure {name!r}.",
+            where=Where(key="--explain"),
+            remedy=f"Name all, or one of: {', '.join(figures)}.",
+        )
+    return (figures[name],)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostShare:
+    """One kind of cost.
+
+    Attributes
+    ----------
+    kind : str
+        Of :data:`KINDS` or :data:`ADDED`.
+    amount : Decimal
+        In the quote's currency; rounding may take away.
+    share : Decimal
+        Of the net price [-].
+    """
+
+    kind: str
+    amount: Decimal = field(metadata=AMOUNT)
+    share: Decimal = field(metadata=NUMBER)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of the quote.
+
+    Attributes
+    ----------
+    item : str
+        ``profile:eased``, ``cutout:flat-polish``, ``holes``, ``corners``, ``handling``,
+        ``set-up``.
+    quantity : Decimal
+        Metres, or number.
+    unit : str
+        ``m``, ``each`` or ``load``.
+    amount : Decimal
+        Price of the line.
+    unit_price : Decimal or None
+        Amount by quantity, not rounded; None where there is no quantity.
+    tax : Decimal or None
+        Of this line where tax is rounded line by line.
+    amounts : Amounts
+        The quantities behind it.
+    """
+
+    item: str
+    quantity: Decimal
+    unit: str
+    amount: Decimal = field(metadata=AMOUNT)
+    unit_price: Decimal | None = field(metadata=HIDDEN)
+    tax: Decimal | None = field(metadata=written(write=plain, optional=True))
+    amounts: Amounts = field(metadata=HIDDEN)
+
+    @property
+    def per_unit(self) -> Decimal | None:
+        """Price by metre or by piece, to four decimals."""
+        return None if self.unit_price is None else self.unit_price.quantize(_FINE)
+
+    @property
+    @figure_named(write=plain, optional=True)
+    def per_m(self) -> Decimal | None:
+        """Price per metre, to four decimals; None for what is sold by the piece."""
+        return self.per_unit if self.unit == "m" else None
+
+    @property
+    @figure_named(write=plain, optional=True)
+    def per_ft(self) -> Decimal | None:
+        """Price per foot, to four decimals; None for what is sold by the piece."""
+        if self.unit_price is None or self.unit != "m":
+            return None
+        return (self.unit_price * FOOT.value).quantize(_FINE)
+
+    @property
+    @figure_named(write=plain, optional=True)
+    def each(self) -> Decimal | None:
+        """Price of one piece, to four decimals; None for lengths."""
+        return None if self.unit == "m" else self.per_unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartPrice:
+    """The price of one part; id ``""`` for what no part bears.
+
+    Attributes
+    ----------
+    part_id, name : str
+        The part.
+    amount : Decimal
+        Its price.
+    """
+
+    part_id: str
+    name: str
+    amount: Decimal = field(metadata=AMOUNT)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Quote:
+    """What a job costs.
+
+    Attributes
+    ----------
+    currency : str
+        ISO 4217 code.
+    locale : str
+        Whose way of writing numbers tables use.
+    lines : tuple of Line
+        They add up to the shown total: net, or gross where prices include the tax.
+    parts : tuple of PartPrice
+        They add up to the same.
+    costs : tuple of CostShare
+        They add up to ``net``.
+    net, tax, gross : Decimal
+        ``net + tax = gross``.
+    tax_rate : Decimal
+        [-].
+    tax_included : bool
+        Lines and parts are shown with the tax in them.
+    machine, stone, stack : str
+        Names.
+    thickness_mm : float
+        Nominal [mm].
+    loads : int
+        Tables the job takes.
+    machine_s : Decimal
+        Machine cycle of all loads [s].
+    figures : dict
+        Name → figure, for ``--explain``.
+    error : Decimal or None
+        Of an inquiry without a drawing: how far its price may be off that from the drawing.
+    band : (Decimal, Decimal) or None
+        Least and most that :attr:`shown` may be for that error; never below the minimum.
+    inquiry : Inquiry or None
         What is asked for without a drawing.
-
-    Returns
-    -------
-    Quote
-        Lines, parts and kinds of cost each add up exactly.
+    errors : tuple of Finding
+        Of the estimates, those for which the job cannot be made as it is.
+    own_findings : tuple of Finding
+        Of this stage only.
     """
-    load = estimates[0].load
-    pricer = Pricer(work, rates, load.machine.file)
-    _tools_figure(pricer, estimates)
-    pricer.load()
-    items, amounts = pricer.lines()
-    net, tax, gross, taxes = pricer.totals([item for item, _ in items], amounts)
-    for (item, own), amount in zip(items, amounts, strict=True):
-        pricer.explain(item, own, amount)
-    source = "of the drawing" if inquiry is None else "as given with --lengths"
-    lines = tuple(
-        _line(pricer, item, own, amount, line_tax if rates.own.tax_at == "line" else None, source)
-        for (item, own), amount, line_tax in zip(items, amounts, taxes, strict=True)
-    )
-    parts = _parts(pricer, gross if rates.own.tax_included else net)
-    kinds = _kinds(pricer, net)
-    return Quote(
-        currency=rates.currency,
-        locale=rates.own.locale,
-        lines=lines,
-        parts=parts,
-        costs=kinds,
-        net=net,
-        tax=tax,
-        gross=gross,
-        tax_rate=rates.own.tax,
-        tax_included=rates.own.tax_included,
-        machine=load.machine.name,
-        stone=load.stone.name,
-        stack=load.stack.name,
-        thickness_mm=load.nominal_mm,
-        loads=len(estimates),
-        machine_s=work.total().machine_s,
-        figures=pricer.figures,
-        error=error,
-        band=None if error is None else _band(pricer, error),
-        inquiry=inquiry,
-        errors=tuple(
-            dict.fromkeys(f for e in estimates for f in e.findings if f.severity is Severity.ERROR)
-        ),
-        own_findings=price_findings(estimates, rates, pricer.figures, inquiry),
-    )
 
+    SCHEMA: ClassVar[str] = "edgetime.price/1"
 
-def price_loads(
-    estimates: Sequence[Estimate], *, error: Decimal | None = None, inquiry: Inquiry | None = None
-) -> Quote:
-    """Price a job of one or several loads with the rates of its shop.
+    currency: str
+    locale: str = field(metadata=HIDDEN)
+    lines: tuple[Line, ...]
+    parts: tuple[PartPrice, ...]
+    costs: tuple[CostShare, ...]
+    net: Decimal = field(metadata=AMOUNT)
+    tax: Decimal = field(metadata=AMOUNT)
+    gross: Decimal = field(metadata=AMOUNT)
+    tax_rate: Decimal = field(metadata=NUMBER)
+    tax_included: bool
+    machine: str
+    stone: str
+    stack: str
+    thickness_mm: float
+    loads: int
+    machine_s: Decimal = field(metadata=NUMBER)
+    figures: dict[str, Exact] = field(metadata=HIDDEN)
+    error: Decimal | None = field(metadata=NUMBER)
+    band: tuple[Decimal, Decimal] | None = field(metadata=HIDDEN)
+    inquiry: Inquiry | None = field(metadata=HIDDEN)
+    errors: tuple[Finding, ...] = field(metadata=HIDDEN)
+    own_findings: tuple[Finding, ...] = field(metadata=HIDDEN)
 
-    Parameters
-    ----------
-    estimates : sequence of Estimate
-        At least one, all of one catalogue.
-    error, inquiry : optional
-        As of :func:`price_work`.
+    @property
+    @figure_named(write=plain)
+    def low(self) -> Decimal | None:
+        """Least that :attr:`shown` may be for the error of an inquiry."""
+        return None if self.band is None else self.band[0]
 
-    Raises
-    ------
-    CatalogueInvalid
-        Prices are in two currencies.
-    """
-    rates = Rates(estimates[0].load.catalogue, estimates)
-    work = merged([collect(est, rates.own) for est in estimates])
-    return price_work(work, rates, estimates, error=error, inquiry=inquiry)
+    @property
+    @figure_named(write=plain)
+    def high(self) -> Decimal | None:
+        """Most that :attr:`shown` may be for the error of an inquiry."""
+        return None if self.band is None else self.band[1]
 
+    @property
+    @figure
+    def findings(self) -> tuple[Finding, ...]:
+        """Errors of the estimates, then the findings of this stage."""
+        return (*self.errors, *self.own_findings)
 
-def price_load(est: Estimate) -> Quote:
-    """Price a load with the rates of its shop.
+    @property
+    def shown(self) -> Decimal:
+        """What lines and parts add up to."""
+        return self.gross if self.tax_included else self.net
 
-    Parameters
-    ----------
-    est : Estimate
-        What is made.
+    def explain(self, name: str) -> tuple[Exact, ...]:
+        """Return a figure; all of them for ``all``.
 
-    Returns
-    -------
-    Quote
-        By line, part and kind of cost; each adds up to the total to the cent.
+        Parameters
+        ----------
+        name : str
+            As the figures are called.
 
-    Raises
-    ------
-    CatalogueInvalid
-        Tools and rates are priced in two currencies.
-    """
-    return price_loads([est])
+        Raises
+        ------
+        UsageError
+            There is none of that name.
+        """
+        return chosen(self.figures, name, "quote")

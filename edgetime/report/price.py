@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from edgetime.price.model import ADDED
+from edgetime.price.quote import ADDED
 from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.differ import edge_counts_apart
 from edgetime.report.document import Heading, Line, Table, Tone
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
     from edgetime.price.formulas import Exact
-    from edgetime.price.model import CostShare, PartPrice
-    from edgetime.price.model import Line as Item
+    from edgetime.price.quote import CostShare, PartPrice
+    from edgetime.price.quote import Line as Item
     from edgetime.report.document import Block
 
 _FOOT: Final = Decimal("0.3048")

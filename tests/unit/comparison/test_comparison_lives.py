@@ -11,7 +11,7 @@ from support.feeds import TAYLOR, changed, feed_estimate, feed_tools, with_stack
 from support.prices import priced_tools
 
 from edgetime.comparison import compare_alternatives
-from edgetime.comparison.lives import follow_feeds
+from edgetime.comparison.feed_lives import follow_feeds
 from edgetime.economics import economic_feed
 from edgetime.price import price_load
 from edgetime.records import as_json

@@ -12,7 +12,7 @@ from support.feeds import SWAP_S, TAYLOR, changed, feed_estimate, feed_tools
 from support.prices import RATES, priced_tools, recomputed
 
 from edgetime.economics import economic_feed, read_trial
-from edgetime.economics.running import with_feed
+from edgetime.economics.step_run import with_feed
 from edgetime.errors import PlanError, UsageError
 
 

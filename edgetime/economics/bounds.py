@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from edgetime.economics.model import Bound, Relation
+from edgetime.economics.feeds import Bound, Relation
 from edgetime.load import Load
 from edgetime.tooling import Operation, Step
 

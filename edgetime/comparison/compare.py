@@ -9,12 +9,18 @@ from decimal import Decimal
 from typing import Final
 
 from edgetime.comparison import codes
+from edgetime.comparison.alternatives import (
+    AlternativeFigures,
+    BreakEven,
+    Comparison,
+    NewPiece,
+    Refused,
+)
 from edgetime.comparison.changes import Change, estimates_with, read_change
+from edgetime.comparison.feed_findings import findings_of_lives, wear_that_saves
+from edgetime.comparison.feed_limits import findings_of_limits
+from edgetime.comparison.feed_lives import FeedLives, follow_feeds
 from edgetime.comparison.figures import cost_figures, time_figures, yield_figures
-from edgetime.comparison.limits import findings_of_limits
-from edgetime.comparison.lives import FeedLives, follow_feeds
-from edgetime.comparison.model import AlternativeFigures, BreakEven, Comparison, NewPiece, Refused
-from edgetime.comparison.telling import findings_of_lives, wear_that_saves
 from edgetime.comparison.yields import ShiftYield, shift_yield
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from edgetime.comparison import codes
-from edgetime.comparison.lives import feed_as_it_is, running_steps
-from edgetime.economics.limits import limits_of_step, unknown_finish
-from edgetime.economics.model import SAME
+from edgetime.comparison.feed_lives import feed_as_it_is, running_steps
+from edgetime.economics.bounds import limits_of_step, unknown_finish
+from edgetime.economics.feeds import SAME
 from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding

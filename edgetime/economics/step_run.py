@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle import compute_cycle
-from edgetime.economics.model import Bound, FeedPoint, Relation
+from edgetime.economics.feeds import Bound, FeedPoint, Relation
 from edgetime.estimating import Estimate, motion_limits
 from edgetime.estimating.pipeline import estimate_load
 from edgetime.explained import Explained, Source, source_in

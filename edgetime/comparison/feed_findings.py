@@ -9,7 +9,7 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import Final
 
 from edgetime.comparison import codes
-from edgetime.comparison.lives import FeedLives, OtherFeed
+from edgetime.comparison.feed_lives import FeedLives, OtherFeed
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.price.money import EXACT

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from edgetime.economics import codes
-from edgetime.economics.limits import bounds_of, unknown_finish
-from edgetime.economics.model import FeedPoint, FeedStudy, Relation, StepFeed
+from edgetime.economics.bounds import bounds_of, unknown_finish
+from edgetime.economics.feeds import FeedPoint, FeedStudy, Relation, StepFeed
 from edgetime.economics.relation import relation_of_tool
-from edgetime.economics.running import StepRun
+from edgetime.economics.step_run import StepRun
 from edgetime.economics.taylor import feed_of_life, least_cost_life
 from edgetime.economics.trials import Trial, relation_of_trials
 from edgetime.errors import PlanError, UsageError, Where
