@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
@@ -19,6 +20,7 @@ from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.ledger import Ledger, Posted
+    from edgetime.tooling import Catalogue
 
 LedgerOption = Annotated[
     str | None,
@@ -72,11 +74,34 @@ class BookOptions:
     ledger: LedgerOption = None
     output: FormatOption = Format.TABLE
 
-    def open(self, *, create: bool = False) -> Ledger:
-        """Open the ledger that ``--ledger`` or ``--shop`` names; ``create`` begins a new one."""
+    def open(self, *, create: bool = False, shares: bool = True) -> Ledger:
+        """Open the ledger that ``--ledger`` or ``--shop`` names.
+
+        ``create`` begins a new one; without ``shares`` the lives that the shop states today are
+        not read.
+        """
         from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
 
-        return open_ledger(self.ledger, shop=find_shop_folder(self.shop), create=create)
+        return open_ledger(
+            self.ledger,
+            shop=find_shop_folder(self.shop),
+            create=create,
+            catalogue=self.catalogue if shares else None,
+        )
+
+    @cached_property
+    def catalogue(self) -> Catalogue | None:
+        """The shop's catalogue; None for one with faults: the ledger is read all the same."""
+        try:
+            return load_shop(self.shop, None)
+        except EdgetimeError:
+            return None
+
+    def system(self, units: UnitSystem | None) -> UnitSystem:
+        """Return the units of tables: the option's, else the shop's."""
+        if units is not None or find_shop_folder(self.shop) is None or self.catalogue is None:
+            return units or UnitSystem.METRIC
+        return table_units(None, self.catalogue.shop.units)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,17 +154,6 @@ THE_SHOPS_BOOKS: Final = BookOptions()
 """No option given."""
 ENTERED_NOW: Final = EntryOptions()
 """No option given."""
-
-
-def system_of(units: UnitSystem | None, shop: str | None) -> UnitSystem:
-    """Return the units of tables, without minding faults in the shop's files."""
-    if units is not None or find_shop_folder(shop) is None:
-        return units or UnitSystem.METRIC
-    try:
-        return table_units(None, load_shop(shop, None).shop.units)
-    except EdgetimeError:
-        # The books are read whatever state the shop's files are in; figures bear their units.
-        return UnitSystem.METRIC
 
 
 def read_at(text: str | None) -> datetime | None:

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from contextlib import closing
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from sqlalchemy import func, select
 
@@ -21,8 +21,12 @@ from edgetime.ledger.queries import read_balances, read_entries, read_lives
 from edgetime.ledger.records import AuditReport, Entry, LifeRecord, PieceBalance, State
 from edgetime.ledger.rows import LAST_ENTRY
 from edgetime.ledger.schema import copy_database, prepare
+from edgetime.ledger.stated import Stated, stated_by
 from edgetime.ledger.store import WAIT_S, Store, locate, plainly
 from edgetime.ledger.tables import balances, entries, runs
+
+if TYPE_CHECKING:
+    from edgetime.tooling import Catalogue
 
 
 def open_ledger(
@@ -31,6 +35,7 @@ def open_ledger(
     shop: Path | None = None,
     create: bool = True,
     wait_s: float = WAIT_S,
+    catalogue: Catalogue | None = None,
 ) -> Ledger:
     """Open a ledger, make a new one, or bring an older one to the newest schema.
 
@@ -45,6 +50,9 @@ def open_ledger(
         Make a new ledger when there is none.
     wait_s : float
         How long to wait for other writers [s].
+    catalogue : Catalogue, optional
+        The shop's tools and stones: shares of life are by the lives it states. Otherwise they
+        are as they were stated when the runs were entered.
 
     Returns
     -------
@@ -62,7 +70,11 @@ def open_ledger(
     except BaseException:
         store.close()
         raise
-    return Ledger(store, safety_copy=copy)
+    return Ledger(
+        store,
+        safety_copy=copy,
+        stated=None if catalogue is None else stated_by(catalogue),
+    )
 
 
 class Ledger(Entering):
@@ -80,8 +92,11 @@ class Ledger(Entering):
         The copy of the older ledger, when opening it migrated it.
     """
 
-    def __init__(self, store: Store, *, safety_copy: Path | None = None) -> None:
+    def __init__(
+        self, store: Store, *, safety_copy: Path | None = None, stated: Stated | None = None
+    ) -> None:
         super().__init__(store)
+        self._stated = stated
         self.name = store.name
         self.safety_copy = safety_copy
 
@@ -104,20 +119,20 @@ class Ledger(Entering):
         """Return the account of every piece, or of one serial."""
         with self._store.read() as link:
             if piece is None:
-                return read_balances(link)
+                return read_balances(link, stated=self._stated)
             number = find_piece(link, piece, retired=True).piece
-            return read_balances(link, balances.c.piece == number)
+            return read_balances(link, balances.c.piece == number, stated=self._stated)
 
     def balances_of(self, serials: Collection[str]) -> tuple[PieceBalance, ...]:
         """Return the balances of some serials, by serial; of a reversed receipt there is none."""
         with self._store.read() as link:
-            found = read_balances(link, balances.c.serial.in_(serials))
+            found = read_balances(link, balances.c.serial.in_(serials), stated=self._stated)
         return tuple(sorted(found, key=lambda b: b.serial))
 
     def lives(self) -> tuple[LifeRecord, ...]:
         """Return every life, ended or still in service, for a fit of how long tools last."""
         with self._store.read() as link:
-            return read_lives(link)
+            return read_lives(link, self._stated)
 
     def on_hand(self, tool: str) -> int:
         """Return how many new, unmounted pieces there are of ``tool`` or ``tool/profile``."""

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Row, Select, select, text
 
 from edgetime.ledger.amounts import ADDED, AMOUNTS, BY_NAME, CONSUMED, MEASURES, read_time
 from edgetime.ledger.records import Entry, Kind, LifeRecord, PieceBalance, Reason, State, Used
+from edgetime.ledger.stated import Stated, add_shares, shares
 from edgetime.ledger.tables import balances, entries, runs
 
 NOT_REVERSED = "NOT EXISTS (SELECT 1 FROM entries x WHERE x.reverses = {0}.id)"
@@ -121,8 +122,10 @@ def _used(row: Any) -> tuple[tuple[Used, ...], str | None, int | None]:
     return tuple(used), best[1], best[0]
 
 
-def _balance(row: Row[Any]) -> PieceBalance:
-    values = row._mapping  # noqa: SLF001  SQLAlchemy's own name for it
+def _balance(row: Row[Any], today: Mapping[int, dict[str, int | None]] | None) -> PieceBalance:
+    values: Mapping[Any, Any] = row._mapping  # noqa: SLF001  SQLAlchemy's own name for it
+    if today is not None:
+        values = dict(values) | _between(today, row.restored_entry, None)
     used, governing, share = _used(values)
     if share is None and not row.runs:
         share = 0
@@ -164,7 +167,20 @@ def _balance(row: Row[Any]) -> PieceBalance:
     )
 
 
-def read_balances(link: Connection, *conditions: Any) -> tuple[PieceBalance, ...]:
+def _between(
+    today: Mapping[int, dict[str, int | None]], first: int, end: int | None
+) -> dict[str, int | None]:
+    """Return the shares of the lives from one beginning to before another, added up."""
+    sums: dict[str, int | None] = {}
+    for life, columns in today.items():
+        if life >= first and (end is None or life < end):
+            add_shares(sums, columns)
+    return sums
+
+
+def read_balances(
+    link: Connection, *conditions: Any, stated: Stated | None = None
+) -> tuple[PieceBalance, ...]:
     """Read balances in the order of receipt.
 
     Parameters
@@ -173,9 +189,16 @@ def read_balances(link: Connection, *conditions: Any) -> tuple[PieceBalance, ...
         In a transaction.
     *conditions
         SQLAlchemy conditions on :data:`edgetime.ledger.tables.balances`.
+    stated : callable, optional
+        The lives stated today; otherwise shares are as they were stated when entered.
     """
     query = select(balances).where(*conditions).order_by(balances.c.piece)
-    return tuple(map(_balance, link.execute(query)))
+    rows = link.execute(query).all()
+    if stated is None:
+        return tuple(_balance(row, None) for row in rows)
+    pieces = [row.piece for row in rows] if conditions else None
+    today = shares(link, stated, pieces)
+    return tuple(_balance(row, today.get(row.piece, {})) for row in rows)
 
 
 _SEGMENTS = f"""
@@ -219,8 +242,17 @@ def segments(link: Connection, pieces: Iterable[int] | None = None) -> Sequence[
     return found
 
 
-def read_lives(link: Connection) -> tuple[LifeRecord, ...]:
-    """Read every life there was, and those still running."""
+def read_lives(link: Connection, stated: Stated | None = None) -> tuple[LifeRecord, ...]:
+    """Read every life there was, and those still running.
+
+    Parameters
+    ----------
+    link : Connection
+        In a transaction.
+    stated : callable, optional
+        The lives stated today; otherwise shares are as they were stated when entered.
+    """
+    today = {} if stated is None else shares(link, stated)
     names = {
         row.piece: row
         for row in link.execute(
@@ -237,7 +269,10 @@ def read_lives(link: Connection) -> tuple[LifeRecord, ...]:
         last = row.upto is None
         reason = piece.reason if last else row.upto_reason
         ended_at = piece.at if last else row.upto_at
-        used, governing, share = _used(row._mapping)  # noqa: SLF001  SQLAlchemy's own name
+        values: Mapping[Any, Any] = row._mapping  # noqa: SLF001  SQLAlchemy's own name
+        if stated is not None:
+            values = dict(values) | _between(today.get(row.piece, {}), row.began, row.upto)
+        used, governing, share = _used(values)
         by = next((u for u in used if u.by == governing), None)
         found.append(
             LifeRecord(

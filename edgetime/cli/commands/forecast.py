@@ -176,7 +176,7 @@ class StockOptions(ShopOptions):
         else:
             from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database
 
-            with open_ledger(self.ledger, shop=folder, create=False) as ledger:
+            with open_ledger(self.ledger, shop=folder, create=False, catalogue=catalogue) as ledger:
                 books = read_books(ledger, tools)
         stock = dict(books.stock)
         for piece, pieces in given.items():

@@ -10,7 +10,7 @@ import typer
 from edgetime.cli import ledger_entries
 from edgetime.cli.blocks import takes
 from edgetime.cli.help import help_text
-from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, system_of
+from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions
 from edgetime.cli.options import UnitsOption
 from edgetime.cli.output import Format, Result
 from edgetime.errors import LedgerError, UsageError, Where
@@ -82,7 +82,7 @@ def show_command(
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
-    system = system_of(units, books.shop)
+    system = books.system(units)
     with books.open() as ledger:
         name, last_hash = ledger.name, ledger.last_hash()
         found = ledger.balances()
@@ -140,8 +140,8 @@ def history_command(
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
-    system = system_of(units, books.shop)
-    with books.open() as ledger:
+    system = books.system(units)
+    with books.open(shares=False) as ledger:
         name = ledger.name
         found: tuple[Entry, ...] = ledger.history(piece, load=load, last=last)
     title = " ".join(
@@ -195,7 +195,7 @@ def audit_command(
                 where=Where(key="--expect"),
                 remedy="Give the last hash as show, export, backup or audit printed it.",
             )
-    with books.open() as ledger:
+    with books.open(shares=False) as ledger:
         name = ledger.name
         found = ledger.audit(expect)
     if found.problems:
@@ -251,7 +251,7 @@ def export_command(
             where=Where(key="FILE"),
             remedy="Name the file books.csv or books.json.",
         )
-    with books.open() as ledger:
+    with books.open(shares=False) as ledger:
         name, text = ledger.name, ledger.export(form)
     entries, last_hash = end_of(text)
     content = text.encode()
@@ -297,7 +297,7 @@ def import_command(
             where=Where(path=file),
             remedy="Use a file that 'edgetime ledger export' wrote, unchanged.",
         ) from error
-    with books.open(create=True) as ledger:
+    with books.open(create=True, shares=False) as ledger:
         name, entries = ledger.name, ledger.import_(content, file)
     return _done(
         f"Imported {entries} entries from {file} into {name}; the books add up.",
@@ -325,7 +325,7 @@ def backup_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be copied.
     """
-    with books.open() as ledger:
+    with books.open(shares=False) as ledger:
         name = ledger.name
         last_hash = ledger.backup(Path(file))
     return _done(

@@ -20,6 +20,7 @@ from edgetime.cli.output import Result
 
 if TYPE_CHECKING:
     from edgetime.ledger import LifeRecord, PieceBalance
+    from edgetime.tooling import Catalogue
 
 Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
 
@@ -56,8 +57,8 @@ def survive_command(
     Exit codes: 0 1 2 3 4 5
     """
     chance = factor_option(least_chance, "--least-chance")
-    name, balances, lives = _books(ledger, choices.shop)
     est = choices.estimate(drawings)
+    name, balances, lives = _books(ledger, choices.shop, est.load.catalogue)
     from edgetime.life import fit_lives, survive  # noqa: PLC0415  of no use to --help
     from edgetime.report import survive as report  # noqa: PLC0415  as above
 
@@ -84,12 +85,12 @@ def survive_command(
     )
 
 
-def _books(ledger: str | None, shop: str | None) -> Books:
+def _books(ledger: str | None, shop: str | None, catalogue: Catalogue) -> Books:
     """Return the ledger's name, its balances and lives; None and nothing without one."""
     folder = find_shop_folder(shop)
     if ledger is None and (folder is None or not (folder / "ledger.sqlite").exists()):
         return None, None, ()
     from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database library
 
-    with open_ledger(ledger, shop=folder, create=False) as books:
+    with open_ledger(ledger, shop=folder, create=False, catalogue=catalogue) as books:
         return books.name, books.balances(), books.lives()
