@@ -64,6 +64,12 @@ def receive_command(
     ] = None,
     diameter: SizeOption = None,
     price: PriceOption = None,
+    supplier: Annotated[
+        str | None, typer.Option("--supplier", metavar="NAME", help="Who delivered them.")
+    ] = None,
+    batch: Annotated[
+        str | None, typer.Option("--batch", metavar="TEXT", help="Batch, as marked on the box.")
+    ] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Enter new pieces; each gets its own serial.
@@ -91,6 +97,8 @@ def receive_command(
             diameter_mm=model.diameter_mm if size is None else size,
             price=paid,
             currency=currency,
+            supplier=supplier,
+            batch=batch,
             **entry.stamp,
         )
         named = tool if profile is None else f"{tool}/{profile}"
@@ -147,6 +155,15 @@ def mount_command(
     pocket: Annotated[
         int | None, typer.Option("--pocket", metavar="N", help="Pocket of the rack, from 1.")
     ] = None,
+    machine: Annotated[
+        str | None,
+        typer.Option(
+            "--machine",
+            metavar="NAME",
+            help="Whose rack; otherwise the shop's default machine.",
+            autocompletion=complete_from("machines"),
+        ),
+    ] = None,
     out: Annotated[bool, typer.Option("--out", help="Take the piece out of the rack.")] = False,  # noqa: FBT002
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
@@ -167,8 +184,34 @@ def mount_command(
             remedy=f"Write: edgetime ledger mount {piece} --pocket N",
         )
     with entry.open() as books:
-        posted = books.mount(piece, pocket=pocket, **entry.stamp)
+        posted = books.mount(
+            piece, pocket=pocket, machine=_machine(machine, pocket, entry), **entry.stamp
+        )
         return entry.answer(posted, books)
+
+
+def _machine(name: str | None, pocket: int | None, entry: EntryOptions) -> str | None:
+    """Return the machine that is meant; refuse one, or a pocket, that the shop does not have."""
+    catalogue = entry.catalogue
+    if catalogue is None or pocket is None:
+        return name
+    named = name or catalogue.shop.machine
+    machine = catalogue.machines.get(named or "")
+    if machine is None:
+        if name is None:
+            return None
+        raise UsageError(
+            f"There is no machine {name!r} in the catalogue.",
+            where=Where(key="--machine"),
+            remedy="'edgetime catalogue machines' lists them.",
+        )
+    if pocket > machine.pockets:
+        raise UsageError(
+            f"Machine {machine.name} has {machine.pockets} pockets, not {pocket}.",
+            where=Where(key="--pocket"),
+            remedy="Give the number that the machine's rack shows, or name another --machine.",
+        )
+    return machine.name
 
 
 def _actual(texts: Iterable[str]) -> float | dict[str, float] | None:
@@ -250,7 +293,7 @@ def post_command(
             replace=replace,
             **entry.stamp,
         )
-        when = f"{posted.entries[0].at:%Y-%m-%d %H:%M} UTC"
+        when = f"{posted.entries[0].at.astimezone():%Y-%m-%d %H:%M %Z}"
         return entry.answer(
             posted,
             books,

@@ -156,7 +156,7 @@ ENTERED_NOW: Final = EntryOptions()
 """No option given."""
 
 
-def read_at(text: str | None) -> datetime | None:
+def read_at(text: str | None, option: str = "--at") -> datetime | None:
     """Read a date or a time of day; without a zone it is this computer's."""
     if text is None:
         return None
@@ -166,7 +166,7 @@ def read_at(text: str | None) -> datetime | None:
     except (ValueError, OverflowError) as error:
         raise UsageError(
             f"{text!r} is not a time.",
-            where=Where(key="--at"),
+            where=Where(key=option),
             remedy="Write 2026-03-02, '2026-03-02 14:00' or 2026-03-02T13:00Z.",
         ) from error
 

@@ -12,7 +12,8 @@ from sqlalchemy import select
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import BY_NAME, as_utc
-from edgetime.ledger.pieces import check_serials, find_piece, next_serials
+from edgetime.ledger.days import refuse_late
+from edgetime.ledger.pieces import check_serials, find_piece, next_serials, one_currency
 from edgetime.ledger.queries import read_entries
 from edgetime.ledger.records import Entry, Kind, Posted, Reason, model_name
 from edgetime.ledger.reversals import refuse_negative, undo
@@ -145,6 +146,8 @@ class Entering:
         diameter_mm: float | None = None,
         price: Decimal | None = None,
         currency: str | None = None,
+        supplier: str | None = None,
+        batch: str | None = None,
         **stamp: Unpack[StampArgs],
     ) -> Posted:
         """Enter new pieces.
@@ -163,6 +166,8 @@ class Entering:
             Of one piece, in ``currency``.
         currency : str, optional
             ISO 4217 code.
+        supplier, batch : str, optional
+            Who delivered them, and the batch they are of.
         **stamp
             ``at``, ``who``, ``note``, as for all entries.
         """
@@ -180,6 +185,8 @@ class Entering:
             "tool": tool,
             "profile": profile,
             "restored_e12": 10**12,
+            "supplier": None if supplier is None else clean(supplier, "supplier"),
+            "batch": None if batch is None else clean(batch, "batch"),
             **_diameter(diameter_mm),
             **_price(price, currency),
         }
@@ -195,9 +202,10 @@ class Entering:
         piece: str,
         *,
         pocket: int | None,
+        machine: str | None = None,
         **stamp: Unpack[StampArgs],
     ) -> Posted:
-        """Put a piece in a pocket; whatever was there is taken out.
+        """Put a piece in a pocket of a machine; whatever was there is taken out.
 
         Parameters
         ----------
@@ -205,6 +213,8 @@ class Entering:
             Serial; or ``tool`` or ``tool/profile`` for the oldest piece not yet used.
         pocket : int or None
             From 1; None to take the piece out of the rack.
+        machine : str, optional
+            Whose rack; one that is not stated may be any.
         **stamp
             ``at``, ``who``, ``note``, as for all entries.
         """
@@ -217,7 +227,8 @@ class Entering:
             )
         with self._store.write() as link:
             found = find_piece(link, piece, model=pocket is not None)
-            if found.pocket == pocket:
+            there = pocket is None or machine in {found.machine, None}
+            if found.pocket == pocket and there:
                 raise LedgerError(
                     f"{found.serial} is not in the rack."
                     if pocket is None
@@ -225,7 +236,13 @@ class Entering:
                     where=Where(key=found.serial),
                     remedy="Nothing needs to be done.",
                 )
-            row = marked.row(Kind.MOUNTED, piece=found.piece, pocket=pocket)
+            refuse_late(link, marked, found.piece, pocket=pocket, machine=machine)
+            row = marked.row(
+                Kind.MOUNTED,
+                piece=found.piece,
+                pocket=pocket,
+                machine=None if pocket is None or machine is None else clean(machine, "machine"),
+            )
             return Posted(new=True, entries=add(link, [row]))
 
     def measure(self, piece: str, *, diameter_mm: float, **stamp: Unpack[StampArgs]) -> Posted:
@@ -335,6 +352,7 @@ class Entering:
         marked = self._stamp(at, who, note)
         with self._store.write() as link:
             found = find_piece(link, piece)
+            one_currency(link, found, currency)
             row = marked.row(Kind.ADJUSTED, piece=found.piece, **values)
             added = add(link, [row])
             refuse_negative(link, [found.piece])
@@ -425,6 +443,7 @@ class Entering:
     def _stamp(self, at: datetime | None = None, who: str | None = None, note: str = "") -> Stamp:
         return Stamp(
             at=as_utc(at),
+            late=at is not None,
             who=clean(who if who is not None else _somebody(), "name of the person entering it"),
             note=clean(note, "note", empty=True, longest=2000),
         )
@@ -439,6 +458,9 @@ class Entering:
         marked = self._stamp(**stamp)
         with self._store.write() as link:
             found = find_piece(link, piece)
+            if kind in {Kind.REPROFILED, Kind.RETIRED}:
+                refuse_late(link, marked, found.piece)
+            one_currency(link, found, values.get("currency"))
             row = marked.row(kind, piece=found.piece, **values)
             return Posted(new=True, entries=add(link, [row]))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection
 from contextlib import closing
+from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Self
 from sqlalchemy import func, select
 
 from edgetime.errors import LedgerError, Where
+from edgetime.ledger.amounts import as_utc, time_text
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS
 from edgetime.ledger.entries import Entering
@@ -139,7 +141,13 @@ class Ledger(Entering):
         return sum(b.state is State.NEW and tool in {b.model, b.tool} for b in self.balances())
 
     def history(
-        self, piece: str | None = None, *, load: str | None = None, last: int | None = None
+        self,
+        piece: str | None = None,
+        *,
+        load: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        last: int | None = None,
     ) -> tuple[Entry, ...]:
         """Return entries in their order.
 
@@ -149,6 +157,8 @@ class Ledger(Entering):
             Only of this serial.
         load : str, optional
             Only of this load.
+        since, until : datetime, optional
+            Only what happened at the first or later, and before the second; with a time zone.
         last : int, optional
             Only the latest so many.
         """
@@ -159,6 +169,10 @@ class Ledger(Entering):
                 conditions.append(entries.c.piece == number)
             if load is not None:
                 conditions.append(runs.c.load_name == load)
+            if since is not None:
+                conditions.append(entries.c.at >= time_text(as_utc(since)))
+            if until is not None:
+                conditions.append(entries.c.at < time_text(as_utc(until)))
             return read_entries(link, *conditions, last=last)
 
     def count(self) -> int:

@@ -17,7 +17,7 @@ def standing(link: Connection, condition: str, **values: Any) -> Sequence[Row[An
     """Return the pieces that meet a condition on their receipt, in order of receipt."""
     return link.execute(
         text(
-            "SELECT p.id AS piece, p.serial, p.tool, p.profile, m.pocket, t.reason, "
+            "SELECT p.id AS piece, p.serial, p.tool, p.profile, m.pocket, m.machine, t.reason, "
             "EXISTS (SELECT 1 FROM entries k WHERE k.piece = p.id AND k.kind = 'mounted' "
             f"AND {NOT_REVERSED.format('k')}) AS was_mounted "
             "FROM entries p LEFT JOIN mounts m ON m.piece = p.id "
@@ -118,3 +118,20 @@ def check_serials(link: Connection, serials: Sequence[str]) -> None:
                 where=Where(key="--serial"),
                 remedy="Give every piece a serial of its own; a retired piece keeps its serial.",
             )
+
+
+def one_currency(link: Connection, piece: Row[Any], currency: str | None) -> None:
+    """Refuse money in another currency than a piece has been paid or charged in."""
+    if currency is None:
+        return
+    query = text(
+        "SELECT DISTINCT e.currency FROM entries e WHERE e.piece = :piece "
+        f"AND e.currency IS NOT NULL AND e.kind <> 'reversed' AND {NOT_REVERSED.format('e')}"
+    )
+    others = set(link.execute(query, {"piece": piece.piece}).scalars()) - {currency}
+    if others:
+        raise LedgerError(
+            f"{piece.serial} is accounted for in {', '.join(sorted(others))}, not in {currency}.",
+            where=Where(key="--price"),
+            remedy="Convert the amount; currencies are never added.",
+        )

@@ -214,10 +214,14 @@ class PieceBalance:
         Tool-centre path in the cut since then [mm].
     diameter_mm : float or None
         As last measured [mm].
+    machine : str or None
+        In whose rack it is; None where it was not stated.
+    supplier, batch : str or None
+        As entered at receipt.
     price, cost : Decimal or None
         Paid for it; of life used since it was last restored (None when currencies differ).
-    currency : str or None
-        Of both.
+    price_currency, currency : str or None
+        Of the price, and of the cost: the same but in ledgers of earlier releases.
     received_at, restored_at : datetime
         UTC.
     """
@@ -238,7 +242,11 @@ class PieceBalance:
     dressings: int
     path_mm: float
     diameter_mm: float | None
+    machine: str | None
+    supplier: str | None
+    batch: str | None
     price: Decimal | None
+    price_currency: str | None
     cost: Decimal | None
     currency: str | None
     received_at: datetime

@@ -22,11 +22,12 @@ _LONGEST = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stamp:
-    """What every entry bears: when, who, and a note."""
+    """What every entry bears: when, who, and a note; ``late`` when its time was stated."""
 
     at: datetime
     who: str
     note: str
+    late: bool = False
 
     def row(self, kind: Kind, **values: Any) -> dict[str, Any]:
         """Return a row of the given kind; its number is given on writing."""
@@ -35,6 +36,7 @@ class Stamp:
             "kind": kind.value,
             "who": self.who,
             "note": self.note,
+            "late": self.late,
             **values,
         }
 
@@ -110,6 +112,7 @@ def add(
     of_run = {name: (run or {}).get(name) for name in _OF_RUN}
     of_run["run_machine"] = (run or {}).get("machine")
     lives = _lives(link, rows)
+    rows = [{name: value for name, value in row.items() if name != "late"} for row in rows]
     for number, row in enumerate(rows, last + 1):
         row["id"] = number
         row["run"] = None if run is None else run["id"]
@@ -120,7 +123,7 @@ def add(
         elif row["life"] is None:
             row["life"] = lives[row["piece"]]
         before = row["hash"] = next_hash(before, content_of(row | of_run))
-    link.execute(_INSERT_ENTRY, list(rows))
+    link.execute(_INSERT_ENTRY, rows)
     if pieces is None:
         ids = list(dict.fromkeys(row["piece"] for row in rows))
         pieces = {row.id: row for row in link.execute(_PIECES, {"ids": ids})}
@@ -138,5 +141,7 @@ def _lives(link: Connection, rows: Sequence[dict[str, Any]]) -> dict[int, int]:
     ids = {row["piece"] for row in rows if row["restored_e12"] is None and row["life"] is None}
     if not ids:
         return {}
-    found = link.execute(_LIVES, {"ids": sorted(ids), "at": rows[0]["at"]})
+    # What happens now happens in the present life, whatever another seat's clock shows.
+    at = rows[0]["at"] if rows[0]["late"] else "9"
+    found = link.execute(_LIVES, {"ids": sorted(ids), "at": at})
     return {row.piece: row.life for row in found}

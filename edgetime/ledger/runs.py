@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from sqlalchemy import Connection, Row, bindparam, func, insert, or_, select, text
+from sqlalchemy import Connection, Row, func, insert, select, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import BY_NAME, CONSUMED, MEASURES, read_time
+from edgetime.ledger.amounts import BY_NAME, CONSUMED, MEASURES, read_time, time_text
+from edgetime.ledger.days import MOUNTED_NOW, MOUNTED_ON
 from edgetime.ledger.pieces import receive_words, standing
 from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.records import Kind, model_name
@@ -31,18 +32,7 @@ _RUN = text(
     "AND NOT EXISTS (SELECT 1 FROM entries y WHERE y.reverses = e.id)) "
     "ORDER BY x.id"
 )
-_MOUNTED = (
-    select(mounts.c.piece, entries.c.serial, entries.c.tool, entries.c.profile)
-    .join(entries, entries.c.id == mounts.c.piece)
-    .where(
-        or_(
-            mounts.c.machine == bindparam("machine"),
-            mounts.c.machine.is_(None),
-            bindparam("machine").is_(None),
-        )
-    )
-    .order_by(mounts.c.pocket)
-)
+_MOUNTED_NOW, _MOUNTED_ON = text(MOUNTED_NOW), text(MOUNTED_ON)
 _USE_OF_RUN = (
     "SELECT p.tool, p.profile, e.stone, e.thickness_nm, {sums} FROM entries e "
     f"JOIN entries p ON p.id = e.piece WHERE e.run = :run AND {NOT_REVERSED.format('e')} "
@@ -247,7 +237,9 @@ def refuse_other(link: Connection, run: Row[Any], key: RunKey, asked: Charges) -
     )
 
 
-def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
+def _missing(
+    link: Connection, wanted: Sequence[str], machine: str | None, stamp: Stamp
+) -> LedgerError:
     taken = set(link.execute(select(mounts.c.pocket)).scalars())
     free = (n for n in range(1, len(taken) + len(wanted) + 1) if n not in taken)
     commands: list[str] = []
@@ -262,7 +254,15 @@ def _missing(link: Connection, wanted: Sequence[str]) -> LedgerError:
         pocket = next(free)
         if not any(row.pocket is None and row.reason is None for row in same):
             commands.append(f"edgetime ledger receive {receive_words(model)}")
-        commands.append(f"edgetime ledger mount {model} --pocket {pocket}")
+        on = f" --machine {machine}" if machine else ""
+        commands.append(f"edgetime ledger mount {model} --pocket {pocket}{on}")
+    if stamp.late:
+        return LedgerError(
+            f"No piece was mounted at {stamp.at:%Y-%m-%d %H:%M} UTC for: {', '.join(wanted)}.",
+            where=Where(key="--at"),
+            remedy="Enter the mounts with the time at which they were made (ledger mount ... "
+            "--at), then post again; 'edgetime ledger history' shows when pieces were mounted.",
+        )
     return LedgerError(
         f"No piece is mounted for: {', '.join(wanted)}.",
         remedy="Enter what is in the rack (the pockets are yours to choose), then post again:"
@@ -287,17 +287,33 @@ def run_rows(
         Whose rack is charged; None for any.
     """
     where_of: dict[str, Any] = {}
-    for row in link.execute(_MOUNTED, {"machine": machine}):
+    values = {"machine": machine} | ({"at": time_text(stamp.at)} if stamp.late else {})
+    mounted = link.execute(_MOUNTED_ON if stamp.late else _MOUNTED_NOW, values)
+    for row in mounted:
         # Of several alike, the lowest pocket works: that is the one a program calls first.
         where_of.setdefault(model_name(row.tool, row.profile), row)
     missing = [name for name in asked.models if name not in where_of]
     if missing:
-        raise _missing(link, missing)
-    rows = [
-        stamp.row(Kind.USED, piece=where_of[charge.model].piece, **charge.columns)
-        for charge in asked.each
-    ]
-    return rows, {where_of[name].piece: where_of[name] for name in asked.models}
+        raise _missing(link, missing, machine, stamp)
+    pieces = {where_of[name].piece: where_of[name] for name in asked.models}
+    rows = []
+    for charge in asked.each:
+        piece = where_of[charge.model]
+        cost = _cost(charge.columns, piece.price_e6, piece.currency)
+        rows.append(
+            stamp.row(Kind.USED, piece=piece.piece, life=piece.life, **(charge.columns | cost))
+        )
+    return rows, pieces
+
+
+def _cost(columns: dict[str, Any], price_e6: int | None, currency: str | None) -> dict[str, Any]:
+    """Return cost and currency of a use: the price paid times the share of life."""
+    used = [columns.get(BY_NAME[m.share].column) for m in MEASURES]
+    shares = [share for share in used if share is not None]
+    if price_e6 is None or not shares:
+        return {}
+    cost = Decimal(int(price_e6)) * Decimal(max(shares)).scaleb(-12)
+    return {"cost_e6": int(cost.to_integral_value()), "currency": currency}
 
 
 def _tool_amounts(tool: ToolWear, factor: float) -> dict[str, Any]:

@@ -205,7 +205,8 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
         Units of what is used and left.
     """
     place = {
-        State.MOUNTED: f"in pocket {balance.pocket}",
+        State.MOUNTED: f"in pocket {balance.pocket}"
+        + (f" of {balance.machine}" if balance.machine else ""),
         State.NEW: "new, not mounted yet",
         State.SHELF: "on the shelf",
         State.RETIRED: f"retired: {balance.reason}",
@@ -221,9 +222,12 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
         Fact("Runs", str(balance.runs)),
         Fact("Dressings", str(balance.dressings)),
         Fact("Diameter", NONE if size is None else _diameter(size, system)),
-        Fact("Received", f"{balance.received_at:%Y-%m-%d}"),
-        Fact("Life began", f"{balance.restored_at:%Y-%m-%d}, at {_percent(balance.restored)}"),
-        Fact("Price", _money(balance.price, balance.currency)),
+        Fact("Received", f"{balance.received_at.astimezone():%Y-%m-%d}"),
+        Fact(
+            "Life began",
+            f"{balance.restored_at.astimezone():%Y-%m-%d}, at {_percent(balance.restored)}",
+        ),
+        Fact("Price", _money(balance.price, balance.price_currency)),
         Fact("Cost of life used", _money(balance.cost, balance.currency)),
     ]
     return [*parts, Heading("Used since the life began"), Table(_USED, used)] if used else parts
@@ -264,7 +268,11 @@ def _what(e: Entry, system: UnitSystem) -> str:
         case Kind.RECEIVED:
             text = f"received new{size}{price}"
         case Kind.MOUNTED:
-            text = "taken out" if e.pocket is None else f"mounted in pocket {e.pocket}"
+            text = (
+                "taken out"
+                if e.pocket is None
+                else f"mounted in pocket {e.pocket}{f' of {e.machine}' if e.machine else ''}"
+            )
         case Kind.DRESSED | Kind.MEASURED:
             text = f"{e.kind.value}{size}"
         case Kind.REPROFILED:
@@ -298,7 +306,7 @@ def _source(e: Entry) -> str | None:
 ENTRIES: Final[Sheet[Entry]] = Sheet(
     (
         Column(key="id", heading="#", unit=COUNT),
-        Column(heading="When", get=lambda e: f"{e.at:%Y-%m-%d %H:%M}"),
+        Column(heading="When", get=lambda e: f"{e.at.astimezone():%Y-%m-%d %H:%M}"),
         Column(key="at", get=lambda e: e.at.isoformat()),
         Column(key="kind"),
         Column(key="serial", heading="Piece"),
@@ -359,7 +367,11 @@ def entry_parts(entries: Sequence[Entry], *, title: str) -> list[Block]:
     """
     if not entries:
         return [Line(f"{title}: no entries.")]
-    return [Line(f"{title} (times in UTC)."), Heading("Entries"), Table(ENTRIES, entries)]
+    return [
+        Line(f"{title} (times in {entries[0].at.astimezone():%Z}, this computer's)."),
+        Heading("Entries"),
+        Table(ENTRIES, entries),
+    ]
 
 
 def posted_parts(

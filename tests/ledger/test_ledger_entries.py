@@ -496,3 +496,120 @@ def test_every_column_is_under_the_hash(sqlite_place) -> None:
                         last = next_hash(last, content_of(dict(entry)))
                     assert last != ledger.last_hash(), (table, name)
         assert filled > 60
+
+
+def _day(day: int, hour: int = 12) -> datetime:
+    return datetime(2026, 3, day, hour, tzinfo=UTC)
+
+
+def test_what_is_entered_late_belongs_to_the_life_of_its_day(ledger) -> None:
+    """A run of before a reprofiling, entered after it, wears the life that was running then."""
+    ledger.receive("polish-1", serials=["P"], at=_day(1))
+    ledger.mount("P", pocket=1, at=_day(1))
+    ledger.post_run(pad_wear(0.3), digest="d", load_name="A", at=_day(2))
+    ledger.reprofile("P", life=0.9, at=_day(5))
+    ledger.post_run(pad_wear(0.1), digest="d", load_name="B", at=_day(6))
+    ledger.post_run(pad_wear(0.2), digest="d", load_name="C", at=_day(3))
+    ledger.dress("P", at=_day(4))
+    first, second = ledger.lives()
+    assert (first.share, second.share) == (0.5, 0.1)
+    assert (_one(ledger, "P").runs, _one(ledger, "P").dressings) == (1, 0)
+    # A reversal counts where what it undoes counts.
+    ledger.reverse_run("C")
+    assert [life.share for life in ledger.lives()] == [0.3, 0.1]
+    assert ledger.audit().problems == ()
+
+
+def test_a_late_run_is_charged_to_what_was_mounted_on_its_day(ledger) -> None:
+    """The pad of Tuesday wears by Tuesday's run, although Thursday's is in the pocket now."""
+    ledger.receive("polish-1", serials=["P", "Q"], at=_day(1))
+    ledger.mount("P", pocket=1, at=_day(1))
+    ledger.mount("Q", pocket=1, at=_day(5))
+    ledger.retire("P", reason="worn", at=_day(5, 13))
+    late = ledger.post_run(pad_wear(0.3), digest="d", load_name="A", at=_day(3))
+    assert [e.serial for e in late.entries] == ["P"]
+    assert ledger.post_run(pad_wear(0.3), digest="d", load_name="B").entries[0].serial == "Q"
+    with pytest.raises(LedgerError, match="No piece was mounted at 2026-02-01"):
+        ledger.post_run(
+            pad_wear(0.3), digest="d", load_name="C", at=datetime(2026, 2, 1, tzinfo=UTC)
+        )
+
+
+@pytest.mark.parametrize(
+    ("enter", "says"),
+    [
+        (lambda led: led.reprofile("P", at=_day(2)), "run 1 of 'A' is charged to P"),
+        (lambda led: led.retire("P", reason="lost", at=_day(2)), "run 1 of 'A' is charged to P"),
+        (lambda led: led.mount("Q", pocket=1, at=_day(2)), "run 1 of 'A' is charged to P"),
+        (lambda led: led.mount("P", pocket=None, at=_day(2)), "run 1 of 'A' is charged to P"),
+        (lambda led: led.reprofile("Q", at=_day(5)), "Q was mounted"),
+    ],
+)
+def test_what_would_change_later_entries_is_refused_with_the_reason(ledger, enter, says) -> None:
+    """A mount, reprofiling or retirement cannot slip in before what rests on its absence."""
+    ledger.receive("polish-1", serials=["P", "Q"], at=_day(1))
+    ledger.mount("P", pocket=1, at=_day(1))
+    ledger.post_run(pad_wear(0.3), digest="d", load_name="A", at=_day(3))
+    ledger.mount("Q", pocket=2, at=_day(6))
+    before = ledger.export()
+    with pytest.raises(LedgerError) as caught:
+        enter(ledger)
+    assert says in caught.value.what
+    assert "edgetime ledger reverse" in caught.value.remedy
+    assert ledger.export() == before
+
+
+def test_history_is_filtered_by_date(ledger) -> None:
+    """From one day on, up to before another, by when it happened."""
+    for day in (1, 5, 9):
+        ledger.receive("polish-1", at=_day(day))
+    assert [e.id for e in ledger.history(since=_day(2))] == [2, 3]
+    assert [e.id for e in ledger.history(since=_day(5), until=_day(9))] == [2]
+
+
+def test_use_is_charged_at_the_price_paid(ledger) -> None:
+    """A pad bought at 30.00 is charged at that, in its currency, whatever the catalogue says."""
+    ledger.receive("polish-1", serials=["P"], price=Decimal(30), currency="EUR")
+    ledger.receive("polish-2", serials=["Q"], price=Decimal(70), currency="USD")
+    ledger.receive("polish-3", serials=["R"])
+    for pocket, serial in enumerate("PQR", 1):
+        ledger.mount(serial, pocket=pocket)
+    wear = pad_wear(0.1, "polish-1", "polish-2", "polish-3")
+    ledger.post_run(wear, digest="d", load_name="L")
+    costs = {b.serial: (b.cost, b.currency, b.price, b.price_currency) for b in ledger.balances()}
+    assert costs["P"] == (Decimal(3), "EUR", Decimal(30), "EUR")
+    assert costs["Q"] == (Decimal(7), "USD", Decimal(70), "USD")
+    # Of a piece without a price the catalogue's is charged: 60.00 EUR.
+    assert costs["R"] == (Decimal(6), "EUR", None, None)
+    # A reprofiling's price is that of the life it begins.
+    ledger.reprofile("P", price=Decimal(20), currency="EUR")
+    ledger.post_run(pad_wear(0.1), digest="d", load_name="M")
+    assert _one(ledger, "P").cost == Decimal(2)
+
+
+def test_currencies_are_never_mixed_in_one_piece(ledger) -> None:
+    """Money in another currency is refused; a use that only another could charge has no cost."""
+    ledger.receive("polish-1", serials=["P"], price=Decimal(70), currency="USD")
+    with pytest.raises(LedgerError, match="accounted for in USD, not in EUR"):
+        ledger.reprofile("P", price=Decimal(20), currency="EUR")
+    with pytest.raises(LedgerError, match="accounted for in USD, not in EUR"):
+        ledger.adjust("P", cost=Decimal(1), currency="EUR")
+
+
+def test_a_second_machines_pocket_is_another_pocket(ledger) -> None:
+    """Mounting in pocket 2 of one router leaves pocket 2 of the other, and its wear, alone."""
+    ledger.receive("polish-1", serials=["P", "Q", "R"])
+    ledger.mount("P", pocket=2, machine="small")
+    ledger.mount("Q", pocket=2, machine="large")
+    assert [(b.pocket, b.machine) for b in ledger.balances()][:2] == [(2, "small"), (2, "large")]
+    for machine, serial in (("small", "P"), ("large", "Q")):
+        wear = replace(pad_wear(0.1), machine=machine)
+        posted = ledger.post_run(wear, digest="d", load_name="L")
+        assert [(e.serial, e.machine) for e in posted.entries] == [(serial, machine)]
+    with pytest.raises(LedgerError) as caught:
+        ledger.post_run(replace(pad_wear(0.1), machine="third"), digest="d", load_name="L")
+    assert "--machine third" in caught.value.remedy
+    # A mount whose machine was not stated, as in ledgers of before, may be any.
+    ledger.mount("R", pocket=2)
+    assert [b.pocket for b in ledger.balances()] == [None, None, 2]
+    assert ledger.audit().problems == ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,7 +11,7 @@ import typer
 from edgetime.cli import ledger_entries
 from edgetime.cli.blocks import takes
 from edgetime.cli.help import help_text
-from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions
+from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, read_at
 from edgetime.cli.options import UnitsOption
 from edgetime.cli.output import Format, Result
 from edgetime.errors import LedgerError, UsageError, Where
@@ -125,6 +126,12 @@ def history_command(
     last: Annotated[
         int | None, typer.Option("--last", metavar="N", min=1, help="Only the latest N.")
     ] = None,
+    since: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="Only from this day on.")
+    ] = None,
+    until: Annotated[
+        str | None, typer.Option("--to", metavar="DATE", help="Only up to this day, with it.")
+    ] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
 ) -> Result:
@@ -134,16 +141,22 @@ def history_command(
     Examples:
       edgetime ledger history --last 20
       edgetime ledger history polish-1-001
+      edgetime ledger history --from 2026-03-01 --to 2026-03-31
       edgetime ledger history --load "kitchen 12" --format csv
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be read.
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
+    first, end = read_at(since, "--from"), read_at(until, "--to")
+    if end is not None and end.time() == time():
+        end += timedelta(days=1)
     system = books.system(units)
     with books.open(shares=False) as ledger:
         name = ledger.name
-        found: tuple[Entry, ...] = ledger.history(piece, load=load, last=last)
+        found: tuple[Entry, ...] = ledger.history(
+            piece, load=load, since=first, until=end, last=last
+        )
     title = " ".join(
         bit for bit in ("History of", piece or name, f"in {load!r}" if load else "") if bit
     )
