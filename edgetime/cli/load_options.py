@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from edgetime.choices import CutoutMethod, RunOrder
 from edgetime.cli.blocks import takes
 from edgetime.cli.layer_options import (
     CutoutProfileOption,
@@ -16,9 +17,7 @@ from edgetime.cli.layer_options import (
     ProfileOption,
 )
 from edgetime.cli.options import (
-    CutoutMethod,
     DrawingUnitsOption,
-    Order,
     ShopOption,
     complete_from,
     factor_option,
@@ -90,7 +89,7 @@ FeedOverrideOption = Annotated[
     ),
 ]
 OrderOption = Annotated[
-    Order | None, typer.Option("--order", help="Order in which a tool visits the edges.")
+    RunOrder | None, typer.Option("--order", help="Order in which a tool visits the edges.")
 ]
 PlaceOption = Annotated[
     list[str] | None,
@@ -171,7 +170,7 @@ class DrawnOptions(ShopOptions):
         """Read the drawings."""
         from edgetime.estimating import read_take_off  # noqa: PLC0415  brings the reader
 
-        return read_take_off(drawings, catalogue, drawing_units=_text(self.drawing_units))
+        return read_take_off(drawings, catalogue, drawing_units=self.drawing_units)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,15 +216,15 @@ class LoadOptions(DrawnOptions, _TableOptions):
         from edgetime.load import Options, PartChoice  # noqa: PLC0415  brings numpy
 
         return Options(
-            drawing_units=_text(self.drawing_units),
+            drawing_units=self.drawing_units,
             machine=self.machine,
             stone=self.stone,
             stack=self.stack,
             thickness_mm=thickness_mm,
             actual_mm=actual_mm,
-            cutout_method=_text(self.cutouts),
+            cutout_method=self.cutouts,
             feed_override=factor_option(self.feed_override, "--feed-override"),
-            order=_text(self.order),
+            order=self.order,
             place=parse_place(self.place or (), drawings),
             diameters_mm=diameters_mm,
             choice=PartChoice(
@@ -277,8 +276,3 @@ AS_DRAWN: Final = DrawnOptions()
 
 takes_load_options: Final = takes(choices=LoadOptions)
 """Let the options of a load stand where a command has its parameter ``choices``."""
-
-
-def _text(value: Any) -> str | None:
-    """Return an enumeration's value, or nothing."""
-    return None if value is None else str(value)

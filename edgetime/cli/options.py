@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from math import isfinite, radians
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from edgetime.choices import DrawingUnits
 from edgetime.cli.output import Format, table_units
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import UnitSystem, parse_quantity
@@ -21,30 +21,6 @@ if TYPE_CHECKING:
 
 _LONGEST_COUNT = 6
 """Digits of a number of copies, long before it is too many."""
-
-
-class DrawingUnits(StrEnum):
-    """What a drawing's numbers may mean."""
-
-    MM = "mm"
-    CM = "cm"
-    M = "m"
-    IN = "in"
-    FT = "ft"
-
-
-class CutoutMethod(StrEnum):
-    """How a cutout comes to be."""
-
-    MILLED = "milled"
-    PRECUT = "precut"
-
-
-class Order(StrEnum):
-    """In which order edge runs are visited."""
-
-    SHORT_TRAVEL = "short-travel"
-    AS_DRAWN = "as-drawn"
 
 
 Drawings = Annotated[

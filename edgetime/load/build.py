@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from typing import Any, Final, TypeVar
 
+from edgetime.choices import CUTOUT_METHODS, RUN_ORDERS
 from edgetime.errors import NothingToCut, StackMissing, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.load import codes
@@ -18,7 +19,6 @@ from edgetime.load.place import placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.model import TakeOff
 from edgetime.tooling import Catalogue, Stack, Stone
-from edgetime.tooling.layers import CUTOUT_METHODS
 from edgetime.tooling.limits import NOMINAL_MATCH_MM
 
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
@@ -32,9 +32,8 @@ DIAMETER_SLACK_MM: Final = 0.5
 """A tool may measure this much more than new, or less than spent, without a finding [mm]: makers
 round their diameters, and callipers slip."""
 
-ORDERS: Final = ("short-travel", "as-drawn")
-
 _Record = TypeVar("_Record")
+_Word = TypeVar("_Word", bound=str)
 
 
 def _unknown(what: str, name: str, known: Iterable[str], key: str) -> UsageError:
@@ -54,7 +53,7 @@ def _choose(records: Mapping[str, _Record], name: str, what: str) -> _Record:
     return records[name]
 
 
-def _one_of(name: str, allowed: tuple[str, ...], what: str, key: str) -> str:
+def _one_of(name: _Word, allowed: tuple[_Word, ...], what: str, key: str) -> _Word:
     if name not in allowed:
         raise _unknown(what, name, allowed, key)
     return name
@@ -264,7 +263,7 @@ def make_load(
     method = _one_of(
         chosen.cutout_method or shop.cutout_method, CUTOUT_METHODS, "cutout method", "--cutouts"
     )
-    order = _one_of(chosen.order or shop.order, ORDERS, "order", "--order")
+    order = _one_of(chosen.order or shop.order, RUN_ORDERS, "order", "--order")
     override = check_feed_override(chosen.feed_override)
     diameters = _real_diameters(catalogue, chosen.diameters_mm)
     if not take_off.parts:

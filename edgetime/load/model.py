@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar
 
+from edgetime.choices import CutoutMethod, RunOrder
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
 from edgetime.records import HIDDEN, figure, figure_named, written
@@ -70,15 +71,15 @@ class Load:
         What it runs on, with and in.
     catalogue : Catalogue
         Profiles, tools and shop defaults.
-    cutout_method : str
-        Default for cutouts whose layer does not say: ``milled`` or ``precut``.
+    cutout_method : CutoutMethod
+        Default for cutouts whose layer does not say.
     diameters_mm : dict
         Real diameter of mounted tools by tool name, or by piece, the name with ``/profile``, where
         it differs from new [mm].
     feed_override : float
         Multiplies every cutting feed, as the knob on the controller does [-].
-    order : str
-        ``short-travel`` or ``as-drawn``.
+    order : RunOrder
+        In which order a tool visits the edge runs.
     findings : tuple of Finding
         Of this stage only.
     keep_outs : tuple of KeepOut
@@ -92,10 +93,10 @@ class Load:
     stack: Stack = field(metadata=written(write=_name))
     stone: Stone = field(metadata=written(write=_name))
     catalogue: Catalogue = field(metadata=HIDDEN)
-    cutout_method: str
+    cutout_method: CutoutMethod
     diameters_mm: dict[str, float]
     feed_override: float
-    order: str
+    order: RunOrder
     findings: tuple[Finding, ...]
     keep_outs: tuple[KeepOut, ...] = ()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
+from edgetime.choices import CutoutMethod, DrawingUnits, RunOrder
 from edgetime.load.layout import ALL_AS_DRAWN, PartChoice
 from edgetime.load.place import Placement
 
@@ -17,20 +18,20 @@ class Options:
 
     Attributes
     ----------
-    drawing_units : str or None
-        What a drawing's numbers mean: ``mm``, ``cm``, ``m``, ``in``, ``ft``.
+    drawing_units : DrawingUnits or None
+        What a drawing's numbers mean.
     machine, stone, stack : str or None
         Names in the catalogue.
     thickness_mm : float or None
         Nominal thickness [mm].
     actual_mm : float or None
         Probed thickness; nominal plus the stone's spread when None [mm].
-    cutout_method : str or None
-        ``milled`` or ``precut``, for cutouts whose layer does not say.
+    cutout_method : CutoutMethod or None
+        For cutouts whose layer does not say.
     feed_override : float
         Multiplies every cutting feed [-].
-    order : str or None
-        ``short-travel`` or ``as-drawn``.
+    order : RunOrder or None
+        In which order a tool visits the edge runs.
     place : tuple of Placement
         Drawings that do not lie where they are drawn.
     diameters_mm : dict
@@ -39,15 +40,15 @@ class Options:
         Which parts are cut, how often, and how far apart pieces lie.
     """
 
-    drawing_units: str | None = None
+    drawing_units: DrawingUnits | None = None
     machine: str | None = None
     stone: str | None = None
     stack: str | None = None
     thickness_mm: float | None = None
     actual_mm: float | None = None
-    cutout_method: str | None = None
+    cutout_method: CutoutMethod | None = None
     feed_override: float = 1.0
-    order: str | None = None
+    order: RunOrder | None = None
     place: tuple[Placement, ...] = ()
     diameters_mm: dict[str, float] = field(default_factory=dict)
     choice: PartChoice = ALL_AS_DRAWN

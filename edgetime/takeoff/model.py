@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, field
 from typing import ClassVar, NamedTuple
 
+from edgetime.choices import CutoutMethod
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
 from edgetime.places import Place
@@ -81,13 +82,13 @@ class Cutout:
         Clockwise.
     diameter_mm : float or None
         Set for a circle [mm].
-    method : str or None
-        ``milled``, ``precut`` or None for the shop's default (a layer rule may say).
+    method : CutoutMethod or None
+        None for the shop's default (a layer rule may say).
     """
 
     contour: Contour = field(metadata=HIDDEN)
     diameter_mm: float | None = None
-    method: str | None = None
+    method: CutoutMethod | None = None
 
     @property
     @figure

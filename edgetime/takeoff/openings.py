@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from edgetime.choices import CutoutMethod
 from edgetime.drawing.model import Entity
 from edgetime.takeoff import codes
 from edgetime.takeoff.by_layer import UNFINISHED, Sheet
@@ -81,9 +82,9 @@ class Openings:
             diameter = drawn.circle_diameter_mm
         return None if math.isnan(diameter) else (x, y, diameter)
 
-    def _method(self, entities: list[int], place: tuple[float, float]) -> str | None:
+    def _method(self, entities: list[int], place: tuple[float, float]) -> CutoutMethod | None:
         """Return how a cutout is made: any curve drawn there may say, the earlier rule counts."""
-        said: dict[str, int] = {}
+        said: dict[CutoutMethod, int] = {}
         for e in self._claims.with_covered(entities):
             rule = self._sheet.rules[e]
             if rule is not None and rule.method is not None:

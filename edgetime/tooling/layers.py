@@ -9,6 +9,7 @@ from enum import StrEnum
 from fnmatch import fnmatchcase
 from typing import Final, Literal, get_args
 
+from edgetime.choices import CutoutMethod
 from edgetime.errors import CatalogueInvalid
 from edgetime.tolerances import GAP_MM
 from edgetime.tooling.declare import Key, Record, key, keys_of, own, place
@@ -50,13 +51,9 @@ MEANINGS: Final[dict[Meaning, str]] = {
 }
 """What each meaning stands for."""
 
-CutoutMethod = Literal["milled", "precut"]
-"""Cut out by the router, or open already."""
-
 NotchMethod = Literal["outline", "milled"]
 """Made with the outline, or cut by the router."""
 
-CUTOUT_METHODS: Final = get_args(CutoutMethod)
 NOTCH_METHODS: Final = get_args(NotchMethod)
 
 USUAL_PROFILE: Final = "eased"

@@ -27,6 +27,7 @@ GROUND = {
     "tolerances",
     "moves",
     "places",
+    "choices",
 }
 STAGES = [
     "geometry",
