@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Mapping, Sequence
+import os
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Final
 
 from edgetime.shift.model import SLACK_S, ShiftLoad
@@ -22,6 +25,24 @@ _LIFE_SLACK: Final = 1e-5
 """Shares of a life by which a change may be saved; the solver is only as exact as 1e-6 [-]."""
 
 _Row = tuple[list[float], float, float]
+
+
+@contextmanager
+def _silent() -> Iterator[None]:
+    """Keep the solver off standard output, which is for the answer alone.
+
+    Some of its releases write there from C, whatever their options are and past Python's own
+    streams, so the descriptor itself is turned away meanwhile.
+    """
+    sys.stdout.flush()
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 class Program:
@@ -93,15 +114,15 @@ class Program:
         scale = _SCALE / total if total > 0.0 else 1.0
         others = [0.0] * (len(self.upper) - self.count)
         weights, low, high = zip(*self.rows, strict=True)
-        # Without presolving: mending what it mixes up, the solver of some releases writes to
-        # standard output whatever its options are, and on programs this small it saves nothing.
-        found = milp(
-            [*(-v * scale for v in values), *others],
-            integrality=1,
-            bounds=Bounds(0.0, self.upper),
-            constraints=LinearConstraint(weights, low, high),
-            options={"time_limit": limit_s, "mip_rel_gap": GAP, "presolve": False},
-        )
+        with _silent():
+            found = milp(
+                [*(-v * scale for v in values), *others],
+                integrality=1,
+                bounds=Bounds(0.0, self.upper),
+                constraints=LinearConstraint(weights, low, high),
+                # On programs this small presolving saves nothing.
+                options={"time_limit": limit_s, "mip_rel_gap": GAP, "presolve": False},
+            )
         if found.status == _INFEASIBLE:
             return None, 0.0
         dual = getattr(found, "mip_dual_bound", None)

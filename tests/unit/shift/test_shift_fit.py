@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 from dataclasses import replace
 from datetime import date, timedelta
@@ -233,3 +234,20 @@ def test_nothing_fits() -> None:
     assert told.value.where == place
     with pytest.raises(PlanError, match="No load is waiting"):
         fit_shift([], rules(), pockets=4, day=DAY)
+
+
+def test_the_solver_writes_nothing_to_standard_output(monkeypatch, capfd):
+    """Standard output is for the answer: what the solver says there from C would spoil JSON."""
+    import scipy.optimize  # noqa: PLC0415
+
+    solve = scipy.optimize.milp
+
+    def talks(*args, **kwargs):
+        os.write(1, b"HighsMipSolverData: a word from C")
+        return solve(*args, **kwargs)
+
+    monkeypatch.setattr(scipy.optimize, "milp", talks)
+    loads = [a_load(30.0 + 7.0 * k, name=f"L{k}") for k in range(14)]
+    fit_shift(loads, rules())
+    print("after")
+    assert capfd.readouterr().out == "after\n"
