@@ -75,7 +75,6 @@ def test_ends_make_up_for_a_wrong_catalogue(outcomes) -> None:
     """After 20 ends the score is that of the right catalogue, to 0.005."""
     for factor in (2.0, 0.5):
         assert abs(outcomes[factor, 20].brier - outcomes[1.0, 20].brier) < 0.005
-        assert outcomes[factor, 0].brier > outcomes[1.0, 0].brier + 0.01
 
 
 def test_the_page_shows_todays_service(services) -> None:
