@@ -83,12 +83,18 @@ def receive_command(
 
     Exit codes: 0 done; 2 wrong use; 3 a shop file cannot be used; 5 the ledger is unchanged.
     """
+    if serial and count not in {1, len(serial)}:
+        raise UsageError(
+            f"--count {count} does not agree with {len(serial)} serials.",
+            where=Where(key="--count"),
+            remedy="Give one --serial for each piece, or leave --count out.",
+        )
     model = _known_tool(tool, profile, entry.shop)
     paid, currency = read_price(price)
     if paid is None and model.price is not None and model.currency:
         paid, currency = model.price, model.currency
     size = length_option(diameter, "--diameter")
-    with entry.open(create=True) as books:
+    with entry.begin() as books:
         posted = books.receive(
             tool,
             profile=profile,
@@ -106,7 +112,7 @@ def receive_command(
             posted,
             books,
             first=f"Entered in {books.name}.",
-            hints=(f"Next: edgetime ledger mount {named} --pocket N",),
+            hints=(f"Next: edgetime ledger mount {named} --pocket N{entry.given}",),
         )
 
 
@@ -282,7 +288,7 @@ def post_command(
     factors = _actual(actual or ())
     est = choices.estimate(drawings)
     name = load if load is not None else " + ".join(Path(d).stem for d in drawings)
-    with entry.open(create=True) as books:
+    with entry.begin() as books:
         posted = books.post_run(
             est.wear,
             digest=est.digest,
@@ -434,6 +440,33 @@ def adjust_command(
     with entry.open() as books:
         posted = books.adjust(piece, share=value, **entry.stamp)
         return entry.answer(posted, books)
+
+
+@takes_entry_options
+def move_command(
+    piece: Annotated[
+        str, typer.Argument(metavar="FROM", help="Serial of the piece that was charged.")
+    ],
+    to: Annotated[str, typer.Argument(metavar="TO", help="Serial of the piece that did the work.")],
+    load: Annotated[str, typer.Option("--load", metavar="NAME", help="The load.")],
+    run: Annotated[int, typer.Option("--run", metavar="N", help="Number of the run.")] = 1,
+    machine: Annotated[
+        str | None,
+        typer.Option("--machine", metavar="NAME", help="Machine it ran on, if it ran on several."),
+    ] = None,
+    entry: EntryOptions = ENTERED_NOW,
+) -> Result:
+    r"""Move a run that was charged to the wrong piece, with its measures and cost.
+
+    \b
+    Examples:
+      edgetime ledger move polish-1-001 polish-1-002 --load "kitchen 12" --run 2
+
+    Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
+    """
+    with entry.open() as books:
+        posted = books.move(piece, to, load_name=load, run=run, machine=machine, **entry.stamp)
+        return entry.answer(posted, books, first="Moved.")
 
 
 @takes_entry_options

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -16,6 +17,7 @@ from edgetime.cli.options import FormatOption, ShopOption, find_shop_folder, loa
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import EdgetimeError, UsageError, Where
 from edgetime.records import as_json
+from edgetime.safe_text import without_secrets
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -56,6 +58,9 @@ AtOption = Annotated[
     ),
 ]
 NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="Free-text note.")]
+AnywayOption = Annotated[
+    bool, typer.Option("--anyway", help="Enter it although it looks wrong; it is marked.")
+]
 PieceArgument = Annotated[str, typer.Argument(metavar="PIECE", help="Serial of the piece.")]
 SizeOption = Annotated[
     str | None,
@@ -111,11 +116,31 @@ class EntryOptions(BookOptions):
     who: WhoOption = None
     at: AtOption = None
     note: NoteOption = ""
+    anyway: AnywayOption = False
+
+    @property
+    def given(self) -> str:
+        """The shop and the ledger as they were given, to end a suggested command with."""
+        pairs = (("--shop", self.shop), ("--ledger", self.ledger))
+        words = [word for name, value in pairs if value is not None for word in (name, value)]
+        return without_secrets(f" {shlex.join(words)}") if words else ""
+
+    def begin(self) -> Ledger:
+        """Open the ledger, or begin the shop's own; one that is named begins with ``--anyway``.
+
+        A name that was mistyped begins nothing.
+        """
+        return self.open(create=self.ledger is None or self.anyway)
 
     @property
     def stamp(self) -> dict[str, Any]:
         """What every entry bears: when, who, a note."""
-        return {"at": read_at(self.at), "who": self.who, "note": self.note}
+        return {
+            "at": read_at(self.at),
+            "who": self.who,
+            "note": self.note,
+            "anyway": self.anyway,
+        }
 
     def answer(
         self,

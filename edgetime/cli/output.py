@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from edgetime.errors import (
     EdgetimeError,
@@ -242,6 +243,27 @@ def _mended(argv: Sequence[str], add: Sequence[str]) -> str:
     return shell_words(["edgetime", *words[:at], *add, *words[at:]])
 
 
+_COMMAND: Final = re.compile(r"edgetime ledger [^'()\n;]*[^'()\n;.,\s]")
+_KEPT: Final = ("--shop", "--ledger")
+
+
+def _as_given(text: str, argv: Sequence[str]) -> str:
+    """Let the ledger's commands in a message name the shop and the ledger that were given."""
+    from edgetime.takeoff.layer_use import shell_words  # noqa: PLC0415  only for a failure
+
+    given: dict[str, str] = {}
+    for word, after in zip(argv, [*argv[1:], ""], strict=True):
+        name, sign, value = word.partition("=")
+        if name in _KEPT:
+            given[name] = value if sign else after
+
+    def kept(found: re.Match[str]) -> str:
+        words = [w for name, value in given.items() if name not in found[0] for w in (name, value)]
+        return f"{found[0]} {shell_words(words)}" if words else found[0]
+
+    return _COMMAND.sub(kept, text)
+
+
 def _human(error: EdgetimeError, argv: Sequence[str], system: UnitSystem, width: int) -> str:
     from edgetime.report.screen import fill  # noqa: PLC0415  only for failures
     from edgetime.report.wording import in_units, place_in_units  # noqa: PLC0415  as above
@@ -255,7 +277,8 @@ def _human(error: EdgetimeError, argv: Sequence[str], system: UnitSystem, width:
         place = place_in_units(one.where, units)
         lines.append(f"edgetime: {what}" if one is error else f"  and: {what}")
         lines += [f"  where: {place}"] if place else []
-        lines += [f"  what to do: {in_units(one.remedy, units)}"] if one.remedy else []
+        remedy = _as_given(in_units(one.remedy, units), argv)
+        lines += [f"  what to do: {remedy}"] if remedy else []
         if one.add:
             lines.append(f"{_ONCE}{_mended(argv, one.add)}")
     # A remedy may list commands, each on a line of its own.

@@ -31,6 +31,12 @@ _PIECE: Final = (
     f"AND {NOT_REVERSED.format('b')} {{life}}) "
 )
 
+PAID_FOR: Final = (
+    _PIECE.format(mounts="entries", life="AND (b.at <= :at OR b.id = b.piece)")
+    + "WHERE m.id = :piece"
+)
+"""A piece by the number of its receipt, in the life it was in at a time."""
+
 MOUNTED_NOW: Final = (
     _PIECE.format(mounts="mounts", life="")
     + f"WHERE {_SAME_MACHINE.format('m')} ORDER BY m.pocket, m.piece"

@@ -13,6 +13,14 @@ from sqlalchemy import select
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import BY_NAME, as_utc
 from edgetime.ledger.days import refuse_late
+from edgetime.ledger.doubts import (
+    doubt,
+    doubt_before_receipt,
+    doubt_diameter,
+    doubt_reprofiling,
+    doubt_share,
+    doubt_time,
+)
 from edgetime.ledger.pieces import check_serials, find_piece, next_serials, one_currency
 from edgetime.ledger.queries import read_entries
 from edgetime.ledger.records import Entry, Kind, Posted, Reason, model_name
@@ -20,7 +28,9 @@ from edgetime.ledger.reversals import refuse_negative, undo
 from edgetime.ledger.rows import Stamp, add, clean
 from edgetime.ledger.runs import (
     RunKey,
+    charged_to,
     charges,
+    moved_rows,
     new_run,
     posted_run,
     refuse_other,
@@ -43,11 +53,12 @@ def _somebody() -> str:
 
 
 class StampArgs(TypedDict, total=False):
-    """What every entry may be given: when it happened, who enters it, and a note."""
+    """What every entry may be given: time, name, note, and that doubts do not count."""
 
     at: datetime | None
     who: str | None
     note: str
+    anyway: bool
 
 
 class Entering:
@@ -236,6 +247,7 @@ class Entering:
                     where=Where(key=found.serial),
                     remedy="Nothing needs to be done.",
                 )
+            doubt_before_receipt(marked, found)
             refuse_late(link, marked, found.piece, pocket=pocket, machine=machine)
             row = marked.row(
                 Kind.MOUNTED,
@@ -313,6 +325,7 @@ class Entering:
         at: datetime | None = None,
         who: str | None = None,
         note: str = "",
+        anyway: bool = False,
         **amounts: float | Decimal,
     ) -> Posted:
         """Correct what a piece has used, by a difference.
@@ -349,9 +362,12 @@ class Entering:
         }
         if currency:
             values["currency"] = clean(currency, "currency")
-        marked = self._stamp(at, who, note)
+        marked = self._stamp(at, who, note, anyway)
+        if share is not None:
+            doubt_share(marked, float(share))
         with self._store.write() as link:
             found = find_piece(link, piece)
+            doubt_before_receipt(marked, found)
             one_currency(link, found, currency)
             row = marked.row(Kind.ADJUSTED, piece=found.piece, **values)
             added = add(link, [row])
@@ -440,13 +456,78 @@ class Entering:
             raise several(found, key)
         return self.reverse(*of_runs[found[0]], **stamp)
 
-    def _stamp(self, at: datetime | None = None, who: str | None = None, note: str = "") -> Stamp:
-        return Stamp(
+    def move(
+        self,
+        piece: str,
+        to: str,
+        *,
+        load_name: str,
+        run: int = 1,
+        machine: str | None = None,
+        **stamp: Unpack[StampArgs],
+    ) -> Posted:
+        """Move what a run charged to a wrong piece to the right one, by counter-entries.
+
+        Measures and shares are moved as they are, to the day of the run; the cost is that of the
+        right piece, by what was paid for it.
+
+        Parameters
+        ----------
+        piece, to : str
+            Serials: of the piece that was charged, and of the one that did the work.
+        load_name, run, machine : str, int, str or None
+            The run.
+        **stamp
+            ``who``, ``note``, ``anyway``; ``at`` is the time of the counter-entries.
+
+        Raises
+        ------
+        LedgerError
+            The run did not charge the piece, or the pieces are not of one tool and profile.
+        """
+        marked = self._stamp(**stamp)
+        key = RunKey(machine=machine, load_name=load_name, run_no=run)
+        with self._store.write() as link:
+            wrong = find_piece(link, piece, retired=True)
+            right = find_piece(link, to, retired=True)
+            there = posted_run(link, key)
+            charged = () if there is None else charged_to(link, there.id, wrong.piece)
+            if there is None or not charged:
+                raise LedgerError(
+                    f"Run {run} of {load_name!r} charged nothing to {piece}.",
+                    where=Where(key="--load"),
+                    remedy=f"'edgetime ledger history {piece}' shows what it was used for.",
+                )
+            if (wrong.tool, wrong.profile) != (right.tool, right.profile):
+                doubt(
+                    marked,
+                    f"{piece} is {model_name(wrong.tool, wrong.profile)}, {to} is "
+                    f"{model_name(right.tool, right.profile)}.",
+                    "TO",
+                    "Name a piece of the same tool and profile.",
+                )
+            undone = add(link, undo(link, [row["id"] for row in charged], marked))
+            rows = moved_rows(link, charged, right.piece, marked)
+            moved = add(link, rows, dict(there._mapping))  # noqa: SLF001  SQLAlchemy's own name
+            refuse_negative(link, [wrong.piece])
+            return Posted(new=True, entries=(*undone, *moved))
+
+    def _stamp(
+        self,
+        at: datetime | None = None,
+        who: str | None = None,
+        note: str = "",
+        anyway: bool = False,  # noqa: FBT001, FBT002  by name, as StampArgs has it
+    ) -> Stamp:
+        stamp = Stamp(
             at=as_utc(at),
             late=at is not None,
+            anyway=anyway,
             who=clean(who if who is not None else _somebody(), "name of the person entering it"),
             note=clean(note, "note", empty=True, longest=2000),
         )
+        doubt_time(stamp)
+        return stamp
 
     def _enter(
         self,
@@ -458,6 +539,11 @@ class Entering:
         marked = self._stamp(**stamp)
         with self._store.write() as link:
             found = find_piece(link, piece)
+            doubt_before_receipt(marked, found)
+            nm = values.get("diameter_nm")
+            doubt_diameter(link, marked, found, None if nm is None else nm / 1e6)
+            if kind is Kind.REPROFILED:
+                doubt_reprofiling(marked, found)
             if kind in {Kind.REPROFILED, Kind.RETIRED}:
                 refuse_late(link, marked, found.piece)
             one_currency(link, found, values.get("currency"))

@@ -17,7 +17,7 @@ def standing(link: Connection, condition: str, **values: Any) -> Sequence[Row[An
     """Return the pieces that meet a condition on their receipt, in order of receipt."""
     return link.execute(
         text(
-            "SELECT p.id AS piece, p.serial, p.tool, p.profile, m.pocket, m.machine, t.reason, "
+            "SELECT p.id AS piece, p.at AS received_at, p.serial, p.tool, p.profile, m.pocket, m.machine, t.reason, "
             "EXISTS (SELECT 1 FROM entries k WHERE k.piece = p.id AND k.kind = 'mounted' "
             f"AND {NOT_REVERSED.format('k')}) AS was_mounted "
             "FROM entries p LEFT JOIN mounts m ON m.piece = p.id "

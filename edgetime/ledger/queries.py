@@ -74,6 +74,7 @@ def entry_of(row: Mapping[Any, Any]) -> Entry:
         currency=row["currency"],
         who=row["who"],
         note=row["note"],
+        mark=row["mark"],
         hash=row["hash"],
         amounts=amounts,
     )

@@ -107,6 +107,8 @@ class Entry:
         Of price and cost.
     who, note : str
         Who entered it, and what they had to say.
+    mark : str or None
+        ``anyway`` for what was entered in spite of doubts.
     hash : str
         Of this entry and all before it.
     amounts : dict of str to Decimal
@@ -134,6 +136,7 @@ class Entry:
     currency: str | None
     who: str
     note: str
+    mark: str | None
     hash: str
     amounts: dict[str, Decimal] = field(metadata=written(key="quantities", write=_quantities))
 

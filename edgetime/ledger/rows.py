@@ -22,12 +22,16 @@ _LONGEST = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stamp:
-    """What every entry bears: when, who, and a note; ``late`` when its time was stated."""
+    """What every entry bears: when, who, and a note.
+
+    ``late`` when its time was stated, ``anyway`` when it is entered in spite of doubts.
+    """
 
     at: datetime
     who: str
     note: str
     late: bool = False
+    anyway: bool = False
 
     def row(self, kind: Kind, **values: Any) -> dict[str, Any]:
         """Return a row of the given kind; its number is given on writing."""
@@ -37,6 +41,7 @@ class Stamp:
             "who": self.who,
             "note": self.note,
             "late": self.late,
+            "mark": "anyway" if self.anyway else None,
             **values,
         }
 

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import Connection, Row, func, insert, select, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import BY_NAME, CONSUMED, MEASURES, read_time, time_text
-from edgetime.ledger.days import MOUNTED_NOW, MOUNTED_ON
+from edgetime.ledger.amounts import ADDED, BY_NAME, CONSUMED, MEASURES, read_time, time_text
+from edgetime.ledger.days import MOUNTED_NOW, MOUNTED_ON, PAID_FOR
 from edgetime.ledger.pieces import receive_words, standing
 from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.records import Kind, model_name
@@ -304,6 +304,36 @@ def run_rows(
             stamp.row(Kind.USED, piece=piece.piece, life=piece.life, **(charge.columns | cost))
         )
     return rows, pieces
+
+
+def charged_to(link: Connection, run: int, piece: int) -> Sequence[Mapping[Any, Any]]:
+    """Return the rows that charge a run to a piece and were not reversed."""
+    return (
+        link.execute(
+            text(
+                "SELECT e.* FROM entries e WHERE e.run = :run AND e.piece = :piece "
+                f"AND {NOT_REVERSED.format('e')} ORDER BY e.id"
+            ),
+            {"run": run, "piece": piece},
+        )
+        .mappings()
+        .all()
+    )
+
+
+def moved_rows(
+    link: Connection, charged: Sequence[Mapping[Any, Any]], piece: int, stamp: Stamp
+) -> list[dict[str, Any]]:
+    """Return rows that charge to another piece what was charged to one, on the same day."""
+    rows = []
+    kept = ("stone", "governing", "thickness_nm", *(a.column for a in ADDED))
+    for row in charged:
+        right = link.execute(text(PAID_FOR), {"at": row["at"], "piece": piece}).one()
+        columns = {name: row[name] for name in kept} | {"currency": row["currency"]}
+        cost = _cost(columns, right.price_e6, right.currency)
+        values = columns | cost | {"at": row["at"], "life": right.life}
+        rows.append(stamp.row(Kind.USED, piece=piece, **values))
+    return rows
 
 
 def _cost(columns: dict[str, Any], price_e6: int | None, currency: str | None) -> dict[str, Any]:

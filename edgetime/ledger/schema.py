@@ -120,7 +120,8 @@ def _none(name: str) -> LedgerError:
     return LedgerError(
         "There is no ledger here yet.",
         where=Where(path=name),
-        remedy="It begins with the first delivery: edgetime ledger receive TOOL --count N",
+        remedy="It begins with the first delivery: 'edgetime ledger receive TOOL --count N'. One "
+        "that is named with --ledger begins with --anyway behind that; check the name first.",
     )
 
 
@@ -179,14 +180,14 @@ def _make_file(store: Store) -> None:
                 upgrade(link, HEAD)
         finally:
             scratch.close()
-        _give_name(fresh, store.path)
+        give_name(fresh, store.path)
     finally:
         for suffix in ("", "-wal", "-shm", "-journal"):
             with suppress(OSError):
                 fresh.with_name(fresh.name + suffix).unlink()
 
 
-def _give_name(fresh: Path, target: Path) -> bool:
+def give_name(fresh: Path, target: Path) -> bool:
     """Give a finished file its name; return False when the name is taken."""
     try:
         os.link(fresh, target)
@@ -252,7 +253,7 @@ def copy_database(source: Path, target: Path) -> bool:
             old.backup(new, pages=-1)
         with fresh.open("rb+") as stream:
             os.fsync(stream.fileno())
-        return _give_name(fresh, target)
+        return give_name(fresh, target)
     finally:
         for suffix in ("", "-wal", "-shm", "-journal"):
             with suppress(OSError):

@@ -287,6 +287,8 @@ def _what(e: Entry, system: UnitSystem) -> str:
             text = f"adjusted: {_adjusted(e)}"
     if e.reversed_by is not None:
         text += f" (reversed by entry {e.reversed_by})"
+    if e.mark is not None:
+        text += f" [{e.mark}]"
     return f"{text}. {e.note}" if e.note else text
 
 

@@ -146,7 +146,7 @@ def test_forecast_and_ledger_take_layer_options(run):
     line = ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"]
     assert run(*line).code != 0
     assert run(*line, *options).code == 0
-    assert run("ledger", "receive", "polish-1", "--ledger", "b.sqlite").code == 0
+    assert run("ledger", "receive", "polish-1", "--ledger", "b.sqlite", "--anyway").code == 0
     post = ["ledger", "post", "own.dxf", "--ledger", "b.sqlite"]
     assert run(*post).code == 4
     # What is lacking now is a mounted wheel for the profile that the option gave.

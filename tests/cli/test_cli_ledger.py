@@ -17,7 +17,7 @@ pytestmark = pytest.mark.usefixtures("closed_connections")
 
 COMMANDS = (
     "show", "receive", "mount", "post", "measure", "dress", "reprofile", "retire", "adjust",
-    "reverse", "history", "audit", "export", "import", "backup",
+    "move", "reverse", "history", "audit", "export", "import", "backup",
 )  # fmt: skip
 
 SHOP = ("--shop", "edgetime-demo")
@@ -267,6 +267,37 @@ def test_no_csv_holds_a_formula(run) -> None:
 
 
 @pytest.mark.usefixtures("shop")
+def test_what_is_suggested_names_the_shop_and_the_ledger(run) -> None:
+    """A command copied from a message works on the same books."""
+    ran = run("ledger", "receive", "polish-1", *SHOP)
+    assert "edgetime ledger mount polish-1 --pocket N --shop edgetime-demo" in ran.err
+    refused = run("ledger", "post", LOAD, *SHOP)
+    commands = [row.strip() for row in refused.err.splitlines() if "    edgetime ledger" in row]
+    assert commands
+    assert all(command.endswith("--shop edgetime-demo") for command in commands)
+    assert run(*shlex.split(commands[0])[1:]).code == 0
+    run("ledger", "export", "a.csv", *SHOP)
+    run("ledger", "import", "a.csv", "--ledger", "b.sqlite")
+    ran = run("ledger", "retire", "nobody", "--reason", "worn", "--ledger=b.sqlite")
+    assert "'edgetime ledger show --all --ledger b.sqlite'" in " ".join(ran.err.split())
+
+
+@pytest.mark.usefixtures("shop")
+def test_an_export_that_fails_leaves_nothing(run, monkeypatch) -> None:
+    """Not even a part of the file stays behind."""
+    run("ledger", "receive", "polish-1", *SHOP)
+    before = sorted(Path().iterdir())
+
+    def full(self, _content) -> None:
+        self.touch()
+        raise OSError(28, "No space left on device", str(self))
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    assert run("ledger", "export", "a.csv", *SHOP).code == 3
+    assert sorted(Path().iterdir()) == before
+
+
+@pytest.mark.usefixtures("shop")
 def test_backup_is_a_ledger(run) -> None:
     """A copy opens like the ledger it was made from."""
     run("ledger", "receive", "polish-1", *SHOP)
@@ -323,7 +354,12 @@ def test_no_shop_no_ledger(run, monkeypatch) -> None:
     assert ran.code == 5
     assert "edgetime init my-shop" in ran.err
     monkeypatch.setenv("EDGETIME_LEDGER", "mine.sqlite")
-    assert run("ledger", "receive", "polish-1").code == 0
+    # A name may be mistyped: nothing is begun under it until that is said.
+    ran = run("ledger", "receive", "polish-1")
+    assert ran.code == 5
+    assert "--anyway" in ran.err
+    assert not Path("mine.sqlite").exists()
+    assert run("ledger", "receive", "polish-1", "--anyway").code == 0
     assert Path("mine.sqlite").exists()
 
 

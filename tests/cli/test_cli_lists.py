@@ -93,7 +93,16 @@ def test_a_job_to_come_is_named_by_its_row(run, folder: Path, what: str) -> None
 def test_an_entry_of_an_export_is_named_by_its_line(run, tmp_path: Path) -> None:
     """A CSV export by the line of the file, a JSON export by the entry."""
     for serial in ("D1", "D2"):
-        args = ("ledger", "receive", "drum-75", "--serial", serial, "--ledger", "a.sqlite")
+        args = (
+            "ledger",
+            "receive",
+            "drum-75",
+            "--serial",
+            serial,
+            "--anyway",
+            "--ledger",
+            "a.sqlite",
+        )
         assert run(*args).code == 0
     for name, place in (("books.csv", "books.csv:3"), ("books.json", "books.json, entries[2]")):
         assert run("ledger", "export", name, "--ledger", "a.sqlite").code == 0
@@ -107,7 +116,7 @@ def test_an_entry_of_an_export_is_named_by_its_line(run, tmp_path: Path) -> None
 
 def test_a_full_ledger_is_not_blamed_on_the_file(run) -> None:
     """Importing into a ledger with entries names no line of the export."""
-    run("ledger", "receive", "drum-75", "--serial", "D1", "--ledger", "a.sqlite")
+    run("ledger", "receive", "drum-75", "--serial", "D1", "--anyway", "--ledger", "a.sqlite")
     run("ledger", "export", "books.csv", "--ledger", "a.sqlite")
     ran = run("ledger", "import", "books.csv", "--ledger", "a.sqlite")
     assert ran.code == 5

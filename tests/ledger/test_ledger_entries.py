@@ -254,7 +254,7 @@ def test_lives_tell_breakage_from_wear_and_service(ledger) -> None:
     ledger.retire("a", reason="worn")
     ledger.retire("b", reason=Reason.BROKEN)
     ledger.retire("d", reason="lost")
-    ledger.reprofile("e", reason="early")
+    ledger.reprofile("e", anyway=True, reason="early")
     found = [(r.serial, r.ended, r.stone) for r in ledger.lives()]
     assert found == [
         ("a", "worn", "granite"),
@@ -331,7 +331,7 @@ def test_reversals_restore_the_state_before(ledger) -> None:
         ledger.mount("A", pocket=2)
     ledger.reverse(retired)
     assert _one(ledger, "A").pocket == 1
-    renewed = ledger.reprofile("A", diameter_mm=79.0).entries[0].id
+    renewed = ledger.reprofile("A", anyway=True, diameter_mm=79.0).entries[0].id
     assert _one(ledger, "A").remaining == 1.0
     ledger.reverse(renewed)
     assert (_one(ledger, "A").remaining, _one(ledger, "A").diameter_mm) == (0.5, None)
@@ -346,7 +346,7 @@ def test_what_follows_a_reversed_reprofiling_belongs_to_the_life_before(ledger, 
     """Balance, audit and a copy made of the export agree."""
     ledger.receive("polish-1", serials=["P"])
     ledger.adjust("P", share=0.2)
-    reprofiled = ledger.reprofile("P", life=0.5, diameter_mm=80.0)
+    reprofiled = ledger.reprofile("P", anyway=True, life=0.5, diameter_mm=80.0)
     ledger.adjust("P", share=0.1)
     ledger.reverse(reprofiled.entries[0].id)
     ledger.adjust("P", share=0.03)
@@ -507,7 +507,7 @@ def test_what_is_entered_late_belongs_to_the_life_of_its_day(ledger) -> None:
     ledger.receive("polish-1", serials=["P"], at=_day(1))
     ledger.mount("P", pocket=1, at=_day(1))
     ledger.post_run(pad_wear(0.3), digest="d", load_name="A", at=_day(2))
-    ledger.reprofile("P", life=0.9, at=_day(5))
+    ledger.reprofile("P", anyway=True, life=0.9, at=_day(5))
     ledger.post_run(pad_wear(0.1), digest="d", load_name="B", at=_day(6))
     ledger.post_run(pad_wear(0.2), digest="d", load_name="C", at=_day(3))
     ledger.dress("P", at=_day(4))
@@ -538,11 +538,11 @@ def test_a_late_run_is_charged_to_what_was_mounted_on_its_day(ledger) -> None:
 @pytest.mark.parametrize(
     ("enter", "says"),
     [
-        (lambda led: led.reprofile("P", at=_day(2)), "run 1 of 'A' is charged to P"),
+        (lambda led: led.reprofile("P", anyway=True, at=_day(2)), "run 1 of 'A' is charged to P"),
         (lambda led: led.retire("P", reason="lost", at=_day(2)), "run 1 of 'A' is charged to P"),
         (lambda led: led.mount("Q", pocket=1, at=_day(2)), "run 1 of 'A' is charged to P"),
         (lambda led: led.mount("P", pocket=None, at=_day(2)), "run 1 of 'A' is charged to P"),
-        (lambda led: led.reprofile("Q", at=_day(5)), "Q was mounted"),
+        (lambda led: led.reprofile("Q", anyway=True, at=_day(5)), "Q was mounted"),
     ],
 )
 def test_what_would_change_later_entries_is_refused_with_the_reason(ledger, enter, says) -> None:
@@ -582,7 +582,7 @@ def test_use_is_charged_at_the_price_paid(ledger) -> None:
     # Of a piece without a price the catalogue's is charged: 60.00 EUR.
     assert costs["R"] == (Decimal(6), "EUR", None, None)
     # A reprofiling's price is that of the life it begins.
-    ledger.reprofile("P", price=Decimal(20), currency="EUR")
+    ledger.reprofile("P", anyway=True, price=Decimal(20), currency="EUR")
     ledger.post_run(pad_wear(0.1), digest="d", load_name="M")
     assert _one(ledger, "P").cost == Decimal(2)
 
@@ -591,7 +591,7 @@ def test_currencies_are_never_mixed_in_one_piece(ledger) -> None:
     """Money in another currency is refused; a use that only another could charge has no cost."""
     ledger.receive("polish-1", serials=["P"], price=Decimal(70), currency="USD")
     with pytest.raises(LedgerError, match="accounted for in USD, not in EUR"):
-        ledger.reprofile("P", price=Decimal(20), currency="EUR")
+        ledger.reprofile("P", anyway=True, price=Decimal(20), currency="EUR")
     with pytest.raises(LedgerError, match="accounted for in USD, not in EUR"):
         ledger.adjust("P", cost=Decimal(1), currency="EUR")
 
@@ -613,3 +613,65 @@ def test_a_second_machines_pocket_is_another_pocket(ledger) -> None:
     ledger.mount("R", pocket=2)
     assert [b.pocket for b in ledger.balances()] == [None, None, 2]
     assert ledger.audit().problems == ()
+
+
+@pytest.mark.parametrize(
+    ("enter", "says"),
+    [
+        (lambda led, **k: led.mount("P", pocket=1, at=_day(1), **k), "was received on 2026-03-02"),
+        (
+            lambda led, **k: led.retire(
+                "P", reason="worn", at=datetime(1999, 3, 2, tzinfo=UTC), **k
+            ),
+            "long past",
+        ),
+        (
+            lambda led, **k: led.dress("P", at=datetime(2999, 3, 2, tzinfo=UTC), **k),
+            "still to come",
+        ),
+        (lambda led, **k: led.measure("W", diameter_mm=794.0, **k), "measured 79.4 mm"),
+        (lambda led, **k: led.measure("W", diameter_mm=7.94, **k), "measured 79.4 mm"),
+        (lambda led, **k: led.reprofile("P", **k), "not ground to a profile"),
+        (lambda led, **k: led.adjust("P", share=50, **k), "5000 % of a life"),
+    ],
+)
+def test_what_is_hardly_meant_is_a_question_first(ledger, enter, says) -> None:
+    """It is refused with the reason, and entered with a mark when it is to be entered anyway."""
+    ledger.receive("polish-1", serials=["P"], at=_day(2))
+    ledger.receive("metal-1", profile="ogee", serials=["W"], diameter_mm=79.4, at=_day(2))
+    before = ledger.export()
+    with pytest.raises(LedgerError) as caught:
+        enter(ledger)
+    assert says in caught.value.what
+    assert "--anyway" in caught.value.remedy
+    assert ledger.export() == before
+    entry = enter(ledger, anyway=True).entries[0]
+    assert entry.mark == "anyway"
+    assert ledger.audit().problems == ()
+
+
+def test_a_run_charged_to_the_wrong_piece_is_moved(ledger) -> None:
+    """Measures, share and day go over as they are, the cost by what the right piece cost."""
+    ledger.receive("polish-1", serials=["P"], price=Decimal(30), currency="EUR", at=_day(1))
+    ledger.receive("polish-1", serials=["Q"], price=Decimal(70), currency="USD", at=_day(1))
+    ledger.receive("polish-2", serials=["R"], at=_day(1))
+    ledger.mount("P", pocket=1, at=_day(1))
+    ledger.mount("R", pocket=2, at=_day(1))
+    wear = pad_wear(0.1, "polish-1", "polish-2")
+    ledger.post_run(wear, digest="d", load_name="L", at=_day(3))
+    moved = ledger.move("P", "Q", load_name="L", note="wrong pad")
+    assert [(e.kind, e.serial) for e in moved.entries] == [("reversed", "P"), ("used", "Q")]
+    assert (moved.entries[1].at, moved.entries[1].load, moved.entries[1].run) == (_day(3), "L", 1)
+    assert (_one(ledger, "P").runs, _one(ledger, "P").share) == (0, 0.0)
+    right = _one(ledger, "Q")
+    assert (right.runs, right.share, right.cost, right.currency) == (1, 0.1, Decimal(7), "USD")
+    assert {u.by: u.used for u in right.used}["length"] == 45_000.0
+    assert ledger.audit().problems == ()
+    # The run is in the books as it was: posted again it changes nothing.
+    assert not ledger.post_run(wear, digest="d", load_name="L").new
+    with pytest.raises(LedgerError, match="charged nothing to P"):
+        ledger.move("P", "Q", load_name="L")
+    with pytest.raises(LedgerError, match="Q is polish-1, R is polish-2"):
+        ledger.move("Q", "R", load_name="L")
+    ledger.reverse_run("L")
+    assert not any(b.share for b in ledger.balances())

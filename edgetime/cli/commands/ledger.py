@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -255,6 +256,7 @@ def export_command(
     Exit codes: 0 done; 2 wrong use; 3 the file cannot be written; 5 the ledger cannot be read.
     """
     from edgetime.ledger.export import end_of  # noqa: PLC0415  brings the database
+    from edgetime.ledger.schema import give_name  # noqa: PLC0415  as above
 
     target = Path(file)
     form = target.suffix.lower().removeprefix(".")
@@ -268,16 +270,19 @@ def export_command(
         name, text = ledger.name, ledger.export(form)
     entries, last_hash = end_of(text)
     content = text.encode()
-    # "x" refuses a file that is there: an export never replaces another.
+    # Whole under another name first: a failure leaves nothing, and nothing is ever replaced.
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        with target.open("xb") as stream:
-            stream.write(content)
-    except FileExistsError as error:
+        beside.write_bytes(content)
+        fresh = give_name(beside, target)
+    finally:
+        beside.unlink(missing_ok=True)
+    if not fresh:
         raise UsageError(
             f"{file} already exists.",
             where=Where(path=file),
             remedy="Name a file that does not exist yet.",
-        ) from error
+        )
     return _done(
         f"Exported {entries} entries of {name} to {file}.\nLast hash: {last_hash}",
         books.output,
@@ -361,6 +366,7 @@ for _name, _short, _function in (
     ("reprofile", "Enter a reprofiling: the life begins again.", ledger_entries.reprofile_command),
     ("retire", "Take a piece out of service for good.", ledger_entries.retire_command),
     ("adjust", "Correct the life used.", ledger_entries.adjust_command),
+    ("move", "Move a run charged to the wrong piece.", ledger_entries.move_command),
     ("reverse", "Undo entries, or a whole run.", ledger_entries.reverse_command),
     ("history", "List entries.", history_command),
     ("audit", "Recalculate all balances and check the books.", audit_command),
