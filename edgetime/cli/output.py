@@ -232,6 +232,7 @@ def as_error(error: BaseException) -> EdgetimeError:
 
 
 _ONCE = "  for this once: "
+_INDENTED = "    edgetime "
 
 
 def _mended(argv: Sequence[str], add: Sequence[str]) -> str:
@@ -285,7 +286,8 @@ def _human(error: EdgetimeError, argv: Sequence[str], system: UnitSystem, width:
     rows = [row for line in lines for row in line.split("\n")]
     # What is to be copied stays on one line.
     return "".join(
-        f"{row if row.startswith(_ONCE) else fill(row, width, hang=4)}\n" for row in rows
+        f"{row if row.startswith((_ONCE, _INDENTED)) else fill(row, width, hang=4)}\n"
+        for row in rows
     )
 
 

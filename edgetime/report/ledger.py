@@ -252,7 +252,7 @@ _CHANGES: Final[dict[str, tuple[str, Decimal, str]]] = {
 def _adjusted(entry: Entry) -> str:
     """Write the differences of an adjustment, each with its sign."""
     changes = [
-        f"{label} {value * factor:+.4g} {unit}".rstrip()
+        f"{label} {float(value * factor):+.4g} {unit}".rstrip()
         for name, value in entry.amounts.items()
         for label, factor, unit in (_CHANGES.get(name, (name, Decimal(1), entry.currency or "")),)
     ]
