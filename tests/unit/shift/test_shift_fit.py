@@ -248,6 +248,6 @@ def test_the_solver_writes_nothing_to_standard_output(monkeypatch, capfd):
 
     monkeypatch.setattr(scipy.optimize, "milp", talks)
     loads = [a_load(30.0 + 7.0 * k, name=f"L{k}") for k in range(14)]
-    fit_shift(loads, rules())
+    fit_shift(loads, rules(), pockets=12, day=DAY)
     print("after")
     assert capfd.readouterr().out == "after\n"
