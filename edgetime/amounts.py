@@ -20,11 +20,6 @@ _MARKS: Final = str.maketrans("", "", _MARK)
 def separator_fault(text: str) -> tuple[str, str] | None:
     """Return what is wrong with the separators of a number, and how to write it.
 
-    Parameters
-    ----------
-    text : str
-        As written, with a unit or a currency beside it.
-
     Returns
     -------
     (str, str) or None

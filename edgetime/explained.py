@@ -148,11 +148,6 @@ class Explanation:
 def factors_json(values: Iterable[Explained[Any]]) -> list[dict[str, Any]]:
     """Return the JSON form of values of which some are terms of a total time.
 
-    Parameters
-    ----------
-    values : iterable of Explained
-        In order.
-
     Returns
     -------
     list of dict
@@ -163,11 +158,6 @@ def factors_json(values: Iterable[Explained[Any]]) -> list[dict[str, Any]]:
 
 def figures_json(values: Iterable[Explained[Any]]) -> list[dict[str, Any]]:
     """Return the JSON form of values that were calculated by a formula.
-
-    Parameters
-    ----------
-    values : iterable of Explained
-        In order.
 
     Returns
     -------

@@ -17,11 +17,6 @@ def cell(value: Any) -> Any:
     A text that begins with ``=``, ``+``, ``-``, ``@``, a tab or a carriage return gets an
     apostrophe before it, and so does one that begins with apostrophes and such a character, so
     that :func:`read_cell` gives every text back. Numbers are left alone.
-
-    Parameters
-    ----------
-    value : any
-        Of one cell.
     """
     if isinstance(value, str) and _RUNS.match(value) and not _NUMBER.fullmatch(value):
         return f"'{value}"

@@ -45,11 +45,6 @@ def unit_names(dimension: str) -> tuple[str, ...]:
     ----------
     dimension : str
         A key of :data:`UNITS`.
-
-    Returns
-    -------
-    tuple of str
-        Names as they are to be written.
     """
     return tuple(name for name in UNITS[dimension] if name)
 
@@ -201,13 +196,6 @@ def _canonical(unit: str, table: dict[str, float]) -> str:
 
 def decimals(value: float, digits: int = 4) -> str:
     """Write a number with some significant digits, no exponent and no zeros behind them.
-
-    Parameters
-    ----------
-    value : float
-        Any finite number.
-    digits : int
-        Significant digits; whole numbers keep all of theirs.
 
     Returns
     -------

@@ -18,11 +18,6 @@ def takes(**blocks: type) -> Callable[[Command], Command]:
 
     The command line sees one option for every field; the command gets the records. An option
     that two records have is asked for once and given to both.
-
-    Parameters
-    ----------
-    **blocks : type
-        Parameter of the command → dataclass whose fields are annotated options.
     """
 
     def wrap(command: Command) -> Command:

@@ -275,11 +275,6 @@ def parse_place(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Placemen
     drawings : sequence of str
         The drawings of the load; a place without a name is the only drawing's.
 
-    Returns
-    -------
-    tuple of Placement
-        One per text.
-
     Raises
     ------
     UsageError
@@ -331,11 +326,6 @@ def parse_copies(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Copies,
         As given with ``--copies``.
     drawings : sequence of str
         The drawings of the load; a number without a name is the only drawing's.
-
-    Returns
-    -------
-    tuple of Copies
-        One per text.
 
     Raises
     ------

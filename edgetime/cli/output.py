@@ -159,18 +159,7 @@ def _write_workbook(target: Path, document: Document) -> None:
 
 
 def emit(result: Result) -> int:
-    """Write a result and return the exit code.
-
-    Parameters
-    ----------
-    result : Result
-        What a command returned.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Write a result and return the exit code."""
     from edgetime.report.document import Document  # noqa: PLC0415  not needed for --help
     from edgetime.report.screen import plain  # noqa: PLC0415  as above
 
@@ -200,11 +189,6 @@ def emit(result: Result) -> int:
 
 def as_error(error: BaseException) -> EdgetimeError:
     """Return any failure in the form of the contract.
-
-    Parameters
-    ----------
-    error : exception
-        What was raised.
 
     Returns
     -------
@@ -310,11 +294,6 @@ def emit_error(
         The command line that failed.
     system : UnitSystem
         Units of lengths in what is said of a load.
-
-    Returns
-    -------
-    int
-        Exit code.
     """
     from edgetime.report.screen import Screen, plain  # noqa: PLC0415  not needed for --help
 
@@ -333,15 +312,7 @@ def emit_error(
 
 
 def write_whole(target: Path, content: bytes) -> None:
-    """Write a file whole or not at all; what was there before stays until the new one is whole.
-
-    Parameters
-    ----------
-    target : Path
-        The file.
-    content : bytes
-        All of it.
-    """
+    """Write a file whole or not at all; what was there before stays until the new one is whole."""
     beside = target.with_name(target.name + ".part")
     try:
         beside.write_bytes(content)

@@ -173,15 +173,7 @@ class ShiftChoices:
     explain: ExplainOption = False
 
     def read_jobs(self, drawings: list[str], catalogue: Catalogue) -> tuple[Job, ...]:
-        """Return the jobs of the list, or of the drawings.
-
-        Parameters
-        ----------
-        drawings : list of str
-            As named.
-        catalogue : Catalogue
-            Has the names of stones and stacks.
-        """
+        """Return the jobs of the list, or of the drawings."""
         if self.jobs is None:
             return self._drawn_jobs(drawings)
         given = {
@@ -233,15 +225,7 @@ class ShiftChoices:
         return once * (self.repeat or 1)
 
     def options(self, load: LoadOptions, jobs: tuple[Job, ...]) -> ShiftOptions:
-        """Return what is asked, read from the options' texts.
-
-        Parameters
-        ----------
-        load : LoadOptions
-            How each load is estimated.
-        jobs : tuple of Job
-            From :meth:`read_jobs`.
-        """
+        """Return what is asked, read from the options' texts."""
         from edgetime.shift import ShiftOptions  # noqa: PLC0415  of no use to --help
 
         several = max((job.drawings for job in jobs), key=len)

@@ -102,15 +102,7 @@ def _untried(label: str, other: OtherFeed) -> Finding:
 
 
 def findings_of_lives(label: str, lives: Sequence[FeedLives]) -> Iterator[Finding]:
-    """Tell which lives follow the feed, which do not, and which are unknown.
-
-    Parameters
-    ----------
-    label : str
-        Of the alternative, as messages begin.
-    lives : sequence of FeedLives
-        Of its loads.
-    """
+    """Tell which lives follow the feed, which do not, and which are unknown."""
     seen = {(o.tool, o.feed_mm_per_s): o for own in lives for o in own.untried}
     for other in seen.values():
         yield _untried(label, other)
@@ -125,15 +117,6 @@ def wear_that_saves(label: str, lives: Sequence[FeedLives], saving: Decimal) -> 
 
     The saving falls by the price of the wear: with each time that these tools wear as stated,
     by what they cost per load.
-
-    Parameters
-    ----------
-    label : str
-        Of the alternative, as messages begin.
-    lives : sequence of FeedLives
-        Of its loads.
-    saving : Decimal
-        Per load, were the lives as stated.
     """
     tools = {o.tool for own in lives for o in own.untried} | {
         o.tool

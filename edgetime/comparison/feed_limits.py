@@ -19,17 +19,7 @@ _SLIGHT: Final = 1.05
 
 
 def findings_of_limits(label: str, est: Estimate, base: Estimate) -> Iterator[Finding]:
-    """Find which steps run faster than their tool or their finish allows, or may not allow.
-
-    Parameters
-    ----------
-    label : str
-        Of the alternative, as messages begin.
-    est : Estimate
-        The load with an alternative.
-    base : Estimate
-        The load as it is.
-    """
+    """Find which steps run faster than their tool or their finish allows, or may not allow."""
     load = est.load
     for step in running_steps(est):
         feed = step.feed_mm_per_s * load.feed_override

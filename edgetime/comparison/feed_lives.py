@@ -100,13 +100,6 @@ def follow_feeds(est: Estimate, base: Estimate) -> FeedLives:
     By ``v T^n = C``, as ``edgetime feed`` has it, step by step: a piece that several steps use
     wears by what each of them cuts at its own feed. A life holds as stated at its
     ``reference_feed``, without it at the feed of the stack of the load as it is.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load with an alternative.
-    base : Estimate
-        The load as it is; the same for itself.
     """
     converted, untried, uncounted = [], [], []
     factors: dict[str, dict[str, float]] = {}

@@ -26,17 +26,7 @@ def _loads(count: int) -> Exact:
 
 
 def cost_figures(quote: Quote, count: int, label: str) -> dict[str, Exact]:
-    """Return the kinds of cost per load, each from the figure of all loads.
-
-    Parameters
-    ----------
-    quote : Quote
-        Of all loads.
-    count : int
-        How many there are.
-    label : str
-        Of the alternative.
-    """
+    """Return the kinds of cost per load, each from the figure of all loads."""
     out = {}
     for kind in KINDS:
         made = quote.figures[kind]
@@ -61,15 +51,7 @@ def _mean(name: str, sums: Iterable[tuple[str, float]], count: int, note: str) -
 
 
 def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Exact]:
-    """Return the machine's and the person's time per load, tool by tool and task by task.
-
-    Parameters
-    ----------
-    estimates : sequence of Estimate
-        All loads.
-    label : str
-        Of the alternative.
-    """
+    """Return the machine's and the person's time per load, tool by tool and task by task."""
     tools: dict[str, float] = {}
     tasks: dict[str, float] = {}
     for est in estimates:
@@ -88,15 +70,7 @@ def time_figures(estimates: Sequence[Estimate], label: str) -> dict[str, Exact]:
 
 
 def yield_figures(made: ShiftYield, label: str) -> dict[str, Exact]:
-    """Return loads and area of a shift, load by load.
-
-    Parameters
-    ----------
-    made : ShiftYield
-        What the shift makes.
-    label : str
-        Of the alternative.
-    """
+    """Return loads and area of a shift, load by load."""
     times, areas, terms = [], [], []
     for i, (name, area_mm2, done) in enumerate(made.done, 1):
         times.append(Explained(f"times_{i}", Decimal(done), "-", f"{name}, unloaded in time"))

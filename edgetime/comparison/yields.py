@@ -33,13 +33,7 @@ class ShiftYield:
 
 
 def shift_yield(estimates: Sequence[Estimate]) -> ShiftYield | str:
-    """Return what the shop's shift yields of loads that run in turn, or why nothing.
-
-    Parameters
-    ----------
-    estimates : sequence of Estimate
-        All of one catalogue and one machine.
-    """
+    """Return what the shop's shift yields of loads that run in turn, or why nothing."""
     rules = rules_of(estimates[0].load.catalogue)
     pockets = estimates[0].load.machine.pockets
     try:

@@ -74,15 +74,6 @@ def dressings(load: Load, plan: PassPlan, moves: Moves) -> NDArray[np.int64]:
 
     A piece is dressed each time its path in the cut, summed over its visits in this load,
     passes a multiple of the tool's interval.
-
-    Parameters
-    ----------
-    load : Load
-        For the tools' intervals.
-    plan : PassPlan
-        The passes, in running order.
-    moves : Moves
-        With the pass each belongs to.
     """
     out = np.zeros(len(plan.passes), dtype=np.int64)
     own = (moves.pass_index != NO_INDEX) & (moves.kind == MoveKind.CUT)

@@ -18,11 +18,5 @@ range = ["1.0 m/min", "3.2 m/min"]
 
 
 def with_trial(text: str) -> str:
-    """Return a tool's file with an invented relation of life and feed.
-
-    Parameters
-    ----------
-    text : str
-        The file as shipped, with a table of sources.
-    """
+    """Return a tool's file with an invented relation of life and feed."""
     return text.replace("[source]\n", f"[source]\n{_SOURCE}", 1) + _RELATION

@@ -171,11 +171,6 @@ def insert_map(
         Factors; 0 counts as 1, as old exports write it for Z.
     offset : (2,) tuple
         Column and row offset of an array copy: turned with the insert, not scaled.
-
-    Returns
-    -------
-    Affine
-        From the block's coordinates to the world.
     """
     angle = math.radians(math.remainder(rotation_deg, 360.0))
     cos, sin = math.cos(angle), math.sin(angle)

@@ -44,11 +44,6 @@ def assemble(
     first : sequence of Finding
         Findings about the file as a whole.
 
-    Returns
-    -------
-    Drawing
-        Without the curves that have no length or unusable numbers.
-
     Raises
     ------
     DrawingUnreadable

@@ -128,19 +128,7 @@ def copies(insert: Any) -> int:
 
 
 def read_layout(builder: Builder, blocks: Blocks, layout: Iterable[Any], place: Place) -> None:
-    """Read all entities of model space or of a block.
-
-    Parameters
-    ----------
-    builder : Builder
-        Takes what is read.
-    blocks : Blocks
-        The drawing's blocks, checked.
-    layout : iterable
-        The DXF library's entities.
-    place : Place
-        Where they stand.
-    """
+    """Read all entities of model space or of a block."""
     for entity in layout:
         kind = entity.dxftype()
         if kind in CURVES:

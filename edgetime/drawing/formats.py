@@ -70,11 +70,6 @@ _PATTERNS: Final = tuple(
 def other_format(data: bytes) -> tuple[str, str] | None:
     """Return what a file is and what to do about it, None when its beginning tells nothing.
 
-    Parameters
-    ----------
-    data : bytes
-        The file, or its beginning.
-
     Returns
     -------
     (str, str) or None

@@ -70,11 +70,6 @@ def mend_always(source: Source) -> None:
     the library clamps the ratio to 1. Entities of newer types without subclass markers get
     them, for the library drops or refuses such entities. Polylines that frame a text stay,
     for the library takes them for part of the text.
-
-    Parameters
-    ----------
-    source : Source
-        Its text is replaced, its repairs are extended.
     """
     text = source.text
     if re.search(r"^[ \t]*ELLIPSE[ \t]*$", text, re.MULTILINE):
@@ -207,11 +202,6 @@ def _mark(match: re.Match[str]) -> str:
 def mend_decimal_commas(source: Source) -> bool:
     """Replace decimal commas in coordinates and angles by points.
 
-    Parameters
-    ----------
-    source : Source
-        Its text is replaced, its repairs are extended.
-
     Returns
     -------
     bool
@@ -235,11 +225,6 @@ def strip_to_geometry(source: Source) -> None:
 
     The last resort for a file whose damage sits in a hatch, a style or a dictionary: the
     curves are sound, but the library refuses the file as a whole.
-
-    Parameters
-    ----------
-    source : Source
-        Its text is replaced; nothing that would have been measured is dropped.
     """
     lines = source.text.split("\n")
     starts = [i for i in range(0, len(lines) - 1, 2) if lines[i].strip() == "0"]

@@ -62,16 +62,6 @@ class Source:
 def load_source(path: str) -> Source:
     """Read a file and clean its text.
 
-    Parameters
-    ----------
-    path : str
-        The file.
-
-    Returns
-    -------
-    Source
-        Text, digest and what was done.
-
     Raises
     ------
     DrawingUnreadable
@@ -202,11 +192,6 @@ def _resolve(text: str) -> str:
 
 def to_ascii(text: str) -> bytes:
     r"""Return a text in bytes that mean the same in every code page.
-
-    Parameters
-    ----------
-    text : str
-        Any text.
 
     Returns
     -------

@@ -14,13 +14,7 @@ def unknown_finish(step: Step) -> bool:
 
 
 def bounds_of_data(relation: Relation) -> tuple[Bound, ...]:
-    """Return the ends of the tested range, the lower one first.
-
-    Parameters
-    ----------
-    relation : Relation
-        With the feeds it was found between.
-    """
+    """Return the ends of the tested range, the lower one first."""
     key = relation.key.replace("exponent", "range")
     low, high = relation.low_mm_per_s, relation.high_mm_per_s
     return (
@@ -34,13 +28,6 @@ def limits_of_step(load: Load, step: Step) -> tuple[Bound, ...]:
 
     The tool and the axes meet the feed that the stone's factor is in; the bounds are feeds of
     the stack, without it.
-
-    Parameters
-    ----------
-    load : Load
-        Gives stone and machine.
-    step : Step
-        Of its stack.
     """
     machine, stack = load.machine, load.stack
     tool = load.catalogue.tools[step.tool]

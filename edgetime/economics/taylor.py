@@ -15,28 +15,12 @@ from edgetime.errors import UsageError, Where
 
 
 def life_at(feed: float, *, exponent: float, constant: float) -> float:
-    """Return how long a piece lasts in the cut at a feed, ``T = (C / v)^(1/n)``.
-
-    Parameters
-    ----------
-    feed : float
-        v.
-    exponent, constant : float
-        n and C.
-    """
+    """Return how long a piece lasts in the cut at a feed, ``T = (C / v)^(1/n)``."""
     return float((constant / feed) ** (1.0 / exponent))
 
 
 def feed_of_life(life: float, *, exponent: float, constant: float) -> float:
-    """Return the feed at which a piece lasts so long in the cut, ``v = C / T^n``.
-
-    Parameters
-    ----------
-    life : float
-        T.
-    exponent, constant : float
-        n and C.
-    """
+    """Return the feed at which a piece lasts so long in the cut, ``v = C / T^n``."""
     return float(constant / life**exponent)
 
 
@@ -80,11 +64,6 @@ def fit_relation(trials: Sequence[tuple[float, float]]) -> tuple[float, float]:
     ----------
     trials : sequence of (feed, life)
         Life as time in the cut; two at least, at different feeds.
-
-    Returns
-    -------
-    exponent, constant : float
-        n and C.
 
     Raises
     ------

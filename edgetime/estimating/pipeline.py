@@ -281,13 +281,6 @@ def visits_quicker_as_drawn(paths: ToolPaths, limits: MotionLimits) -> list[int]
 
     A tour is found from the rapids between runs with leads of full length. What the machine
     makes of it is timed here, and beside it the order drawn; each visit keeps the quicker.
-
-    Parameters
-    ----------
-    paths : ToolPaths
-        With the moves of both orders.
-    limits : MotionLimits
-        Of the machine.
     """
     if paths.drawn is None:
         return []

@@ -58,13 +58,7 @@ class ToolSetting:
 
 
 def tool_settings(est: Estimate) -> tuple[ToolSetting, ...]:
-    """Return how each tool of a load is set up, in running order.
-
-    Parameters
-    ----------
-    est : Estimate
-        Any.
-    """
+    """Return how each tool of a load is set up, in running order."""
     of_visit: dict[int, list[Pass]] = {}
     for p in est.plan.passes:
         of_visit.setdefault(p.visit, []).append(p)

@@ -20,13 +20,6 @@ def work_digest(paths: ToolPaths, motion: MotionTimes) -> str:
     to nine digits, with the pieces, the machine, the stone and its thickness. So it covers just
     those figures of drawings, catalogue and options that the load uses, by what they come to:
     comments, titles, prices, lives and tools that do not run leave it as it is.
-
-    Parameters
-    ----------
-    paths : ToolPaths
-        Moves of all visits with their plan.
-    motion : MotionTimes
-        Seconds of each move.
     """
     load, moves = paths.plan.load, paths.moves
     visit = np.maximum(moves.visit, 0)

@@ -260,13 +260,6 @@ def _near(made: Segments, points: FloatArray, off_mm: float, chord_mm: float) ->
 def replaced(path: Path, pieces: list[Piece]) -> Path | None:
     """Return a closed contour with pieces in place of chords, None if an edge would vanish.
 
-    Parameters
-    ----------
-    path : Path
-        Closed.
-    pieces : list of Piece
-        In any order, without overlap.
-
     Returns
     -------
     Path or None

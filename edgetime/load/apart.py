@@ -69,15 +69,7 @@ def _facing(side: Segments, other: Segments) -> FloatArray:
 
 
 def seam_pairs(parts: Sequence[Part], seams: Collection[str]) -> list[SeamPair]:
-    """Return the parts that meet in a seam, as those do that a seam divides.
-
-    Parameters
-    ----------
-    parts : sequence of Part
-        Where they are drawn.
-    seams : collection of str
-        Names of the profiles that are seams.
-    """
+    """Return the parts that meet in a seam, as those do that a seam divides."""
     sides = {k: _sides(p, seams) for k, p in enumerate(parts)}
     sides = {k: side for k, side in sides.items() if len(side)}
     boxes = {k: np.array(bounds(parts[k].outline.path)) for k in sides}

@@ -40,11 +40,6 @@ def sampled(path: Path) -> FloatArray:
     A chord over an angle t of a circle of radius r sags by ``r (1 - cos(t / 2))``, that is
     ``2 r sin²(t / 4)``: in this form the angle keeps its digits on the flattest arc.
 
-    Parameters
-    ----------
-    path : Path
-        Any path.
-
     Returns
     -------
     (m, 2) array

@@ -48,17 +48,7 @@ def seam_names(catalogue: Catalogue) -> frozenset[str]:
 def apart_findings(
     take_off: TakeOff, catalogue: Catalogue, choice: PartChoice
 ) -> tuple[Finding, ...]:
-    """Return a finding where pieces are to be laid apart and there are none.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        Parts of all drawings.
-    catalogue : Catalogue
-        Says which profiles are seams.
-    choice : PartChoice
-        With the gap that is asked for.
-    """
+    """Return a finding where pieces are to be laid apart and there are none."""
     if choice.apart_mm is None or seam_pairs(take_off.parts, seam_names(catalogue)):
         return ()
     paths = ", ".join(d.path for d in take_off.drawings)

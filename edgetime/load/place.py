@@ -175,15 +175,7 @@ def placed_parts(
 
 
 def placed_keep_outs(take_off: TakeOff, place: Sequence[Placement]) -> tuple[KeepOut, ...]:
-    """Return all drawn keep-out areas in table coordinates; they move with their drawing.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        Areas in drawing coordinates.
-    place : sequence of Placement
-        As for the parts.
-    """
+    """Return all drawn keep-out areas in table coordinates; they move with their drawing."""
     moved = _motions(take_off, place, [d.parts for d in take_off.drawings])
     return tuple(
         replace(k, paths=tuple(moved_path(p, *moved[index]) for p in k.paths))

@@ -63,10 +63,6 @@ def caps_of(shape: Shape, feed: FloatArray, limits: MotionLimits) -> Caps:
         Programmed speeds [mm/s], ``inf`` for a rapid.
     limits : MotionLimits
         What the machine allows.
-
-    Returns
-    -------
-    Caps
     """
     with np.errstate(divide="ignore"):
         share = np.abs(shape.entry)

@@ -51,17 +51,6 @@ class _Joins:
 def chain_of(moves: Moves, limits: MotionLimits) -> Chain:
     """Return the segments of a table with everything that bounds their speeds.
 
-    Parameters
-    ----------
-    moves : Moves
-        n moves in running order.
-    limits : MotionLimits
-        What the machine allows.
-
-    Returns
-    -------
-    Chain
-
     Raises
     ------
     MotionInfeasible

@@ -100,10 +100,6 @@ def blends_of(
         The lower cap of both moves [mm/s].
     limits : MotionLimits
         What the machine allows.
-
-    Returns
-    -------
-    Blends
     """
     sine = np.sin(deflection)
     normal = entry - leave * np.cos(deflection)[:, None]

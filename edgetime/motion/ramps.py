@@ -137,10 +137,6 @@ def ramp_between(
         [mm/s].
     acceleration, jerk : (n,) array
         Limits [mm/s², mm/s³].
-
-    Returns
-    -------
-    Ramp
     """
     change = np.maximum(v1 - v0, 0.0)
     lag = acceleration / jerk

@@ -86,10 +86,6 @@ def laid_out(
         Bounds at the joins of the stretches [mm/s].
     blends : Blends, optional
         Of those corners.
-
-    Returns
-    -------
-    Chain
     """
     caps, long = whole
     ends = np.zeros(1)

@@ -49,10 +49,6 @@ def shape_of(start: FloatArray, end: FloatArray, bulge: FloatArray) -> Shape:
         Ends of the moves [mm]; they must differ.
     bulge : (n,) array
         Tangent of a quarter of the turn in XY [-].
-
-    Returns
-    -------
-    Shape
     """
     step = end - start
     chord = np.hypot(step[:, 0], step[:, 1])

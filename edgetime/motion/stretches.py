@@ -109,10 +109,6 @@ class Stretches:
             Stretch of each move, ascending.
         length : (r,) array
             Lengths of the moves [mm].
-
-        Returns
-        -------
-        Parts
         """
         zero = np.zeros(len(stretch))
         parts = Parts(

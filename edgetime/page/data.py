@@ -38,11 +38,6 @@ def packed(track: Track) -> str:
 
     The columns are time, x, y, z, kind, visit. Differences of neighbours are small numbers,
     which deflate well.
-
-    Parameters
-    ----------
-    track : Track
-        Any.
     """
     columns = [
         np.rint(track.time_s * TIME_UNITS),
@@ -63,13 +58,6 @@ def edge_times(est: Estimate, scene: Scene) -> dict[tuple[int, int, int], list[l
 
     A pass runs over several edges in one go; its time at a profile of a contour is divided
     among the edges of that profile there by their length.
-
-    Parameters
-    ----------
-    est : Estimate
-        Any.
-    scene : Scene
-        Its edges.
 
     Returns
     -------
@@ -114,15 +102,6 @@ def page_data(est: Estimate, scene: Scene, wall: WallClock | None) -> str:
     """Return the page's data as JSON that may stand inside a script element.
 
     The order of work and the times at edges are long and repeat themselves: they are deflated.
-
-    Parameters
-    ----------
-    est : Estimate
-        Any.
-    scene : Scene
-        What the plan shows.
-    wall : WallClock, optional
-        To show times of day.
     """
     visits = est.cycle.visits
     total = est.cycle.total_s

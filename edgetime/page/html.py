@@ -87,19 +87,7 @@ def _line(line: Line) -> str:
 def blocks_html(
     blocks: Iterable[Block], system: UnitSystem, *, marks: Marks = no_marks, caption: str = ""
 ) -> Iterator[str]:
-    """Yield the HTML of blocks below a heading.
-
-    Parameters
-    ----------
-    blocks : iterable of Block
-        Without headings, which make sections.
-    system : UnitSystem
-        Units of the tables.
-    marks : callable
-        Gives the marks of a table's rows.
-    caption : str
-        Of the tables.
-    """
+    """Yield the HTML of blocks below a heading."""
     for kind, group in groupby(blocks, type):
         if kind is Fact:
             rows = "".join(

@@ -44,13 +44,7 @@ def _asset(name: str) -> str:
 
 
 def edge_sheet(scene: Scene) -> Sheet[EdgeShape]:
-    """Return the columns of the table of edges.
-
-    Parameters
-    ----------
-    scene : Scene
-        Gives the letters of the profiles.
-    """
+    """Return the columns of the table of edges."""
     strokes = profile_strokes(scene.lengths_mm, set(scene.seams))
     letters = {name: letter(k) for k, name in enumerate(strokes)}
     return Sheet(

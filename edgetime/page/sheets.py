@@ -58,15 +58,7 @@ CHECKS: Final = (
 
 
 def sheet_html(title: str, rows: Iterable[str]) -> str:
-    """Return a sheet as one HTML file without script.
-
-    Parameters
-    ----------
-    title : str
-        At its head.
-    rows : iterable of str
-        HTML below it.
-    """
+    """Return a sheet as one HTML file without script."""
     return "\n".join(
         [
             '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
@@ -84,17 +76,7 @@ def sheet_html(title: str, rows: Iterable[str]) -> str:
 
 
 def blocks_sheet(title: str, blocks: Sequence[Block], system: UnitSystem) -> str:
-    """Return any document as a sheet: the order list, the shift board.
-
-    Parameters
-    ----------
-    title : str
-        At its head.
-    blocks : sequence of Block
-        What it says.
-    system : UnitSystem
-        Units of its tables.
-    """
+    """Return any document as a sheet: the order list, the shift board."""
     rows: list[str] = []
     for heading, held in sections(blocks):
         rows += [f"<h2>{clean(heading)}</h2>"] if heading else []
@@ -163,15 +145,6 @@ def setup_sheet(
     est: Estimate, *, system: UnitSystem = UnitSystem.METRIC, wall: WallClock | None = None
 ) -> str:
     """Return the set-up sheet of a load: what stands at the machine while it runs.
-
-    Parameters
-    ----------
-    est : Estimate
-        Any.
-    system : UnitSystem
-        Units of its figures.
-    wall : WallClock, optional
-        To show times of day.
 
     Returns
     -------

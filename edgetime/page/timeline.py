@@ -34,11 +34,6 @@ def _step(total_s: float) -> float:
 def timeline_svg(est: Estimate) -> str:
     """Draw one bar a visit, where it is in the cycle, divided by what the time is made of.
 
-    Parameters
-    ----------
-    est : Estimate
-        Any.
-
     Returns
     -------
     str

@@ -12,13 +12,6 @@ def hand_swaps(pieces: Sequence[str], pockets: int) -> list[int]:
     furthest ahead makes room (Belady, A study of replacement algorithms, IBM Systems Journal 5,
     1966: the optimal replacement).
 
-    Parameters
-    ----------
-    pieces : sequence of str
-        In running order.
-    pockets : int
-        Places in the rack.
-
     Returns
     -------
     list of int

@@ -149,11 +149,6 @@ def _profiled(
 def profiled_contours(load: Load) -> tuple[tuple[str, ...], tuple[ProfiledContour, ...]]:
     """Return the profile names of a load, by name, and all its contours.
 
-    Parameters
-    ----------
-    load : Load
-        Placed parts.
-
     Returns
     -------
     names : tuple of str

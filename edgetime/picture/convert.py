@@ -33,13 +33,6 @@ def _missing(form: str) -> UsageError:
 def page_pdf(html: str, form: str = "PDF") -> bytes:
     """Set a page without script on paper.
 
-    Parameters
-    ----------
-    html : str
-        With its own style for print.
-    form : str
-        What it is for, for the message.
-
     Raises
     ------
     UsageError

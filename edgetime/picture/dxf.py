@@ -38,12 +38,6 @@ def layer_name(*bits: str) -> str:
 def plan_dxf(source: TakeOff | Estimate) -> bytes:
     """Return a plan as a DXF file in millimetres.
 
-    Parameters
-    ----------
-    source : TakeOff or Estimate
-        A take-off gives edges, holes and findings; an estimate also tool-centre paths and the
-        numbered starts of every tool.
-
     Returns
     -------
     bytes

@@ -226,17 +226,7 @@ def _place(finding: Finding, motions: dict[str, _Motion]) -> tuple[float, float]
 def scene_of_take_off(
     take_off: TakeOff, drawings: Sequence[Drawing] = (), seams: Iterable[str] = ("seam",)
 ) -> Scene:
-    """Gather what a take-off shows; several drawings lie side by side.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        Any.
-    drawings : sequence of Drawing
-        Where given, what is in no part is shown too.
-    seams : iterable of str
-        Profiles that are joints.
-    """
+    """Gather what a take-off shows; several drawings lie side by side."""
     from edgetime.load.moved import moved_part  # noqa: PLC0415  numpy is loaded by now
 
     parts: list[Part] = []
@@ -272,15 +262,7 @@ def scene_of_take_off(
 
 
 def scene_of_estimate(est: Estimate, drawings: Sequence[Drawing] = ()) -> Scene:
-    """Gather what an estimate shows: the table as it is loaded.
-
-    Parameters
-    ----------
-    est : Estimate
-        Any.
-    drawings : sequence of Drawing
-        Where given, what is in no part is shown too.
-    """
+    """Gather what an estimate shows: the table as it is loaded."""
     load = est.load
     parts = tuple(p.part for p in load.parts)
     placed = {(p.drawing, p.part_id): p for p in reversed(parts)}

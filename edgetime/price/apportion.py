@@ -401,13 +401,6 @@ class _Collector:
 def collect(est: Estimate, rates: PriceRates) -> Work:
     """Take an estimate apart into the quantities that are priced.
 
-    Parameters
-    ----------
-    est : Estimate
-        A load.
-    rates : PriceRates
-        Give set-up, and by which rule it is shared.
-
     Returns
     -------
     Work

@@ -72,15 +72,7 @@ def laid_out(inquiry: Inquiry, catalogue: Catalogue, machine: str | None) -> tup
 
 
 def price_parts(estimates: list[Estimate], inquiry: Inquiry) -> Quote:
-    """Price the parts assumed for a job without a drawing, with its wider error.
-
-    Parameters
-    ----------
-    estimates : list of Estimate
-        One per table.
-    inquiry : Inquiry
-        What is asked for.
-    """
+    """Price the parts assumed for a job without a drawing, with its wider error."""
     # Where the number of parts could not be kept, the price is no surer than without it.
     kept = sum(len(est.load.parts) for est in estimates) == inquiry.parts
     error = LENGTHS_ERROR_WITH_PARTS if kept else LENGTHS_ERROR

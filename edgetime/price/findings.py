@@ -20,19 +20,7 @@ def price_findings(
     figures: Mapping[str, Exact],
     inquiry: Inquiry | None = None,
 ) -> tuple[Finding, ...]:
-    """Say what is assumed, and what is not in the price.
-
-    Parameters
-    ----------
-    estimates : sequence of Estimate
-        The loads.
-    rates : Rates
-        What they are priced with.
-    figures : mapping
-        Of the quote.
-    inquiry : Inquiry, optional
-        What is asked for without a drawing.
-    """
+    """Say what is assumed, and what is not in the price."""
     found: dict[tuple[str, str], Finding] = {}
 
     def add(kind: str, what: str, finding: Finding) -> None:

@@ -25,13 +25,7 @@ ROUNDINGS: Final = {
 
 
 def decimal_of(value: float) -> Decimal:
-    """Return the shortest decimal that a float is read back from.
-
-    Parameters
-    ----------
-    value : float
-        A time, a length or a share.
-    """
+    """Return the shortest decimal that a float is read back from."""
     return Decimal(repr(float(value)))
 
 
@@ -133,13 +127,7 @@ NUMBER: Final = written(write=float)
 
 
 def digits(value: Decimal) -> str:
-    """Write a decimal with all its digits and no zeros behind them.
-
-    Parameters
-    ----------
-    value : Decimal
-        Any.
-    """
+    """Write a decimal with all its digits and no zeros behind them."""
     return f"{value.normalize(EXACT):f}"
 
 

@@ -155,26 +155,7 @@ def price_work(
     work: Work, rates: Rates, estimates: Sequence[Estimate], *, error: Decimal | None = None,
     inquiry: Inquiry | None = None,
 ) -> Quote:  # fmt: skip
-    """Price the work of a job.
-
-    Parameters
-    ----------
-    work : Work
-        Of all its loads.
-    rates : Rates
-        What the shop charges.
-    estimates : sequence of Estimate
-        The loads, in order.
-    error : Decimal, optional
-        How far the price of an inquiry without a drawing may be off.
-    inquiry : Inquiry, optional
-        What is asked for without a drawing.
-
-    Returns
-    -------
-    Quote
-        Lines, parts and kinds of cost each add up exactly.
-    """
+    """Price the work of a job."""
     load = estimates[0].load
     pricer = Pricer(work, rates, load.machine.file)
     _tools_figure(pricer, estimates)

@@ -32,15 +32,6 @@ _FINE: Final = Decimal("0.0001")
 def chosen(figures: Mapping[str, Exact], name: str, what: str) -> tuple[Exact, ...]:
     """Return a figure by its name; all of them for ``all``.
 
-    Parameters
-    ----------
-    figures : mapping
-        Name → figure.
-    name : str
-        As asked.
-    what : str
-        What has them, for the error.
-
     Raises
     ------
     UsageError

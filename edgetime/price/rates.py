@@ -82,11 +82,6 @@ def _preparation_faults(
 def price_errors(catalogue: Catalogue) -> list[CatalogueInvalid]:
     """Return why nothing can be priced with a shop, though all its files can be read.
 
-    Parameters
-    ----------
-    catalogue : Catalogue
-        Of its tools those count that a stack uses.
-
     Returns
     -------
     list of CatalogueInvalid
@@ -187,11 +182,6 @@ def machine_hour_rate(rates: Rates) -> Exact:
     Depreciation is in equal parts over the hours of the machine's life, ``(purchase −
     residual) / (life × hours per year)``; interest is on the mean of both. Every yearly charge
     is divided by the hours per year.
-
-    Parameters
-    ----------
-    rates : Rates
-        With a rate as given, or what it is built up of.
 
     Returns
     -------

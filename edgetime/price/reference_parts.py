@@ -245,13 +245,7 @@ def _cutout_profile(catalogue: Catalogue) -> str:
 
 
 def room_mm(machine: Machine) -> float:
-    """Return the length of the longest part that a machine's table takes [mm].
-
-    Parameters
-    ----------
-    machine : Machine
-        Its table, less the room at both ends.
-    """
+    """Return the length of the longest part that a machine's table takes [mm]."""
     return machine.table_mm[0] - 2.0 * GAP_MM
 
 
@@ -275,20 +269,6 @@ def imagined_take_offs(
     one by one. The number of parts is as given, else one for each 3 m of worked edge; more
     where a part would be longer than the table, for its edge, its cutouts or its holes, or has
     more than four radius corners.
-
-    Parameters
-    ----------
-    inquiry : Inquiry
-        What is asked for.
-    catalogue : Catalogue
-        Gives core bits and the profile of cutouts.
-    machine : Machine
-        Gives the table.
-
-    Returns
-    -------
-    tuple of TakeOff
-        Lengths and numbers add up to those of the inquiry.
     """
     whole = sum(inquiry.lengths_mm.values())
     room = room_mm(machine)

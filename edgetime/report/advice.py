@@ -48,13 +48,7 @@ def _saving(
 
 
 def advice_sheet(sums: Together | None = None) -> Sheet[_Numbered]:
-    """Return the columns of advice, numbered from 1.
-
-    Parameters
-    ----------
-    sums : Together, optional
-        What is followed together; a last row of the screen.
-    """
+    """Return the columns of advice, numbered from 1."""
     label = "" if sums is None else f"{', '.join(map(str, sums.numbers))} together"
     return Sheet(
         (
@@ -108,19 +102,7 @@ def _ends(found: Sequence[Advice], sums: Together) -> list[Block]:
 def advice_parts(
     est: Estimate, found: Sequence[Advice], sums: Together, system: UnitSystem
 ) -> list[Block]:
-    """Return the screen of advice.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load as drawn and set up.
-    found : sequence of Advice
-        The greatest saving first.
-    sums : Together
-        What they save together.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Return the screen of advice."""
     parts: list[Block] = [
         Line(
             f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "

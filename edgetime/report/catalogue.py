@@ -210,13 +210,6 @@ def _life(life: Life, system: UnitSystem) -> str:
 def figures(record: Record, system: UnitSystem) -> list[tuple[str, str]]:
     """Return every figure of a catalogue record, written with its unit.
 
-    Parameters
-    ----------
-    record : Record
-        A profile, tool, stack, step, machine or stone.
-    system : UnitSystem
-        Units of lengths and feeds.
-
     Returns
     -------
     list of (str, str)
@@ -288,26 +281,12 @@ COUNTS: Final = Sheet[tuple[str, int]](
 
 
 def count_table(catalogue: Catalogue) -> Table[tuple[str, int]]:
-    """Return how many entries of each kind a catalogue has.
-
-    Parameters
-    ----------
-    catalogue : Catalogue
-        Everything the shop has.
-    """
+    """Return how many entries of each kind a catalogue has."""
     return Table(COUNTS, [(kind, len(_records(catalogue, kind))) for kind in KINDS])
 
 
 def check_parts(shop: str, catalogue: Catalogue) -> Iterator[Block]:
-    """Make the document of a shop folder without errors.
-
-    Parameters
-    ----------
-    shop : str
-        The folder as the user knows it.
-    catalogue : Catalogue
-        Everything the shop has.
-    """
+    """Make the document of a shop folder without errors."""
     listed = ", ".join(f"{number} {kind}" for kind, number in count_table(catalogue).rows)
     yield Line(f"{shop}: no errors.")
     yield Line(f"With the shipped entries it does not replace: {listed}.")
@@ -317,13 +296,7 @@ def check_parts(shop: str, catalogue: Catalogue) -> Iterator[Block]:
 
 
 def catalogue_parts(catalogue: Catalogue) -> list[Block]:
-    """Return the overview: what there is of each kind.
-
-    Parameters
-    ----------
-    catalogue : Catalogue
-        Everything the shop has.
-    """
+    """Return the overview: what there is of each kind."""
     shop = catalogue.shop
     defaults = {"machines": shop.machine, "stacks": shop.stack, "stones": shop.stone}
     parts: list[Block] = []

@@ -169,13 +169,6 @@ class Sheet(Generic[Row]):
     ) -> tuple[list[str], list[list[str | None]], list[str | None] | None]:
         """Return what people read of a table: headings, cells and the row of totals.
 
-        Parameters
-        ----------
-        rows : sequence
-            In order.
-        system : UnitSystem
-            Units of the figures.
-
         Returns
         -------
         list of str, list of list of (str or None), list of (str or None) or None

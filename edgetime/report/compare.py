@@ -36,13 +36,6 @@ def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
     """Declare the figures of an alternative, and why one is refused, for files.
 
     Money is before overhead and margin.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        Gives currency and locale.
-    system : UnitSystem
-        Units of lengths and areas on the screen.
     """
     metric = system is UnitSystem.METRIC
     code = comparison.currency
@@ -152,17 +145,7 @@ def _about(s: AlternativeFigures) -> str:
 def compare_screen(
     comparison: Comparison, system: UnitSystem, *, figures: Sequence[Exact] = ()
 ) -> Iterator[Block]:
-    """Return the screen of the command ``compare``.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        The alternatives.
-    system : UnitSystem
-        Units of lengths and areas.
-    figures : sequence of Explained
-        To be explained.
-    """
+    """Return the screen of the command ``compare``."""
     numbers = Numbers(comparison.locale, comparison.currency)
     made = comparison.alternatives
     if made[0].errors:

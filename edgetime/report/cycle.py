@@ -32,15 +32,7 @@ CAUTION = (
 
 
 def drawing_parts(drawings: Iterable[DrawingTakeOff], system: UnitSystem) -> list[Block]:
-    """Return one fact per drawing: its units, overall size and number of parts.
-
-    Parameters
-    ----------
-    drawings : iterable of DrawingTakeOff
-        In order.
-    system : UnitSystem
-        Units of the lengths.
-    """
+    """Return one fact per drawing: its units, overall size and number of parts."""
     return [
         Fact(
             "Drawing",
@@ -159,17 +151,6 @@ def estimate_parts(
 ) -> list[Block]:
     """Return the screen of an estimate.
 
-    Parameters
-    ----------
-    est : Estimate
-        What to show.
-    system : UnitSystem
-        Units of lengths.
-    extra : sequence of blocks
-        Sections asked for beside it; they stand before the findings.
-    wall : WallClock, optional
-        To show times of day.
-
     Returns
     -------
     list of blocks
@@ -192,15 +173,7 @@ def estimate_parts(
 
 
 def answer_table(found: Answer, wall: WallClock | None = None) -> Table[Any]:
-    """Return the one table of an answer that goes into a CSV file.
-
-    Parameters
-    ----------
-    found : Answer
-        The tool table, or the table of what was asked beside it.
-    wall : WallClock, optional
-        To add times of day.
-    """
+    """Return the one table of an answer that goes into a CSV file."""
     if found.wear is not None:
         from edgetime.report.wear import wear_sheet  # noqa: PLC0415  only when asked for
 
@@ -218,17 +191,7 @@ def answer_table(found: Answer, wall: WallClock | None = None) -> Table[Any]:
 
 
 def answer_parts(found: Answer, system: UnitSystem, wall: WallClock | None = None) -> list[Block]:
-    """Return the screen of an estimate with what was asked beside it.
-
-    Parameters
-    ----------
-    found : Answer
-        What to show.
-    system : UnitSystem
-        Units of lengths.
-    wall : WallClock, optional
-        To show times of day.
-    """
+    """Return the screen of an estimate with what was asked beside it."""
     est = found.estimate
     extra: list[Block] = []
     if found.runs is not None:

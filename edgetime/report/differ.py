@@ -27,13 +27,7 @@ _LEAST: Final = Decimal("0.005")
 
 
 def edge_counts_all(est: Estimate) -> list[Block]:
-    """Say under an estimate's edges that a price has some of them as items of their own.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load.
-    """
+    """Say under an estimate's edges that a price has some of them as items of their own."""
     cut = any(
         edge.profile in est.plan.profiles and edge.profile != "unfinished"
         for placed in est.load.parts
@@ -51,19 +45,7 @@ def edge_counts_all(est: Estimate) -> list[Block]:
 def edge_counts_apart(
     quote: Quote, estimates: Sequence[Estimate], numbers: Numbers, system: UnitSystem
 ) -> list[Block]:
-    """Say under a quote's edges how long the estimate has them, where that is longer.
-
-    Parameters
-    ----------
-    quote : Quote
-        The price.
-    estimates : sequence of Estimate
-        The loads behind it.
-    numbers : Numbers
-        Writes them.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Say under a quote's edges how long the estimate has them, where that is longer."""
     priced = {own.item.partition(":")[2]: own.quantity for own in quote.lines if own.unit == "m"}
     each = [own for own in quote.lines if own.item == "corners" or own.item.startswith("cutout:")]
     if not each:

@@ -24,15 +24,7 @@ _M2 = {"mm2": 1.0, "m2": 1e6}
 
 
 def measured_text(made: Explained[Any], system: UnitSystem) -> str:
-    """Write a measured value: lengths and feeds as tables do, terms in seconds.
-
-    Parameters
-    ----------
-    made : Explained
-        A value of the machine, the load or the stack.
-    system : UnitSystem
-        Units of lengths and feeds.
-    """
+    """Write a measured value: lengths and feeds as tables do, terms in seconds."""
     if made.seconds is not None:
         return f"{made.seconds:.1f} s"
     if made.unit == "mm":
@@ -43,15 +35,7 @@ def measured_text(made: Explained[Any], system: UnitSystem) -> str:
 
 
 def planned_text(made: Explained[Any], system: UnitSystem) -> str:
-    """Write a value of a plan: times in hours and minutes, areas as tables do.
-
-    Parameters
-    ----------
-    made : Explained
-        A value of a shift.
-    system : UnitSystem
-        Units of lengths, feeds and areas.
-    """
+    """Write a value of a plan: times in hours and minutes, areas as tables do."""
     if made.unit == "s":
         return format_time(made.value)
     if made.unit in _M2:

@@ -76,13 +76,7 @@ def sensitivity_parts(effects: Sequence[Effect], total_s: float) -> list[Block]:
 
 
 def resume_parts(rest: Resume) -> list[Block]:
-    """Return the section on the time left after a stop.
-
-    Parameters
-    ----------
-    rest : Resume
-        What is left.
-    """
+    """Return the section on the time left after a stop."""
     place = f", from part {rest.part_id}, {rest.place} on" if rest.part_id is not None else ""
     return [
         Heading(f"Time left after a restart: {format_time(rest.left_s)}"),

@@ -66,13 +66,7 @@ class FeedRow(NamedTuple):
 
 
 def feed_rows(study: FeedStudy) -> list[FeedRow]:
-    """Return the rows of the CSV form.
-
-    Parameters
-    ----------
-    study : FeedStudy
-        The best feeds.
-    """
+    """Return the rows of the CSV form."""
     rows: list[FeedRow] = []
     for s in study.steps:
         if s.why_not:
@@ -90,13 +84,7 @@ def feed_rows(study: FeedStudy) -> list[FeedRow]:
 
 
 def feed_sheet(study: FeedStudy) -> Sheet[FeedRow]:
-    """Declare the CSV form of the best feeds.
-
-    Parameters
-    ----------
-    study : FeedStudy
-        Gives the currency.
-    """
+    """Declare the CSV form of the best feeds."""
 
     def of_point(key: str) -> Column[FeedRow]:
         return Column(
@@ -223,17 +211,7 @@ def _curve(s: StepFeed, study: FeedStudy, system: UnitSystem, numbers: Numbers) 
 def feed_screen(
     study: FeedStudy, system: UnitSystem, *, figures: Sequence[Exact] = ()
 ) -> list[Block]:
-    """Return the screen of the command ``feed``.
-
-    Parameters
-    ----------
-    study : FeedStudy
-        The best feeds.
-    system : UnitSystem
-        Units of feeds.
-    figures : sequence of Explained
-        To be explained.
-    """
+    """Return the screen of the command ``feed``."""
     numbers = Numbers(study.locale, study.currency)
     factor = study.steps[0].stone_factor if study.steps else 1.0
     apart = "" if factor == 1.0 else f" {study.stone} runs them at {100.0 * factor:g} %."

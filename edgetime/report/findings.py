@@ -30,11 +30,6 @@ def _count(number: int, name: str) -> str:
 def tally(findings: Iterable[Finding]) -> str:
     """Count findings by severity.
 
-    Parameters
-    ----------
-    findings : iterable of Finding
-        Any.
-
     Returns
     -------
     str
@@ -99,11 +94,6 @@ def cannot_run_parts(
 def kinds_text(findings: Iterable[Finding]) -> str:
     """Count findings by severity and name their kinds.
 
-    Parameters
-    ----------
-    findings : iterable of Finding
-        Any.
-
     Returns
     -------
     str
@@ -122,15 +112,6 @@ def finding_parts(
     decimal: str = ".",
 ) -> list[Block]:
     """Return the section on findings.
-
-    Parameters
-    ----------
-    findings : iterable of Finding
-        In the order they were made.
-    system : UnitSystem
-        Units of the messages; beside a CSV table they are metric, as its figures.
-    decimal : str
-        Decimal sign of the screen.
 
     Returns
     -------

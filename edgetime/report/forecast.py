@@ -148,13 +148,7 @@ WeekRow = tuple[str, "WeekUse"]
 
 
 def week_sheet(total: Use | None = None) -> Sheet[WeekRow]:
-    """Return the columns of use by week.
-
-    Parameters
-    ----------
-    total : Use, optional
-        Use in all weeks, for the row of totals.
-    """
+    """Return the columns of use by week."""
 
     def column(heading: str, get: str, key: str = "") -> Column[WeekRow]:
         return Column(
@@ -295,13 +289,6 @@ def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
 def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
     """Return the document of a forecast.
 
-    Parameters
-    ----------
-    forecast : Forecast
-        Any.
-    system : UnitSystem
-        Units of findings.
-
     Returns
     -------
     list of blocks
@@ -342,13 +329,7 @@ def _lives(forecast: Forecast) -> str:
 
 
 def week_parts(forecast: Forecast) -> list[Block]:
-    """Return use week by week, tool by tool.
-
-    Parameters
-    ----------
-    forecast : Forecast
-        Any.
-    """
+    """Return use week by week, tool by tool."""
     parts = [_head(forecast)]
     for t in forecast.tools:
         used = [(t.piece, week) for week in t.weeks if week.use.mean > 0.0]
@@ -357,15 +338,7 @@ def week_parts(forecast: Forecast) -> list[Block]:
 
 
 def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[Block]:
-    """Return the order lists, one per supplier.
-
-    Parameters
-    ----------
-    forecast : Forecast
-        What they come from.
-    orders : sequence of SupplierOrder
-        Those to list.
-    """
+    """Return the order lists, one per supplier."""
     parts = [_head(forecast)]
     for order in orders:
         title = f"Order from {order.supplier}" if order.supplier else "Order, supplier not set"

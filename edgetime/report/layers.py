@@ -68,13 +68,7 @@ PROPOSALS: Final = Sheet[Proposal](
 
 
 def rule_parts(rules: Sequence[LayerRule]) -> list[Block]:
-    """Return the list of layer rules.
-
-    Parameters
-    ----------
-    rules : sequence of LayerRule
-        In their order.
-    """
+    """Return the list of layer rules."""
     return [
         Heading("Layer rules, the first that matches counts"),
         Table(RULES, rules),
@@ -82,28 +76,12 @@ def rule_parts(rules: Sequence[LayerRule]) -> list[Block]:
 
 
 def layer_plan_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
-    """Return the screen of proposed rules.
-
-    Parameters
-    ----------
-    plan : LayerPlan
-        The rules.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Return the screen of proposed rules."""
     return [*proposal_parts(plan, system), *_defaults(plan), *outcome_parts(plan, system)]
 
 
 def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
-    """Return the drawings and the rules proposed for them.
-
-    Parameters
-    ----------
-    plan : LayerPlan
-        The rules.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Return the drawings and the rules proposed for them."""
     parts: list[Block] = drawing_parts(plan.take_off.drawings, system)
     if plan.chosen:
         layers = [use.layer for d in plan.take_off.drawings for use in d.layers]
@@ -143,15 +121,7 @@ def _defaults(plan: LayerPlan) -> list[Block]:
 
 
 def outcome_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
-    """Return what the drawings are with the rules.
-
-    Parameters
-    ----------
-    plan : LayerPlan
-        The rules.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Return what the drawings are with the rules."""
     from edgetime.estimating.layering import lengths_by_profile  # noqa: PLC0415  with the plan
 
     found = plan.take_off

@@ -195,15 +195,7 @@ def stock_parts(
 
 
 def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
-    """Return one piece's account.
-
-    Parameters
-    ----------
-    balance : PieceBalance
-        Its account.
-    system : UnitSystem
-        Units of what is used and left.
-    """
+    """Return one piece's account."""
     place = {
         State.MOUNTED: f"in pocket {balance.pocket}"
         + (f" of {balance.machine}" if balance.machine else ""),
@@ -358,15 +350,7 @@ CHECKS: Final[Sheet[Check]] = Sheet(
 
 
 def entry_parts(entries: Sequence[Entry], *, title: str) -> list[Block]:
-    """Return a list of entries.
-
-    Parameters
-    ----------
-    entries : sequence of Entry
-        In their order.
-    title : str
-        First line.
-    """
+    """Return a list of entries."""
     if not entries:
         return [Line(f"{title}: no entries.")]
     return [
@@ -379,17 +363,7 @@ def entry_parts(entries: Sequence[Entry], *, title: str) -> list[Block]:
 def posted_parts(
     entries: Sequence[Entry], balances: Sequence[PieceBalance], *, first: str
 ) -> list[Block]:
-    """Return what was written, and what is left now.
-
-    Parameters
-    ----------
-    entries : sequence of Entry
-        Written now, or in the ledger already.
-    balances : sequence of PieceBalance
-        Of their pieces.
-    first : str
-        First line.
-    """
+    """Return what was written, and what is left now."""
     if all(e.kind is Kind.RECEIVED for e in entries):
         names = Counter(model_name(e.tool, e.profile) for e in entries)
         serials = [e.serial for e in entries]
@@ -402,15 +376,7 @@ def posted_parts(
 
 
 def audit_parts(report: AuditReport, *, name: str) -> list[Block]:
-    """Return an audit that found nothing wrong.
-
-    Parameters
-    ----------
-    report : AuditReport
-        What was proved.
-    name : str
-        The ledger.
-    """
+    """Return an audit that found nothing wrong."""
     return [
         Line(
             f"The books of {name} add up: {report.entries} entries, {report.pieces} pieces, "

@@ -40,15 +40,7 @@ class Numbers:
         self.decimal: str = get_decimal_symbol(self.locale)
 
     def number(self, value: Decimal, digits: int) -> str:
-        """Write a number with a number of decimals.
-
-        Parameters
-        ----------
-        value : Decimal
-            Any.
-        digits : int
-            Decimals.
-        """
+        """Write a number with a number of decimals."""
         from babel.numbers import format_decimal  # noqa: PLC0415  as above
 
         decimals = f".{'0' * digits}" if digits else ""
@@ -120,15 +112,7 @@ class Numbers:
 
 
 def figure_blocks(figures: Iterable[Exact], numbers: Numbers) -> Iterator[Block]:
-    """Return how figures came about: formula, inputs, and the source of each.
-
-    Parameters
-    ----------
-    figures : iterable of Explained
-        As asked for.
-    numbers : Numbers
-        Writes them.
-    """
+    """Return how figures came about: formula, inputs, and the source of each."""
     for made in figures:
         yield from explained_blocks(
             f"{made.name} = {numbers.value(made.value, 4, made.unit)}",

@@ -57,13 +57,7 @@ def _clock(value: float, _: UnitSystem) -> str:
 
 
 def order_sheet(wall: WallClock | None = None) -> Sheet[OrderRow]:
-    """Return the columns of the order of work.
-
-    Parameters
-    ----------
-    wall : WallClock, optional
-        Adds times of day; on the screen they stand instead of the machine's clock.
-    """
+    """Return the columns of the order of work."""
     starts: tuple[Column[OrderRow], ...] = (
         Column(key="starts_s", heading="" if wall else "From", unit=CLOCK, show=_clock),
         Column(key="ends_s", heading="" if wall else "To", unit=CLOCK, show=_clock),
@@ -100,15 +94,7 @@ def order_sheet(wall: WallClock | None = None) -> Sheet[OrderRow]:
 
 
 def order_parts(rows: Sequence[OrderRow], wall: WallClock | None = None) -> list[Block]:
-    """Return the section on the order of work.
-
-    Parameters
-    ----------
-    rows : sequence of OrderRow
-        In order of time.
-    wall : WallClock, optional
-        To show times of day.
-    """
+    """Return the section on the order of work."""
     unit = "time of day" if wall is not None else "min:s"
     return [
         Heading(f"Order of work ({unit}; X, Y: tool centre where the cut starts)"),

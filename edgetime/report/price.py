@@ -72,15 +72,7 @@ QUOTE: Final[Sheet[QuoteRow]] = Sheet(tuple(Column(key=key) for key in QuoteRow.
 
 
 def quote_rows(quote: Quote, what_ifs: Sequence[WhatIf] = ()) -> Iterator[QuoteRow]:
-    """Yield the rows of a quote's CSV form.
-
-    Parameters
-    ----------
-    quote : Quote
-        The job as it is.
-    what_ifs : sequence of WhatIf
-        Listed after it.
-    """
+    """Yield the rows of a quote's CSV form."""
     for asked, one, refused in (("", quote, None), *what_ifs):
         if one is None:
             yield QuoteRow(asked, "refused", name=refused)
@@ -220,21 +212,7 @@ def quote_screen(
     what_ifs: Sequence[WhatIf] = (),
     figures: Sequence[Exact] = (),
 ) -> Iterator[Block]:
-    """Return the screen of the command ``price``.
-
-    Parameters
-    ----------
-    quote : Quote
-        The price.
-    estimates : sequence of Estimate
-        The loads behind it.
-    system : UnitSystem
-        Units of lengths; edges are priced per metre and per foot in both.
-    what_ifs : sequence of WhatIf
-        Shown side by side with it.
-    figures : sequence of Explained
-        To be explained.
-    """
+    """Return the screen of the command ``price``."""
     numbers = Numbers(quote.locale, quote.currency)
     load = estimates[0].load
     yield from cannot_run_parts(quote.errors, system, decimal=numbers.decimal)

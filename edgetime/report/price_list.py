@@ -27,13 +27,7 @@ def _share(group: str) -> Callable[[Row], Decimal | None]:
 
 
 def list_sheet(prices: PriceList) -> Sheet[Row]:
-    """Declare the table of a price list; the kinds of cost are shares of the net price.
-
-    Parameters
-    ----------
-    prices : PriceList
-        Gives currency and locale.
-    """
+    """Declare the table of a price list; the kinds of cost are shares of the net price."""
     numbers = Numbers(prices.locale, prices.currency)
     return Sheet(
         (
@@ -61,17 +55,7 @@ def list_sheet(prices: PriceList) -> Sheet[Row]:
 def list_screen(
     prices: PriceList, system: UnitSystem, *, figures: Sequence[Exact] = ()
 ) -> Iterator[Block]:
-    """Return the screen of the command ``price-list``.
-
-    Parameters
-    ----------
-    prices : PriceList
-        The list.
-    system : UnitSystem
-        Units of the thickness.
-    figures : sequence of Explained
-        To be explained.
-    """
+    """Return the screen of the command ``price-list``."""
     numbers, sheet = Numbers(prices.locale, prices.currency), list_sheet(prices)
     tax = "tax included" if prices.tax_included else "net"
     on = prices.reference

@@ -119,15 +119,7 @@ def _night_lines(plan: ShiftPlan) -> Iterator[Block]:
 
 
 def leading_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
-    """Yield the first lines of a shift: what can be planned on, and what comes of it.
-
-    Parameters
-    ----------
-    plan : ShiftPlan
-        To be shown.
-    system : UnitSystem
-        Units of areas.
-    """
+    """Yield the first lines of a shift: what can be planned on, and what comes of it."""
     shift, f, unit = plan.shift, plan.shift.figures, area_unit(system)
     good = ""
     if shift.variation is not None:
@@ -159,13 +151,7 @@ CHANCES: Final[Sheet[Chance]] = Sheet(
 
 
 def chance_blocks(promise: Promise) -> Iterator[Block]:
-    """Yield the section on how often each number of loads is made.
-
-    Parameters
-    ----------
-    promise : Promise
-        Of the shift.
-    """
+    """Yield the section on how often each number of loads is made."""
     if promise.near:
         yield Heading("How often a shift makes at least this number of loads")
         yield Table(CHANCES, promise.near, name="chances")

@@ -129,11 +129,6 @@ def format_thickness(thickness_mm: float, system: UnitSystem | str = UnitSystem.
         ``metric``: millimetres. ``imperial``: ``2 cm``, ``3 cm`` for whole centimetres, as
         slabs are sold in North America too (common practice, no source), ``1-1/4 in`` for
         sixteenths of an inch, ``12 mm`` for the rest, thin sheets among them.
-
-    Returns
-    -------
-    str
-        Number and unit.
     """
     if UnitSystem(system) is UnitSystem.IMPERIAL:
         if thickness_mm and thickness_mm % 10.0 == 0.0:
@@ -205,11 +200,6 @@ def format_area(area_mm2: float, system: UnitSystem | str = UnitSystem.METRIC) -
         Area [mm²].
     system : UnitSystem or str
         ``metric`` (m²) or ``imperial`` (sq ft).
-
-    Returns
-    -------
-    str
-        Number and unit.
     """
     if UnitSystem(system) is UnitSystem.METRIC:
         return f"{area_mm2 / 1e6:.3f} m²"

@@ -180,17 +180,7 @@ def _unbroken(text: str) -> str:
 
 
 def fill(text: str, width: int, *, hang: int) -> str:
-    """Wrap a line at words, without the library of tables.
-
-    Parameters
-    ----------
-    text : str
-        Any text.
-    width : int
-        Columns; a longer word is left whole.
-    hang : int
-        Blanks before further lines.
-    """
+    """Wrap a line at words, without the library of tables."""
     import textwrap  # noqa: PLC0415  only for failures
 
     wrapped = textwrap.fill(

@@ -109,13 +109,7 @@ def plan_sheet(starts_s: float) -> Sheet[PlanRow]:
 
 
 def shift_table(plan: ShiftPlan) -> Table[Any]:
-    """Return the table that a file of a shift holds: of what was asked for, or the plan.
-
-    Parameters
-    ----------
-    plan : ShiftPlan
-        To be shown.
-    """
+    """Return the table that a file of a shift holds: of what was asked for, or the plan."""
     if plan.fit is not None:
         return Table(FIT, plan.fit.rows, name="fit")
     if plan.pocket_plan is not None:
@@ -226,15 +220,7 @@ def _asked_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
 
 
 def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
-    """Yield all that people read of a shift.
-
-    Parameters
-    ----------
-    plan : ShiftPlan
-        To be shown.
-    system : UnitSystem
-        Units of areas.
-    """
+    """Yield all that people read of a shift."""
     shift, f = plan.shift, plan.shift.figures
     yield from cannot_run_parts(plan.findings, system, what="A load of the shift")
     yield from leading_blocks(plan, system)

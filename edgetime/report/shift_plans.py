@@ -135,13 +135,7 @@ def _proved(fit: Fit) -> str:
 
 
 def fit_blocks(fit: Fit) -> Iterator[Block]:
-    """Yield the section on which waiting loads were chosen.
-
-    Parameters
-    ----------
-    fit : Fit
-        The choice.
-    """
+    """Yield the section on which waiting loads were chosen."""
     other = "They run in the order of the plan: by due date they would not finish in time."
     yield Heading(f"Chosen: {len(fit.chosen)} of {len(fit.waiting)} waiting loads")
     yield Line(_proved(fit) if fit.in_turn else f"{_proved(fit)} {other}")
@@ -149,13 +143,7 @@ def fit_blocks(fit: Fit) -> Iterator[Block]:
 
 
 def pocket_blocks(plan: PocketPlan) -> Iterator[Block]:
-    """Yield the section on the order with the fewest tool swaps.
-
-    Parameters
-    ----------
-    plan : PocketPlan
-        The order.
-    """
+    """Yield the section on the order with the fewest tool swaps."""
     text = "no order has fewer" if plan.optimal else f"no order has fewer than {plan.bound}"
     swaps = f"{plan.swaps} swap{'' if plan.swaps == 1 else 's'}"
     pockets = f"{plan.pockets} pocket{'' if plan.pockets == 1 else 's'}"
@@ -165,15 +153,7 @@ def pocket_blocks(plan: PocketPlan) -> Iterator[Block]:
 
 
 def filling_blocks(filling: Filling, system: UnitSystem) -> Iterator[Block]:
-    """Yield the section on which parts go together by area.
-
-    Parameters
-    ----------
-    filling : Filling
-        The loads.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Yield the section on which parts go together by area."""
     length, width = filling.table_mm
     yield Heading("Table filling by area: an upper estimate, no nesting")
     yield Line(

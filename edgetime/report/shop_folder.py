@@ -22,15 +22,7 @@ def init_table(done: InitResult) -> Table[tuple[Path, str]]:
 
 
 def init_parts(folder: str, done: InitResult) -> Iterator[Block]:
-    """Make the document of a new shop folder.
-
-    Parameters
-    ----------
-    folder : str
-        As the user named it.
-    done : InitResult
-        What was written.
-    """
+    """Make the document of a new shop folder."""
     yield Line(f"Shop folder {folder}: wrote {len(done.written)} files.")
     if done.same:
         yield Line(f"{len(done.same)} were already there, unchanged.")

@@ -30,21 +30,7 @@ def side_by_side(
     *,
     first: str = " ",
 ) -> Iterator[Block]:
-    """Return a table with a column for each record, in blocks where a line cannot hold them.
-
-    Parameters
-    ----------
-    sheet : Sheet
-        Its columns become rows.
-    records : sequence
-        What is compared; every block begins with the first of them.
-    names : sequence of str
-        Headings of the records.
-    system : UnitSystem
-        Units of the figures.
-    first : str
-        Heading of the names of the rows.
-    """
+    """Return a table with a column for each record, in blocks where a line cannot hold them."""
     headings, cells, _ = sheet.printed(records, system)
     rows = [
         [heading, *(cell or "-" for cell in row)]

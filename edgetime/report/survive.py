@@ -193,19 +193,7 @@ def _fit_parts(fits: Sequence[LifeFit]) -> list[Block]:
 def survive_screen(
     est: Estimate, found: Survival, ledger: str | None, system: UnitSystem
 ) -> Sequence[Block]:
-    """Return the document of the command ``survive``.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load.
-    found : Survival
-        Its answer.
-    ledger : str or None
-        Name of the ledger.
-    system : UnitSystem
-        Units of the thickness and of findings.
-    """
+    """Return the document of the command ``survive``."""
     load = est.load
     books = f"ledger {ledger}" if ledger is not None else "no ledger: new pieces assumed"
     parts: list[Block] = [

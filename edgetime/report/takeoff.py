@@ -51,13 +51,7 @@ EDGES: Final[Sheet[EdgeRow]] = Sheet(
 
 
 def edge_rows(take_off: TakeOff) -> list[EdgeRow]:
-    """Return the edges and holes of all parts.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        What was read.
-    """
+    """Return the edges and holes of all parts."""
     rows: list[EdgeRow] = []
     for part in take_off.parts:
         openings: list[tuple[int | None, Contour, float | None]] = [(None, part.outline, None)]
@@ -129,15 +123,7 @@ _PROFILES: Final[Sheet[tuple[str, float]]] = Sheet(
 
 
 def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:
-    """Return the screen of a take-off.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        What was read.
-    system : UnitSystem
-        Units of lengths and areas.
-    """
+    """Return the screen of a take-off."""
     parts: list[Block] = drawing_parts(take_off.drawings, system)
     for drawing in take_off.drawings:
         if len(take_off.drawings) > 1:
@@ -156,15 +142,7 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:
 
 
 def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:
-    """Return the screen of the layers alone.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        What was read.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Return the screen of the layers alone."""
     parts: list[Block] = drawing_parts(take_off.drawings, system)
     for drawing in take_off.drawings:
         if len(take_off.drawings) > 1:

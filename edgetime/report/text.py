@@ -107,11 +107,6 @@ def share(part: float, whole: float) -> str:
 def figure(value: float) -> str:
     """Write a number with as many digits as a reader wants, at most six.
 
-    Parameters
-    ----------
-    value : float
-        Any number.
-
     Returns
     -------
     str

@@ -133,15 +133,7 @@ def _consumables(used: Consumables, system: UnitSystem) -> Iterable[Block]:
 
 
 def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
-    """Return the section on wear.
-
-    Parameters
-    ----------
-    wear : Wear
-        Of a load.
-    system : UnitSystem
-        Units of the table.
-    """
+    """Return the section on wear."""
     parts: list[Block] = [
         Heading("Wear by tool piece (edge × passes; stone removed; min:s in the cut)"),
         Table(wear_sheet(wear, system), wear.tools, name="wear"),
@@ -163,15 +155,7 @@ def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
 
 
 def wear_screen(est: Estimate, system: UnitSystem) -> Sequence[Block]:
-    """Return the screen of the command ``wear``.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load.
-    system : UnitSystem
-        Units of the table.
-    """
+    """Return the screen of the command ``wear``."""
     load = est.load
     listed = "; edgetime estimate lists them" if est.findings else ""
     return [

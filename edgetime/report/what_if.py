@@ -50,19 +50,7 @@ def _sheet(quote: Quote, kinds: Sequence[str], numbers: Numbers) -> Sheet[Quote]
 def what_if_parts(
     quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers, system: UnitSystem
 ) -> Iterator[Block]:
-    """Return the section on what-ifs: side by side, then what each leaves out or lacks.
-
-    Parameters
-    ----------
-    quote : Quote
-        The job as it is.
-    what_ifs : sequence of WhatIf
-        With something changed.
-    numbers : Numbers
-        Writes them.
-    system : UnitSystem
-        Units of lengths.
-    """
+    """Return the section on what-ifs: side by side, then what each leaves out or lacks."""
 
     def said(text: str) -> str:
         return in_units(text, system, decimal=numbers.decimal)

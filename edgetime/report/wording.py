@@ -96,17 +96,6 @@ def in_units(
 ) -> str:
     """Rewrite the quantities of a message for a screen.
 
-    Parameters
-    ----------
-    text : str
-        A message in metric, with a point for decimals.
-    system : UnitSystem
-        Units asked for.
-    names : iterable of str or None
-        Layers, parts, files in the message that are to be left as they are.
-    decimal : str
-        The decimal sign of the screen's locale.
-
     Returns
     -------
     str

@@ -62,15 +62,7 @@ def explain_fit(out: Explanation, fit: Fit, limit_s: float) -> None:
 
 
 def explain_pockets(out: Explanation, plan: PocketPlan) -> None:
-    """Add the tool swaps of an order, as given, and their bound.
-
-    Parameters
-    ----------
-    out : Explanation
-        Collects them.
-    plan : PocketPlan
-        The order.
-    """
+    """Add the tool swaps of an order, as given, and their bound."""
     proved = (
         "every order was ruled out or tried" if plan.optimal else "a lower one is not ruled out"
     )
@@ -87,17 +79,7 @@ def explain_pockets(out: Explanation, plan: PocketPlan) -> None:
 
 
 def explain_filling(out: Explanation, filling: Filling, machine: Machine) -> None:
-    """Add the gap between parts and how full each load is.
-
-    Parameters
-    ----------
-    out : Explanation
-        Collects them.
-    filling : Filling
-        The loads.
-    machine : Machine
-        Whose table it is.
-    """
+    """Add the gap between parts and how full each load is."""
     reach = filling.gap_mm - machine.spacing_mm
     out.add(
         "gap between parts",
@@ -120,15 +102,7 @@ def explain_filling(out: Explanation, filling: Filling, machine: Machine) -> Non
 
 
 def explain_variation(out: Explanation, variation: Variation) -> None:
-    """Add the mean of each figure and between what 90 % of the shifts lie.
-
-    Parameters
-    ----------
-    out : Explanation
-        Collects them.
-    variation : Variation
-        Of the simulated shifts.
-    """
+    """Add the mean of each figure and between what 90 % of the shifts lie."""
     mean = f"of {variation.replications} shifts, seed {variation.seed}"
     for key, found in variation.figures:
         name, unit = _VARIED[key]

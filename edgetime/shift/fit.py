@@ -167,13 +167,6 @@ def urgency(due: date | None, day: date) -> float:
 def values_of(loads: Sequence[ShiftLoad], day: date) -> tuple[list[float], list[float]]:
     """Return what each load counts when chosen.
 
-    Parameters
-    ----------
-    loads : sequence of ShiftLoad
-        Waiting.
-    day : date
-        Of the shift.
-
     Returns
     -------
     due, value : list of float

@@ -85,24 +85,7 @@ def quicker_person(
 def leverages_of(
     loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
 ) -> tuple[Leverage, ...]:
-    """Return how much sooner the loads would be done with 10 % less of each cause.
-
-    Parameters
-    ----------
-    loads : sequence of ShiftLoad
-        In the order they run.
-    rules : ShiftDefaults
-        How the shift runs.
-    pockets : int
-        Of the rack.
-    known : mapping of str to float
-        Share of their life that tools have used.
-
-    Returns
-    -------
-    tuple of Leverage
-        Greatest first.
-    """
+    """Return how much sooner the loads would be done with 10 % less of each cause."""
     less = _LESS
 
     def last(these: Sequence[ShiftLoad], by: ShiftDefaults) -> float:

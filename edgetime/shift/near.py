@@ -70,19 +70,6 @@ def next_load(
 ) -> NextLoad | None:
     """Return what the next load misses the shift by.
 
-    Parameters
-    ----------
-    loads : sequence of ShiftLoad
-        In the order they run.
-    made : int
-        How many of them the plan makes.
-    rules : ShiftDefaults
-        How the shift runs.
-    pockets : int
-        Of the rack.
-    known : mapping of str to float
-        Share of their life that tools have used.
-
     Returns
     -------
     NextLoad or None

@@ -139,13 +139,6 @@ def _needs(needs: Iterable[Sequence[str]], pockets: int) -> list[tuple[str, ...]
 def inserted(needs: Sequence[Sequence[str]], pockets: int) -> list[tuple[str, ...]]:
     """Return the pieces put into the rack before each load, the order being given.
 
-    Parameters
-    ----------
-    needs : sequence of sequence of str
-        Pieces of each load, in order of first use.
-    pockets : int
-        Of the rack. A load's pieces beyond it are left out.
-
     Returns
     -------
     list of tuple of str

@@ -56,11 +56,6 @@ def greedy(
         No more is added then, by the monotonic clock [s].
     takes : sequence of float, optional
         What each load takes; of whatever there is least for it when None.
-
-    Returns
-    -------
-    tuple of int
-        The larger choice, in an order in which it fits.
     """
     chosen = base
     cost = orders.takes if takes is None else takes

@@ -142,19 +142,7 @@ def _interval(values: Sequence[float]) -> Interval:
 def vary(
     loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
 ) -> Variation:
-    """Simulate shifts with variation.
-
-    Parameters
-    ----------
-    loads : sequence of ShiftLoad
-        In the order they are to run, as many as there are.
-    rules : ShiftDefaults
-        How the shift runs, how much everything varies, and how many shifts are simulated.
-    pockets : int
-        Of the rack.
-    known : mapping of str to float
-        Share of their life that tools have used.
-    """
+    """Simulate shifts with variation."""
     rows: dict[str, list[float]] = {}
     for number in range(rules.replications):
         # A stream of its own for each shift: more shifts leave the first ones as they were.

@@ -78,11 +78,6 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
     file : str
         Where they are written; options of the command when empty.
 
-    Returns
-    -------
-    ShiftDefaults
-        The same, breaks in order.
-
     Raises
     ------
     UsageError

@@ -154,17 +154,6 @@ def sort_out(drawing: Drawing, rules: LayerRules, notes: Notes, *, command: str 
     The entities are put in order of claim: where several lie on one another, the first of
     them gives the stretch its profile. So the more specific layer counts, then the earlier
     layer rule, whatever order the file has them in.
-
-    Parameters
-    ----------
-    drawing : Drawing
-        The drawing.
-    rules : LayerRules
-        What its layers mean.
-    notes : Notes
-        Takes findings on unmatched and hidden layers and on recess work.
-    command : str
-        The command that proposes rules for unmatched layers, for their findings.
     """
     numbers = {id(r): k for k, r in enumerate(rules.rules)}
     order = _claim_order(drawing, rules, numbers)

@@ -45,10 +45,6 @@ def follow_contour(contour: Contour, tolerance_mm: float) -> Followed:
         As drawn; its path's tags count its edges.
     tolerance_mm : float
         As :func:`edgetime.geometry.chords.follow_chords`; 0 for none.
-
-    Returns
-    -------
-    Followed
     """
     path, found = follow_chords(contour.path, tolerance_mm)
     if not found:

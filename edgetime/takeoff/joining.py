@@ -84,10 +84,6 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
         Layer of each entity, for the choice at branches.
     gap_mm : float
         Greatest gap bridged [mm].
-
-    Returns
-    -------
-    Joined
     """
     # Both ends of so short a piece are one place; the ends beside it meet without it.
     long = pieces.length > 2.0 * COINCIDENT_MM

@@ -16,15 +16,7 @@ if TYPE_CHECKING:
 
 
 def keep_outs_of(sheet: Sheet, source: str) -> tuple[KeepOut, ...]:
-    """Return the keep-out areas of a drawing; the lines of one block are one area.
-
-    Parameters
-    ----------
-    sheet : Sheet
-        Curves sorted by the meaning of their layers.
-    source : str
-        Path of the drawing.
-    """
+    """Return the keep-out areas of a drawing; the lines of one block are one area."""
     table = sheet.keep_outs
     groups: dict[tuple[Meaning, int, int], list[int]] = {}
     for entity in dict.fromkeys(table.entity.tolist()):

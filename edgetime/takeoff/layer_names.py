@@ -127,11 +127,6 @@ def read_name(layer: str) -> tuple[Hint, ...]:
     Whole words and compounds count, phrases before their single words; umlauts may be
     written as two letters or without dots. The name of a bound drawing before ``$0$`` does
     not count.
-
-    Parameters
-    ----------
-    layer : str
-        As the drawing has it.
     """
     hints: dict[int, Hint] = {}
     for words in _words(layer):
@@ -147,11 +142,6 @@ def short_for(layer: str) -> tuple[Hint, ...]:
 
     An abbreviation is how a word of the trade begins (``FREG``, ``ACOT``), or its first letter
     and consonants (``GRZ``). Many fit several words: only what is drawn can tell which.
-
-    Parameters
-    ----------
-    layer : str
-        As the drawing has it.
     """
     hints: dict[int, Hint] = {}
     for words in _words(layer):

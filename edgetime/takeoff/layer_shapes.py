@@ -112,11 +112,6 @@ def shapes_of(
         What their names speak for, None for nothing.
     core_diameters_mm : collection of float
         Core bits at hand [mm].
-
-    Returns
-    -------
-    dict
-        One entry per unknown layer.
     """
     out = {layer: Shapes() for layer in unknown}
     groups = [_group(drawing, rules, None)]

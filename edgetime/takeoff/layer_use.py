@@ -89,15 +89,7 @@ class LayerUse:
 
 
 def layer_uses(drawing: Drawing, rules: LayerRules) -> tuple[LayerUse, ...]:
-    """Return every layer of a drawing that carries curves, by name.
-
-    Parameters
-    ----------
-    drawing : Drawing
-        The drawing.
-    rules : LayerRules
-        What layers mean.
-    """
+    """Return every layer of a drawing that carries curves, by name."""
     count: dict[str, int] = {}
     for entity in drawing.entities:
         count[entity.layer] = count.get(entity.layer, 0) + 1

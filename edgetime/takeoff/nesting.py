@@ -77,12 +77,6 @@ def nest_loops(
         Takes the findings.
     gap_mm, overlay_mm : float
         Tolerances [mm].
-
-    Returns
-    -------
-    nest : Nest
-    chains : list of Chain
-        The chains that divide nothing.
     """
     loops, chains = _closed(sheet, loops, chains, gap_mm, overlay_mm)
     seams = [c for c in chains if _is_seam(sheet, c.pieces)]

@@ -114,11 +114,6 @@ def propose(
         Core bits on hand [mm].
     edge_profile : str, optional
         Profile of edges whose layer names none.
-
-    Returns
-    -------
-    tuple of Proposal
-        By name of the layer.
     """
     merged: dict[str, _Layer] = {}
     for drawing in drawings:

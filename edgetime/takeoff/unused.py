@@ -17,15 +17,7 @@ LISTED_MOST = 12
 
 
 def matches_any(rule: LayerRule, layers: Sequence[str]) -> bool:
-    """Return whether a rule's glob matches one of some layers.
-
-    Parameters
-    ----------
-    rule : LayerRule
-        Any rule.
-    layers : sequence of str
-        Names; the layer of a bound reference counts by its own name too.
-    """
+    """Return whether a rule's glob matches one of some layers."""
     wanted = rule.match.casefold()
     names = {name.casefold() for layer in layers for name in (layer, bare_layer(layer))}
     return any(fnmatchcase(name, wanted) for name in names)
@@ -35,13 +27,6 @@ def unused_rules(drawings: Sequence[Drawing], rules: Sequence[LayerRule]) -> Ite
     """Return a finding for each rule given as an option that matches no layer of any drawing.
 
     Rules of files are made for all drawings of a shop, so theirs may match none.
-
-    Parameters
-    ----------
-    drawings : sequence of Drawing
-        All of a load.
-    rules : sequence of LayerRule
-        In order.
     """
     given = [rule for rule in rules if rule.source.startswith("--")]
     if not given:

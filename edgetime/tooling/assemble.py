@@ -123,11 +123,6 @@ class Assembly:
         ----------
         digest : str
             SHA-256 of the files.
-
-        Returns
-        -------
-        Catalogue
-            All records.
         """
         if self.shop is None or self.layers is None:  # pragma: no cover  errors come first
             raise CatalogueInvalid("The catalogue has errors.")
@@ -146,27 +141,12 @@ def _shipped_layers() -> Sheet:
 
 
 def add_shipped(own: LayerRules, shipped: LayerRules) -> LayerRules:
-    """Return a shop's rules followed by those that come with the program.
-
-    Parameters
-    ----------
-    own : LayerRules
-        They come first and so win; gap and default profiles are theirs.
-    shipped : LayerRules
-        For layers that no rule of the shop matches.
-    """
+    """Return a shop's rules followed by those that come with the program."""
     return replace(own, rules=(*own.rules, *shipped.rules), file=f"{own.file} and {shipped.file}")
 
 
 def read_layers(sheet: Sheet, errors: list[CatalogueInvalid]) -> LayerRules | None:
     """Read layer rules by themselves.
-
-    Parameters
-    ----------
-    sheet : Sheet
-        The file.
-    errors : list of CatalogueInvalid
-        Takes what is wrong.
 
     Returns
     -------

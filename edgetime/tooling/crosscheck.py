@@ -58,11 +58,6 @@ def cross_check(
         an error of its own.
     files : mapping
         Name of the file → the parsed file.
-
-    Returns
-    -------
-    list of CatalogueInvalid
-        All errors.
     """
     errors: list[CatalogueInvalid] = []
     families = tuple(dict.fromkeys(s.family for s in items["stones"].values()))
@@ -83,17 +78,7 @@ def cross_check(
 def unknown_profiles(
     rules: LayerRules, profiles: tuple[str, ...], file: TomlFile
 ) -> Iterator[CatalogueInvalid]:
-    """Yield the profiles of layer rules that the catalogue does not know.
-
-    Parameters
-    ----------
-    rules : LayerRules
-        Of one file.
-    profiles : tuple of str
-        All that have a file, sound or not.
-    file : TomlFile
-        The file.
-    """
+    """Yield the profiles of layer rules that the catalogue does not know."""
     named = {
         "default_profile": rules.default_profile,
         "cutout_profile": rules.cutout_profile,

@@ -215,13 +215,6 @@ def one_of(measures: Mapping[str, tuple[Kind, str]], meaning: str) -> Any:
     """Declare a field that exactly one of several keys gives.
 
     The record's field ``by`` takes the key's name, with hyphens.
-
-    Parameters
-    ----------
-    measures : mapping
-        Key → its kind and meaning.
-    meaning : str
-        What the field holds.
     """
     kind, _ = next(iter(measures.values()))
     declared = Key(
@@ -293,13 +286,7 @@ class Record:
                 object.__setattr__(self, name, fill(self))
 
     def check(self, spot: Spot) -> Iterable[CatalogueInvalid]:  # noqa: ARG002  for those that override
-        """Yield what contradicts itself in the record.
-
-        Parameters
-        ----------
-        spot : Spot
-            Where it was read, to make errors with.
-        """
+        """Yield what contradicts itself in the record."""
         return ()
 
 

@@ -286,13 +286,7 @@ class Text(Kind):
 
 
 def words_of(words: Any) -> tuple[str, ...]:
-    """Return the words of an enumeration or of a ``Literal``, in their order.
-
-    Parameters
-    ----------
-    words : StrEnum class or Literal
-        The one list of the allowed words.
-    """
+    """Return the words of an enumeration or of a ``Literal``, in their order."""
     return get_args(words) or tuple(words)
 
 
@@ -431,11 +425,6 @@ class Sources(Kind):
 
 def sentences(value: Any) -> dict[str, str]:
     """Return the sentences of ``source`` by key; the one for all other figures under ``""``.
-
-    Parameters
-    ----------
-    value : str or dict
-        As parsed.
 
     Raises
     ------

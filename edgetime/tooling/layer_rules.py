@@ -35,11 +35,6 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
     profiles : collection of str
         Names the catalogue knows.
 
-    Returns
-    -------
-    LayerRule
-        The rule.
-
     Raises
     ------
     UsageError

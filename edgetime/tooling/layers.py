@@ -78,13 +78,7 @@ def bare_layer(layer: str) -> str:
 
 
 def exact_match(layer: str) -> str:
-    """Return the glob that matches one layer name and no other.
-
-    Parameters
-    ----------
-    layer : str
-        As the drawing has it.
-    """
+    """Return the glob that matches one layer name and no other."""
     return re.sub(r"([*?\[])", r"[\1]", layer)
 
 
@@ -141,24 +135,12 @@ NAMED: Final = frozenset({"notch"})
 
 
 def option_text(rule: LayerRule) -> str:
-    """Return a rule as the option ``--layer`` takes it.
-
-    Parameters
-    ----------
-    rule : LayerRule
-        Any rule.
-    """
+    """Return a rule as the option ``--layer`` takes it."""
     return f"{rule.match}={meaning_text(rule)}"
 
 
 def meaning_text(rule: LayerRule) -> str:
-    """Return what a rule says its layers mean: ``edge:eased``, ``cutout:eased:notch=milled``.
-
-    Parameters
-    ----------
-    rule : LayerRule
-        Any rule.
-    """
+    """Return what a rule says its layers mean: ``edge:eased``, ``cutout:eased:notch=milled``."""
     bare = [getattr(rule, name) or "" for name in RULE_KEYS if name not in NAMED]
     while bare and not bare[-1]:
         bare.pop()

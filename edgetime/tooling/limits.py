@@ -126,17 +126,7 @@ def profile_depth_mm(tool: Tool, section: Section | None) -> float:
 
 
 def feed_findings(step: Step, tool: Tool, file: str) -> Iterator[Finding]:
-    """Return what is doubtful about the feeds of a step.
-
-    Parameters
-    ----------
-    step : Step
-        As the stack has it, before override and stone.
-    tool : Tool
-        Its tool.
-    file : str
-        The stack's file, for the place.
-    """
+    """Return what is doubtful about the feeds of a step."""
     usual = USUAL_FEEDS[step.operation]
     feed = step.feed_mm_per_s
     where = Where(path=file or None, key=f"{step.key}.feed")

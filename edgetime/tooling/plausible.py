@@ -23,19 +23,7 @@ from edgetime.tooling.tools import Tool
 
 
 def overspeed_finding(found: Overspeed, step: Step, tool: Tool, machine: str, file: str) -> Finding:
-    """Return the finding of a speed above a limit.
-
-    Parameters
-    ----------
-    found : Overspeed
-        What has which speed.
-    step, tool : Step, Tool
-        Who asks for it of which tool.
-    machine : str
-        Name of the machine.
-    file : str
-        The stack's file, for the place.
-    """
+    """Return the finding of a speed above a limit."""
     omega = step.rotation_rad_per_s * RPM
     where = Where(path=file or None, key=f"{step.key}.spindle")
     if found.what == "rim":
@@ -131,11 +119,6 @@ def _speeds(catalogue: Catalogue, stack: Stack, step: Step, tool: Tool) -> Itera
 
 def catalogue_findings(catalogue: Catalogue) -> tuple[Finding, ...]:
     """Return what is doubtful or dangerous in a catalogue.
-
-    Parameters
-    ----------
-    catalogue : Catalogue
-        Whose files can all be used.
 
     Returns
     -------

@@ -192,15 +192,7 @@ class _Table(Generic[_T]):
 
 
 def check_sources(cls: type[Record], file: TomlFile) -> Iterator[CatalogueInvalid]:
-    """Yield the sources that are given for keys there are none of.
-
-    Parameters
-    ----------
-    cls : class
-        Record of the file.
-    file : TomlFile
-        The parsed file.
-    """
+    """Yield the sources that are given for keys there are none of."""
     known = sorted(set(_names(cls)) - {"source"})
     for key in sources_of(file):
         if key and key not in known:
@@ -214,11 +206,6 @@ def check_sources(cls: type[Record], file: TomlFile) -> Iterator[CatalogueInvali
 
 def sources_of(file: TomlFile) -> dict[str, str]:
     """Return the sentences on where the figures of a file come from, by key.
-
-    Parameters
-    ----------
-    file : TomlFile
-        A file without errors.
 
     Returns
     -------
@@ -239,15 +226,6 @@ def defaults_of(
     cls: type[Record], table: dict[str, Any], at: str = ""
 ) -> Iterator[tuple[str, str]]:
     """Yield the figures that a file leaves to their defaults.
-
-    Parameters
-    ----------
-    cls : class
-        A declared record.
-    table : dict
-        As parsed, without errors.
-    at : str
-        Where it is in the file.
 
     Yields
     ------

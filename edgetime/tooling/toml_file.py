@@ -136,18 +136,6 @@ def error_in(name: str, what: str, *, key: str, remedy: str) -> CatalogueInvalid
 def read_bytes(path: Path, name: str) -> bytes:
     """Read a file whole.
 
-    Parameters
-    ----------
-    path : Path
-        Where it is.
-    name : str
-        How the user knows it.
-
-    Returns
-    -------
-    bytes
-        Its content.
-
     Raises
     ------
     CatalogueInvalid
@@ -182,18 +170,6 @@ def read_bytes(path: Path, name: str) -> bytes:
 
 def read_toml(path: Path, name: str) -> TomlFile:
     """Read and parse a TOML file.
-
-    Parameters
-    ----------
-    path : Path
-        Where it is.
-    name : str
-        How the user knows it, for messages.
-
-    Returns
-    -------
-    TomlFile
-        The parsed file.
 
     Raises
     ------
@@ -231,11 +207,6 @@ def _plain(key: str) -> str:
 
 def key_lines(text: str) -> dict[str, int]:
     """Find the line of each key of a TOML text.
-
-    Parameters
-    ----------
-    text : str
-        Valid TOML.
 
     Returns
     -------
@@ -285,13 +256,6 @@ def key_lines(text: str) -> dict[str, int]:
 
 def flatten(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
     """Yield every figure of a parsed file with its dotted key, as text.
-
-    Parameters
-    ----------
-    value : table, list or scalar
-        As parsed.
-    key : str
-        Its dotted key so far.
 
     Yields
     ------

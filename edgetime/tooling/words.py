@@ -13,13 +13,6 @@ NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 def closest(word: str, known: Iterable[str]) -> str | None:
     """Return the known word that the given one most likely means, None for none.
 
-    Parameters
-    ----------
-    word : str
-        As found.
-    known : iterable of str
-        What it may be.
-
     Returns
     -------
     str or None
@@ -30,20 +23,7 @@ def closest(word: str, known: Iterable[str]) -> str | None:
 
 
 def suggest(word: str, known: Iterable[str]) -> str:
-    """Return a remedy that names the nearest known word and all that are known.
-
-    Parameters
-    ----------
-    word : str
-        As found.
-    known : iterable of str
-        What it may be.
-
-    Returns
-    -------
-    str
-        One or two sentences.
-    """
+    """Return a remedy that names the nearest known word and all that are known."""
     names = list(known)
     near = closest(word, names)
     hint = f"Did you mean {near}? " if near is not None else ""
@@ -52,11 +32,6 @@ def suggest(word: str, known: Iterable[str]) -> str:
 
 def shown(value: object) -> str:
     """Return a value as its TOML file would show it, shortened.
-
-    Parameters
-    ----------
-    value : object
-        As parsed.
 
     Returns
     -------

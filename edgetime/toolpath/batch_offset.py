@@ -71,18 +71,7 @@ class Parallel:
 
 
 def plain_lines(wanted: Sequence[Parallel]) -> list[Reached | None]:
-    """Return the centre line of each run that is plain, None for the others.
-
-    Parameters
-    ----------
-    wanted : sequence of Parallel
-        Runs on closed contours.
-
-    Returns
-    -------
-    list of Reached or None
-        In the order given.
-    """
+    """Return the centre line of each run that is plain, None for the others."""
     out: list[Reached | None] = []
     block: list[Parallel] = []
     size = 0

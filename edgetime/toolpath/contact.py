@@ -85,11 +85,6 @@ def _corners(plan: PassPlan, p: Pass) -> _Corners | None:
 def contact_findings(plan: PassPlan) -> list[Finding]:
     """Return where the edge runs past a wheel much faster than programmed.
 
-    Parameters
-    ----------
-    plan : PassPlan
-        With the passes of all tools; of each step the last pass over a run counts.
-
     Returns
     -------
     list of Finding

@@ -148,20 +148,7 @@ def _approaches(
 
 
 def engagements(wishes: list[Wish], ground: Ground) -> list[Engagement]:
-    """Return the engagements, each wish with the leads and overruns that fit.
-
-    Parameters
-    ----------
-    wishes : list of Wish
-        What is asked for.
-    ground : Ground
-        The stone.
-
-    Returns
-    -------
-    list of Engagement
-        One per wish.
-    """
+    """Return the engagements, each wish with the leads and overruns that fit."""
     if not wishes:
         return []
     come = _approaches(wishes, ground, out=False)

@@ -110,15 +110,7 @@ _Shape = tuple[InsideCorners, Opening]
 
 
 def reach_findings(plan: PassPlan, misses: Sequence[Miss]) -> tuple[Finding, ...]:
-    """Return findings per run and tool radius: tight corners, and openings too narrow.
-
-    Parameters
-    ----------
-    plan : PassPlan
-        For names.
-    misses : sequence of Miss
-        All stretches left out.
-    """
+    """Return findings per run and tool radius: tight corners, and openings too narrow."""
     groups: dict[tuple[object, ...], list[Miss]] = defaultdict(list)
     shapes: dict[int, _Shape] = {}
     for miss in misses:
@@ -250,11 +242,6 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
         For profile names.
     misses : sequence of Miss
         All stretches left out; those of steps that do not finish are passed over.
-
-    Returns
-    -------
-    tuple of HandWork
-        One a stretch, by part, contour, profile and place.
     """
     found: dict[tuple[int, int, int], list[tuple[float, float]]] = defaultdict(list)
     paths: dict[tuple[int, int], tuple[Path, Miss]] = {}

@@ -59,26 +59,14 @@ def finishing_reach_mm(est: Estimate, tool: str | None = None) -> float:
 
 
 def drawing_proposals(est: Estimate) -> Iterator[Proposal]:
-    """Return what to change in the drawing, to be tried.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load as drawn and set up.
-    """
+    """Return what to change in the drawing, to be tried."""
     yield from _corners(est)
     yield from _turning_over(est)
     yield from _rare_profiles(est)
 
 
 def drawing_advice(est: Estimate) -> Iterator[Advice]:
-    """Return what to change in the drawing where no saving can be stated.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load as drawn and set up.
-    """
+    """Return what to change in the drawing where no saving can be stated."""
     yield from _narrow_outlines(est)
     yield from _spacing(est)
 

@@ -27,15 +27,7 @@ from edgetime.toolpath.narrow import Opening
 
 
 def edit_parts(take_off: TakeOff, edit: Callable[[Part], Part | None]) -> TakeOff | None:
-    """Return a take-off with every part edited, None if any edit fails.
-
-    Parameters
-    ----------
-    take_off : TakeOff
-        As drawn.
-    edit : callable
-        Takes a part and returns it changed.
-    """
+    """Return a take-off with every part edited, None if any edit fails."""
     drawings = []
     for drawing in take_off.drawings:
         parts = []

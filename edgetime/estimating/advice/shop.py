@@ -37,13 +37,7 @@ FINISH: Final = frozenset(
 
 
 def setup_proposals(est: Estimate) -> Iterator[Proposal]:
-    """Return what to change in the set-up, to be tried.
-
-    Parameters
-    ----------
-    est : Estimate
-        The load as drawn and set up.
-    """
+    """Return what to change in the set-up, to be tried."""
     yield from _smaller_wheel(est)
     yield from _precut_cutouts(est)
     yield from _other_stack(est)
