@@ -115,18 +115,11 @@ def _check(job, chosen) -> None:
     assert made.net >= chosen.minimum
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
-@given(cells, rates)
-def test_random_quotes_add_up_to_the_cent(job, chosen) -> None:
-    """Lines, parts and kinds add up exactly; totals obey their step and their rule."""
-    _check(job, chosen)
-
-
 @pytest.mark.slow
 @settings(max_examples=2000, suppress_health_check=[HealthCheck.too_slow])
 @given(cells, rates)
 def test_thousands_of_random_quotes_add_up_to_the_cent(job, chosen) -> None:
-    """The same for thousands."""
+    """Lines, parts and kinds add up exactly; totals obey their step and their rule."""
     _check(job, chosen)
 
 
