@@ -55,12 +55,12 @@ def _plain_post(link: sqlite3.Connection, first: int, count: int) -> None:
         )
         (last,) = link.execute("SELECT MAX(id) FROM entries").fetchone()
         link.executemany(
-            "INSERT INTO entries (id, at, kind, piece, run, stone, thickness_nm, governing, "
+            "INSERT INTO entries (id, at, kind, piece, life, run, stone, thickness_nm, governing, "
             "contact_nm, path_nm, volume_pl, cut_us, holes, area_um2, share_length_e12, "
             "cost_e6, currency, who, note) VALUES (?, '2026-03-02T06:00:00.000000Z', 'used', "
-            "?, ?, 'granite', 30000000, 'length', 45000000, 47000000, 100000, 900000, 0, 0, "
+            "?, ?, ?, 'granite', 30000000, 'length', 45000000, 47000000, 100000, 900000, 0, 0, "
             "100000000, 6000, 'EUR', 'x', '')",
-            [(last + 1 + n, 2 * n + 1, last_run + 1) for n in range(len(TOOLS))],
+            [(last + 1 + n, 2 * n + 1, 2 * n + 1, last_run + 1) for n in range(len(TOOLS))],
         )
         link.execute("COMMIT")
 
@@ -114,11 +114,11 @@ def _filled(path: Path, pieces: int) -> None:
         )
         uses = pieces * PER_PIECE
         link.executemany(
-            "INSERT INTO entries (id, at, kind, piece, run, contact_nm, path_nm, volume_pl, "
+            "INSERT INTO entries (id, at, kind, piece, life, run, contact_nm, path_nm, volume_pl, "
             "cut_us, holes, area_um2, share_length_e12, cost_e6, currency, who, note) VALUES "
-            "(?, '2026-03-02T06:00:00.000000Z', 'used', ?, 1, 45000000, 47000000, 100000, "
+            "(?, '2026-03-02T06:00:00.000000Z', 'used', ?, ?, 1, 45000000, 47000000, 100000, "
             "900000, 0, 0, 100000000, 6000, 'EUR', 'x', '')",
-            ((pieces + 1 + n, n % pieces + 1) for n in range(uses)),
+            ((pieces + 1 + n, n % pieces + 1, n % pieces + 1) for n in range(uses)),
         )
         link.execute("COMMIT")
         link.execute("PRAGMA wal_checkpoint(TRUNCATE)")
