@@ -4,6 +4,7 @@ from edgetime.life.distribution import Interval, LifeDistribution, Trust
 from edgetime.life.families import Family
 from edgetime.life.finish_chance import LEAST_CHANCE, survive
 from edgetime.life.fit import fit_life, fit_lives
+from edgetime.life.lasting import Lasting, ToolLasting, lasting
 from edgetime.life.likelihood import LikelihoodFit, fit_likelihood, sample_of
 from edgetime.life.posterior import Counts, LifeFit, LifePrior
 from edgetime.life.survival import EndAt, Survival, ToolSurvival
@@ -14,16 +15,19 @@ __all__ = [
     "EndAt",
     "Family",
     "Interval",
+    "Lasting",
     "LifeDistribution",
     "LifeFit",
     "LifePrior",
     "LikelihoodFit",
     "Survival",
+    "ToolLasting",
     "ToolSurvival",
     "Trust",
     "fit_life",
     "fit_likelihood",
     "fit_lives",
+    "lasting",
     "sample_of",
     "survive",
 ]

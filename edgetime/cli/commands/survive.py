@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,12 +12,12 @@ from edgetime.cli.ledger_options import LedgerIfThereOption
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     AS_A_TABLE,
-    Drawings,
     OutputOptions,
     factor_option,
     find_shop_folder,
 )
 from edgetime.cli.output import Result
+from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
     from edgetime.ledger import LifeRecord, PieceBalance
@@ -25,9 +26,23 @@ if TYPE_CHECKING:
 Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
 
 
+class By(StrEnum):
+    """What the pieces of a tool are divided by."""
+
+    SUPPLIER = "supplier"
+    BATCH = "batch"
+
+
 @takes(choices=LoadOptions, form=OutputOptions)
 def survive_command(
-    drawings: Drawings,
+    drawings: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="DRAWING",
+            help="DXF files; several are one load on one table. Without any: mean tool lives.",
+            show_default=False,
+        ),
+    ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     least_chance: Annotated[
         str,
@@ -38,6 +53,12 @@ def survive_command(
             show_default=True,
         ),
     ] = "95%",
+    by: Annotated[
+        By | None,
+        typer.Option(
+            "--by", help="Without a drawing: lives by supplier or batch, as entered at receipt."
+        ),
+    ] = None,
     ledger: LedgerIfThereOption = None,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
@@ -48,14 +69,26 @@ def survive_command(
     learnt from the pieces retired so far; while these are few, the life in its file weighs in.
     Without a ledger new pieces are assumed.
 
+    Without a drawing: how long the tools in the ledger last on average, in metres or another
+    measure, days and runs, with 90 % intervals and the number of pieces they rest on.
+
     \b
     Examples:
       edgetime survive edgetime-demo/cafe-counters.dxf
+      edgetime survive --shop edgetime-demo --by supplier
       edgetime survive LOAD.dxf --least-chance 99% --strict
       edgetime survive LOAD.dxf --format json
 
     Exit codes: 0 1 2 3 4 5
     """
+    if not drawings:
+        return _lasting(choices, by, ledger, form)
+    if by is not None:
+        raise UsageError(
+            "--by divides mean lives, which are not shown for a drawing.",
+            where=Where(key="--by"),
+            remedy="Leave out --by, or the drawing.",
+        )
     chance = factor_option(least_chance, "--least-chance")
     est = choices.estimate(drawings)
     name, balances, lives = _books(ledger, choices.shop, est.load.catalogue)
@@ -94,3 +127,29 @@ def _books(ledger: str | None, shop: str | None, catalogue: Catalogue) -> Books:
 
     with open_ledger(ledger, shop=folder, create=False, catalogue=catalogue) as books:
         return books.name, books.balances(), books.lives()
+
+
+def _lasting(
+    choices: LoadOptions, by: By | None, ledger: str | None, form: OutputOptions
+) -> Result:
+    """Answer how long the tools of the ledger last."""
+    from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database library
+    from edgetime.life import lasting  # noqa: PLC0415  brings numpy
+    from edgetime.report import lasting as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
+
+    catalogue = choices.catalogue()
+    folder = find_shop_folder(choices.shop)
+    with open_ledger(ledger, shop=folder, create=False, catalogue=catalogue) as books:
+        name = books.name
+        group = None if by is None else by.value
+        found = lasting(books.lives(), books.balances(), books.history(), group)
+    return Result(
+        output=form.output,
+        answer=found,
+        beside={"ledger": name},
+        table=Table(report.lasting_sheet(found.by), found.tools),
+        blocks=lambda: report.lasting_parts(found, name),
+        system=form.system(catalogue),
+        strict=form.strict,
+    )

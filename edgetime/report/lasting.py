@@ -1,0 +1,93 @@
+"""How long tools last, as a document."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from edgetime.report.columns import COUNT, Column, Sheet
+from edgetime.report.document import Heading, Line, Table
+from edgetime.report.survive import BASIS, BASIS_NOTE
+
+if TYPE_CHECKING:
+    from edgetime.life import Interval, Lasting, ToolLasting
+    from edgetime.report.document import Block
+
+_SHOWN = {"mm": (1e3, "m"), "mm3": (1e3, "cm3"), "s": (60.0, "min"), "1": (1.0, "holes"),
+          "mm2": (1e6, "m2")}  # fmt: skip
+
+
+def _range(life: Interval, divide: float = 1.0) -> str:
+    value, low, high = (f"{x / divide:.3g}" if x / divide < 100.0 else f"{x / divide:.0f}"
+                        for x in (life.value, life.low, life.high))  # fmt: skip
+    return f"{value} ({low} to {high})"
+
+
+def _amount(t: ToolLasting) -> str | None:
+    if t.amount is None:
+        return None
+    divide, unit = _SHOWN[t.unit]
+    return f"{_range(t.amount, divide)} {unit}"
+
+
+def _columns(name: str, get: str) -> tuple[Column[ToolLasting], ...]:
+    def column(part: str, key: str) -> Column[ToolLasting]:
+        def value(t: ToolLasting) -> float | None:
+            interval = getattr(t, get)
+            return None if interval is None else float(getattr(interval, part))
+
+        return Column(key=key, get=value)
+
+    return (column("value", name), column("low", f"{name}_low"), column("high", f"{name}_high"))
+
+
+def lasting_sheet(by: str | None) -> Sheet[ToolLasting]:
+    """Return the columns of mean lives.
+
+    Parameters
+    ----------
+    by : str or None
+        What the pieces are divided by.
+    """
+    return Sheet(
+        (
+            Column(key="tool", heading="Tool"),
+            Column(key="group", heading=(by or "").capitalize()),
+            Column(key="worn", heading="Worn", unit=COUNT),
+            Column(key="pieces", heading="Of", unit=COUNT),
+            Column(heading="Lasts", unit=COUNT, get=_amount),
+            Column(heading="Days", unit=COUNT, get=lambda t: t.days,
+                   show=lambda value, _: _range(value)),
+            Column(heading="Runs", unit=COUNT, get=lambda t: t.runs,
+                   show=lambda value, _: f"{value.value:.3g}"),
+            *_columns("mean_life", "life"),
+            *_columns("amount", "amount"),
+            Column(key="unit"),
+            *_columns("days", "days"),
+            *_columns("runs", "runs"),
+            Column(key="life_rests_on", heading="Basis", get=lambda t: t.trust.value,
+                   show=lambda value, _: BASIS[value]),
+        )
+    )  # fmt: skip
+
+
+def lasting_parts(found: Lasting, ledger: str) -> list[Block]:
+    """Return the document of ``survive`` without a drawing.
+
+    Parameters
+    ----------
+    found : Lasting
+        The mean lives.
+    ledger : str
+        Name of the ledger.
+    """
+    if not found.tools:
+        return [Line(f"No use in the ledger {ledger} yet: nothing is known of lives.")]
+    return [
+        Heading(f"Mean life of the tools, by the ledger {ledger}"),
+        Table(lasting_sheet(found.by), found.tools),
+        Line(
+            "Lasts: by the limiting measure, 90 % interval in brackets. Days: from the first run "
+            "to the last. Days and runs at the rate at which these pieces were used. Worn, Of: "
+            f"pieces worn out, of those used. {BASIS_NOTE}"
+        ),
+    ]
