@@ -19,7 +19,7 @@ from edgetime.estimating import Estimate, estimate_take_off
 from edgetime.estimating.advice.redraw import edit_parts, profile_changed
 from edgetime.places import Place
 from edgetime.price.listing import serving_stack
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Catalogue
 from edgetime.units import parse_quantity
 

@@ -17,10 +17,10 @@ from edgetime.comparison.alternatives import (
     Refused,
 )
 from edgetime.comparison.changes import Change, estimates_with, read_change
+from edgetime.comparison.explain import cost_figures, time_figures, yield_figures
 from edgetime.comparison.feed_findings import findings_of_lives, wear_that_saves
 from edgetime.comparison.feed_limits import findings_of_limits
 from edgetime.comparison.feed_lives import FeedLives, follow_feeds
-from edgetime.comparison.figures import cost_figures, time_figures, yield_figures
 from edgetime.comparison.yields import ShiftYield, shift_yield
 from edgetime.errors import PlanError, UsageError, Where
 from edgetime.estimating import Estimate

@@ -8,7 +8,7 @@ from typing import Final
 from edgetime.comparison import codes
 from edgetime.comparison.feed_lives import feed_as_it_is, running_steps
 from edgetime.economics.bounds import limits_of_step, unknown_finish
-from edgetime.economics.feeds import SAME
+from edgetime.economics.feed_study import SAME
 from edgetime.errors import Where
 from edgetime.estimating import Estimate
 from edgetime.findings import Finding

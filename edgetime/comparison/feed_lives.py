@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from edgetime.economics import Relation, relation_of_tool
-from edgetime.economics.feeds import SAME
+from edgetime.economics.feed_study import SAME
 from edgetime.estimating import Estimate
 from edgetime.tooling import Step
 

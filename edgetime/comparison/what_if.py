@@ -8,7 +8,7 @@ from edgetime.comparison.changes import estimates_with, read_change
 from edgetime.errors import PlanError
 from edgetime.estimating import Estimate
 from edgetime.price import Quote, price_loads
-from edgetime.price.by_lengths import laid_out, price_parts
+from edgetime.price.price_lengths import laid_out, price_parts
 
 
 class WhatIf(NamedTuple):

@@ -2,9 +2,9 @@
 
 from edgetime.cycle.between import ToolChange, tool_changes
 from edgetime.cycle.clock import WallClock
-from edgetime.cycle.compute import compute_cycle
-from edgetime.cycle.model import TERMS, Cycle, Flow, PartTime, ProfileTime, Visit
+from edgetime.cycle.compute_cycle import compute_cycle
 from edgetime.cycle.order import OrderRow, order_of_work
+from edgetime.cycle.timeline import TERMS, Cycle, Flow, PartTime, ProfileTime, Visit
 
 __all__ = [
     "TERMS",

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
-from edgetime.passes.model import PassPlan, PlannedVisit
+from edgetime.passes.pass_plan import PassPlan, PlannedVisit
 from edgetime.tooling import Machine
 
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from edgetime.cycle.model import Cycle
+from edgetime.cycle.timeline import Cycle
 from edgetime.errors import UsageError, Where
-from edgetime.passes.model import AttendedStop
+from edgetime.passes.pass_plan import AttendedStop
 
 _START = re.compile(
     r"(?:(?P<day>\d{4}-\d{2}-\d{2})[T ]\s*)?(?P<h>\d{1,2}):(?P<m>\d{2})(?::(?P<s>\d{2}))?"

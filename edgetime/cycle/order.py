@@ -9,16 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle.between import dressings, tool_changes
-from edgetime.cycle.compute import TimedMoves, change_rows
-from edgetime.cycle.model import Cycle
-from edgetime.load.model import Load
+from edgetime.cycle.compute_cycle import TimedMoves, change_rows
+from edgetime.cycle.timeline import Cycle
+from edgetime.load.load import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
-from edgetime.passes.model import Pass, PassPlan
+from edgetime.passes.pass_plan import Pass, PassPlan
 from edgetime.places import Place
 from edgetime.records import HIDDEN, figure, written
 from edgetime.tooling import Operation
 from edgetime.toolpath.core import circle_centre
-from edgetime.toolpath.model import ToolPaths
+from edgetime.toolpath.tool_paths import ToolPaths
 
 CHANGE = "change"
 """The tool is fetched, measured and brought to its first run; water, and the probing of all

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from edgetime.drawing.model import Drawing, Entity, LayerState, Text
+from edgetime.drawing.drawing import Drawing, Entity, LayerState, Text
 
 if TYPE_CHECKING:
     from edgetime.drawing.reader import read_drawing

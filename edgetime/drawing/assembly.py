@@ -11,7 +11,7 @@ import numpy as np
 
 from edgetime.drawing import codes
 from edgetime.drawing.curves import MAX_COORDINATE_MM
-from edgetime.drawing.model import Drawing, Entity, LayerState
+from edgetime.drawing.drawing import Drawing, Entity, LayerState
 from edgetime.drawing.place import Builder
 from edgetime.errors import DrawingUnreadable, Where
 from edgetime.findings import Code, Finding

@@ -8,9 +8,9 @@ from typing import Any, Final
 
 from edgetime.drawing.affine import Affine, insert_map, trace
 from edgetime.drawing.codes import BLOCK_FLAT, BLOCK_MISSING, ENTITY_OUT_OF_RANGE
+from edgetime.drawing.drawing import LayerState
 from edgetime.drawing.entities import CURVES, add_curve
 from edgetime.drawing.mending import NO_SCALE
-from edgetime.drawing.model import LayerState
 from edgetime.drawing.place import Builder, Place, whole
 from edgetime.drawing.texts import TEXTS, add_text
 from edgetime.errors import DrawingUnreadable, LimitExceeded, Where

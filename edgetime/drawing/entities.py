@@ -21,8 +21,8 @@ from edgetime.drawing.codes import (
     ENTITY_TILTED,
 )
 from edgetime.drawing.curves import sweep_of
+from edgetime.drawing.drawing import Entity, LayerState
 from edgetime.drawing.fitpoints import spline_through
-from edgetime.drawing.model import Entity, LayerState
 from edgetime.drawing.place import Builder, Place
 from edgetime.tolerances import COINCIDENT_MM, PLANAR_Z_MM
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from edgetime.drawing.affine import Affine, Trace
 from edgetime.drawing.curves import Strokes
-from edgetime.drawing.model import Entity, LayerState, Text
+from edgetime.drawing.drawing import Entity, LayerState, Text
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding
 

@@ -14,8 +14,8 @@ from edgetime.drawing import codes
 from edgetime.drawing.affine import Affine, scaling, trace
 from edgetime.drawing.assembly import assemble, size_of
 from edgetime.drawing.blocks import Blocks, read_layout
+from edgetime.drawing.drawing import Drawing, LayerState
 from edgetime.drawing.mending import mend_always, mend_decimal_commas, strip_to_geometry
-from edgetime.drawing.model import Drawing, LayerState
 from edgetime.drawing.place import Builder, Place, whole
 from edgetime.drawing.source import Source, load_source, to_ascii
 from edgetime.errors import (

@@ -6,7 +6,7 @@ import math
 from typing import Any, Final
 
 from edgetime.drawing.affine import with_axes
-from edgetime.drawing.model import LayerState, Text
+from edgetime.drawing.drawing import LayerState, Text
 from edgetime.drawing.place import Builder, Place, whole
 
 TEXTS: Final = frozenset({"TEXT", "MTEXT"})

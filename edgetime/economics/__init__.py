@@ -1,7 +1,7 @@
 """The feed at which a tool costs least, and the one at which it makes most."""
 
 from edgetime.economics.best_feeds import economic_feed
-from edgetime.economics.feeds import Bound, FeedPoint, FeedStudy, Relation, StepFeed
+from edgetime.economics.feed_study import Bound, FeedPoint, FeedStudy, Relation, StepFeed
 from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.trials import Trial, read_trial
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from edgetime.economics import codes
 from edgetime.economics.bounds import bounds_of, unknown_finish
-from edgetime.economics.feeds import FeedPoint, FeedStudy, Relation, StepFeed
+from edgetime.economics.feed_study import FeedPoint, FeedStudy, Relation, StepFeed
 from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.step_run import StepRun
 from edgetime.economics.taylor import feed_of_life, least_cost_life
@@ -18,7 +18,7 @@ from edgetime.estimating import Estimate
 from edgetime.findings import Code, Finding
 from edgetime.price.rates import Rates
 from edgetime.tooling import Step, Tool
-from edgetime.tooling.words import suggest
+from edgetime.tooling.suggest import suggest
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear
 

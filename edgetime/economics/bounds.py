@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from edgetime.economics.feeds import Bound, Relation
+from edgetime.economics.feed_study import Bound, Relation
 from edgetime.load import Load
 from edgetime.tooling import Operation, Step
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from edgetime.economics.feeds import Relation
+from edgetime.economics.feed_study import Relation
 from edgetime.errors import InternalError
 from edgetime.tooling import Catalogue, Tool
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle import compute_cycle
-from edgetime.economics.feeds import Bound, FeedPoint, Relation
+from edgetime.economics.feed_study import Bound, FeedPoint, Relation
 from edgetime.estimating import Estimate, motion_limits
 from edgetime.estimating.pipeline import estimate_load
 from edgetime.explained import Explained, Source, source_in
@@ -23,7 +23,7 @@ from edgetime.price.rates import Rates
 from edgetime.tooling import Step
 from edgetime.units import speed_text
 from edgetime.wear import ToolWear, compute_wear
-from edgetime.wear.compute import consumables
+from edgetime.wear.compute_wear import consumables
 
 FloatArray = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from edgetime.durations import parse_duration
-from edgetime.economics.feeds import Relation
+from edgetime.economics.feed_study import Relation
 from edgetime.economics.taylor import fit_relation, life_at
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import parse_quantity

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle.between import dressings, tool_changes
-from edgetime.cycle.compute import change_rows
+from edgetime.cycle.compute_cycle import change_rows
 from edgetime.estimating.pipeline import Estimate
 from edgetime.explained import Explanation
 from edgetime.moves import MoveKind

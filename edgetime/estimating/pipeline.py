@@ -16,11 +16,11 @@ from edgetime._version import __version__
 from edgetime.cycle import Cycle, OrderRow, WallClock, compute_cycle, order_of_work
 from edgetime.errors import NothingToCut
 from edgetime.estimating.reading import read_take_off
-from edgetime.estimating.work import work_digest
+from edgetime.estimating.work_digest import work_digest
 from edgetime.findings import Finding
 from edgetime.labour import Labour, compute_labour
 from edgetime.load import Load, Options, make_load
-from edgetime.load.build import check_feed_override
+from edgetime.load.make_load import check_feed_override
 from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes

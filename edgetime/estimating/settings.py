@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from edgetime.passes.model import Pass
+from edgetime.passes.pass_plan import Pass
 
 if TYPE_CHECKING:
     from edgetime.estimating.pipeline import Estimate

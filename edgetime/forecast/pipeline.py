@@ -11,7 +11,7 @@ from edgetime.findings import Finding
 from edgetime.forecast import codes
 from edgetime.jobs import Job, Wrong, read_jobs
 from edgetime.jobs.columns import DAY_REMEDY
-from edgetime.load.build import stack_serves
+from edgetime.load.make_load import stack_serves
 from edgetime.tooling import Catalogue
 
 

@@ -18,7 +18,7 @@ from edgetime.load import make_load
 from edgetime.load.options import Options
 from edgetime.passes import PassPlan, plan_passes
 from edgetime.places import Place
-from edgetime.takeoff.model import (
+from edgetime.takeoff.parts import (
     Contour,
     DrawingTakeOff,
     Edge,

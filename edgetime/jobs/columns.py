@@ -11,9 +11,9 @@ from typing import Any, Final
 
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
-from edgetime.load.build import THICKNESS_RANGE_MM
+from edgetime.load.make_load import THICKNESS_RANGE_MM
 from edgetime.tooling import Catalogue
-from edgetime.tooling.words import shown, suggest
+from edgetime.tooling.suggest import shown, suggest
 from edgetime.units import parse_quantity
 
 MOST_PIECES: Final = 100_000

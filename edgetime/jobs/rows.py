@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from edgetime.errors import CatalogueInvalid, PipelineInvalid, Where
+from edgetime.tooling.suggest import shown, suggest
 from edgetime.tooling.toml_file import read_bytes, read_toml
-from edgetime.tooling.words import shown, suggest
 
 _SEPARATORS: Final = ",;\t"
 

@@ -14,7 +14,7 @@ from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
 from edgetime.load.moved import moved_part
-from edgetime.takeoff.model import Part
+from edgetime.takeoff.parts import Part
 
 MAX_APART_MM: Final = 5000.0
 """No table has room for a wider gap between two pieces [mm]."""

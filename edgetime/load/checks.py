@@ -14,7 +14,7 @@ from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load import codes
-from edgetime.takeoff.model import Part
+from edgetime.takeoff.parts import Part
 from edgetime.tooling import Machine
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from edgetime.errors import NothingToCut, UsageError, Where
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray
 from edgetime.load.moved import moved_part
-from edgetime.takeoff.model import Part
+from edgetime.takeoff.parts import Part
 
 MOST_COPIES: Final = 500
 """More copies than this are a slip of the keyboard: no table holds them."""

@@ -12,7 +12,7 @@ from edgetime.load.apart import laid_apart, seam_pairs
 from edgetime.load.choice import MOST_COPIES, Copies, chosen_parts, with_copies
 from edgetime.load.place import Placement, drawing_index, placed_parts
 from edgetime.load.room import clear_gap_mm
-from edgetime.takeoff.model import Part, TakeOff
+from edgetime.takeoff.parts import Part, TakeOff
 from edgetime.tooling import Catalogue, Machine, Stack
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from edgetime.geometry.path import FloatArray, Path
-from edgetime.takeoff.model import Contour, Part
+from edgetime.takeoff.parts import Contour, Part
 
 
 def moved_path(path: Path, turn: FloatArray, shift: FloatArray) -> Path:

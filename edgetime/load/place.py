@@ -13,7 +13,7 @@ from edgetime.errors import UsageError, Where
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray
 from edgetime.load.moved import moved_part, moved_path
-from edgetime.takeoff.model import Part, TakeOff
+from edgetime.takeoff.parts import Part, TakeOff
 from edgetime.tooling.keep_out import KeepOut
 
 _QUARTER = math.pi / 2.0

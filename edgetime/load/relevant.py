@@ -14,7 +14,7 @@ from edgetime.geometry.path import FloatArray
 from edgetime.load import codes
 from edgetime.load.choice import chosen_parts
 from edgetime.load.layout import PartChoice
-from edgetime.takeoff.model import Part, TakeOff
+from edgetime.takeoff.parts import Part, TakeOff
 
 NEAR_MM: Final = 100.0
 """A finding this near to a part may concern it: a curve that missed its outline, a text."""

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from edgetime.errors import Where
 from edgetime.passes import codes
 from edgetime.passes.features import Planner
-from edgetime.passes.model import PlannedVisit
+from edgetime.passes.pass_plan import PlannedVisit
 from edgetime.passes.pockets import hand_swaps
 from edgetime.passes.strokes import COUNT_SLACK
 from edgetime.places import Place
 from edgetime.tooling import Operation, Step
-from edgetime.tooling.limits import feed_findings, overspeeds, profile_depth_mm
 from edgetime.tooling.plausible import overspeed_finding
+from edgetime.tooling.step_limits import feed_findings, overspeeds, profile_depth_mm
 
 
 def _claimed(planner: Planner, *operations: Operation) -> set[tuple[int, Place]]:

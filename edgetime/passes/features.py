@@ -9,14 +9,14 @@ import numpy as np
 
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.passes import codes
-from edgetime.passes.model import EdgeRun
+from edgetime.passes.pass_plan import EdgeRun
 from edgetime.passes.runs import HOLE_CONTOUR, ProfiledContour, circle_run, profiled_contours
 from edgetime.places import Place
 from edgetime.tolerances import HOLE_DIAMETER_MM
 from edgetime.tooling import FaceUp, Operation, Profile, Section, Step, Tool
-from edgetime.tooling.limits import section_near
+from edgetime.tooling.step_limits import section_near
 
 _BORES: Final = frozenset({Operation.CORE, Operation.CUT})
 """Operations that open the stone, whatever the profile of the edge."""

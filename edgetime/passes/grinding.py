@@ -11,7 +11,7 @@ from edgetime.errors import Where
 from edgetime.moves import NO_INDEX
 from edgetime.passes import codes
 from edgetime.passes.features import Planner
-from edgetime.passes.model import EdgeRun
+from edgetime.passes.pass_plan import EdgeRun
 from edgetime.passes.runs import ProfiledContour, mirror_axis_mm, mirrored
 from edgetime.passes.strokes import BREAKTHROUGH_MM, COUNT_SLACK, Stroke, Work, ceil_count
 from edgetime.tooling import Step

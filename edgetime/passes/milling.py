@@ -15,7 +15,7 @@ from edgetime.geometry.split import start_at
 from edgetime.moves import NO_INDEX
 from edgetime.passes import codes
 from edgetime.passes.features import Planner, serves
-from edgetime.passes.model import EdgeRun
+from edgetime.passes.pass_plan import EdgeRun
 from edgetime.passes.runs import ProfiledContour, circle_run
 from edgetime.passes.starts import places
 from edgetime.passes.strokes import BREAKTHROUGH_MM, Stroke, Work, ceil_count

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 
 from edgetime.geometry.path import FloatArray
-from edgetime.load.model import Load
-from edgetime.passes.model import EdgeRun
+from edgetime.load.load import Load
+from edgetime.passes.pass_plan import EdgeRun
 from edgetime.passes.starts import Places, places
 from edgetime.passes.strokes import Work
 from edgetime.passes.tour import IMPROVE_MOST, best_starts, short_tour

@@ -11,11 +11,11 @@ import numpy as np
 from edgetime.geometry.measure import bounds, corner_turns
 from edgetime.geometry.path import IntArray, Path
 from edgetime.geometry.split import concatenate
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.moves import NO_INDEX
-from edgetime.passes.model import EdgeRun
+from edgetime.passes.pass_plan import EdgeRun
 from edgetime.places import Place
-from edgetime.takeoff.model import Contour
+from edgetime.takeoff.parts import Contour
 
 FREE_CORNER_RAD: Final = math.radians(30.0)
 """A run's end is free when the contour turns away from the tool there by at least this

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from edgetime.passes.model import EdgeRun
+from edgetime.passes.pass_plan import EdgeRun
 from edgetime.tooling import Step
 
 BREAKTHROUGH_MM: Final = 2.0
@@ -30,7 +30,7 @@ def ceil_count(amount: float, step: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """One traverse; the fields are those of :class:`edgetime.passes.model.Pass`."""
+    """One traverse; the fields are those of :class:`edgetime.passes.pass_plan.Pass`."""
 
     offset_mm: float
     reach_mm: float

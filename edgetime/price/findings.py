@@ -9,7 +9,7 @@ from edgetime.estimating import Estimate
 from edgetime.findings import Finding
 from edgetime.price import codes
 from edgetime.price.formulas import Exact
-from edgetime.price.lengths import Inquiry
+from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import rounded
 from edgetime.price.rates import Rates
 

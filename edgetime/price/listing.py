@@ -13,11 +13,11 @@ from edgetime.errors import NothingToCut, PlanError, UsageError, Where
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.explained import Explained
 from edgetime.findings import Finding
-from edgetime.load.build import stack_serves
+from edgetime.load.make_load import stack_serves
 from edgetime.price import codes
 from edgetime.price.formulas import FOOT, Exact, figure, used
 from edgetime.price.money import AMOUNT, EXACT, NUMBER
-from edgetime.price.pricing import price_loads
+from edgetime.price.price_load import price_loads
 from edgetime.price.quote import KINDS, Quote, chosen
 from edgetime.price.rates import Rates
 from edgetime.price.reference_parts import GAP_MM, room_mm, straight_edges

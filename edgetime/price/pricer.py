@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from edgetime.explained import Explained, Source
-from edgetime.price.apportion import Amounts, Work
 from edgetime.price.costs import AMOUNTS, COST, MACHINE_KEYS, MARGIN, REMAKES
 from edgetime.price.formulas import Exact, figure, names_of, used
 from edgetime.price.money import EXACT, apportion, rounded
 from edgetime.price.rates import Rates
+from edgetime.price.work import Amounts, Work
 
 
 class Pricer:

@@ -9,10 +9,10 @@ from typing import ClassVar, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
-from edgetime.price.apportion import Amounts
 from edgetime.price.formulas import FOOT, Exact
-from edgetime.price.lengths import Inquiry
+from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import AMOUNT, NUMBER, plain
+from edgetime.price.work import Amounts
 from edgetime.records import HIDDEN, figure, figure_named, written
 
 KINDS: Final = (

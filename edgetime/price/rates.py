@@ -11,7 +11,7 @@ from edgetime.explained import Explained, Source
 from edgetime.price.formulas import Exact, figure
 from edgetime.price.money import decimal_of, minor_unit
 from edgetime.tooling import Catalogue, Tool
-from edgetime.tooling.rates import ASSUMED, MachineHour, PriceRates
+from edgetime.tooling.price_rates import ASSUMED, MachineHour, PriceRates
 from edgetime.tooling.toml_file import error_in
 
 DEFAULT_CURRENCY = "EUR"

@@ -17,8 +17,8 @@ from edgetime.geometry.measure import signed_area
 from edgetime.geometry.path import Path
 from edgetime.geometry.split import split_at, start_at
 from edgetime.places import Place
-from edgetime.price.lengths import Inquiry
-from edgetime.takeoff.model import (
+from edgetime.price.inquiry import Inquiry
+from edgetime.takeoff.parts import (
     Contour,
     Cutout,
     DrawingTakeOff,

@@ -20,7 +20,7 @@ from edgetime.report.quantities import (
 from edgetime.report.text import NONE, figure
 from edgetime.tooling.declare import Record, keys_of
 from edgetime.tooling.kinds import Each, Kind, Several, Tables
-from edgetime.tooling.money import Rate
+from edgetime.tooling.money_kinds import Rate
 from edgetime.tooling.stacks import Step
 from edgetime.tooling.tools import Life
 from edgetime.unit_table import FT_MM, UNITS

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from edgetime.cycle.model import Cycle, PartTime, ProfileTime
+from edgetime.cycle.timeline import Cycle, PartTime, ProfileTime
 from edgetime.report.columns import CLOCK, EDGE, PERCENT, Column, Sheet
 from edgetime.report.differ import edge_counts_all
 from edgetime.report.document import Fact, Heading, Line, Table, Tone

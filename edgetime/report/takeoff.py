@@ -12,7 +12,7 @@ from edgetime.report.document import Heading, Line, Table, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.layers import LAYERS
 from edgetime.report.text import length_column, length_header
-from edgetime.takeoff.model import Contour
+from edgetime.takeoff.parts import Contour
 from edgetime.unit_table import FT_MM
 from edgetime.units import UnitSystem
 

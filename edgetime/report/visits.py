@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from edgetime.cycle.model import Cycle, Flow, Visit
+from edgetime.cycle.timeline import Cycle, Flow, Visit
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PERCENT, VOLUME, Column, Sheet
 from edgetime.report.document import Heading, Table
 from edgetime.report.order import clock_columns

@@ -4,8 +4,8 @@ from edgetime.jobs import Job
 from edgetime.shift.account import ShiftFigures
 from edgetime.shift.filling import Filling, fill_table, table_parts
 from edgetime.shift.fit import Fit, fit_shift
-from edgetime.shift.loads import rules_of, shift_load, undrawn_load
-from edgetime.shift.model import ShiftLoad, Stop
+from edgetime.shift.load_runs import ShiftLoad, Stop
+from edgetime.shift.make_shift_load import rules_of, shift_load, undrawn_load
 from edgetime.shift.options import ShiftOptions
 from edgetime.shift.plan import ShiftPlan, plan_shift
 from edgetime.shift.pockets import PocketPlan, plan_pockets

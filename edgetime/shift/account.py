@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.engine import Outcome
-from edgetime.shift.model import ACCOUNT, SLACK_S, Span
+from edgetime.shift.load_runs import ACCOUNT, SLACK_S, Span
 from edgetime.shift.workday import Workday
 from edgetime.tooling import ShiftDefaults
 
@@ -34,7 +34,7 @@ class TimeUse(NamedTuple):
     Attributes
     ----------
     kind : str
-        As in :data:`edgetime.shift.model.ACCOUNT` or :class:`Attended`.
+        As in :data:`edgetime.shift.load_runs.ACCOUNT` or :class:`Attended`.
     seconds : float
         Time [s].
     share : float

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from edgetime.errors import InternalError
-from edgetime.shift.model import LoadRun, ShiftLoad, Span
+from edgetime.shift.load_runs import LoadRun, ShiftLoad, Span
 from edgetime.shift.pockets import inserted
 from edgetime.shift.workday import Workday
 from edgetime.tooling import ShiftDefaults

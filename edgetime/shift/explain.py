@@ -13,7 +13,7 @@ from edgetime.shift.explain_plans import (
     explain_pockets,
     explain_variation,
 )
-from edgetime.shift.model import ShiftLoad
+from edgetime.shift.load_runs import ShiftLoad
 from edgetime.tooling import Catalogue
 from edgetime.units import format_time
 

@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 
 from edgetime.errors import PlanError, Where
 from edgetime.records import HIDDEN, figure, written
-from edgetime.shift.model import ShiftLoad
+from edgetime.shift.load_runs import ShiftLoad
 from edgetime.shift.orders import Orders
 from edgetime.shift.program import GAP, Program
 from edgetime.shift.search import Goal, best_of, greedy

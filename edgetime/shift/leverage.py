@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from edgetime.shift.engine import AsPlanned, run_shift
-from edgetime.shift.model import ShiftLoad
+from edgetime.shift.load_runs import ShiftLoad
 from edgetime.tooling import ShiftDefaults
 
 _LESS = 0.9

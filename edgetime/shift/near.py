@@ -9,7 +9,7 @@ from typing import Final
 from edgetime.records import written
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.leverage import quicker_cycles, quicker_person
-from edgetime.shift.model import SLACK_S, ShiftLoad
+from edgetime.shift.load_runs import SLACK_S, ShiftLoad
 from edgetime.tooling import ShiftDefaults
 
 NEAR_S: Final = 1800.0

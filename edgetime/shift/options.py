@@ -8,7 +8,7 @@ from datetime import date
 from typing import Final
 
 from edgetime.load.options import Options
-from edgetime.shift.loads import rules_of
+from edgetime.shift.make_shift_load import rules_of
 from edgetime.shift.workday import check_rules
 from edgetime.tooling import Catalogue, ShiftDefaults
 

@@ -15,7 +15,7 @@ from datetime import date
 from typing import Final
 
 from edgetime.shift.engine import AsPlanned, run_shift
-from edgetime.shift.model import SLACK_S, ShiftLoad
+from edgetime.shift.load_runs import SLACK_S, ShiftLoad
 from edgetime.shift.workday import Workday
 from edgetime.tooling import ShiftDefaults
 

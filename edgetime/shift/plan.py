@@ -17,8 +17,8 @@ from edgetime.records import HIDDEN, figure, written
 from edgetime.shift import codes
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
 from edgetime.shift.fit import Fit, fit_shift
-from edgetime.shift.loads import machine_of, shift_load, undrawn_load, zone_length_mm
-from edgetime.shift.model import LoadRun, ShiftLoad
+from edgetime.shift.load_runs import LoadRun, ShiftLoad
+from edgetime.shift.make_shift_load import machine_of, shift_load, undrawn_load, zone_length_mm
 from edgetime.shift.options import ShiftOptions
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.promise import Chance, Promise

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Final
 
-from edgetime.shift.model import SLACK_S, ShiftLoad
+from edgetime.shift.load_runs import SLACK_S, ShiftLoad
 from edgetime.shift.orders import limits
 from edgetime.tooling import ShiftDefaults
 

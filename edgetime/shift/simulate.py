@@ -16,7 +16,7 @@ from edgetime.shift import codes
 from edgetime.shift.account import ShiftFigures, figures_of
 from edgetime.shift.engine import AsPlanned, Outcome, run_shift
 from edgetime.shift.leverage import Leverage, leverages_of
-from edgetime.shift.model import SLACK_S, LoadRun, ShiftLoad, Span
+from edgetime.shift.load_runs import SLACK_S, LoadRun, ShiftLoad, Span
 from edgetime.shift.near import NextLoad, next_load
 from edgetime.shift.promise import Promise, promise_of
 from edgetime.shift.varying import Interval, Variation, vary

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift
-from edgetime.shift.model import ShiftLoad
+from edgetime.shift.load_runs import ShiftLoad
 from edgetime.shift.promise import CONFIDENCE, Z90
 from edgetime.tooling import ShiftDefaults
 

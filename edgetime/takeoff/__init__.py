@@ -8,8 +8,7 @@ from edgetime.places import Place
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 if TYPE_CHECKING:
-    from edgetime.takeoff.build import take_off
-    from edgetime.takeoff.model import (
+    from edgetime.takeoff.parts import (
         Contour,
         Cutout,
         DrawingTakeOff,
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
         Recess,
         TakeOff,
     )
+    from edgetime.takeoff.take_off_drawings import take_off
 
 __all__ = [
     "Contour",
@@ -40,11 +40,11 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     """Load the numerical modules only when they are asked for."""
     if name == "take_off":
-        from edgetime.takeoff.build import take_off  # noqa: PLC0415
+        from edgetime.takeoff.take_off_drawings import take_off  # noqa: PLC0415
 
         return take_off
     if name in __all__:
-        from edgetime.takeoff import model  # noqa: PLC0415
+        from edgetime.takeoff import parts  # noqa: PLC0415
 
-        return getattr(model, name)
+        return getattr(parts, name)
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

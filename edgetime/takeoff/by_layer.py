@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.drawing.model import Drawing, Entity
+from edgetime.drawing.drawing import Drawing, Entity
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.takeoff import codes

@@ -10,8 +10,8 @@ from edgetime.geometry.chords import Chords, follow_chords
 from edgetime.geometry.path import Path
 from edgetime.geometry.segments import Segments
 from edgetime.takeoff import codes
-from edgetime.takeoff.model import Contour
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.parts import Contour
 from edgetime.tolerances import COINCIDENT_MM
 
 

@@ -9,7 +9,7 @@ from edgetime.geometry.segments import BoolArray
 from edgetime.places import Place
 from edgetime.takeoff.by_layer import Sheet
 from edgetime.takeoff.loops import Loops
-from edgetime.takeoff.model import Contour, Edge
+from edgetime.takeoff.parts import Contour, Edge
 from edgetime.tooling.layers import Meaning
 
 

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.drawing.model import Drawing
+from edgetime.drawing.drawing import Drawing
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.by_layer import sort_out

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from edgetime.drawing.model import Drawing, LayerState
+from edgetime.drawing.drawing import Drawing, LayerState
 from edgetime.records import HIDDEN, figure
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 

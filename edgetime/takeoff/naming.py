@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from edgetime.drawing.model import Entity
+from edgetime.drawing.drawing import Entity
 
 Box = tuple[float, float, float, float]
 

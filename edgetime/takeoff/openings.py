@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 
 from edgetime.choices import CutoutMethod
-from edgetime.drawing.model import Entity
+from edgetime.drawing.drawing import Entity
 from edgetime.takeoff import codes
 from edgetime.takeoff.by_layer import UNFINISHED, Sheet
 from edgetime.takeoff.chords import circle_of, follow_contour
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.loops import Loops
-from edgetime.takeoff.model import Contour, Cutout, Hole
 from edgetime.takeoff.notes import Notes
+from edgetime.takeoff.parts import Contour, Cutout, Hole
 from edgetime.tooling.layers import Meaning
 
 _Circle = tuple[float, float, float]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from edgetime.drawing.model import Drawing
+from edgetime.drawing.drawing import Drawing
 from edgetime.takeoff.layer_names import Hint, read_name, short_for
 from edgetime.takeoff.layer_shapes import Role, Shapes, shapes_of
 from edgetime.takeoff.trade_words import TRADE_WORDS

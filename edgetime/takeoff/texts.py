@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from edgetime.drawing.model import Text
+from edgetime.drawing.drawing import Text
 from edgetime.geometry.path import IntArray
 from edgetime.takeoff import codes
+from edgetime.takeoff.instructions import reads_as_note
 from edgetime.takeoff.loops import Loops, inside
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.words import reads_as_note
 from edgetime.tooling.layers import LayerRules, Meaning
 
 BESIDE_MM = 300.0

@@ -6,12 +6,12 @@ from collections.abc import Callable, Collection
 from dataclasses import replace
 from typing import Final
 
-from edgetime.drawing.model import Drawing
+from edgetime.drawing.drawing import Drawing
 from edgetime.findings import Code, Finding, Severity
 from edgetime.takeoff import codes
 from edgetime.takeoff.layer_shapes import Role
 from edgetime.takeoff.layer_use import shell_words
-from edgetime.takeoff.model import DrawingTakeOff
+from edgetime.takeoff.parts import DrawingTakeOff
 from edgetime.takeoff.proposals import UNWORKED, propose
 from edgetime.tooling.layers import USUAL_PROFILE, LayerRules, Meaning, bare_layer, option_text
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from difflib import get_close_matches
 from fnmatch import fnmatchcase
 
-from edgetime.drawing.model import Drawing
+from edgetime.drawing.drawing import Drawing
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.takeoff import codes

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from edgetime.tooling.declare import OldKey
     from edgetime.tooling.defaults import ShiftDefaults, ShopDefaults
     from edgetime.tooling.machines import Machine
+    from edgetime.tooling.price_rates import MachineHour, PriceRates
     from edgetime.tooling.profiles import FaceUp, PreparationStep, Profile, Section
-    from edgetime.tooling.rates import MachineHour, PriceRates
     from edgetime.tooling.stacks import Operation, Stack, Step
     from edgetime.tooling.stones import Stone
     from edgetime.tooling.tools import Life, Taylor, Tool, ToolKind
@@ -33,11 +33,11 @@ _HOME = {
     "FaceUp": "profiles",
     "Life": "tools",
     "Machine": "machines",
-    "MachineHour": "rates",
+    "MachineHour": "price_rates",
     "OldKey": "declare",
     "Operation": "stacks",
     "PreparationStep": "profiles",
-    "PriceRates": "rates",
+    "PriceRates": "price_rates",
     "Profile": "profiles",
     "Section": "profiles",
     "ShiftDefaults": "defaults",

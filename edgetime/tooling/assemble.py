@@ -15,7 +15,7 @@ from edgetime.tooling.layers import LayerRules
 from edgetime.tooling.loader import KINDS, LAYERS, SHIPPED, SHOP, Sheet, shipped_folder
 from edgetime.tooling.machines import Machine
 from edgetime.tooling.profiles import Profile
-from edgetime.tooling.reading import check_sources, defaults_of, read_record, sources_of
+from edgetime.tooling.read_record import check_sources, defaults_of, read_record, sources_of
 from edgetime.tooling.stacks import Stack
 from edgetime.tooling.stones import Stone
 from edgetime.tooling.toml_file import TomlFile, flatten, read_toml

@@ -9,12 +9,12 @@ from edgetime.errors import CatalogueInvalid
 from edgetime.places import Place
 from edgetime.tooling.defaults import ShopDefaults
 from edgetime.tooling.layers import LayerRules
-from edgetime.tooling.limits import NOMINAL_MATCH_MM
 from edgetime.tooling.profiles import Profile
 from edgetime.tooling.stacks import Operation, Stack, Step
+from edgetime.tooling.step_limits import NOMINAL_MATCH_MM
+from edgetime.tooling.suggest import suggest
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.tools import Tool, ToolKind
-from edgetime.tooling.words import suggest
 
 SHARE_SUM_TOLERANCE: Final = 1e-6
 """The shares of a profile may miss 1 by this: the rounding of printed percentages."""

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Literal
 from edgetime.errors import CatalogueInvalid
 from edgetime.records import HIDDEN, figure, written
 from edgetime.tooling.declare import Record, key
-from edgetime.tooling.figures import LENGTH, SIZE, SPOT, TEXT
 from edgetime.tooling.kinds import Choice, Each
+from edgetime.tooling.shared_kinds import LENGTH, SIZE, SPOT, TEXT
 from edgetime.tooling.toml_file import Spot
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from typing import Any, Final, get_args
 from edgetime.amounts import separator_fault
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
-from edgetime.tooling.words import shown, suggest
+from edgetime.tooling.suggest import shown, suggest
 from edgetime.unit_table import UNITS
 from edgetime.units import parse_quantity, unit_names
 

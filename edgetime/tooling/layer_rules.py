@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.tooling.layers import NAMED, RULE_KEYS, LayerRule, Meaning, option_text
-from edgetime.tooling.words import closest, suggest
+from edgetime.tooling.suggest import closest, suggest
 
 if TYPE_CHECKING:
     from edgetime.tooling.catalogue import Catalogue

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from edgetime.errors import CatalogueInvalid, Where
-from edgetime.tooling.words import NAME, closest
+from edgetime.tooling.suggest import NAME, closest
 
 if TYPE_CHECKING:
     from edgetime.tooling.assemble import Assembly

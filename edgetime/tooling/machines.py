@@ -14,7 +14,9 @@ from edgetime.moves import MODE_OF_CORNER, PathMode
 from edgetime.records import figure
 from edgetime.tooling.codes import OLD_KEY
 from edgetime.tooling.declare import Entry, OldKey, OldName, key, own
-from edgetime.tooling.figures import (
+from edgetime.tooling.keep_out import KeepOut, TableArea
+from edgetime.tooling.kinds import Choice, Count, Quantity, Several, Tables
+from edgetime.tooling.shared_kinds import (
     FLAG,
     HANDLING,
     LENGTH,
@@ -25,8 +27,6 @@ from edgetime.tooling.figures import (
     SIZE,
     SPOT,
 )
-from edgetime.tooling.keep_out import KeepOut, TableArea
-from edgetime.tooling.kinds import Choice, Count, Quantity, Several, Tables
 from edgetime.tooling.toml_file import Spot
 
 _ACCELERATION = Quantity("acceleration", above="0 m/s2", at_most="50 m/s2")

@@ -8,7 +8,9 @@ from edgetime.errors import Where
 from edgetime.findings import Finding, Severity
 from edgetime.tooling.catalogue import Catalogue
 from edgetime.tooling.codes import SPINDLE_LIMIT, TOO_FAST, WHEEL_LOW
-from edgetime.tooling.limits import (
+from edgetime.tooling.profiles import Profile
+from edgetime.tooling.stacks import Operation, Stack, Step
+from edgetime.tooling.step_limits import (
     COVERS_EDGE,
     RPM,
     Overspeed,
@@ -17,8 +19,6 @@ from edgetime.tooling.limits import (
     profile_depth_mm,
     section_near,
 )
-from edgetime.tooling.profiles import Profile
-from edgetime.tooling.stacks import Operation, Stack, Step
 from edgetime.tooling.tools import Tool
 
 

@@ -14,10 +14,10 @@ from typing import Literal
 from edgetime.errors import CatalogueInvalid
 from edgetime.records import HIDDEN, figure, figure_named, written
 from edgetime.tooling.declare import Entry, Record, key, own
-from edgetime.tooling.figures import FLAG, LENGTH, ROOM, SMALL, TEXT
 from edgetime.tooling.kinds import Choice, Count, Quantity, Tables
-from edgetime.tooling.money import Rate
+from edgetime.tooling.money_kinds import Rate
 from edgetime.tooling.sections import arc_bulge, arc_extent, contour_length_mm, removed_area_mm2
+from edgetime.tooling.shared_kinds import FLAG, LENGTH, ROOM, SMALL, TEXT
 from edgetime.tooling.toml_file import Spot
 
 _ON_FACE_MM = 1e-6

@@ -11,7 +11,8 @@ from typing import Final, Literal
 from edgetime.errors import CatalogueInvalid
 from edgetime.places import Place
 from edgetime.tooling.declare import Entry, Record, key, place
-from edgetime.tooling.figures import (
+from edgetime.tooling.kinds import Choice, Count, Names, Quantity, Tables
+from edgetime.tooling.shared_kinds import (
     FEED,
     FLAG,
     FRACTION,
@@ -23,7 +24,6 @@ from edgetime.tooling.figures import (
     SMALL,
     TEXT,
 )
-from edgetime.tooling.kinds import Choice, Count, Names, Quantity, Tables
 from edgetime.tooling.toml_file import Spot
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from edgetime.tooling.declare import Entry, key
-from edgetime.tooling.figures import TEXT
 from edgetime.tooling.kinds import Quantity
+from edgetime.tooling.shared_kinds import TEXT
 
 
 @dataclass(frozen=True, kw_only=True)

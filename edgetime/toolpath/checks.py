@@ -16,12 +16,12 @@ from edgetime.geometry.segments import Segments
 from edgetime.load.apart import seam_pairs
 from edgetime.load.layout import seam_names
 from edgetime.load.room import clear_gap_mm
-from edgetime.passes.model import Pass, PassPlan
+from edgetime.passes.pass_plan import Pass, PassPlan
 from edgetime.passes.strokes import BREAKTHROUGH_MM
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling import Operation
 from edgetime.tooling.codes import WHEEL_LOW
-from edgetime.tooling.limits import COVERS_EDGE
+from edgetime.tooling.step_limits import COVERS_EDGE
 from edgetime.toolpath.codes import (
     GAUGE_ENTRY,
     NEIGHBOUR,
@@ -32,7 +32,7 @@ from edgetime.toolpath.codes import (
 from edgetime.toolpath.contact import contact_findings
 from edgetime.toolpath.distance import nearest_within
 from edgetime.toolpath.keep_out import keep_out_findings
-from edgetime.toolpath.parts import PartContours
+from edgetime.toolpath.part_contours import PartContours
 from edgetime.toolpath.reach import place_name
 
 

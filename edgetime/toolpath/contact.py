@@ -11,10 +11,10 @@ from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
-from edgetime.passes.model import Pass, PassPlan
+from edgetime.passes.pass_plan import Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling import Step
-from edgetime.tooling.limits import COVERS_EDGE
+from edgetime.tooling.step_limits import COVERS_EDGE
 from edgetime.toolpath.codes import CONTACT_FEED
 from edgetime.toolpath.reach import place_name
 

@@ -12,7 +12,7 @@ from edgetime.findings import Finding, Severity
 from edgetime.geometry.measure import contains
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import BoolArray, Segments
-from edgetime.passes.model import PassPlan
+from edgetime.passes.pass_plan import PassPlan
 from edgetime.tooling.keep_out import KeepOut, KeepOutKind
 from edgetime.toolpath.codes import KEEP_OUT
 from edgetime.toolpath.distance import nearest_within

@@ -14,12 +14,12 @@ from edgetime.findings import Finding
 from edgetime.geometry.measure import point_at, vertex_positions
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments, wrapped_angle
-from edgetime.passes.model import Pass, PassPlan
+from edgetime.passes.pass_plan import Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD
 from edgetime.toolpath.codes import INSIDE_RADIUS, OPENING_NARROW
-from edgetime.toolpath.model import HandWork
 from edgetime.toolpath.narrow import Opening
-from edgetime.toolpath.parts import PartContours
+from edgetime.toolpath.part_contours import PartContours
+from edgetime.toolpath.tool_paths import HandWork
 
 SMALLEST_TOOL_MM: Final = 8.0
 """No smaller tool is proposed for a narrow opening [mm]: an assumption, finger bits end there."""

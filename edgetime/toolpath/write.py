@@ -9,7 +9,7 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.moves import NO_INDEX, MoveKind
-from edgetime.passes.model import Pass, PassPlan
+from edgetime.passes.pass_plan import Pass, PassPlan
 from edgetime.tooling import Operation
 from edgetime.toolpath.centre import centre_feeds
 from edgetime.toolpath.core import circle_centre, core_area_mm2, pecks

@@ -15,7 +15,7 @@ from edgetime.drawing import read_drawing
 from edgetime.drawing.affine import scaling, trace
 from edgetime.drawing.assembly import assemble
 from edgetime.drawing.blocks import Blocks, read_layout
-from edgetime.drawing.model import LayerState
+from edgetime.drawing.drawing import LayerState
 from edgetime.drawing.place import Builder, Place
 
 

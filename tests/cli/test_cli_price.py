@@ -13,7 +13,7 @@ from decimal import Decimal
 import ezdxf
 import pytest
 
-from edgetime.price.by_lengths import LENGTHS_ERROR
+from edgetime.price.price_lengths import LENGTHS_ERROR
 
 TOLD = "eased=12.4 m, half-bullnose=3 m, cutouts=2, holes=5"
 

@@ -10,7 +10,7 @@ from test_passes_property import loads
 from edgetime.errors import NothingToCut
 from edgetime.estimating import Options, explain_tool
 from edgetime.estimating.pipeline import Estimate, estimate_load
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 
 SOME = settings(max_examples=25, deadline=None)
 

@@ -21,7 +21,7 @@ from edgetime.geometry.path import Path
 from edgetime.load.options import Options
 from edgetime.motion import compute_motion
 from edgetime.passes import plan_passes
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import load_catalogue
 from edgetime.toolpath import build_tool_paths
 

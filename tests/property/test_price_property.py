@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from support.prices import RATES, an_estimate, recomputed
 
 from edgetime.explained import Explained, figures_json
-from edgetime.price.apportion import HOLES, SETUP, Amounts, Work
 from edgetime.price.formulas import figure
 from edgetime.price.money import apportion, rounded
-from edgetime.price.pricing import price_work
+from edgetime.price.price_load import price_work
 from edgetime.price.rates import Rates
+from edgetime.price.work import HOLES, SETUP, Amounts, Work
 
 CENT = Decimal("0.01")
 

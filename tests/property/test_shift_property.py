@@ -13,7 +13,7 @@ from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift
-from edgetime.shift.model import ACCOUNT, Stop
+from edgetime.shift.load_runs import ACCOUNT, Stop
 from edgetime.shift.simulate import simulate_shift
 from edgetime.shift.varying import Varying
 

@@ -11,8 +11,8 @@ from support.prices import RATES, an_estimate, told_of
 from edgetime import estimate
 from edgetime.estimating import Options
 from edgetime.price import price_lengths, price_load
-from edgetime.price.by_lengths import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
 from edgetime.price.money import apportion, rounded
+from edgetime.price.price_lengths import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
 from edgetime.price.rates import Rates
 from edgetime.tooling import load_catalogue
 

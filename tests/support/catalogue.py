@@ -11,7 +11,7 @@ from dataclasses import replace
 from edgetime.geometry.measure import signed_area
 from edgetime.load import make_load
 from edgetime.places import Place
-from edgetime.takeoff.model import (
+from edgetime.takeoff.parts import (
     Contour,
     Cutout,
     DrawingTakeOff,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from edgetime.wear.model import Consumables, Measure, ToolWear, Wear
+from edgetime.wear.tool_wear import Consumables, Measure, ToolWear, Wear
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from edgetime.load.model import Load, PlacedPart
-from edgetime.passes.model import EdgeRun, Pass, PassPlan, PlannedVisit
+from edgetime.load.load import Load, PlacedPart
+from edgetime.passes.pass_plan import EdgeRun, Pass, PassPlan, PlannedVisit
 from edgetime.places import Place
 from edgetime.tooling import ToolKind
 from support import catalogue

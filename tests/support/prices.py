@@ -14,7 +14,7 @@ from decimal import (
 )
 
 from edgetime.estimating import Options, estimate_take_off
-from edgetime.takeoff.model import DrawingTakeOff, TakeOff
+from edgetime.takeoff.parts import DrawingTakeOff, TakeOff
 from edgetime.tooling import Life, PriceRates
 from support.catalogue import TOOLS, a_catalogue, a_cutout, a_part
 from support.shapes import circle, rectangle

@@ -10,7 +10,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from edgetime.shift.engine import AsPlanned
-from edgetime.shift.model import ShiftLoad
+from edgetime.shift.load_runs import ShiftLoad
 from edgetime.tooling import ShiftDefaults
 
 MIN = 60.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from edgetime.drawing.model import Drawing, Entity, LayerState, Text
+from edgetime.drawing.drawing import Drawing, Entity, LayerState, Text
 from edgetime.geometry.path import segment_lengths
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 

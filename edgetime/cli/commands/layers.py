@@ -259,7 +259,7 @@ def _ask_rule(proposal: Proposal, profiles: tuple[str, ...]) -> Proposal:
 
 
 def _ask_profile(assumed: str, profiles: tuple[str, ...]) -> str | None:
-    from edgetime.tooling.words import suggest  # noqa: PLC0415  of no use to --help
+    from edgetime.tooling.suggest import suggest  # noqa: PLC0415  of no use to --help
 
     _say(
         "\nNothing in the drawings names a profile for the edges of the outlines. Press Enter to "

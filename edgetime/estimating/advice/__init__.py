@@ -1,6 +1,6 @@
 """What to change in the drawing or the set-up to save machine time or hand work."""
 
-from edgetime.estimating.advice.compute import Together, advise, follow, together
-from edgetime.estimating.advice.model import Advice
+from edgetime.estimating.advice.advise import Together, advise, follow, together
+from edgetime.estimating.advice.proposal import Advice
 
 __all__ = ["Advice", "Together", "advise", "follow", "together"]

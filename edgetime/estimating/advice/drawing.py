@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from edgetime.errors import Where
-from edgetime.estimating.advice.model import Advice, Change, Proposal, Setup
+from edgetime.estimating.advice.proposal import Advice, Change, Proposal, Setup
 from edgetime.estimating.advice.redraw import (
     drawn_id,
     edit_parts,
@@ -21,7 +21,7 @@ from edgetime.estimating.by_hand import ByHand, by_hand
 from edgetime.estimating.pipeline import Estimate
 from edgetime.takeoff import Part
 from edgetime.tooling import FaceUp, Profile
-from edgetime.tooling.limits import section_near
+from edgetime.tooling.step_limits import section_near
 from edgetime.toolpath.codes import KEEP_OUT, NEIGHBOUR
 
 RARE_PROFILE_MM: Final = 1500.0

@@ -9,11 +9,11 @@ from typing import Final
 
 from edgetime.errors import Where
 from edgetime.estimating.advice.drawing import WORTH_HAND_MM, finishing_reach_mm
-from edgetime.estimating.advice.model import Change, Proposal, Setup
+from edgetime.estimating.advice.proposal import Change, Proposal, Setup
 from edgetime.estimating.advice.redraw import edit_parts
 from edgetime.estimating.by_hand import by_hand
 from edgetime.estimating.pipeline import Estimate
-from edgetime.load.build import stack_serves
+from edgetime.load.make_load import stack_serves
 from edgetime.places import Place
 from edgetime.takeoff import Part
 from edgetime.tooling import Catalogue, Operation, Tool

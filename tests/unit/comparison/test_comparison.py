@@ -17,7 +17,7 @@ from edgetime.comparison.changes import read_change
 from edgetime.errors import PlanError, UsageError
 from edgetime.price import price_load
 from edgetime.shift import rules_of, shift_load, simulate_shift
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 
 FAST = changed(STEPS, "wheel", feed_mm_per_s=60.0)
 

@@ -14,7 +14,7 @@ from edgetime.errors import PipelineInvalid, Where
 from edgetime.estimating import estimate
 from edgetime.forecast import Pipeline, metre_wear, wear_rates
 from edgetime.load import make_load
-from edgetime.takeoff.model import DrawingTakeOff, TakeOff
+from edgetime.takeoff.parts import DrawingTakeOff, TakeOff
 from edgetime.tooling import Life, load_catalogue
 
 LONG_MM = 50_000.0

@@ -15,7 +15,7 @@ from edgetime.errors import NothingToCut, UsageError
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import Path
 from edgetime.load import Copies, PartChoice, Placement, make_load
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 
 TOPS = [
     a_rectangle(x=100.0, y=100.0, width=600.0, depth=400.0, name="p01"),

@@ -12,7 +12,7 @@ from support.catalogue import SHOP, a_catalogue, a_drawing, a_load, a_rectangle
 from edgetime.errors import NothingToCut, StackMissing, UsageError
 from edgetime.load import make_load
 from edgetime.records import as_json
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 
 
 def test_shop_defaults_fill_what_is_not_said():

@@ -12,7 +12,7 @@ from support.shapes import rectangle
 from edgetime.errors import UsageError
 from edgetime.geometry.measure import bounds, signed_area
 from edgetime.load import Placement, make_load
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 
 
 def two_drawings():

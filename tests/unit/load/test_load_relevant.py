@@ -13,7 +13,7 @@ from edgetime.findings import Finding
 from edgetime.load import PartChoice
 from edgetime.load.relevant import NEAR_MM, relevant_findings
 from edgetime.takeoff import codes
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 
 PARTS = (
     a_rectangle(x=0.0, y=0.0, width=600.0, depth=400.0, name="p01"),

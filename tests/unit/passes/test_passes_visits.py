@@ -23,7 +23,7 @@ from support.shifts import RULES
 
 from edgetime.errors import NothingToCut
 from edgetime.passes import AttendedStop, PassPlan, PlannedVisit, plan_passes
-from edgetime.passes.model import pocket_stops
+from edgetime.passes.pass_plan import pocket_stops
 from edgetime.passes.pockets import hand_swaps
 from edgetime.records import as_json
 from edgetime.tooling import Operation

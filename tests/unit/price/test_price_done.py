@@ -17,10 +17,10 @@ from support.shifts import RULES
 from edgetime.errors import CatalogueInvalid, NothingToCut
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.price import price_load
-from edgetime.price.apportion import collect
+from edgetime.price.work import collect
 from edgetime.records import as_json
 from edgetime.shift import shift_load
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import PreparationStep
 
 GROMMET = (900.0, 800.0)

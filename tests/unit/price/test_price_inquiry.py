@@ -10,8 +10,8 @@ import pytest
 from edgetime.errors import UsageError
 from edgetime.geometry.measure import signed_area
 from edgetime.price import read_inquiry
-from edgetime.price.apportion import _corners
 from edgetime.price.reference_parts import imagined_take_offs, straight_edges
+from edgetime.price.work import _corners
 from edgetime.tooling import load_catalogue
 
 

@@ -14,7 +14,7 @@ from edgetime.errors import UsageError
 from edgetime.estimating import Options, estimate_take_off
 from edgetime.explained import figures_json
 from edgetime.price import price_lengths, price_list, price_load
-from edgetime.price.by_lengths import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
+from edgetime.price.price_lengths import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS
 from edgetime.price.reference_parts import straight_edges
 from edgetime.records import as_json
 from edgetime.tooling import load_catalogue

@@ -16,9 +16,9 @@ from edgetime.errors import CatalogueInvalid, UsageError
 from edgetime.explained import figures_json
 from edgetime.geometry.path import Path
 from edgetime.price import price_load, price_loads
-from edgetime.price.apportion import CORNERS, HOLES, SETUP, collect
+from edgetime.price.work import CORNERS, HOLES, SETUP, collect
 from edgetime.records import as_json
-from edgetime.takeoff.model import DrawingTakeOff, TakeOff
+from edgetime.takeoff.parts import DrawingTakeOff, TakeOff
 
 
 def quote(**changes):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from support.screens import shown
 
-from edgetime.cycle.model import Cycle, Flow, Visit
+from edgetime.cycle.timeline import Cycle, Flow, Visit
 from edgetime.report.visits import numbered, visit_parts, visit_sheet
 
 

@@ -17,7 +17,7 @@ from edgetime.records import as_json
 from edgetime.report.shift_plans import fit_blocks
 from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.fit import Fit, fit_shift, urgency, values_of
-from edgetime.shift.model import Stop
+from edgetime.shift.load_runs import Stop
 from edgetime.shift.simulate import simulate_shift
 
 DAY = date(2027, 3, 15)

@@ -6,7 +6,7 @@ import pytest
 from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime.shift.engine import run_shift
-from edgetime.shift.model import Stop
+from edgetime.shift.load_runs import Stop
 from edgetime.shift.simulate import simulate_shift
 
 

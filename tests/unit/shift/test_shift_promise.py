@@ -10,7 +10,7 @@ from support.shifts import HOUR, MIN, a_load, rules
 
 from edgetime.errors import PlanError
 from edgetime.records import as_json
-from edgetime.shift.model import Stop
+from edgetime.shift.load_runs import Stop
 from edgetime.shift.promise import Chance, promise_of
 from edgetime.shift.simulate import simulate_shift
 

@@ -7,7 +7,7 @@ from support.shifts import HOUR, MIN, a_load, rules
 
 from edgetime.errors import PlanError, UsageError
 from edgetime.shift.engine import run_shift
-from edgetime.shift.model import Stop
+from edgetime.shift.load_runs import Stop
 from edgetime.shift.simulate import simulate_shift
 
 

@@ -9,7 +9,7 @@ from support.pen import Pen
 from support.takeoffs import RULES, Builder, found
 
 from edgetime.drawing import read_drawing
-from edgetime.drawing.model import LayerState
+from edgetime.drawing.drawing import LayerState
 from edgetime.findings import Severity
 from edgetime.records import as_json
 from edgetime.report.layers import LAYERS

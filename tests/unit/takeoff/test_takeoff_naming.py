@@ -8,9 +8,9 @@ import pytest
 from support.takeoffs import RULES, Builder, found
 
 from edgetime.takeoff import Meaning, take_off
+from edgetime.takeoff.instructions import reads_as_note
 from edgetime.takeoff.naming import in_rows, ordinal, unique_names
 from edgetime.takeoff.trade_words import NOTE_WORDS, PART_WORDS, TRADE_WORDS
-from edgetime.takeoff.words import reads_as_note
 
 
 def test_rows_from_the_top_left_to_right():

@@ -8,7 +8,7 @@ import math
 import pytest
 from support.takeoffs import RULES, Builder, found
 
-from edgetime.drawing.model import LayerState
+from edgetime.drawing.drawing import LayerState
 from edgetime.findings import Severity
 from edgetime.records import as_json
 from edgetime.takeoff import LayerRules, take_off

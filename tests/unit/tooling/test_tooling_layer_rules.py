@@ -14,7 +14,7 @@ from edgetime.takeoff import LayerRule, LayerRules, Meaning
 from edgetime.tooling import check_shop, find_shop, load_catalogue, load_layers
 from edgetime.tooling.layer_rules import parse_layer_rule
 from edgetime.tooling.layers import MEANINGS, RULE_KEYS, option_text
-from edgetime.tooling.reading import read_record
+from edgetime.tooling.read_record import read_record
 from edgetime.tooling.toml_file import TomlFile
 
 OWN = """

@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from edgetime.tooling import Operation, load_catalogue
-from edgetime.tooling.limits import USUAL_FEEDS, overspeeds
 from edgetime.tooling.plausible import catalogue_findings
+from edgetime.tooling.step_limits import USUAL_FEEDS, overspeeds
 
 
 @pytest.fixture(scope="module")

@@ -2,8 +2,8 @@
 
 import tomllib
 
+from edgetime.tooling.suggest import closest, shown, suggest
 from edgetime.tooling.toml_file import flatten, key_lines
-from edgetime.tooling.words import closest, shown, suggest
 
 TEXT = '''# comment
 title = "x"  # [not a header]

@@ -27,7 +27,7 @@ from edgetime.geometry.segments import Segments
 from edgetime.load import make_load
 from edgetime.moves import MoveKind
 from edgetime.passes import plan_passes
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Operation, load_catalogue
 from edgetime.toolpath import build_tool_paths
 

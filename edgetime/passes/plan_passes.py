@@ -13,20 +13,20 @@ from edgetime.errors import NothingToCut
 from edgetime.geometry.measure import start_directions
 from edgetime.geometry.path import FloatArray
 from edgetime.load.checks import sampled
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.passes import codes
 from edgetime.passes.checks import check_coverage, check_diameters, check_pockets, check_speeds
 from edgetime.passes.features import Planner
 from edgetime.passes.grinding import Grinding
 from edgetime.passes.milling import Milling
-from edgetime.passes.model import (
+from edgetime.passes.order import Orderer
+from edgetime.passes.pass_plan import (
     AttendedStop,
     Pass,
     PassPlan,
     PlannedVisit,
     pocket_stops,
 )
-from edgetime.passes.order import Orderer
 from edgetime.passes.strokes import Work
 from edgetime.places import Place
 from edgetime.tooling import Operation, Step

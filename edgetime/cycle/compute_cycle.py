@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgetime.cycle.between import dressings, tool_changes
-from edgetime.cycle.model import TERMS, Attended, Cycle, Flow, PartTime, ProfileTime, Visit
+from edgetime.cycle.timeline import TERMS, Attended, Cycle, Flow, PartTime, ProfileTime, Visit
 from edgetime.errors import InternalError
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.moves import NO_INDEX, MoveKind, Moves
-from edgetime.passes.model import PassPlan, PlannedVisit
-from edgetime.toolpath.model import ToolPaths
+from edgetime.passes.pass_plan import PassPlan, PlannedVisit
+from edgetime.toolpath.tool_paths import ToolPaths
 
 SHARED: Final = "(shared)"
 """Name of the profile row for what belongs to no profile."""

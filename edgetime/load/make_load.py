@@ -13,13 +13,13 @@ from edgetime.findings import Finding
 from edgetime.load import codes
 from edgetime.load.checks import load_findings
 from edgetime.load.layout import apart_findings, lay_parts
-from edgetime.load.model import Load, PlacedPart
+from edgetime.load.load import Load, PlacedPart
 from edgetime.load.options import Options
 from edgetime.load.place import placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Catalogue, Stack, Stone
-from edgetime.tooling.limits import NOMINAL_MATCH_MM
+from edgetime.tooling.step_limits import NOMINAL_MATCH_MM
 
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 """Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""

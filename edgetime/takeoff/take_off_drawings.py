@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from edgetime.drawing.codes import HIDDEN_GEOMETRY
-from edgetime.drawing.model import Drawing, Entity
+from edgetime.drawing.drawing import Drawing, Entity
 from edgetime.takeoff import codes
 from edgetime.takeoff.by_layer import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.chords import follow_contour
@@ -21,7 +21,6 @@ from edgetime.takeoff.keepouts import keep_outs_of
 from edgetime.takeoff.layer_use import layer_uses
 from edgetime.takeoff.layer_use import layers_command as layer_command
 from edgetime.takeoff.loops import Loops, inside, strays
-from edgetime.takeoff.model import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
 from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops
 from edgetime.takeoff.notes import Notes
@@ -29,6 +28,7 @@ from edgetime.takeoff.oddities import note_islands, note_small, note_touching
 from edgetime.takeoff.openings import Openings
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
+from edgetime.takeoff.parts import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.takeoff.unused import unused_rules

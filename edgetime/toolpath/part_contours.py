@@ -12,7 +12,7 @@ from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.geometry.split import sub_path
 from edgetime.passes.runs import turned_over
-from edgetime.takeoff.model import Part
+from edgetime.takeoff.parts import Part
 from edgetime.tolerances import COINCIDENT_MM
 
 
@@ -69,7 +69,7 @@ class PartContours:
         Parameters
         ----------
         contour : int
-            As :attr:`edgetime.passes.model.EdgeRun.contour`.
+            As :attr:`edgetime.passes.pass_plan.EdgeRun.contour`.
         run : Path
             On that contour, as it lies on this side.
 

@@ -10,7 +10,7 @@ from typing import ClassVar, NamedTuple
 from edgetime.findings import Finding
 from edgetime.geometry.measure import point_at
 from edgetime.geometry.path import Path
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.passes.pockets import hand_swaps
 from edgetime.places import Place
 from edgetime.records import HIDDEN, figure_named

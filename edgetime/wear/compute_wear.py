@@ -9,19 +9,19 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from edgetime.cycle.compute import SHARED, TimedMoves
-from edgetime.cycle.model import Cycle
+from edgetime.cycle.compute_cycle import SHARED, TimedMoves
+from edgetime.cycle.timeline import Cycle
 from edgetime.errors import Where
 from edgetime.findings import Finding
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.moves import MoveKind
-from edgetime.passes.model import PassPlan
+from edgetime.passes.pass_plan import PassPlan
 from edgetime.tooling import Life, Operation, Tool
 from edgetime.toolpath.core import core_area_mm2
-from edgetime.toolpath.model import ToolPaths
+from edgetime.toolpath.tool_paths import ToolPaths
 from edgetime.wear import codes
 from edgetime.wear.life import cost_of, lives_for, measure, radius_loss_mm
-from edgetime.wear.model import (
+from edgetime.wear.tool_wear import (
     Consumables,
     Measure,
     ProfileShare,

@@ -9,14 +9,14 @@ from decimal import Decimal
 from edgetime.estimating import Estimate
 from edgetime.explained import Explained, Source, source_in
 from edgetime.findings import Severity
-from edgetime.price.apportion import HANDLING, SETUP, Amounts, Work, collect, merged
 from edgetime.price.findings import price_findings
 from edgetime.price.formulas import FOOT, Exact, figure, used
-from edgetime.price.lengths import Inquiry
+from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import EXACT, apportion, decimal_of, rounded
 from edgetime.price.pricer import Pricer
 from edgetime.price.quote import KINDS, CostShare, Line, PartPrice, Quote
 from edgetime.price.rates import Rates
+from edgetime.price.work import HANDLING, SETUP, Amounts, Work, collect, merged
 
 
 def _tools_of_load(pricer: Pricer, est: Estimate) -> tuple[str, list[Exact]]:

@@ -25,7 +25,7 @@ from edgetime.price.money import EXACT, decimal_of, shared
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.passes import Pass
-    from edgetime.takeoff.model import Cutout, Part
+    from edgetime.takeoff.parts import Cutout, Part
     from edgetime.tooling import PriceRates
 
 HOLES: Final = "holes"

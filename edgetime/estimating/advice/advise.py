@@ -9,7 +9,7 @@ from typing import Final
 
 from edgetime.errors import EdgetimeError, UsageError
 from edgetime.estimating.advice.drawing import WORTH_HAND_MM, drawing_advice, drawing_proposals
-from edgetime.estimating.advice.model import Advice, Change, Proposal, Setup
+from edgetime.estimating.advice.proposal import Advice, Change, Proposal, Setup
 from edgetime.estimating.advice.shop import setup_proposals
 from edgetime.estimating.pipeline import Estimate
 from edgetime.findings import Severity

@@ -11,11 +11,11 @@ from edgetime.errors import InternalError, PlanError, UsageError, Where
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
 from edgetime.jobs import Job
-from edgetime.passes.model import pocket_stops
+from edgetime.passes.pass_plan import pocket_stops
 from edgetime.shift import codes
-from edgetime.shift.model import PieceUse, ShiftLoad, Stop
+from edgetime.shift.load_runs import PieceUse, ShiftLoad, Stop
 from edgetime.tooling import Catalogue, Machine, ShiftDefaults
-from edgetime.tooling.words import suggest
+from edgetime.tooling.suggest import suggest
 from edgetime.unit_table import FT_MM
 
 if TYPE_CHECKING:

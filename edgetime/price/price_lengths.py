@@ -6,11 +6,11 @@ from decimal import Decimal
 from typing import Final
 
 from edgetime.estimating import Estimate, Options, estimate_take_off
-from edgetime.price.lengths import Inquiry, read_inquiry
-from edgetime.price.pricing import price_loads
+from edgetime.price.inquiry import Inquiry, read_inquiry
+from edgetime.price.price_load import price_loads
 from edgetime.price.quote import Quote
 from edgetime.price.reference_parts import imagined_take_offs
-from edgetime.takeoff.model import TakeOff
+from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Catalogue
 
 LENGTHS_ERROR: Final = Decimal("0.26")
@@ -28,7 +28,7 @@ def price_lengths(
     Parameters
     ----------
     text : str
-        As :func:`edgetime.price.lengths.read_inquiry` takes it.
+        As :func:`edgetime.price.inquiry.read_inquiry` takes it.
     catalogue : Catalogue
         What it is made with.
     options : Options

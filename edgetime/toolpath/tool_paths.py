@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from edgetime.findings import Finding
 from edgetime.moves import Moves
-from edgetime.passes.model import PassPlan
+from edgetime.passes.pass_plan import PassPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,7 @@ class HandWork:
     part : int
         Index into the load's parts.
     contour : int
-        As :attr:`edgetime.passes.model.EdgeRun.contour`.
+        As :attr:`edgetime.passes.pass_plan.EdgeRun.contour`.
     profile : str
         Profile to be made by hand.
     length_mm : float

@@ -9,7 +9,7 @@ from typing import Any, Final
 from edgetime.durations import parse_duration
 from edgetime.errors import UnitInvalid
 from edgetime.tooling.kinds import Kind, Refused, not_read
-from edgetime.tooling.words import shown
+from edgetime.tooling.suggest import shown
 
 _RATE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*/\s*(\S.*?)\s*")
 _NUMBER: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(\S*)\s*")

@@ -12,9 +12,9 @@ import numpy as np
 from edgetime.errors import LimitExceeded, Where
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
-from edgetime.load.model import Load
+from edgetime.load.load import Load
 from edgetime.moves import Moves
-from edgetime.passes.model import EdgeRun, Pass, PassPlan
+from edgetime.passes.pass_plan import EdgeRun, Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling import Operation
 from edgetime.toolpath.batch_offset import Parallel, Reached, plain_lines
@@ -23,9 +23,9 @@ from edgetime.toolpath.checks import Sweep, check_all
 from edgetime.toolpath.core import circle_centre
 from edgetime.toolpath.engage import Engagement, Wish, engagements
 from edgetime.toolpath.leads import Ground
-from edgetime.toolpath.model import ToolPaths
-from edgetime.toolpath.parts import PartContours
+from edgetime.toolpath.part_contours import PartContours
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
+from edgetime.toolpath.tool_paths import ToolPaths
 from edgetime.toolpath.walls import Stretch, begun_along, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from decimal import Decimal
 
-from edgetime.cycle.model import Cycle
-from edgetime.labour.model import Labour, Preparation, Task
-from edgetime.passes.model import PassPlan
-from edgetime.wear.model import Wear
+from edgetime.cycle.timeline import Cycle
+from edgetime.labour.tasks import Labour, Preparation, Task
+from edgetime.passes.pass_plan import PassPlan
+from edgetime.wear.tool_wear import Wear
 
 
 def compute_labour(plan: PassPlan, cycle: Cycle, wear: Wear) -> Labour:

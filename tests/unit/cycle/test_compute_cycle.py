@@ -17,7 +17,7 @@ from edgetime.passes import AttendedStop, EdgeRun, Pass, PassPlan, PlannedVisit
 from edgetime.places import Place
 from edgetime.records import as_json
 from edgetime.tooling import Operation
-from edgetime.toolpath.model import HandWork, ToolPaths
+from edgetime.toolpath.tool_paths import HandWork, ToolPaths
 
 RAPID, PLUNGE, LEAD, CUT = MoveKind
 CHANGE = "change"

@@ -17,7 +17,7 @@ from edgetime.findings import Severity
 from edgetime.records import as_json
 from edgetime.tooling import Life
 from edgetime.wear import compute_wear
-from edgetime.wear.compute import _by_part
+from edgetime.wear.compute_wear import _by_part
 
 EUR = {"price": Decimal("200.00"), "currency": "EUR"}
 T = 31.0

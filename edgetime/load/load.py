@@ -9,7 +9,7 @@ from edgetime.choices import CutoutMethod, RunOrder
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds
 from edgetime.records import HIDDEN, figure, figure_named, written
-from edgetime.takeoff.model import Part
+from edgetime.takeoff.parts import Part
 from edgetime.tooling import Catalogue, Machine, Stack, Stone
 from edgetime.tooling.keep_out import KeepOut
 
