@@ -20,7 +20,7 @@ from edgetime.records import as_json, written
 class Where:
     """A place in the user's data. Every field may be missing.
 
-    In JSON the first five always stand, the rest when they are set.
+    In JSON the first five are always present, the rest only if set.
 
     Attributes
     ----------
@@ -132,7 +132,7 @@ class EdgetimeError(Exception):
 
 
 class UsageError(EdgetimeError):
-    """An option or argument that makes no sense (exit code 2)."""
+    """An invalid option or argument (exit code 2)."""
 
     code = "usage"
     exit_code = 2
@@ -146,13 +146,13 @@ class InputError(EdgetimeError):
 
 
 class DrawingUnreadable(InputError):
-    """The file is missing, no DXF, damaged beyond use, or empty of geometry."""
+    """The file is missing, not a DXF, too damaged, or without geometry."""
 
     code = "drawing-unreadable"
 
 
 class DrawingUnitsUnknown(InputError):
-    """The drawing does not say what its numbers mean, and no option does."""
+    """Neither the drawing nor an option gives the drawing's units."""
 
     code = "drawing-units-unknown"
 
@@ -164,50 +164,50 @@ class LimitExceeded(InputError):
 
 
 class CatalogueInvalid(InputError, ValueError):
-    """A TOML file of the shop or the catalogue is wrong."""
+    """A TOML file of the shop or the catalogue has errors."""
 
     code = "catalogue-invalid"
 
 
 class PipelineInvalid(InputError, ValueError):
-    """A file of jobs to come is wrong."""
+    """The list of jobs has errors."""
 
     code = "pipeline-invalid"
 
 
 class UnitInvalid(InputError, ValueError):
-    """A quantity without a unit, or with one that its dimension does not know."""
+    """A quantity without a unit, or with a unit of another dimension."""
 
     code = "unit-invalid"
 
 
 class PlanError(EdgetimeError):
-    """The inputs are sound, but no plan comes of them (exit code 4)."""
+    """The inputs are valid, but no plan is possible (exit code 4)."""
 
     code = "plan"
     exit_code = 4
 
 
 class StackMissing(PlanError):
-    """No tool stack serves this stone, thickness or profile."""
+    """No tool stack suits this stone, thickness or profile."""
 
     code = "stack-missing"
 
 
 class CannotRun(PlanError):
-    """A load has errors: it cannot run as it is drawn and set up."""
+    """A load has errors: it cannot run as drawn."""
 
     code = "cannot-run"
 
 
 class NothingToCut(PlanError):
-    """Nothing in the load asks for any tool."""
+    """Nothing in the load needs a tool."""
 
     code = "nothing-to-cut"
 
 
 class MotionInfeasible(PlanError):
-    """The machine's limits admit no motion along a path."""
+    """The machine's limits do not allow motion along a path."""
 
     code = "motion-infeasible"
 

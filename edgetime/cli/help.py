@@ -12,19 +12,19 @@ COMMANDS = {
     "catalogue": "Show profiles, tools, stacks, machines, stones.",
     "layers": "Propose and write rules for the layers of your drawings.",
     "takeoff": "List parts, areas and edge lengths of a drawing.",
-    "estimate": "Say how long a load runs, tool by tool.",
+    "estimate": "Calculate the cycle time of a load, tool by tool.",
     "report": "Write a load as one page for a browser, with a replay.",
     "picture": "Draw the plan of a load or a take-off: .svg, .png, .pdf, .dxf.",
-    "wear": "Say what a load takes out of its tools.",
-    "survive": "Say whether the mounted tools finish a load.",
-    "ledger": "Keep the books of tool pieces: what is left.",
-    "advise": "Say what to change to save time or hand work.",
-    "forecast": "Say which tools to order by when.",
-    "price": "Say what a job costs, drawn or told.",
-    "price-list": "List what every profile costs in every stone.",
-    "shift": "Say how many loads a shift makes, and who is needed.",
+    "wear": "Calculate tool wear.",
+    "survive": "Calculate the chance that the mounted tools finish a load.",
+    "ledger": "Record tools received, mounted, used and retired.",
+    "advise": "Suggest changes that save time or hand work.",
+    "forecast": "Calculate which tools to order by when.",
+    "price": "Price a job, from a drawing or a list of lengths.",
+    "price-list": "List the price of every profile in every stone.",
+    "shift": "Plan the loads of a shift and when an operator is needed.",
     "compare": "Compare stacks, machines and feeds, and when one pays.",
-    "feed": "Say at which feed each tool costs least.",
+    "feed": "Find the feed of least cost for each tool.",
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a
@@ -38,7 +38,7 @@ EXIT_CODES = {
     3: "a drawing or another file cannot be read, used or written",
     4: "nothing to cut, no tool stack for it, or a load that cannot run",
     5: "the ledger cannot do what was asked, and is unchanged",
-    70: "a fault in edgetime itself",
+    70: "a bug in edgetime",
 }
 """Exit code → what it means, for every command."""
 

@@ -16,10 +16,10 @@ SET_PRICE_UNKNOWN: Final = Code(
 MACHINE_PRICE_NOT_COUNTED: Final = Code(
     "machine-price-not-counted",
     Severity.NOTE,
-    "What another machine costs more to buy is not known, so the break-even is unknown; without "
-    "rate= it is compared at the same rate.",
-    "Write purchase= for what it costs more, and rate= for its hour, in --with; purchase=0 where "
-    "the rate has the purchase in it.",
+    "The purchase price of another machine is not known, so the break-even is unknown; without "
+    "rate= the same rate is used.",
+    "Write purchase= for its price above today's machine and rate= for its hourly rate in --with; "
+    "purchase=0 if the rate includes it.",
 )
 NO_YIELD: Final = Code(
     "yield-unknown",
@@ -31,17 +31,18 @@ NO_YIELD: Final = Code(
 FEED_WEAR_NOT_COUNTED: Final = Code(
     "feed-wear-not-counted",
     Severity.NOTE,
-    "An alternative runs tools at other feeds than the loads as they are. Their wear differs; "
-    "here they wear by their lives as stated, for their files do not say how life depends on feed.",
-    "Run two feeds until a tool is worn out, and put [taylor] in the tool's file: edgetime feed "
+    "An alternative runs tools at other feeds than today. Their wear at that feed is not known: "
+    "the stated lives are used, because their files have no [taylor].",
+    "Wear out one tool at each of two feeds, and put [taylor] in the tool's file: edgetime feed "
     "--trial.",
 )
 LIFE_BY_FEED: Final = Code(
     "life-by-feed",
     Severity.NOTE,
-    "An alternative runs a tool at another feed than its life is stated for. The life is converted here "
+    "An alternative runs a tool at another feed than its life is stated for. The life is "
+    "converted here "
     "by [taylor]; edgetime wear and price use it as stated.",
-    "No action if that feed is intended. reference_feed in [taylor] says which feed a life holds for.",
+    "No action if intended. reference_feed in [taylor] is the feed a life is stated for.",
 )
 LIFE_NOT_TRIED: Final = Code(
     "life-not-tried",
@@ -53,22 +54,22 @@ LIFE_NOT_TRIED: Final = Code(
 WEAR_UNKNOWN: Final = Code(
     "set-wear-unknown",
     Severity.WARNING,
-    "A tool that only one of two alternatives uses has no price, or no life for this stone: what its "
-    "wear costs is unknown, and so are saving and break-even.",
+    "A tool that only one of two alternatives uses has no price, or no life for this stone: its "
+    "wear cost, the saving and the break-even are unknown.",
     "Add price and [[life]] to the tool's file.",
 )
 OTHER_WORK: Final = Code(
     "not-the-same-work",
     Severity.WARNING,
-    "One of two alternatives does other work, or leaves work undone: what it costs less is not a saving, "
-    "and the break-even is unknown.",
+    "One of two alternatives does other work, or leaves work undone: the lower cost is not a "
+    "saving, and the break-even is unknown.",
     "Run edgetime estimate with that alternative, and clear its errors first.",
 )
 SAVING_BY_WEAR: Final = Code(
     "saving-by-wear",
     Severity.NOTE,
-    "An alternative runs tools at feeds at which their life is unknown. Given is how much faster than "
-    "stated they may wear until a load saves nothing.",
+    "An alternative runs tools at feeds at which their life is unknown. The note gives the "
+    "break-even wear relative to the stated life.",
     "Watch the wear of those tools for a month, or run the feed until a tool is worn out.",
 )
 FREED_HOURS: Final = Code(
@@ -76,18 +77,18 @@ FREED_HOURS: Final = Code(
     Severity.NOTE,
     "An alternative makes no more loads in a shift. Part of its saving, and so of its payback, is "
     "machine and labour hours that are freed; they are money only where other work fills them.",
-    "Count on the saving without them, unless there is work for the freed time.",
+    "Use the saving without them, unless there is work for the freed time.",
 )
 BEYOND_LIMIT: Final = Code(
     "feed-beyond-limit",
     Severity.WARNING,
-    "An alternative runs a step faster than the tool can take or the finish allows, as the files of "
-    "the shop say: this saving is not achievable.",
+    "An alternative runs a step faster than the shop's files allow for the tool or the finish: "
+    "the saving is not achievable.",
     "Compare at a feed within max_feed of the tool and finish_feed of the step.",
 )
 FINISH_NOT_KNOWN: Final = Code(
     "finish-not-known",
     Severity.NOTE,
     "An alternative runs a fine or polishing step faster, and the finish at that feed is unknown.",
-    "Find out on an offcut, and put finish_feed in the step.",
+    "Find that feed on an offcut, and put finish_feed in the step.",
 )

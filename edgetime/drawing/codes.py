@@ -9,7 +9,7 @@ from edgetime.findings import Code, Severity
 DRAWING_REPAIRED: Final = Code(
     "drawing-repaired",
     Severity.WARNING,
-    "The file breaks the rules of its format; what was mended or guessed is listed.",
+    "The file has format errors; repairs are listed.",
     "Compare the lengths by layer with the drawing, or export the file again.",
 )
 DRAWING_SMALL: Final = Code(
@@ -45,25 +45,25 @@ HIDDEN_GEOMETRY: Final = Code(
 ENTITIES_IGNORED: Final = Code(
     "entities-ignored",
     Severity.NOTE,
-    "Entities that are not curves (dimensions, hatches, meshes) carry no edge length.",
-    "Redraw as lines, arcs or polylines what is to be cut.",
+    "Entities other than curves (dimensions, hatches, meshes) have no edge length.",
+    "Redraw what is to be cut as lines, arcs or polylines.",
 )
 ENTITY_TILTED: Final = Code(
     "entity-tilted",
     Severity.WARNING,
     "A curve lies in a plane that is not parallel to XY; its projection is measured.",
-    "Flatten the drawing if the true length is meant.",
+    "Flatten the drawing if the true length is intended.",
 )
 ENTITY_NOT_PLANAR: Final = Code(
     "entity-not-planar",
     Severity.WARNING,
     "A curve in space varies in Z; its projection to XY is measured.",
-    "Flatten the drawing if the true length is meant.",
+    "Flatten the drawing if the true length is intended.",
 )
 ENTITY_OUT_OF_RANGE: Final = Code(
     "entity-out-of-range",
     Severity.ERROR,
-    "A curve has coordinates that are not finite numbers or lie absurdly far out; it is left out.",
+    "A curve has coordinates that are not finite or are out of range; it is left out.",
     "Delete or redraw the entity.",
 )
 ENTITY_DAMAGED: Final = Code(

@@ -9,39 +9,40 @@ from edgetime.findings import Code, Severity
 NO_TAYLOR: Final = Code(
     "feed-relation-missing",
     Severity.NOTE,
-    "The tool's file does not say how its life depends on the feed: no best feed can be found.",
-    "Run two feeds until a tool is worn out, and put [taylor] in the tool's file.",
+    "The tool's file has no tool-life equation: the best feed is unknown.",
+    "Wear out one tool at each of two feeds, and put [taylor] in the tool's file.",
 )
 COST_UNKNOWN: Final = Code(
     "feed-cost-unknown",
     Severity.WARNING,
-    "The tool states no price, or no life for this stone: no feed of least cost can be found.",
+    "The tool has no price, or no life for this stone: the feed of least cost is unknown.",
     "Add price and [[life]] to the tool's file.",
 )
 SHARED_PIECE: Final = Code(
     "feed-of-shared-piece",
     Severity.NOTE,
     "Several steps of different feeds wear the same tool, so its wear at one of them is not known.",
-    "Try the steps one by one, in stacks of their own.",
+    "Test the steps one by one, in separate stacks.",
 )
 OUTSIDE_DATA: Final = Code(
     "feed-outside-data",
     Severity.WARNING,
     "Today's feed is outside the tested range: its cost is unknown.",
-    "Try today's feed too and widen range in [taylor], or go to a feed within it.",
+    "Include today's feed in the trial and widen range in [taylor], or use a feed within it.",
 )
 LIFE_OUTSIDE_DATA: Final = Code(
     "life-outside-data",
     Severity.WARNING,
-    "The tool's life is stated for the step's feed, and that is outside the tested range: "
-    "from there no life within the range can be calculated.",
-    "Write the feed the life was found at as reference_feed in [taylor], or widen range by a trial.",
+    "The tool's life is stated for the step's feed, which is outside the tested range, so the "
+    "life within the range is unknown.",
+    "Write the feed the life was found at as reference_feed in [taylor], or widen range by a "
+    "trial.",
 )
 AT_DATA_END: Final = Code(
     "best-feed-at-data-end",
     Severity.NOTE,
     "The best feed is at an end of the tested range; a better one may lie beyond.",
-    "Test a feed beyond that end first, and widen range in [taylor].",
+    "Test a feed beyond that end before you rely on it, and widen range in [taylor].",
 )
 NO_ROOM: Final = Code(
     "no-feed-allowed",
@@ -52,8 +53,8 @@ NO_ROOM: Final = Code(
 FINISH_NOT_STATED: Final = Code(
     "finish-feed-missing",
     Severity.NOTE,
-    "A fine or polishing step states no feed up to which the finish is right; it is not run "
-    "faster than today.",
+    "A fine or polishing step has no finish_feed, the highest feed with the right finish; it is "
+    "not run faster than today.",
     "Find that feed on an offcut, and put finish_feed in the step.",
 )
 OTHER_REFERENCE: Final = Code(

@@ -28,12 +28,12 @@ PART_TOO_NARROW: Final = Code(
     "part-too-narrow",
     Severity.WARNING,
     "A part is narrower than the machine can hold while its edges are worked.",
-    "Cut it from a wider piece, hold it in a fixture of its own, or finish it by hand.",
+    "Cut it from a wider piece, hold it in a special fixture, or finish it by hand.",
 )
 NO_SEAM_TO_LAY_APART: Final = Code(
     "no-seam-to-lay-apart",
     Severity.NOTE,
-    "Pieces are to be laid apart, but no two parts of a drawing meet in a seam.",
+    "--apart is given, but no parts meet in a seam.",
     "Draw the seam from edge to edge on a seam layer, or leave --apart out.",
 )
 
@@ -46,7 +46,7 @@ FINDINGS_LEFT_OUT: Final = Code(
 DIAMETER_UNLIKELY: Final = Code(
     "diameter-unlikely",
     Severity.WARNING,
-    "The real diameter given for a tool is larger than when it was new, or smaller than when it "
-    "is spent (its diameter less twice usable_depth).",
+    "The actual diameter given for a tool is larger than new, or smaller than worn out (its "
+    "diameter less twice usable_depth).",
     "Measure it again and check the unit; or correct diameter or usable_depth in the tool's file.",
 )

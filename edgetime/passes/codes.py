@@ -9,7 +9,7 @@ from edgetime.findings import Code, Severity
 NO_STEP: Final = Code(
     "no-step",
     Severity.ERROR,
-    "No finishing step of the stack makes a profile that is drawn; its time is missing.",
+    "No finishing step of the stack makes a drawn profile; its time is missing.",
     "Choose another stack, or add the profile or its family to applies_to of a step.",
 )
 NO_CORE_BIT: Final = Code(
@@ -21,7 +21,7 @@ NO_CORE_BIT: Final = Code(
 NO_CUT_STEP: Final = Code(
     "no-cut-step",
     Severity.ERROR,
-    "A cutout is to be milled, but no cut step of the stack serves it; its time is missing.",
+    "A cutout is to be milled, but no cut step of the stack applies to it; its time is missing.",
     "Add a cut step to the stack, or state that cutouts are precut.",
 )
 NO_ENTRY_CORE: Final = Code(
@@ -39,7 +39,7 @@ NO_ROUGH_STEP: Final = Code(
 NO_SEAM_STEP: Final = Code(
     "no-seam-step",
     Severity.WARNING,
-    "Seams are drawn, but the stack has no seam step; they stay as they come.",
+    "Seams are drawn, but the stack has no seam step; they stay as cut.",
     "Add a seam step, or take the seams as unfinished if they are joined as sawn.",
 )
 NO_GAUGE_STEP: Final = Code(
@@ -57,7 +57,7 @@ GAUGE_REACH: Final = Code(
 NO_SECTION: Final = Code(
     "no-section",
     Severity.WARNING,
-    "A profile has no cross-section near the load's thickness; its volume counts as 0.",
+    "A profile has no cross-section for the thickness of the load; its volume counts as 0.",
     "Add a section for that thickness to the profile's file.",
 )
 MADE_ELSEWHERE: Final = Code(
@@ -81,6 +81,6 @@ POCKETS_SHORT: Final = Code(
 DIAMETER_UNUSED: Final = Code(
     "diameter-unused",
     Severity.NOTE,
-    "A real diameter is given for a tool or piece that does nothing in this load.",
+    "An actual diameter is given for a tool or wheel that this load does not use.",
     "Correct the name of the tool or its profile, or leave the option out.",
 )

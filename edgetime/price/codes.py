@@ -9,13 +9,13 @@ from edgetime.findings import Code, Severity
 PRICE_ASSUMED: Final = Code(
     "price-assumed",
     Severity.NOTE,
-    "The shop states no rates: shop.toml has no table [price]. Assumed rates are used.",
+    "shop.toml has no [price]: assumed rates are used.",
     "Add [price] to shop.toml; edgetime init writes one with every key.",
 )
 TOOL_COST_UNKNOWN: Final = Code(
     "tool-cost-unknown",
     Severity.WARNING,
-    "A tool states no price, or no life for this stone: its wear is not in the price.",
+    "A tool has no price, or no life for this stone: its wear is not in the price.",
     "Add price and [[life]] to the tool's file.",
 )
 CONSUMPTION_NOT_PRICED: Final = Code(
@@ -39,20 +39,20 @@ RECESS_NOT_PRICED: Final = Code(
 MINIMUM_CHARGED: Final = Code(
     "minimum-charged",
     Severity.NOTE,
-    "The job comes to less than the shop's minimum; the minimum is charged.",
+    "The price of the job is below the shop's minimum; the minimum is charged.",
     "Nothing; minimum in [price] of shop.toml sets it.",
 )
 SEVERAL_LOADS: Final = Code(
     "several-loads",
     Severity.NOTE,
-    "The lengths of an inquiry need more than one table; each table is a load with its own set-up.",
-    "No action if intended; or name a larger machine.",
+    "The lengths need more than one table load; each load has its own setup.",
+    "No action if intended; otherwise choose a larger machine.",
 )
 
 PARTS_OVERRULED: Final = Code(
     "parts-overruled",
     Severity.NOTE,
-    "An inquiry asks for fewer parts than its lengths, cutouts, holes and corners need: no "
-    "part is longer than the table takes.",
-    "Ask for the number of parts again, or name a larger machine.",
+    "The lengths, cutouts, holes and corners need more parts than given: no part is longer than "
+    "fits the table.",
+    "Correct the number of parts, or choose a larger machine.",
 )

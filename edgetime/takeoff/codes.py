@@ -9,7 +9,7 @@ from edgetime.findings import Code, Severity
 LAYER_UNMATCHED: Final = Code(
     "layer-unmatched",
     Severity.WARNING,
-    "A layer carries curves, but no layer rule says what they mean; they are in no part.",
+    "No layer rule matches a layer with curves; they are not part of any part.",
     "Let edgetime layers propose a rule for it, or add a [[layer]] entry to layers.toml "
     '(means = "ignore" if it is to be left out).',
 )
@@ -49,7 +49,8 @@ WORKED_OVER_UNFINISHED: Final = Code(
     Severity.NOTE,
     "A stretch of edge is drawn as worked and as unfinished; the worked profile counts.",
     "No action if intended. If the edge is to stay unfinished, end the worked line where "
-    "the unfinished one begins; a closed one can be put on an outline layer, with open lines over it "
+    "the unfinished one begins; a closed one can be put on an outline layer, with open lines over "
+    "it "
     "where it is worked.",
 )
 SEAM_OVER_PROFILE: Final = Code(
@@ -61,7 +62,7 @@ SEAM_OVER_PROFILE: Final = Code(
 METHOD_CONFLICT: Final = Code(
     "method-conflict",
     Severity.WARNING,
-    "Two layer rules say differently how a cutout is made; the first in layers.toml counts.",
+    "Two layer rules disagree on how a cutout is made; the first in layers.toml counts.",
     "Delete one of the two curves, or put the rule that is to count first.",
 )
 HOLE_PROFILE: Final = Code(
@@ -80,7 +81,7 @@ PROFILE_UNKNOWN: Final = Code(
 PROFILE_TEXT_LOOSE: Final = Code(
     "profile-text-loose",
     Severity.WARNING,
-    "A PROFILE: text belongs to no part, or says something else than another text in its part.",
+    "A PROFILE: text is inside no part, or contradicts another text in its part.",
     "Move the text inside the outline of its part and leave one text per part.",
 )
 PART_NAME_CHOSEN: Final = Code(
@@ -112,20 +113,19 @@ GAP_BRIDGED: Final = Code(
 CORNER_TRIMMED: Final = Code(
     "corner-trimmed",
     Severity.NOTE,
-    "A line runs over the corner it ends at, by no more than the gap tolerance; what sticks out "
-    "is left out.",
+    "A line runs past its corner by no more than the gap tolerance; the excess is trimmed.",
     "Trim the line to the corner in the drawing.",
 )
 OPEN_CHAIN: Final = Code(
     "open-chain",
     Severity.ERROR,
-    "A chain of curves does not close, so it makes no part and no cutout.",
+    "A chain of curves does not close, so it is neither a part nor a cutout.",
     "Close the gap in the drawing, or raise gap in layers.toml if it is meant to close.",
 )
 EDGE_STRAY: Final = Code(
     "edge-stray",
     Severity.WARNING,
-    "A curve on a profile layer lies on no outline or cutout; it gives no edge its profile.",
+    "A curve on a profile layer is not on an outline or a cutout; it is not used.",
     "Snap it to the outline, or put it on a layer that is ignored.",
 )
 BRANCH: Final = Code(
@@ -156,20 +156,20 @@ LOOP_TINY: Final = Code(
 CUTOUT_OUTSIDE: Final = Code(
     "cutout-outside",
     Severity.WARNING,
-    "A cutout or hole lies in no part, or inside another opening; it is left out.",
+    "A cutout or hole is outside all parts, or inside another opening; it is left out.",
     "Draw the outline around it, or delete it.",
 )
 CUTOUT_NOTCHES: Final = Code(
     "cutout-notches",
     Severity.NOTE,
     "A cutout reaches the edge of a part; it counts as a notch in the outline, and the edge it "
-    "takes away no longer counts. notch_method says whether it is made with the outline or milled.",
+    "removes no longer counts. notch_method sets whether it is cut with the outline or milled.",
     "No action if intended; otherwise move the cutout off the edge.",
 )
 RIB_THIN: Final = Code(
     "rib-thin",
     Severity.WARNING,
-    "Between a cutout or hole and the edge of its part hardly any stone is left, or none.",
+    "Between a cutout or hole and the edge of its part there is little or no stone left.",
     "Draw it over the edge if it is to be a notch, or move it inwards.",
 )
 OPENING_BY_DEPTH: Final = Code(
@@ -177,26 +177,25 @@ OPENING_BY_DEPTH: Final = Code(
     Severity.NOTE,
     "A closed line on an outline or profile layer lies inside a part; it counts as a cutout, or "
     "as a hole if it is a circle on an outline layer that fits a core bit.",
-    "Put it on a cutout or hole layer to say so.",
+    "Put it on a cutout or hole layer to make that explicit.",
 )
 HOLE_SIZE: Final = Code(
     "hole-size",
     Severity.WARNING,
-    "A closed line on a hole layer is not a circle (nor chords of one), or no core bit has its diameter; "
-    "it counts as a cutout.",
+    "A closed line on a hole layer is not a circle, or fits no core bit; it counts as a cutout.",
     "Change the diameter, mount a core bit of that size, or draw it on a cutout layer.",
 )
 SEAM_DIVIDES: Final = Code(
     "seam-divides",
     Severity.NOTE,
     "A seam runs from edge to edge of a part and divides it; both parts get the seam as an edge.",
-    "Lay the pieces apart with --apart, so that wheels reach both sides of the seam.",
+    "Move the parts apart with --apart, so that wheels reach both sides of the seam.",
 )
 SEAM_LOOSE: Final = Code(
     "seam-loose",
     Severity.WARNING,
-    "A seam lies inside a part but does not divide it; it is in no part.",
-    "Let both its ends end on the outline or on a cutout.",
+    "A seam lies inside a part but does not divide it; it is not used.",
+    "Draw both its ends to the outline or to a cutout.",
 )
 PART_SMALL: Final = Code(
     "part-small",
@@ -207,9 +206,9 @@ PART_SMALL: Final = Code(
 PART_TOO_SMALL: Final = Code(
     "part-too-small",
     Severity.WARNING,
-    "A part is too short to hold, or narrower than any strip of stone. It is quoted, but probably "
-    "not intended.",
-    "Delete it if it is a slip of the pen; else check the units, and how the part will be held.",
+    "A part is too short to hold, or narrower than any strip of stone. It is timed, but probably "
+    "unintended.",
+    "Delete it if drawn by mistake; otherwise check the units, and how the part will be held.",
 )
 PART_IN_OPENING: Final = Code(
     "part-in-opening",
@@ -220,13 +219,13 @@ PART_IN_OPENING: Final = Code(
 PARTS_TOUCH: Final = Code(
     "parts-touch",
     Severity.NOTE,
-    "Two parts share a stretch of edge as they are drawn; no tool reaches it.",
+    "Two parts are drawn with a common stretch of edge; no tool reaches it.",
     "Move the parts apart by more than the largest wheel.",
 )
 NO_PARTS: Final = Code(
     "no-parts",
     Severity.ERROR,
-    "No closed outline was found, so there is no part.",
+    "No closed outline was found, so there are no parts.",
     "Check the layer rules against the layers of the drawing, and the findings on open chains.",
 )
 
@@ -234,6 +233,6 @@ CHORDS_FOLLOWED: Final = Code(
     "chords-followed",
     Severity.NOTE,
     "A curve is drawn as short chords, or a straight with a digitiser's noise. The tools follow "
-    "the lines and arcs meant, within the shop's contour tolerance; lengths stay as drawn.",
+    "the intended lines and arcs, within the shop's contour tolerance; lengths stay as drawn.",
     "Draw arcs as arcs; or set contour_tolerance in shop.toml, 0 to follow every chord.",
 )

@@ -9,15 +9,15 @@ from edgetime.findings import Code, Severity
 WHEEL_LOW: Final = Code(
     "wheel-low",
     Severity.WARNING,
-    "The working part of a tool is not as high as the edge it works, or not as long as the hole "
-    "is deep: a part of the stone stays untouched.",
-    "Choose a tool with a higher working part, or correct width in the tool's file.",
+    "The working part of a tool is lower than its edge, or shorter than its hole: part of the "
+    "stone is not reached.",
+    "Choose a tool with a larger working height, or correct width in the tool's file.",
 )
 FEED_UNUSUAL: Final = Code(
     "feed-unusual",
     Severity.WARNING,
-    "A feed of a step lies outside what is usual for its operation; most often its unit is wrong.",
-    "Correct the number or its unit. Feeds in programs are mm/min or in/min, hardly ever mm/s.",
+    "A feed of a step is outside the usual range of its operation; most often its unit is wrong.",
+    "Correct the number or its unit. Feeds in programs are mm/min or in/min, rarely mm/s.",
 )
 FEED_ABOVE_TOOL: Final = Code(
     "feed-above-tool",
@@ -30,8 +30,8 @@ FEED_ABOVE_TOOL: Final = Code(
 TOO_FAST: Final = Code(
     "too-fast",
     Severity.ERROR,
-    "A step turns its tool faster than the tool is marked for.",
-    "Lower the spindle speed in the stack; a marked maximum is never exceeded.",
+    "A step runs a tool above its marked maximum speed.",
+    "Lower the spindle speed in the stack; never exceed the marking.",
 )
 SPINDLE_LIMIT: Final = Code(
     "spindle-limit",
@@ -44,8 +44,8 @@ OLD_KEY: Final = Code(
     "old-key",
     Severity.NOTE,
     "A file of the shop has a key under an older name; it is read with the meaning it had.",
-    "Replace the line by the one the message gives; the reference of the shop's files says what "
-    "else the new key can express.",
+    "Replace the line with the one in the message; see Files of a shop for the other values of "
+    "the new key.",
 )
 
 """All codes of the catalogue."""

@@ -18,24 +18,24 @@ OPENING_NARROW: Final = Code(
     "opening-narrow",
     Severity.WARNING,
     "A slot, notch, taper or cutout is narrower than the tool, so a stretch of its edge is not "
-    "reached, however its corners are rounded.",
+    "reached, whatever its corner radii.",
     "Widen the opening, use a smaller tool, or leave its edge unfinished.",
 )
 
 NEIGHBOUR: Final = Code(
     "neighbour-too-near",
     Severity.WARNING,
-    "The swept wheel comes nearer to another part than the spacing asks for; an error when it "
-    "would cut into it.",
-    "Lay the parts further apart (pieces that meet in a seam with --apart), use a smaller tool, or "
+    "The swept wheel comes nearer to another part than the spacing allows; an error if it would "
+    "cut into it.",
+    "Move the parts further apart (parts that meet in a seam with --apart), use a smaller tool, or "
     "work on them in separate loads (--only).",
 )
 
 KEEP_OUT: Final = Code(
     "keep-out-near",
     Severity.WARNING,
-    "The swept wheel comes nearer to a clamp, stop or cup than the spacing asks for; an error "
-    "when it would hit it.",
+    "The swept wheel comes nearer to a clamp, stop or cup than the spacing allows; an error if it "
+    "would hit it.",
     "Move the clamp, stop or cup, turn the part, or shorten leads and overruns.",
 )
 
@@ -49,7 +49,7 @@ TRAVEL: Final = Code(
 WHEEL_OFF_TABLE: Final = Code(
     "wheel-off-table",
     Severity.NOTE,
-    "The swept wheel reaches beyond the table's edge. It may, if nothing is there.",
+    "The swept wheel reaches beyond the table's edge. This is allowed if nothing is there.",
     "Keep the surroundings of the table clear, or move the part inward.",
 )
 
@@ -63,16 +63,15 @@ SHAFT_HITS_STONE: Final = Code(
 GAUGE_ENTRY: Final = Code(
     "gauge-entry",
     Severity.ERROR,
-    "A disc that works on the back of the stone has no room to go down clear of the stone and "
-    "come in from the side.",
+    "A gauge wheel has no room to plunge clear of the stone and come in from the side.",
     "Widen the opening, use a smaller disc, or gauge this edge elsewhere.",
 )
 
 CONTACT_FEED: Final = Code(
     "contact-feed",
     Severity.NOTE,
-    "In a tight inside corner the edge runs past the wheel three times and more as fast as the "
-    "programmed feed, r / (r − R) times: the finish may suffer there.",
+    "In a tight inside corner the contact feed is three times the programmed feed or more (r / (r "
+    "− R)): the finish may suffer there.",
     "Set hold_contact_feed of the step, draw the corner larger, or use a smaller tool.",
 )
 
