@@ -63,7 +63,7 @@ def cli_page() -> str:
     os.environ["COLUMNS"] = "80"
     try:
         head = (
-            "Every command, as `--help` tells it. Tables go to standard output; hints and "
+            "The `--help` of every command. Tables go to standard output; hints and "
             "errors go to standard error."
         )
         parts = [head]
@@ -162,13 +162,12 @@ def error_kinds() -> list[type[errors.EdgetimeError]]:
 def findings_page() -> str:
     """Return every finding and every error."""
     head = (
-        "A **finding** is something in a drawing or a set-up that does not stop the work. It "
-        "is listed below the tables and stands in every JSON document, with its code, its place "
-        "and what to do. With `--strict` a command that has a finding of severity *warning* or "
+        "A **finding** reports something that does not stop the command. It is listed below the "
+        "tables and in every JSON document, with its code, its place and what to do. With `--strict` a command that has a finding of severity *warning* or "
         "*error* ends with exit code 1.\n\n"
-        "An **error** stops the work: one message with what is wrong, where, and what to do, "
-        "nothing on standard output but (with `--format json`) the error document. The way "
-        "out of the common ones is in [Fix findings](../howto/fix-findings.md)."
+        "An **error** stops the command: one message says what is wrong, where, and what to do. "
+        "Nothing is written to standard output except, with `--format json`, the error document. "
+        "See [Fix findings](../howto/fix-findings.md) for the common ones."
     )
     parts = [head]
     titles = {
@@ -191,8 +190,8 @@ def findings_page() -> str:
     ]
     parts.append(f"## Errors\n\n{_table(['code', 'exit code', 'meaning'], rows)}")
     parts.append(
-        "Exit code 0 is success. Exit code 1 is success with findings under `--strict`. With "
-        "exit code 70 the fault is ours: please report it."
+        "Exit code 0 is success. Exit code 1 is success with findings under `--strict`. Exit "
+        "code 70 is a bug: please report it."
     )
     return _page("Findings and errors", *parts)
 

@@ -34,11 +34,10 @@ def root(
         typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
     ] = False,
 ) -> None:
-    r"""Say how long a load of stone countertop parts runs on the router, tool by tool.
+    r"""Calculate how long a load of stone countertop parts takes on the router, tool by tool.
 
-    edgetime reads the DXF of the parts that will lie on the table, takes off their edges,
-    plans the passes of a tool stack over them, and times every move under the machine's
-    limits.
+    edgetime reads the DXF of the parts on the table, takes off their edges, plans the passes of
+    a tool stack, and times every move within the machine's limits.
 
     \b
     New here?

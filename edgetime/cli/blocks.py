@@ -14,7 +14,7 @@ Command = Callable[..., Result]
 
 
 def takes(**blocks: type) -> Callable[[Command], Command]:
-    """Let the fields of records stand as options where a command has one parameter for each.
+    """Give a command the fields of records as options, one parameter for each record.
 
     The command line sees one option for every field; the command gets the records. An option
     that two records have is asked for once and given to both.

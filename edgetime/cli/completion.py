@@ -18,7 +18,7 @@ def _no_script(option: str, what: str) -> UsageError:
     return UsageError(
         what,
         where=Where(key=option),
-        remedy=f"Name the shell that is meant: edgetime {option} {SHELLS[0]}, or "
+        remedy=f"Name the shell: edgetime {option} {SHELLS[0]}, or "
         f"{', '.join(SHELLS[1:-1])} or {SHELLS[-1]} instead.",
     )
 

@@ -1,4 +1,4 @@
-"""The options that say what the layers of drawings mean."""
+"""The options for the meaning of drawing layers."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LayerRuleOption = Annotated[
     typer.Option(
         "--layer",
         metavar="LAYER=MEANING[:PROFILE]",
-        help="What a layer means, before all rules of files: '0=outline', "
+        help="Meaning of a layer, before the rules in files: '0=outline', "
         "'POL*=edge:flat-polish', 'SINK*=cutout:flat-polish', 'STOPS=keep-out'; may be repeated. "
         f"Meanings: {', '.join(Meaning)}.",
     ),
@@ -31,7 +31,7 @@ ProfileOption = Annotated[
         "--profile",
         metavar="NAME",
         autocompletion=complete_from("profiles"),
-        help="Profile of outline edges that nothing in the drawing names.",
+        help="Profile of outline edges not set by the drawing.",
     ),
 ]
 CutoutProfileOption = Annotated[
@@ -40,6 +40,6 @@ CutoutProfileOption = Annotated[
         "--cutout-profile",
         metavar="NAME",
         autocompletion=complete_from("profiles"),
-        help="Profile of openings that nothing names; otherwise they stay unfinished.",
+        help="Profile of openings not set by the drawing; otherwise they stay unfinished.",
     ),
 ]

@@ -1,4 +1,4 @@
-"""The options that say what lies on the table, shared by every command that estimates a load."""
+"""The options for what is on the table, shared by every command that estimates a load."""
 
 from __future__ import annotations
 
@@ -72,19 +72,19 @@ ActualThicknessOption = Annotated[
     typer.Option(
         "--actual-thickness",
         metavar="LENGTH",
-        help="Thickness as probed; otherwise nominal plus the stone's spread.",
+        help="Measured thickness; otherwise nominal plus the stone's spread.",
     ),
 ]
 CutoutsOption = Annotated[
     CutoutMethod | None,
-    typer.Option("--cutouts", help="How cutouts are made where no layer rule says it."),
+    typer.Option("--cutouts", help="How cutouts are made if their layer rule does not say."),
 ]
 FeedOverrideOption = Annotated[
     str,
     typer.Option(
         "--feed-override",
         metavar="FACTOR",
-        help="Factor on all cutting feeds, 0.8 or 80%, as the knob on the controller.",
+        help="Factor on all cutting feeds, 0.8 or 80%, like the override on the controller.",
         show_default=True,
     ),
 ]
@@ -121,7 +121,7 @@ CopiesOption = Annotated[
     typer.Option(
         "--copies",
         metavar="[DRAWING=]N",
-        help="Lay a drawing N times on the table, in rows with room for the wheels; may be "
+        help="Place a drawing N times on the table, in rows with room for the wheels; may be "
         "repeated.",
     ),
 ]
@@ -130,8 +130,7 @@ ApartOption = Annotated[
     typer.Option(
         "--apart",
         metavar="LENGTH",
-        help="Lay the pieces of a part divided by a seam this far apart, so that wheels reach "
-        "both sides of the seam.",
+        help="Gap between the parts on both sides of a seam, so that wheels reach both of them.",
     ),
 ]
 DiameterOption = Annotated[
@@ -139,7 +138,7 @@ DiameterOption = Annotated[
     typer.Option(
         "--diameter",
         metavar="TOOL[/PROFILE]=LENGTH",
-        help="Real diameter of a mounted tool, or of the piece ground to one profile; may be "
+        help="Actual diameter of a mounted tool, or of the wheel ground to one profile; may be "
         "repeated.",
     ),
 ]
@@ -147,7 +146,7 @@ DiameterOption = Annotated[
 
 @dataclass(frozen=True, kw_only=True)
 class ShopOptions:
-    """The shop, and what the layers of its drawings mean, as typed."""
+    """The shop and the meaning of drawing layers, as typed."""
 
     shop: ShopOption = None
     layers: LayersOption = None
@@ -175,7 +174,7 @@ class DrawnOptions(ShopOptions):
 
 @dataclass(frozen=True, kw_only=True)
 class _TableOptions:
-    """What lies on the table and how it is worked, as typed."""
+    """What is on the table and how it is worked, as typed."""
 
     machine: MachineOption = None
     stone: StoneOption = None
@@ -196,7 +195,7 @@ class _TableOptions:
 # The fields of the last base come first.
 @dataclass(frozen=True, kw_only=True)
 class LoadOptions(DrawnOptions, _TableOptions):
-    """Everything the options say of a load, as typed; None stands for the shop's default.
+    """All options of a load, as typed; None means the shop's default.
 
     The fields, in their order, are the options of every command that
     :func:`takes_load_options`.
@@ -251,7 +250,7 @@ class LoadOptions(DrawnOptions, _TableOptions):
         )
 
     def without_drawing(self) -> Options:
-        """Return the choices for parts that no drawing gives.
+        """Return the choices for parts without a drawing.
 
         Raises
         ------
@@ -275,4 +274,4 @@ AS_DRAWN: Final = DrawnOptions()
 
 
 takes_load_options: Final = takes(choices=LoadOptions)
-"""Let the options of a load stand where a command has its parameter ``choices``."""
+"""Give a command the options of a load in its parameter ``choices``."""

@@ -36,15 +36,15 @@ ShopOption = Annotated[
     typer.Option(
         "--shop",
         metavar="FOLDER",
-        help="Shop folder. Otherwise the first one found from the working folder upward, "
-        "else the catalogue that comes with edgetime.",
+        help="Shop folder; otherwise the first one found in or above the working folder, else the "
+        "shipped catalogue.",
     ),
 ]
 DrawingUnitsOption = Annotated[
     DrawingUnits | None,
     typer.Option(
         "--drawing-units",
-        help="What the numbers in the drawings mean, whatever their headers say.",
+        help="Units of the drawings, whatever their headers say.",
     ),
 ]
 FormatOption = Annotated[
@@ -58,7 +58,7 @@ UnitsOption = Annotated[
 ]
 StrictOption = Annotated[
     bool,
-    typer.Option("--strict", help="End with exit code 1 when a finding is a warning or worse."),
+    typer.Option("--strict", help="Exit with code 1 if a finding is a warning or worse."),
 ]
 
 
@@ -67,7 +67,7 @@ XlsxOption = Annotated[
     typer.Option(
         "--xlsx",
         metavar="FILE",
-        help="Also write what is shown to a workbook, .xlsx, each table on a sheet of its own.",
+        help="Also write the output to an .xlsx workbook, one sheet per table.",
     ),
 ]
 
@@ -138,7 +138,7 @@ def _length(text: str, option: str) -> float:
         value = _quantity(text, "length", option)
     if not 0.0 < value < float("inf"):
         raise UsageError(
-            f"{text!r} is no length above zero.",
+            f"{text!r} is not a length above zero.",
             where=Where(key=option),
             remedy="Write millimetres, or a number with its unit such as '1-1/4 in'.",
         )
@@ -201,7 +201,7 @@ def speed_option(text: str | None, option: str) -> float | None:
     value = _quantity(text, "speed", option)
     if value <= 0.0:
         raise UsageError(
-            f"{text!r} is no feed above zero.",
+            f"{text!r} is not a feed above zero.",
             where=Where(key=option),
             remedy="Write a number with its unit such as '2 m/min'.",
         )
@@ -219,7 +219,7 @@ def parse_diameters(texts: Iterable[str]) -> dict[str, float]:
     Returns
     -------
     dict
-        Real diameter by tool [mm].
+        Actual diameter by tool [mm].
 
     Raises
     ------
@@ -235,7 +235,7 @@ def parse_diameters(texts: Iterable[str]) -> dict[str, float]:
             raise UsageError(
                 what,
                 where=Where(key="--diameter"),
-                remedy="Write the tool's name and its real diameter, such as "
+                remedy="Write the tool's name and its actual diameter, such as "
                 "--diameter rough-drum=58.5.",
             )
         found[name] = _length(value.strip(), "--diameter")
@@ -295,7 +295,7 @@ def parse_place(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Placemen
             values = []
         if len(values) not in {2, 3} or not all(map(isfinite, values)):
             raise UsageError(
-                f"{text!r} is no place.",
+                f"{text!r} is not a place.",
                 where=Where(key="--place"),
                 remedy="Write X,Y or X,Y,ROTATION in millimetres and degrees, with DRAWING= "
                 "before it when there are several drawings.",
@@ -343,9 +343,9 @@ def parse_copies(texts: Iterable[str], drawings: Sequence[str]) -> tuple[Copies,
         count = number.strip()
         if not (count.isascii() and count.isdecimal()) or len(count) > _LONGEST_COUNT:
             raise UsageError(
-                f"{text!r} is no number of copies.",
+                f"{text!r} is not a number of copies.",
                 where=Where(key="--copies"),
-                remedy="Write how often the drawing lies on the table, such as 3, with DRAWING= "
+                remedy="Write the number of copies on the table, such as 3, with DRAWING= "
                 "before it when there are several drawings.",
             )
         if not sign and len(drawings) > 1:
@@ -419,7 +419,7 @@ def complete_from(kind: str) -> Callable[[typer.Context, str], list[str]]:
 
 
 def complete_kind_name(ctx: typer.Context, incomplete: str) -> list[str]:
-    """Complete a name of the kind that stands before it on the command line."""
+    """Complete a name of the kind given before it on the command line."""
     kind = ctx.params.get("kind")
     if kind is None:
         return []

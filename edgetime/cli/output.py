@@ -44,7 +44,7 @@ class Format(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class Result:
-    """What a command has to say, in each form it may be asked for.
+    """The answer of a command, in each output form.
 
     Attributes
     ----------
@@ -201,17 +201,17 @@ def as_error(error: BaseException) -> EdgetimeError:
         # A full disk names no file; neither is a fault of ours.
         name = error.filename
         return InputError(
-            f"The system refuses: {error.strerror or type(error).__name__}.",
+            f"The operating system reports: {error.strerror or type(error).__name__}.",
             where=Where() if name is None else Where(path=os.fsdecode(name)),
             remedy="Check the file or folder, your rights to it, and the space on the disk.",
         )
     if isinstance(error, MemoryError):
-        return InternalError("The computer's memory does not suffice for this load.")
+        return InternalError("There is not enough memory for this load.")
     text = " ".join(str(error).split())[:200]
     return InternalError(
         f"{type(error).__name__}: {text}" if text else type(error).__name__,
-        remedy="This is a fault in edgetime, please report it; with EDGETIME_DEBUG=1 set, "
-        "the whole traceback is shown.",
+        remedy="This is a bug in edgetime: please report it. With EDGETIME_DEBUG=1 the whole "
+        "traceback is shown.",
     )
 
 

@@ -48,7 +48,7 @@ def priced(
     system : UnitSystem
         Units of the screen.
     explain : str or None
-        Figure to be explained.
+        Figure to explain.
     table, screen : callable
         Make the CSV form, and the screen with the figures explained.
     beside : mapping, optional

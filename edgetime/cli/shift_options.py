@@ -38,7 +38,7 @@ RepeatOption = Annotated[
         metavar="TIMES",
         min=1,
         max=1000,
-        help="Run the drawings exactly this often, in turn; until the shift is full if omitted.",
+        help="Number of rounds of the drawings; until the shift is full if omitted.",
     ),
 ]
 TogetherOption = Annotated[bool, typer.Option("--together", help="All drawings are one load.")]
@@ -68,13 +68,13 @@ BreakOption = Annotated[
     typer.Option(
         "--break",
         metavar="AFTER+LENGTH",
-        help="A break, instead of the shop's: '4 h+30 min', 4:00+0:30 (h:min); may be repeated.",
+        help="Break, instead of the shop's: '4 h+30 min', 4:00+0:30 (h:min); may be repeated.",
     ),
 ]
 NoBreaksOption = Annotated[bool, typer.Option("--no-breaks", help="No breaks.")]
 ZonesOption = Annotated[
     int | None,
-    typer.Option("--zones", metavar="NUMBER", help="Zones of the table, loaded in turn."),
+    typer.Option("--zones", metavar="NUMBER", help="Number of table zones, loaded in turn."),
 ]
 ZoneLengthOption = Annotated[
     str | None,
@@ -88,21 +88,25 @@ LastLoadOption = Annotated[
     LastLoad | None,
     typer.Option(
         "--last-load",
-        help="runs-on: a cycle that begins within the shift and then needs nobody runs on "
-        "after it, and is unloaded the next day. [default: the shop's, in-shift]",
+        help="runs-on: a cycle that starts in the shift and runs unattended finishes after it and "
+        "is unloaded the next day. [default: the shop's, in-shift]",
         show_default=False,
     ),
 ]
 PocketsOption = Annotated[
     int | None,
-    typer.Option("--pockets", metavar="NUMBER", help="Pockets of the rack; else the machine's."),
+    typer.Option(
+        "--pockets",
+        metavar="NUMBER",
+        help="Number of pockets in the rack; otherwise the machine's.",
+    ),
 ]
 CycleTimeOption = Annotated[
     str | None,
     typer.Option(
         "--cycle-time",
         metavar="TIME",
-        help="Machine cycle of each drawing, by stopwatch: 108 (minutes), '1 h 48 min', 108:00 "
+        help="Measured machine cycle of each drawing: 108 (minutes), '1 h 48 min', 108:00 "
         "(min:s, as the tables print cycles); estimated if omitted.",
     ),
 ]
@@ -143,13 +147,13 @@ SeedOption = Annotated[
     int | None, typer.Option("--seed", metavar="NUMBER", min=0, help="Random seed.")
 ]
 ExplainOption = Annotated[
-    bool, typer.Option("--explain", help="Show how the yield comes about, value by value.")
+    bool, typer.Option("--explain", help="Show how the throughput is calculated.")
 ]
 
 
 @dataclass(frozen=True, kw_only=True)
 class ShiftChoices:
-    """What the options ask of a shift, as typed; None stands for the shop's."""
+    """The options of a shift, as typed; None means the shop's value."""
 
     jobs: JobsOption = None
     repeat: RepeatOption = None
@@ -225,7 +229,7 @@ class ShiftChoices:
         return once * (self.repeat or 1)
 
     def options(self, load: LoadOptions, jobs: tuple[Job, ...]) -> ShiftOptions:
-        """Return what is asked, read from the options' texts."""
+        """Return the settings read from the options' texts."""
         from edgetime.shift import ShiftOptions  # noqa: PLC0415  of no use to --help
 
         several = max((job.drawings for job in jobs), key=len)
@@ -287,7 +291,7 @@ AS_THE_SHOP_RUNS: Final = ShiftChoices()
 
 
 def _time(text: str, option: str, bare: str, clock: str = H_MIN) -> float:
-    """Read a time; a bare number is in the unit the option is spoken of in."""
+    """Read a time; a bare number is in the option's usual unit."""
     try:
         return parse_duration(text, clock=clock, bare=bare, where=Where(key=option))
     except UnitInvalid as error:

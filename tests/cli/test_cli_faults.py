@@ -29,7 +29,7 @@ def test_a_fault_of_ours(run, drawings) -> None:
     ran = run("takeoff", drawings[0])
     assert (ran.code, ran.out) == (70, "")
     assert "KeyError" in ran.err
-    assert "fault in edgetime" in ran.err
+    assert "bug in edgetime" in ran.err
     assert "Traceback" not in ran.err
 
 
@@ -101,5 +101,5 @@ def test_full_disk(drawings, form: str) -> None:
         )
     told = done.stderr.decode()
     assert done.returncode == 3
-    assert "The system refuses: " in told
+    assert "The operating system reports: " in told
     assert "Traceback" not in told

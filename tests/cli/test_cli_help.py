@@ -17,6 +17,8 @@ COMMANDS = (
     "layers",
     "takeoff",
     "estimate",
+    "report",
+    "picture",
     "wear",
     "survive",
     "ledger",

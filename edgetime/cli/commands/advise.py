@@ -14,12 +14,12 @@ def advise_command(
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Find changes to a drawing or the tooling that save time or hand work.
+    r"""Suggest changes to the drawing, tooling or machine that save time or hand work.
 
-    Larger inside radii, wider openings, smaller wheels, cutouts cut beforehand, another stack,
-    a rare profile, parts turned over, more spacing, too few pockets. Each change is made and
-    the load estimated again; the saving is the difference. The last row of the table says what
-    the changes save together.
+    Larger inside radii, wider openings, smaller wheels, precut openings, another stack, a rare
+    profile, flips, more spacing, too few pockets. The load is estimated again with each change;
+    the saving is the difference. The last row of the table is the saving of all changes
+    together.
 
     \b
     Examples:

@@ -35,13 +35,13 @@ class Kind(StrEnum):
 def catalogue_command(
     kind: Annotated[
         Kind | None,
-        typer.Argument(metavar="KIND", help="Which kind; all of them when omitted."),
+        typer.Argument(metavar="KIND", help="Kind of entry; all kinds if omitted."),
     ] = None,
     name: Annotated[
         str | None,
         typer.Argument(
             metavar="NAME",
-            help="One entry, as its file writes it.",
+            help="Name of one entry.",
             autocompletion=complete_kind_name,
         ),
     ] = None,
@@ -49,11 +49,11 @@ def catalogue_command(
     output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
 ) -> Result:
-    r"""Show the profiles, tools, stacks, machines and stones there are, and the layer rules.
+    r"""Show profiles, tools, stacks, machines, stones and layer rules.
 
-    Every figure comes with its unit, its file, and a source that says whether it is a
-    published value, common practice, or an assumption to be replaced by the shop's own.
-    Entries of a shop folder replace shipped ones of the same name.
+    Every figure has its unit, its file and its source: a published value, common practice, or
+    an assumption to replace with your own figure. Entries of a shop folder replace shipped ones
+    of the same name.
 
     \b
     Examples:

@@ -25,19 +25,19 @@ def check_command(
 ) -> Result:
     r"""Check every file of a shop folder and report all errors at once.
 
-    Each error names the file, the key, the value found and what is allowed there. Where all
-    files can be read, it is checked that jobs can be priced with them: one currency, a step
-    of whole coins, a locale that is known; that no step turns a tool faster than it is marked
-    for, or than the spindle of the shop's machine turns (errors); and whether feeds are usual for
-    their operation and tools as high as the edges they work (warnings). Nothing is changed.
-    Without a folder, the one found from the working folder upward is checked.
+    Each error names the file, the key, the value found and the values allowed. If all files can
+    be read, it also checks prices (one currency, rounding step, locale), spindle speeds against
+    the marking of tools and the machine's spindle (errors), and unusual feeds and tools lower
+    than their edges (warnings). Nothing is changed. Without a folder, the one found in or above
+    the working folder is checked.
 
     \b
     Examples:
       edgetime check edgetime-demo
       edgetime check --shop my-shop --format json
 
-    Exit codes: 0 all files can be used; 1 warnings, with --strict; 2 wrong use or no shop folder; 3 errors found.
+    Exit codes: 0 all files can be used; 1 warnings, with --strict; 2 wrong use or no shop
+    folder; 3 errors found.
     """
     if folder is not None and shop is not None and folder != shop:
         raise UsageError(
@@ -48,7 +48,7 @@ def check_command(
     chosen = find_shop_folder(folder if folder is not None else shop)
     if chosen is None:
         raise UsageError(
-            "No shop folder is named, and none was found from the working folder upward.",
+            "No shop folder is named, and none was found in or above the working folder.",
             where=Where(key="FOLDER"),
             remedy="Name one: edgetime check FOLDER. Make one: edgetime init FOLDER.",
         )
@@ -98,7 +98,7 @@ def check_command(
 
 
 def _as_errors(findings: tuple[Finding, ...]) -> list[CatalogueInvalid]:
-    """Return the findings that are errors: no shop may run so."""
+    """Return the findings that are errors."""
     return [
         CatalogueInvalid(f.message, where=f.where, remedy=f.remedy)
         for f in findings

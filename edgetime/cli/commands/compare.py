@@ -27,7 +27,7 @@ def compare_command(
         ),
     ] = None,
     each: Annotated[  # noqa: FBT002
-        bool, typer.Option("--each", help="Each drawing is a load of its own.")
+        bool, typer.Option("--each", help="Each drawing is a separate load.")
     ] = False,
     explain: Annotated[
         str | None,
@@ -43,11 +43,10 @@ def compare_command(
 ) -> Result:
     r"""Compare stacks, machines and feeds on the same loads.
 
-    Time, worn tools, cost per metre and loads per shift of each alternative, and when what
-    must be bought for it breaks even: in loads, in metres of edge and in days of such loads.
-    To buy are the tools that the load as it is does not need. Tool life follows the feed
-    where the tool's file says how; at a feed outside the tested range, cost and break-even
-    are unknown.
+    Time, tool cost, cost per metre and loads per shift of each alternative, and its break-even
+    in loads, metres of edge and days. The purchase is the tools today's load does not need.
+    Tool life depends on the feed if the tool's file has [taylor]; at an untested feed, cost and
+    break-even are unknown.
 
     \b
     Examples:

@@ -26,10 +26,9 @@ def demo_command(
 ) -> Result:
     r"""Write an invented load and a shop folder, and estimate it: start here.
 
-    The load is a café by a lake that exists nowhere: a service counter with a radius end,
-    two island tables, two washroom vanity tops with undermount basins and tap holes, and a
-    window bench in two pieces that meet in a seam. Running it again is safe: files that
-    were edited are kept as they are, and named.
+    The load is an invented café by a lake: a service counter with a radius end, two island
+    tables, two washroom vanity tops with undermount basins and tap holes, and a window bench in
+    two parts that meet in a seam. You can run it again: edited files are kept and listed.
 
     \b
     Examples:

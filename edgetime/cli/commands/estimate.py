@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class AskedOptions:
-    """What is asked beside the estimate, as typed."""
+    """Questions beside the estimate, as typed."""
 
     explain: Annotated[
         str | None,
@@ -48,8 +48,7 @@ class AskedOptions:
             "--resume-at",
             metavar="TOOL[,PART]|ROW",
             autocompletion=complete_from("tools"),
-            help="Also the time left when the program is restarted at this tool, at this part, or "
-            "at this row of the order of work.",
+            help="Also the time left after a stop at this tool, this part, or this row of --runs.",
         ),
     ] = None
     wear: Annotated[
@@ -60,7 +59,7 @@ class AskedOptions:
         bool,
         typer.Option(
             "--runs",
-            help="Also the order of work: each tool's parts and edge runs, with start and end.",
+            help="Also the sequence: part and edge run of each tool, with start and end.",
         ),
     ] = False
     start: Annotated[
@@ -68,8 +67,8 @@ class AskedOptions:
         typer.Option(
             "--start",
             metavar="[DATE ]TIME",
-            help="Time of cycle start, such as 9:10 or '2027-01-18 9:10': all times become "
-            "times of day, attended stops included.",
+            help="Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day, "
+            "including attended stops.",
         ),
     ] = None
 
@@ -103,13 +102,12 @@ def estimate_command(
     asked: AskedOptions = NOTHING_ASKED,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Calculate how long a load runs, tool by tool, before cycle start is pressed.
+    r"""Calculate the cycle time of a load, tool by tool.
 
-    All drawings named together are one load: each tool is mounted once and goes over all
-    parts. Drawing coordinates are table coordinates unless --place says otherwise. The
-    time of every tool is the sum of change, cut, lead, plunge, rapid and dwell. With
-    --format csv one of --runs, --explain, --sensitivity, --resume-at and --wear gives its
-    table instead of the tools.
+    All drawings are one load: each tool works all parts before the next one. Drawing
+    coordinates are table coordinates unless --place is given. The time of every tool is the sum
+    of change, cut, lead, plunge, rapid and dwell. With --format csv one of --runs, --explain,
+    --sensitivity, --resume-at and --wear gives its table instead of the tools.
 
     \b
     Examples:

@@ -36,14 +36,13 @@ def feed_command(
         typer.Option(
             "--trial",
             metavar="FEED=LIFE",
-            help="A feed at which a tool was run until worn out, and the edge it made or "
-            "its time in the cut: '1.5 m/min=3000 m'. At least two; replaces the tool's "
-            "[taylor], needs --tool.",
+            help="A feed at which a tool was worn out, and its pass length or cutting time: '1.5 "
+            "m/min=3000 m'. Give at least two, with --tool; replaces [taylor].",
         ),
     ] = None,
     at: Annotated[
         str | None,
-        typer.Option("--at", metavar="FEED", help="Also report this feed; needs --tool."),
+        typer.Option("--at", metavar="FEED", help="Also evaluate this feed; needs --tool."),
     ] = None,
     explain: Annotated[
         str | None,
@@ -56,12 +55,12 @@ def feed_command(
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Find the feed of least cost and of most output for each tool.
+    r"""Find the feed of least cost and of greatest output for each tool.
 
-    Faster saves machine time and wears tools sooner. How much sooner is in [taylor] of the
-    tool's file, Taylor's tool-life equation, or follows from two trials. The time at every
-    feed is that of the load's own paths, with their corners and short moves. Only feeds
-    within the tested range are judged, and none beyond what tool, machine and finish allow.
+    A higher feed saves machine time and wears tools faster, by the tool-life equation in
+    [taylor] of the tool's file or from two trials. The time at each feed is that of the real
+    paths, with their corners and short moves. Only feeds within the tested range, and within
+    the limits of tool, machine and finish, are evaluated.
 
     \b
     Examples:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 class Show(StrEnum):
-    """What part of a forecast is shown, as a table or as CSV."""
+    """The part of a forecast shown, as a table or as CSV."""
 
     TOOLS = "tools"
     WEEKS = "weeks"
@@ -65,7 +65,7 @@ OnOrderOption = Annotated[
     typer.Option(
         "--on-order",
         metavar="TOOL=PIECES@DAY",
-        help="New pieces on the way, counted from the day they are expected, besides the "
+        help="New pieces on order, counted from the day they are expected, in addition to the "
         "ledger's orders; may be repeated.",
     ),
 ]
@@ -75,7 +75,7 @@ ShelfOption = Annotated[
         "--shelf",
         metavar="PIECES",
         min=1,
-        help="Most pieces of a tool that one order may bring; larger needs are ordered in stages.",
+        help="Largest order of one tool, in pieces; larger needs are ordered in stages.",
     ),
 ]
 HolidaysOption = Annotated[
@@ -102,7 +102,7 @@ ShowOption = Annotated[
     Show,
     typer.Option(
         "--show",
-        help="By tool; use by week; or the order list of each supplier.",
+        help="What to show: tools, use by week, or the order list of each supplier.",
         show_default=True,
     ),
 ]
@@ -115,7 +115,7 @@ ReviewOption = Annotated[
     typer.Option(
         "--review",
         metavar="DAYS",
-        help="Days between standing orders, for the order-up-to level.",
+        help="Days between regular orders, for the order-up-to level.",
         show_default=True,
     ),
 ]
@@ -127,7 +127,7 @@ SeedOption = Annotated[
 
 @dataclass(frozen=True, kw_only=True)
 class PolicyOptions:
-    """How the shop wants to order, as typed."""
+    """Options for ordering, as typed."""
 
     service: ServiceOption = "95"
     first: FromOption = None
@@ -154,7 +154,7 @@ class PolicyOptions:
 
 @dataclass(frozen=True, kw_only=True)
 class StockOptions(ShopOptions):
-    """Where the stock is counted, as typed."""
+    """Options for the stock on hand, as typed."""
 
     ledger: LedgerIfThereOption = None
     on_hand: OnHandOption = None
@@ -232,10 +232,10 @@ def forecast_command(
     stock: StockOptions = ANY_STOCK,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Find which tools to order by when, from the jobs to come and the ledger.
+    r"""Calculate which tools to order by when, from the jobs to come and the ledger.
 
-    The pipeline has a line per job: date, name, drawing or metres (such as "eased=60;
-    seam=4"), stone, thickness, stack, quantity, and the probability that the job comes. Per
+    The pipeline has one row per job: date, name, drawing or metres (such as "eased=60;
+    seam=4"), stone, thickness, stack, quantity, and the probability of getting the job. Per
     tool: expected use and its spread, when it runs out, the last day to order at its lead
     time, and how many, in packs, sets and minimum orders. Lead time, supplier, pack, set and
     price are in the tool's file.

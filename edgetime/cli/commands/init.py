@@ -19,10 +19,10 @@ def init_command(
 ) -> Result:
     r"""Make a shop folder: your machine, tools, stacks, profiles, stones and layer names.
 
-    The folder holds commented copies of the shipped catalogue. Edit what differs in your
-    shop, delete what you do not need: what is not there is taken from the shipped files.
-    Commands run inside the folder, or below it, find it by themselves. Run again on the
-    same folder, it writes back what is missing and touches nothing that is there.
+    The folder holds commented copies of the shipped catalogue. Edit what differs in your shop,
+    delete what you do not need: missing files are taken from the shipped catalogue. Commands
+    run in the folder or below it find it automatically. Run again on the same folder, init
+    restores missing files and leaves the others as they are.
 
     \b
     What to edit first:

@@ -38,13 +38,13 @@ def layers_command(
         list[str],
         typer.Argument(
             metavar="DRAWING",
-            help="DXF files of one office: a layer means the same in all of them.",
+            help="DXF files from one office: a layer has the same meaning in all of them.",
             show_default=False,
         ),
     ],
     write: Annotated[  # noqa: FBT002
         bool,
-        typer.Option("--write", help="Write the rules as proposed, without a question."),
+        typer.Option("--write", help="Write the proposed rules without asking."),
     ] = False,
     shop: ShopOption = None,
     layers: LayersOption = None,
@@ -56,17 +56,16 @@ def layers_command(
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
-    r"""Propose a rule for each layer that no rule knows, and write the rules.
+    r"""Propose a rule for each layer without one, and write the rules.
 
-    What is on a layer (outlines, loops inside them, circles of a core bit's size, lines) and
-    words of the trade in its name, in English, German, French, Spanish and Italian, suggest a
-    meaning. In a terminal you are asked where that is unsure, and before anything is
-    written. Elsewhere the proposal is printed; --write takes it. Rules given with --layer
-    are written before all others.
+    The meaning is proposed from the layer's name (English, German, French, Spanish, Italian)
+    and what is on it: outlines, loops inside them, circles of a core bit's size, lines. In a
+    terminal it asks where unsure and before writing; otherwise it prints the proposal. --write
+    accepts it. Rules given with --layer are written before all others.
 
-    They go into layers.toml of the shop folder, or into the file named by --layers; where
-    there is none, a new one in the working folder adds them to the rules that come with
-    edgetime. Comments in the file are kept.
+    They go into layers.toml of the shop folder, or into the file named by --layers; without
+    either, a new layers.toml in the working folder adds them to the shipped rules. Comments in
+    the file are kept.
 
     \b
     Examples:
@@ -196,7 +195,7 @@ def _write(plan: LayerPlan, target: Path, drawings: list[str]) -> None:
 
 
 def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, bool]:
-    """Ask about what is unsure, and whether to write; return the plan as settled."""
+    """Ask about unsure layers, and whether to write; return the final plan."""
     from edgetime.report.layers import outcome_parts, proposal_parts  # noqa: PLC0415  of no use to --help
     from edgetime.takeoff.proposals import Confidence  # noqa: PLC0415  of no use to --help
 
@@ -206,7 +205,8 @@ def _ask(plan: LayerPlan, system: UnitSystem, target: Path) -> tuple[LayerPlan, 
     if unsure:
         what = "1 layer is unsure" if unsure == 1 else f"{unsure} layers are unsure"
         _say(
-            f"\n{what}. Press Enter to take what is in brackets, or type another meaning; ? lists them."
+            f"\n{what}. Press Enter to accept the meaning in brackets, or type another; ? lists "
+            "them."
         )
     proposals = [
         _ask_rule(p, names) if p.confidence is Confidence.UNSURE else p for p in plan.proposals
@@ -262,8 +262,8 @@ def _ask_profile(assumed: str, profiles: tuple[str, ...]) -> str | None:
     from edgetime.tooling.suggest import suggest  # noqa: PLC0415  of no use to --help
 
     _say(
-        "\nNothing in the drawings names a profile for the edges of the outlines. Press Enter to "
-        "take what is in brackets, or type another profile, or none to leave them unfinished."
+        "\nThe drawings name no profile for outline edges. Press Enter to accept the one in "
+        "brackets, or type another profile, or none to leave them unfinished."
     )
     while True:
         answer = typer.prompt("  Profile", default=assumed, err=True).strip()

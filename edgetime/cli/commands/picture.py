@@ -76,10 +76,10 @@ def picture_command(
 ) -> Result:
     r"""Draw the plan of a load: parts, edges by profile, openings, findings, tool paths.
 
-    Each profile has a letter, a dash pattern and a colour of its own. Findings are marked
-    where they are. Curves on layers that no rule matches are shown in red dashes. A load
-    that cannot be timed is drawn without table and tools. A .dxf has edges by profile, tool
-    paths by tool, starts and findings on layers of their own, to lay over the drawing.
+    Each profile has its own letter, dash pattern and colour. Findings are marked where they
+    are. Curves on layers that no rule matches are shown in red dashes. A load that cannot be
+    timed is drawn without table and tools. A .dxf has edges by profile, tool paths by tool,
+    starts and findings on separate layers, to lay over the drawing.
 
     \b
     Examples:
@@ -153,9 +153,9 @@ def picture_command(
 def _check_form(target: Path) -> None:
     if target.suffix.lower() not in FORMS:
         raise UsageError(
-            f"{target} ends with none of {', '.join(FORMS)}.",
+            f"{target} does not end with any of {', '.join(FORMS)}.",
             where=Where(key="--output"),
-            remedy="End the name of the file with the form that is wanted.",
+            remedy="End the file name with one of these.",
         )
 
 
@@ -191,7 +191,7 @@ def _shown(names: str | None, tools: bool) -> frozenset[Show]:  # noqa: FBT001
 def _source(
     drawings: list[str], choices: LoadOptions, catalogue: Catalogue, *, take_off: bool
 ) -> tuple[TakeOff | Estimate, str]:
-    """Return what is drawn, and why it is no load where it should have been one."""
+    """Return the scene, and why the load could not be timed if that was intended."""
     from edgetime.estimating import read_take_off  # noqa: PLC0415  of no use to --help
 
     why = ""
@@ -213,7 +213,7 @@ def _known_tools(tools: list[str], source: TakeOff | Estimate) -> list[str]:
     wrong = [name for name in tools if name not in known]
     if wrong:
         raise UsageError(
-            f"Tool {wrong[0]!r} does nothing in this load.",
+            f"Tool {wrong[0]!r} is not used in this load.",
             where=Where(key="--tool"),
             remedy=f"Name one of: {', '.join(known)}.",
         )

@@ -40,8 +40,8 @@ WhatIfOption = Annotated[
     typer.Option(
         "--what-if",
         metavar="CHANGES",
-        help="Also the price with stone=, stack=, profile=, thickness=, machine=, "
-        "feed-override= or rate= (machine, per hour) changed, side by side; may be repeated.",
+        help="Also the price with another stone=, stack=, profile=, thickness=, machine=, "
+        "feed-override= or rate= (machine, per hour), side by side; may be repeated.",
     ),
 ]
 ExplainOption = Annotated[
@@ -68,14 +68,14 @@ def price_command(
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Price a drawing or a list of lengths: by item, by part, by kind of cost.
+    r"""Price a job by item, by part and by cost, to the cent.
 
-    Machine, labour, hand finishing, worn tools, power and water, then overhead and margin, by
-    the table [price] of shop.toml. Edges are priced per metre and per foot, cutouts with
+    Machine, labour, hand finishing, tool wear, power and water, plus overhead and margin, at
+    the rates of [price] in shop.toml. Edges are priced per metre and per foot, cutouts with
     their edge, holes and radius corners each. Every column adds up to its total.
 
-    Without a drawing, --lengths prices a list of lengths with the same models, on assumed
-    parts, and states how much further the price may be off.
+    Without a drawing, --lengths prices given lengths with the same model on assumed parts, and
+    shows the added uncertainty.
 
     \b
     Examples:

@@ -31,7 +31,7 @@ _MOST_EDGES = 20
 
 @dataclass(frozen=True, kw_only=True)
 class ListOptions:
-    """What a price list holds, as typed; None stands for the shop's default, or for all."""
+    """The options of a price list, as typed; None means the shop's default, or all."""
 
     stone: Annotated[
         str | None,
@@ -62,7 +62,7 @@ class ListOptions:
             "--stack",
             metavar="NAME",
             autocompletion=complete_from("stacks"),
-            help="Preferred stack; where it does not serve, the shop's, else the first by name.",
+            help="Stack to use if it suits; otherwise the shop's, otherwise the first by name.",
         ),
     ] = None
     feed_override: FeedOverrideOption = "1"
@@ -126,11 +126,11 @@ def price_list_command(
 ) -> Result:
     r"""Price every profile in every stone and thickness, per metre and per foot.
 
-    Each line is planned, timed and worn by itself: straight edges on as many tables as they
-    take, with the tool changes, loading and set-up of each. Shares of machine, labour, tools,
-    hand finishing, overhead and margin are listed beside the price. What cannot be made,
-    because no stack serves it or it is made elsewhere, is listed with the reason. The minimum
-    charge is left out.
+    Each line is calculated separately, on straight edges in as many loads as they need, each
+    with its tool changes, loading and setup. The price is shown with its shares of machine,
+    labour, tools, hand finishing, overhead and margin. Profiles that cannot be made, because no
+    stack suits or they are made elsewhere, are listed with the reason. The minimum charge is
+    not included.
 
     \b
     Examples:

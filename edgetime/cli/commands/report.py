@@ -137,7 +137,7 @@ def _check_form(target: Path, *, sheet: bool) -> None:
         raise UsageError(
             f"{target} ends neither with .html nor with .pdf.",
             where=Where(key="--output"),
-            remedy="End the name of the file with the form that is wanted.",
+            remedy="End the file name with one of these.",
         )
     raise UsageError(
         f"{target} does not end with .html.",

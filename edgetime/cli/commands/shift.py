@@ -25,15 +25,15 @@ def shift_command(
     units: UnitsOption = None,
     strict: StrictOption = False,  # noqa: FBT002
 ) -> Result:
-    r"""Calculate how many loads a shift makes, and how much of it needs an operator.
+    r"""Plan how many loads fit in a shift and when an operator is needed.
 
     The drawings run in turn until the shift is full, or the jobs of a list in its order:
     loading, cycle with its attended stops, measuring, unloading; tools are swapped when worn
-    out or when the rack lacks them. First comes the plan with nominal times and no
-    disturbances; then many simulated shifts in which times vary, machines stop and parts are
-    spoiled. Hours, breaks, zones and rates are in shop.toml under [shift].
+    out or when the rack lacks them. First the plan at nominal times; then simulated shifts with
+    varying times, stoppages and scrap. Hours, breaks, zones and rates are in shop.toml under
+    [shift].
 
-    CSV holds one table: the loads that run; with --fit the waiting loads, with --pocket-plan
+    CSV has one table: the loads that run; with --fit the waiting loads, with --pocket-plan
     the order, with --table-filling the parts. For two of these, run the command twice.
 
     \b

@@ -49,7 +49,7 @@ def survive_command(
         typer.Option(
             "--least-chance",
             metavar="SHARE",
-            help="Minimum chance to finish: warn about pieces below it; 0.95 or 95%.",
+            help="Minimum chance to finish: warn about tools below it; 0.95 or 95%.",
             show_default=True,
         ),
     ] = "95%",
@@ -64,10 +64,10 @@ def survive_command(
 ) -> Result:
     r"""Calculate the chance that the mounted tools finish a load, and what to swap first.
 
-    For every mounted piece in the ledger: the chance that it finishes, the part on which it is
-    expected to end otherwise, and how many such loads are left in it. The life of a tool is
-    learnt from the pieces retired so far; while these are few, the life in its file weighs in.
-    Without a ledger new pieces are assumed.
+    For every mounted tool in the ledger: the chance that it finishes, the part on which it is
+    expected to fail otherwise, and how many such loads it has left. Tool life is estimated from
+    the tools retired so far; while there are few, the life in the tool's file is used too.
+    Without a ledger, new tools are assumed.
 
     Without a drawing: how long the tools in the ledger last on average, in metres or another
     measure, days and runs, with 90 % intervals and the number of pieces they rest on.

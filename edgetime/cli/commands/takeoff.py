@@ -14,7 +14,7 @@ from edgetime.cli.output import Result
 
 
 class Show(StrEnum):
-    """Which table of a take-off."""
+    """The table of a take-off to show."""
 
     EDGES = "edges"
     LAYERS = "layers"
@@ -27,8 +27,8 @@ def takeoff_command(
         Show,
         typer.Option(
             "--show",
-            help="edges: parts and their edges. layers: only what each layer means, and by "
-            "which rule.",
+            help="edges: parts and their edges. layers: only the meaning of each layer, and its "
+            "rule.",
             show_default=True,
         ),
     ] = Show.EDGES,
@@ -37,9 +37,8 @@ def takeoff_command(
 ) -> Result:
     r"""List what is in a drawing: parts, areas, edge lengths by profile and layer.
 
-    Nothing is planned or timed. Lengths are exact, not those of a chain of chords. Start
-    here with a new drawing: findings say which layers no rule knows, which curves do not
-    close and what was drawn twice.
+    Nothing is planned or timed. Lengths are exact, not those of chords. Start here with a new
+    drawing: findings show layers without a rule, open chains and duplicates.
 
     \b
     Examples:

@@ -14,12 +14,11 @@ def wear_command(
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Calculate the tool wear of a load, and its cost.
+    r"""Calculate the tool life a load uses, and its cost.
 
-    Per tool piece: edge in contact, stone removed, time in the cut, and the share of its
-    life, by length, volume, G-ratio, time, holes or sawn area as the tool's file states it;
-    where it states several, the earliest end governs. Beside it pieces used up, water and
-    electricity. A profiled wheel has a row for each profile: each is a piece of its own.
+    For each tool: pass length, stone removed, cutting time and the share of life used, by each
+    measure its file states (length, volume, G-ratio, time, holes or sawn area); the first to
+    run out is the limit. Also water and electricity. A profiled wheel has one row per profile.
 
     \b
     Examples:
