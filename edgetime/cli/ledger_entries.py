@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shlex
 from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
@@ -466,13 +468,32 @@ def move_command(
     """
     with entry.open() as books:
         posted = books.move(piece, to, load_name=load, run=run, machine=machine, **entry.stamp)
-        return entry.answer(posted, books, first="Moved.")
+        back = ["move", to, piece, "--load", load, "--run", str(run)]
+        back += ["--machine", machine] if machine else []
+        return entry.answer(posted, books, first="Moved.", undo=shlex.join(back))
+
+
+def _numbers(texts: Iterable[str]) -> tuple[int, ...]:
+    """Read numbers of entries and spans of them."""
+    found: list[int] = []
+    for text in texts:
+        span = re.fullmatch(r"(\d{1,9})(?:-(\d{1,9}))?", text.strip())
+        first, last = (int(span[1]), int(span[2] or span[1])) if span else (1, 0)
+        if not first <= last < first + 10_000:
+            raise UsageError(
+                f"{text!r} is neither the number of an entry nor a span of such numbers.",
+                where=Where(key="ENTRY"),
+                remedy="Write 17, or 17-22; 'edgetime ledger history' shows the numbers.",
+            )
+        found += range(first, last + 1)
+    return tuple(found)
 
 
 @takes_entry_options
 def reverse_command(
     numbers: Annotated[
-        list[int] | None, typer.Argument(metavar="ENTRY", help="Numbers of entries.")
+        list[str] | None,
+        typer.Argument(metavar="ENTRY", help="Numbers of entries: 17, or 17-22."),
     ] = None,
     load: Annotated[
         str | None, typer.Option("--load", metavar="NAME", help="Reverse a run of this load.")
@@ -495,11 +516,13 @@ def reverse_command(
     \b
     Examples:
       edgetime ledger reverse 17 --note "wrong pocket"
+      edgetime ledger reverse 17-22
       edgetime ledger reverse --load "kitchen 12" --run 2
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
-    if bool(numbers) == (load is not None):
+    ids = _numbers(numbers or ())
+    if bool(ids) == (load is not None):
         raise UsageError(
             "Give either entry numbers or --load.",
             where=Where(key="ENTRY"),
@@ -507,8 +530,8 @@ def reverse_command(
         )
     with entry.open() as books:
         posted = (
-            books.reverse(*numbers, **entry.stamp)
-            if numbers
+            books.reverse(*ids, **entry.stamp)
+            if ids
             else books.reverse_run(
                 load or "", run=run, machine=machine, digest=digest, **entry.stamp
             )

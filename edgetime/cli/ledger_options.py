@@ -149,15 +149,22 @@ class EntryOptions(BookOptions):
         *,
         first: str = "Entered.",
         system: UnitSystem = UnitSystem.METRIC,
+        undo: str | None = None,
+        hints: tuple[str, ...] = (),
         **more: Any,
     ) -> Result:
         """Return what a command says after an entry: what was written, and what is left now.
 
+        ``undo`` is the command that takes it back, where that is not to reverse the entries;
         ``more`` goes to :class:`Result`.
         """
+        from edgetime.ledger.records import undo_words  # noqa: PLC0415  brings the database
         from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
 
         balances = books.balances_of({e.serial for e in posted.entries})
+        words = undo or undo_words(posted)
+        if words:
+            hints = (*hints, f"To undo: edgetime ledger {words}{self.given}")
         return Result(
             output=self.output,
             document=lambda: {
@@ -171,6 +178,7 @@ class EntryOptions(BookOptions):
             rows=lambda: report.ENTRIES.csv_rows(posted.entries),
             blocks=lambda: report.posted_parts(posted.entries, balances, first=first),
             system=system,
+            hints=hints,
             **more,
         )
 

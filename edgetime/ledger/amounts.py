@@ -11,7 +11,7 @@ import re
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal, localcontext
 from typing import Any
 
 from edgetime.errors import LedgerError, Where
@@ -44,6 +44,8 @@ class Amount:
     def store(self, value: Decimal | float | str | None) -> int | None:
         """Return the whole number that stands for a value, rounded half to even.
 
+        Half a hole counts as one, as on screens.
+
         Parameters
         ----------
         value : Decimal, float, str or None
@@ -64,7 +66,9 @@ class Amount:
         with localcontext() as context:
             context.prec = 60
             whole = (
-                exact.scaleb(self.digits).to_integral_value(ROUND_HALF_EVEN)
+                exact.scaleb(self.digits).to_integral_value(
+                    ROUND_HALF_EVEN if self.digits else ROUND_HALF_UP
+                )
                 if exact.is_finite()
                 else Decimal(_LARGEST + 1)
             )
@@ -189,6 +193,13 @@ def as_utc(at: datetime | None) -> datetime:
 def time_text(at: datetime) -> str:
     """Write a UTC time with microseconds; such texts sort as the times do."""
     return at.strftime("%Y-%m-%dT%H:%M:%S.%f").rjust(26, "0") + "Z"
+
+
+def local_text(at: datetime) -> str:
+    """Write a time as this computer's clock shows it, with the zone."""
+    with suppress(OverflowError):
+        at = at.astimezone()
+    return f"{at:%Y-%m-%d %H:%M %Z}"
 
 
 def read_time(text: Any) -> datetime:

@@ -12,7 +12,7 @@ from typing import Any, Final
 from sqlalchemy import Connection, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import read_time, time_text
+from edgetime.ledger.amounts import local_text, read_time, time_text
 from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.rows import Stamp
 
@@ -119,7 +119,7 @@ def refuse_late(
         else f"{row.serial} {_DID[row.kind]}"
     )
     raise LedgerError(
-        f"After that time, on {read_time(row.at):%Y-%m-%d %H:%M} UTC, {what} (entry {row.id}).",
+        f"After that time, on {local_text(read_time(row.at))}, {what} (entry {row.id}).",
         where=Where(key="--at"),
         remedy=f"Reverse what came after it first (edgetime ledger reverse {row.id}) and enter it "
         "again behind this, or state a later time.",

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from difflib import get_close_matches
 from typing import Any, Final
 
 from sqlalchemy import Connection, Row, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import read_time, time_text
+from edgetime.ledger.amounts import local_text, read_time, time_text
+from edgetime.ledger.currencies import CURRENCIES
 from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.rows import Stamp
 
@@ -40,7 +42,7 @@ def doubt_time(stamp: Stamp) -> None:
     """Question a time that is still to come, or long past."""
     if not stamp.late:
         return
-    when = f"{stamp.at:%Y-%m-%d %H:%M} UTC"
+    when = local_text(stamp.at)
     if stamp.at > datetime.now(UTC) + _AHEAD:
         doubt(stamp, f"{when} is still to come.", "--at", "Check the date.")
     if stamp.at < _EARLIEST:
@@ -52,8 +54,8 @@ def doubt_before_receipt(stamp: Stamp, piece: Row[Any]) -> None:
     if stamp.late and time_text(stamp.at) < piece.received_at:
         doubt(
             stamp,
-            f"{piece.serial} was received on {read_time(piece.received_at):%Y-%m-%d %H:%M} UTC, "
-            f"after {stamp.at:%Y-%m-%d %H:%M} UTC.",
+            f"{piece.serial} was received on {local_text(read_time(piece.received_at))}, "
+            f"after {local_text(stamp.at)}.",
             "--at",
             "Check the time, or the receipt's.",
         )
@@ -82,6 +84,19 @@ def doubt_diameter(
             f"{piece.serial} measured {before:g} mm; {diameter_mm:g} mm is hardly the same wheel.",
             "--diameter",
             "Check the decimal point and the unit.",
+        )
+
+
+def doubt_currency(stamp: Stamp, currency: str | None) -> None:
+    """Question a code that is no country's currency today."""
+    if currency is not None and currency not in CURRENCIES:
+        close = get_close_matches(currency, sorted(CURRENCIES), n=3)
+        doubt(
+            stamp,
+            f"{currency} is the code of no currency in use today.",
+            "--price",
+            (f"Did you mean {' or '.join(close)}? " if close else "")
+            + "Give its code, such as EUR or USD.",
         )
 
 

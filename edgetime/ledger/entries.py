@@ -16,6 +16,7 @@ from edgetime.ledger.days import refuse_late
 from edgetime.ledger.doubts import (
     doubt,
     doubt_before_receipt,
+    doubt_currency,
     doubt_diameter,
     doubt_reprofiling,
     doubt_share,
@@ -201,6 +202,7 @@ class Entering:
             **_diameter(diameter_mm),
             **_price(price, currency),
         }
+        doubt_currency(marked, currency)
         with self._store.write() as link:
             if wanted is None:
                 wanted = next_serials(link, model_name(tool, profile), count)
@@ -365,6 +367,7 @@ class Entering:
         marked = self._stamp(at, who, note, anyway)
         if share is not None:
             doubt_share(marked, float(share))
+        doubt_currency(marked, currency)
         with self._store.write() as link:
             found = find_piece(link, piece)
             doubt_before_receipt(marked, found)
@@ -537,6 +540,7 @@ class Entering:
         **stamp: Unpack[StampArgs],
     ) -> Posted:
         marked = self._stamp(**stamp)
+        doubt_currency(marked, values.get("currency"))
         with self._store.write() as link:
             found = find_piece(link, piece)
             doubt_before_receipt(marked, found)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
@@ -157,6 +158,22 @@ class Posted:
     entries: tuple[Entry, ...]
 
 
+def undo_words(posted: Posted) -> str:
+    """Return how ``edgetime ledger`` is told to undo what was entered; ``""`` for a reversal.
+
+    A run is named, other entries are by their numbers.
+    """
+    made = [e for e in posted.entries if e.kind is not Kind.REVERSED]
+    if not posted.new or not made:
+        return ""
+    first = made[0]
+    if first.kind is Kind.USED:
+        words = ["reverse", "--load", first.load or "", "--run", str(first.run)]
+        return shlex.join(words + (["--machine", first.machine] if first.machine else []))
+    last = made[-1]
+    return f"reverse {first.id}" if first is last else f"reverse {first.id}-{last.id}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Used:
     """Use of a piece by one measure.
@@ -279,8 +296,8 @@ class PieceBalance:
         if not used.used or by_runs <= 0.0:
             return None
         amount = max(0.0, self.remaining) * used.used / by_runs
-        # A hole is drilled whole or not at all.
-        return Left(float(int(amount)) if used.unit == "1" else amount, used.unit)
+        # A hole is drilled whole or not at all; a quotient of 99.999999999 is 100.
+        return Left(float(int(amount + 1e-6)) if used.unit == "1" else amount, used.unit)
 
     @property
     @figure

@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import Connection, Row, func, insert, select, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import ADDED, BY_NAME, CONSUMED, MEASURES, read_time, time_text
+from edgetime.ledger.amounts import (
+    ADDED,
+    BY_NAME,
+    CONSUMED,
+    MEASURES,
+    local_text,
+    read_time,
+    time_text,
+)
 from edgetime.ledger.days import MOUNTED_NOW, MOUNTED_ON, PAID_FOR
 from edgetime.ledger.pieces import receive_words, standing
 from edgetime.ledger.queries import NOT_REVERSED
@@ -228,8 +236,8 @@ def refuse_other(link: Connection, run: Row[Any], key: RunKey, asked: Charges) -
     more = f" and {len(told) - 4} more" if len(told) > 4 else ""
     what = "; ".join(told[:4]) + more if told else "the factors of actual use"
     return LedgerError(
-        f"{key.load_name}, run {key.run_no}, was already posted, for {read_time(at):%Y-%m-%d}, "
-        f"with other figures: {what}.",
+        f"{key.load_name}, run {key.run_no}, was already posted, for "
+        f"{local_text(read_time(at))}, with other figures: {what}.",
         where=Where(key="--run"),
         remedy=f"If the load ran once more, add --run {int(last or 0) + 1}. If these figures "
         "are the right ones for that run, add --replace: it reverses the old and posts "
@@ -258,7 +266,7 @@ def _missing(
         commands.append(f"edgetime ledger mount {model} --pocket {pocket}{on}")
     if stamp.late:
         return LedgerError(
-            f"No piece was mounted at {stamp.at:%Y-%m-%d %H:%M} UTC for: {', '.join(wanted)}.",
+            f"No piece was mounted at {local_text(stamp.at)} for: {', '.join(wanted)}.",
             where=Where(key="--at"),
             remedy="Enter the mounts with the time at which they were made (ledger mount ... "
             "--at), then post again; 'edgetime ledger history' shows when pieces were mounted.",

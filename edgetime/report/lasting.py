@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.document import Heading, Line, Table
 from edgetime.report.survive import BASIS, BASIS_NOTE
+from edgetime.report.text import holes
 
 if TYPE_CHECKING:
     from edgetime.life import Interval, Lasting, ToolLasting
     from edgetime.report.document import Block
 
-_SHOWN = {"mm": (1e3, "m"), "mm3": (1e3, "cm3"), "s": (60.0, "min"), "1": (1.0, "holes"),
-          "mm2": (1e6, "m2")}  # fmt: skip
+_SHOWN = {"mm": (1e3, "m"), "mm3": (1e3, "cm3"), "s": (60.0, "min"), "mm2": (1e6, "m2")}
 
 
 def _range(life: Interval, divide: float = 1.0) -> str:
@@ -25,6 +25,11 @@ def _range(life: Interval, divide: float = 1.0) -> str:
 def _amount(t: ToolLasting) -> str | None:
     if t.amount is None:
         return None
+    if t.unit == "1":
+        value, low, high = (
+            holes(x).split()[0] for x in (t.amount.value, t.amount.low, t.amount.high)
+        )
+        return f"{value} ({low} to {high}) holes"
     divide, unit = _SHOWN[t.unit]
     return f"{_range(t.amount, divide)} {unit}"
 

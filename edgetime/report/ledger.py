@@ -23,7 +23,7 @@ from edgetime.records import exact
 from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
 from edgetime.report.document import Fact, Heading, Line, Table, Tone
 from edgetime.report.quantities import format_area, format_edge
-from edgetime.report.text import NONE, figure
+from edgetime.report.text import NONE, figure, holes, percent
 from edgetime.unit_table import FT_MM, IN_MM
 from edgetime.units import UnitSystem, format_time
 
@@ -43,14 +43,7 @@ _REMARKS: Final = {
 }
 
 
-def _percent(share: float | None) -> str:
-    if share is None:
-        return NONE
-    percent = 100.0 * share
-    return f"{percent:.0f} %" if abs(percent) >= 10.0 or percent == 0.0 else f"{percent:.1f} %"
-
-
-_SHARE: Final = Unit("", lambda value, _: _percent(value))
+_SHARE: Final = Unit("", lambda value, _: percent(value))
 _MEASURED: Final = Unit("", lambda used, system: _measured(used.used, used.unit, system))
 
 
@@ -73,7 +66,7 @@ def _measured(value: float, unit: str, system: UnitSystem) -> str:
         return f"{shown} {'cm3' if metric else 'in3'}"
     if unit == "s":
         return format_time(value)
-    return f"{figure(value)} holes"
+    return holes(value)
 
 
 def _left(left: Left, system: UnitSystem) -> str:
@@ -210,14 +203,14 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
     parts: list[Block] = [
         Line(f"{balance.serial}: {balance.model}, {place}."),
         Line(""),
-        Fact("Life left", f"{_percent(balance.remaining)}{left}{remark and f' ({remark})'}"),
+        Fact("Life left", f"{percent(balance.remaining)}{left}{remark and f' ({remark})'}"),
         Fact("Runs", str(balance.runs)),
         Fact("Dressings", str(balance.dressings)),
         Fact("Diameter", NONE if size is None else _diameter(size, system)),
         Fact("Received", f"{balance.received_at.astimezone():%Y-%m-%d}"),
         Fact(
             "Life began",
-            f"{balance.restored_at.astimezone():%Y-%m-%d}, at {_percent(balance.restored)}",
+            f"{balance.restored_at.astimezone():%Y-%m-%d}, at {percent(balance.restored)}",
         ),
         Fact("Price", _money(balance.price, balance.price_currency)),
         Fact("Cost of life used", _money(balance.cost, balance.currency)),
@@ -268,7 +261,7 @@ def _what(e: Entry, system: UnitSystem) -> str:
         case Kind.DRESSED | Kind.MEASURED:
             text = f"{e.kind.value}{size}"
         case Kind.REPROFILED:
-            text = f"reprofiled{size}, life {_percent(float(e.amounts.get('restored', 1)))}"
+            text = f"reprofiled{size}, life {percent(float(e.amounts.get('restored', 1)))}"
         case Kind.RETIRED:
             text = f"retired: {e.reason}"
         case Kind.REVERSED:
@@ -286,7 +279,7 @@ def _what(e: Entry, system: UnitSystem) -> str:
 
 def _shares(e: Entry, system: UnitSystem) -> str:
     shares = [float(v) for name, v in e.amounts.items() if name.startswith("share_")]
-    share = f", {_percent(max(shares))} of a life" if shares else ""
+    share = f", {percent(max(shares))} of a life" if shares else ""
     contact = float(e.amounts.get("contact_mm", 0))
     work = f", {format_edge(contact, system)}" if contact else ""
     actual = ", actual" if e.actual else ""

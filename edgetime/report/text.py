@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from edgetime.units import UnitSystem
 
 NONE = "-"
@@ -102,6 +104,27 @@ def share(part: float, whole: float) -> str:
         return NONE
     percent = 100.0 * part / whole
     return f"{percent:.0f}" if percent >= 0.5 else "<1"
+
+
+def percent(share: float | None) -> str:
+    """Write a share with its sign of per cent, which may be below nothing but never "-0 %".
+
+    Returns
+    -------
+    str
+        ``12 %``, ``5.0 %``, ``0 %``, ``-3.2 %``; ``-`` for None.
+    """
+    if share is None:
+        return NONE
+    tenths = round(100.0 * share, 1)
+    if not tenths:
+        return "0 %" if not share else "0.0 %"
+    return f"{tenths:.1f} %" if abs(tenths) < 10.0 else f"{100.0 * share:.0f} %"
+
+
+def holes(count: float) -> str:
+    """Write a number of holes: each is drilled whole, and half a one counts as one."""
+    return f"{math.floor(count + 0.5)} holes"
 
 
 def figure(value: float) -> str:

@@ -282,6 +282,56 @@ def test_what_is_suggested_names_the_shop_and_the_ledger(run) -> None:
     assert "'edgetime ledger show --all --ledger b.sqlite'" in " ".join(ran.err.split())
 
 
+@pytest.mark.usefixtures("rack")
+def test_an_entry_names_how_to_undo_it(run) -> None:
+    """Every entry ends with a command that undoes it in the same books, and that works."""
+
+    def undo(ran) -> str:
+        assert ran.code == 0, ran.err
+        (line,) = [row for row in ran.err.splitlines() if row.startswith("To undo: ")]
+        command = line.removeprefix("To undo: edgetime ")
+        assert command.endswith(" --shop edgetime-demo")
+        return command
+
+    def shares() -> list:
+        pieces = run("ledger", "show", "--all", *SHOP, "--format", "json").json()["pieces"]
+        return [(p["serial"], p["state"], p["share"]) for p in pieces]
+
+    before = shares()
+    for step in (
+        ("receive", "polish-1", "--count", 3),
+        ("adjust", "polish-1-001", "--share", "10%"),
+        ("retire", "polish-1-001", "--reason", "lost"),
+        ("post", LOAD, "--load", "café 12"),
+        ("post", LOAD, "--load", "café 12", "--actual", "50%"),
+    ):
+        command = undo(run("ledger", *step, *SHOP))
+        assert shares() != before
+        ran = run(*shlex.split(command))
+        assert ran.code == 0, (command, ran.err)
+        # A reversal is not reversed: what it undid is entered anew.
+        assert "To undo" not in ran.err
+        assert shares() == before
+    run("ledger", "post", LOAD, "--load", "x", *SHOP)
+    run("ledger", "receive", "polish-1", "--serial", "Q", *SHOP)
+    charged = shares()
+    command = undo(run("ledger", "move", "polish-1-001", "Q", "--load", "x", *SHOP))
+    assert shares() != charged
+    assert run(*shlex.split(command)).code == 0
+    assert shares() == charged
+
+
+@pytest.mark.usefixtures("shop")
+def test_nothing_is_left_below_nothing(run) -> None:
+    """A life that is used up to the last digit shows no "-0 %"."""
+    run("ledger", "receive", "polish-1", *SHOP)
+    ran = run("ledger", "adjust", "polish-1-001", "--share", "100.004%", "--anyway", *SHOP)
+    for text in (ran.out, run("ledger", "show", "polish-1-001", *SHOP).out):
+        assert "0.0 %" in text
+        assert "-0.0 %" not in text
+        assert "-0 %" not in text
+
+
 @pytest.mark.usefixtures("shop")
 def test_an_export_that_fails_leaves_nothing(run, monkeypatch) -> None:
     """Not even a part of the file stays behind."""
@@ -324,6 +374,9 @@ def test_backup_is_a_ledger(run) -> None:
         (("measure", "polish-1-001", "wide"), 2, "no quantity"),
         (("adjust", "polish-1-001", "--share=-10%"), 5, "less than nothing"),
         (("reverse",), 2, "history"),
+        (("reverse", "9-1"), 2, "neither the number"),
+        (("reverse", "x"), 2, "neither the number"),
+        (("receive", "polish-1", "--price", "60.00EUX"), 5, "EUR"),
         (("reverse", "99"), 5, "last entry is 1"),
         (("reverse", "--load", "x"), 5, "no run 1"),
         (("history", "nobody"), 5, "no piece"),

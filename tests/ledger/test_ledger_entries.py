@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
@@ -15,6 +16,7 @@ from support.ledgers import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear
 from edgetime.errors import LedgerError
 from edgetime.ledger import Kind, Reason, State, open_ledger
 from edgetime.ledger.chain import GENESIS, content_of, next_hash
+from edgetime.ledger.currencies import CURRENCIES
 from edgetime.ledger.tables import entries, runs
 
 
@@ -633,6 +635,18 @@ def test_a_second_machines_pocket_is_another_pocket(ledger) -> None:
         (lambda led, **k: led.measure("W", diameter_mm=7.94, **k), "measured 79.4 mm"),
         (lambda led, **k: led.reprofile("P", **k), "not ground to a profile"),
         (lambda led, **k: led.adjust("P", share=50, **k), "5000 % of a life"),
+        (
+            lambda led, **k: led.receive("polish-1", price=Decimal(60), currency="XYZ", **k),
+            "XYZ is the code of no currency",
+        ),
+        (
+            lambda led, **k: led.reprofile("W", price=Decimal(60), currency="EUX", **k),
+            "EUX is the code of no currency",
+        ),
+        (
+            lambda led, **k: led.adjust("P", cost=Decimal(1), currency="ZZZ", **k),
+            "ZZZ is the code of no currency",
+        ),
     ],
 )
 def test_what_is_hardly_meant_is_a_question_first(ledger, enter, says) -> None:
@@ -675,3 +689,52 @@ def test_a_run_charged_to_the_wrong_piece_is_moved(ledger) -> None:
         ledger.move("Q", "R", load_name="L")
     ledger.reverse_run("L")
     assert not any(b.share for b in ledger.balances())
+
+
+def test_the_currencies_known_are_those_of_babel() -> None:
+    """What is legal tender in some territory today, by the locale data that prices use."""
+    from babel.core import get_global  # noqa: PLC0415  slow to load
+    from babel.numbers import get_territory_currencies  # noqa: PLC0415
+
+    tender = {
+        code
+        for territory in get_global("territory_currencies")
+        for code in get_territory_currencies(territory, tender=True)
+    }
+    # Releases of babel differ by the currencies of the last years.
+    assert {"EUR", "USD", "CHF", "GBP", "CAD", "AUD", "INR"} <= CURRENCIES
+    assert len(CURRENCIES ^ tender) <= 5
+
+
+def test_refusals_show_the_time_of_this_computer(ledger, monkeypatch) -> None:
+    """The time is that of screens, and says its zone."""
+    monkeypatch.setenv("TZ", "Asia/Tokyo")
+    time.tzset()
+    try:
+        ledger.receive("polish-1", serials=["P"], at=_day(2, 20))
+        with pytest.raises(
+            LedgerError, match=r"received on 2026-03-03 05:00 JST, after 2026-03-01"
+        ):
+            ledger.dress("P", at=_day(1))
+        ledger.mount("P", pocket=1, at=_day(4, 20))
+        with pytest.raises(LedgerError, match=r"on 2026-03-05 05:00 JST, P was mounted"):
+            ledger.retire("P", reason="worn", at=_day(3))
+        with pytest.raises(LedgerError, match=r"mounted at 2026-03-04 05:00 JST for"):
+            ledger.post_run(pad_wear(0.1), digest="d", load_name="L", at=_day(3, 20))
+        ledger.post_run(pad_wear(0.1), digest="d", load_name="L", at=_day(5, 20))
+        with pytest.raises(LedgerError, match=r"for 2026-03-06 05:00 JST, with other figures"):
+            ledger.post_run(pad_wear(0.2), digest="e", load_name="L")
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+
+
+def test_half_holes_count_as_whole_ones(ledger) -> None:
+    """By one rule, whether the number is odd or even."""
+    ledger.receive("core-35", serials=["C"])
+    ledger.adjust("C", holes=0.5)
+    ledger.adjust("C", holes=1.5)
+    ledger.adjust("C", holes=2.5)
+    assert [int(e.amounts["holes"]) for e in ledger.history("C") if e.amounts.get("holes")] == [
+        1, 2, 3,
+    ]  # fmt: skip
