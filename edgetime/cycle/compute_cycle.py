@@ -7,6 +7,7 @@ same numbers apart, so each adds up to the total.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final, Protocol
 
 import numpy as np
@@ -167,6 +168,87 @@ def _by_part(own: FloatArray, total: FloatArray) -> FloatArray:
     return np.asarray(own.sum(axis=0) + weight.T @ shared)
 
 
+@dataclass(frozen=True, eq=False)
+class _Account:
+    """Seconds of v visits, p parts and q profiles, by t terms.
+
+    Attributes
+    ----------
+    total : (v, t) array
+        Of each visit.
+    own : (v, p, t) array
+        What each part owns of it.
+    by_profile : (q + 1, t) array
+        Of each profile; the first row is what belongs to none.
+    """
+
+    total: FloatArray
+    own: FloatArray
+    by_profile: FloatArray
+
+
+def _account(paths: ToolPaths, motion: TimedMoves) -> _Account:
+    """Return the seconds of the moves and of what happens between them."""
+    plan, moves = paths.plan, paths.moves
+    machine, terms = plan.load.machine, len(TERMS)
+    n_visits, n_parts, n_profiles = len(plan.visits), len(plan.load.parts), len(plan.profiles)
+
+    change = change_rows(paths)
+    term = np.array([_TERM_OF_KIND[MoveKind(k)] for k in range(len(MoveKind))])[moves.kind]
+    term = np.where(change, _CHANGE, term)
+    none = np.full(len(moves), NO_INDEX, dtype=np.int64)
+    part = np.where(change, none, moves.part) + 1
+    profile = np.where(change, none, moves.profile) + 1
+    # Moving and standing are two entries of the same move, with different terms.
+    visit2, part2, profile2 = (np.concatenate([k, k]) for k in (moves.visit, part, profile))
+    term2 = np.concatenate([term, np.full(len(moves), _DWELL)])
+    seconds = np.concatenate([motion.seconds, moves.dwell])
+    by_part = _split((n_visits, n_parts + 1, terms), (visit2, part2, term2), seconds)
+    by_profile = _split((n_profiles + 1, terms), (profile2, term2), seconds)
+
+    # What no move carries belongs to no part, but for the probing of each part.
+    extra = np.zeros((n_visits, terms))
+    extra[:, _CHANGE] = [change.total_s for change in tool_changes(plan.visits, machine)]
+    extra[:, _DWELL] = machine.water_on_s + _dressing_s(plan.load, plan, moves)
+    own = by_part[:, 1:, :].copy()
+    total = by_part.sum(axis=1) + extra
+    if n_visits:
+        own[0, :, _DWELL] += machine.probe_s
+        total[0, _DWELL] += machine.probe_s * n_parts
+    by_profile[0] = total.sum(axis=0) - by_profile[1:].sum(axis=0)
+    return _Account(total, own, by_profile)
+
+
+def _visits(plan: PassPlan, moves: Moves, total: FloatArray) -> tuple[Visit, ...]:
+    """Return the visits in order, from the seconds of each by term (v, t) [s]."""
+    count = len(plan.visits)
+    starts = np.concatenate([[0.0], np.cumsum(total.sum(axis=1))[:-1]])
+    passes = np.bincount([p.visit for p in plan.passes], minlength=count)
+    treated = _treated_once(plan, moves)
+    edge = _sums(moves.visit, moves.treated, count)
+    volume = _sums(moves.visit, moves.volume, count)
+    in_cut = moves.kind == MoveKind.CUT
+    cut_path = _sums(moves.visit[in_cut], moves.length[in_cut], count)
+    pockets = _pockets(plan.visits, plan.load.machine.pockets)
+    return tuple(
+        Visit(
+            tool=visit.tool,
+            piece=visit.piece,
+            operation=str(visit.operation),
+            pocket=pockets[v],
+            side=visit.side,
+            starts_s=float(starts[v]),
+            time=_flow(total[v]),
+            passes=int(passes[v]),
+            treated_mm=float(treated[v]),
+            edge_mm=float(edge[v]),
+            cut_path_mm=float(cut_path[v]),
+            volume_mm3=float(volume[v]),
+        )
+        for v, visit in enumerate(plan.visits)
+    )
+
+
 def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
     """Sum the moves of a load and what happens between them.
 
@@ -185,69 +267,15 @@ def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
     Cycle
         By visit, part and profile; each split adds up to the total.
     """
-    plan, moves = paths.plan, paths.moves
-    load, visits = plan.load, plan.visits
-    machine = load.machine
-    n_visits, n_parts, n_profiles = len(visits), len(load.parts), len(plan.profiles)
-
-    change = change_rows(paths)
-    term = np.array([_TERM_OF_KIND[MoveKind(k)] for k in range(len(MoveKind))])[moves.kind]
-    term = np.where(change, _CHANGE, term)
-    none = np.full(len(moves), NO_INDEX, dtype=np.int64)
-    part = np.where(change, none, moves.part) + 1
-    profile = np.where(change, none, moves.profile) + 1
-    # Moving and standing are two entries of the same move, with different terms.
-    visit2, part2, profile2 = (np.concatenate([k, k]) for k in (moves.visit, part, profile))
-    term2 = np.concatenate([term, np.full(len(moves), _DWELL)])
-    seconds = np.concatenate([motion.seconds, moves.dwell])
-
-    terms = len(TERMS)
-    by_part = _split((n_visits, n_parts + 1, terms), (visit2, part2, term2), seconds)
-    by_profile = _split((n_profiles + 1, terms), (profile2, term2), seconds)
-    in_cut = moves.kind == MoveKind.CUT
-    cut_path = _sums(moves.visit[in_cut], moves.length[in_cut], n_visits)
-
-    # What no move carries belongs to no part, but for the probing of each part.
-    extra = np.zeros((n_visits, terms))
-    extra[:, _CHANGE] = [change.total_s for change in tool_changes(visits, machine)]
-    extra[:, _DWELL] = machine.water_on_s + _dressing_s(load, plan, moves)
-    own = by_part[:, 1:, :].copy()
-    if n_visits:
-        own[0, :, _DWELL] += machine.probe_s
-    total = by_part.sum(axis=1) + extra
-    if n_visits:
-        total[0, _DWELL] += machine.probe_s * n_parts
-    by_profile[0] = total.sum(axis=0) - by_profile[1:].sum(axis=0)
-
-    part_flow = _by_part(own, total)
-    own_s = own.sum(axis=(0, 2))
-    visit_total = total.sum(axis=1)
-    starts = np.concatenate([[0.0], np.cumsum(visit_total)[:-1]])
-    passes = np.bincount([p.visit for p in plan.passes], minlength=n_visits)
-    treated = _treated_once(plan, moves)
-    edge = _sums(moves.visit, moves.treated, n_visits)
-    volume = _sums(moves.visit, moves.volume, n_visits)
-    pockets = _pockets(visits, machine.pockets)
+    plan = paths.plan
+    account = _account(paths, motion)
+    part_flow = _by_part(account.own, account.total)
+    own_s = account.own.sum(axis=(0, 2))
     lengths = _edge_lengths_mm(plan)
+    shared, *of_profiles = (_flow(row) for row in account.by_profile)
     attended = _attended(plan)
     return Cycle(
-        visits=tuple(
-            Visit(
-                tool=visit.tool,
-                piece=visit.piece,
-                operation=str(visit.operation),
-                pocket=pockets[v],
-                side=visit.side,
-                starts_s=float(starts[v]),
-                time=_flow(total[v]),
-                passes=int(passes[v]),
-                treated_mm=float(treated[v]),
-                edge_mm=float(edge[v]),
-                cut_path_mm=float(cut_path[v]),
-                volume_mm3=float(volume[v]),
-            )
-            for v, visit in enumerate(visits)
-        ),
+        visits=_visits(plan, paths.moves, account.total),
         parts=tuple(
             PartTime(
                 part_id=placed.part.part_id,
@@ -256,16 +284,17 @@ def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
                 time=_flow(part_flow[i]),
                 own_s=float(own_s[i]),
             )
-            for i, placed in enumerate(load.parts)
+            for i, placed in enumerate(plan.load.parts)
         ),
         profiles=(
             *(
-                ProfileTime(profile=name, edge_mm=lengths[name], time=_flow(by_profile[i + 1]))
-                for i, name in enumerate(plan.profiles)
+                ProfileTime(profile=name, edge_mm=lengths[name], time=time)
+                for name, time in zip(plan.profiles, of_profiles, strict=True)
             ),
-            ProfileTime(profile=SHARED, edge_mm=0.0, time=_flow(by_profile[0])),
+            ProfileTime(profile=SHARED, edge_mm=0.0, time=shared),
         ),
-        total_s=float(visit_total.sum()),
+        # Visit by visit, as the visits show it: the order of a sum decides its last digit.
+        total_s=float(account.total.sum(axis=1).sum()),
         attended_s=sum(seconds for _, seconds in attended),
         attended=attended,
         hand_mm=paths.hand_mm,

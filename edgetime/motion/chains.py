@@ -48,6 +48,28 @@ class _Joins:
     corner: BoolArray
 
 
+@dataclass(frozen=True, eq=False)
+class _Stretches:
+    """Moves that continue each other, as one: r moves in s stretches.
+
+    Attributes
+    ----------
+    rows : (r,) integer array
+        Rows of the table with a length.
+    length : (r,) array
+        Their lengths [mm].
+    of : (r,) integer array
+        Stretch of each of them, ascending.
+    first : (s,) integer array
+        First move of each stretch.
+    """
+
+    rows: IntArray
+    length: FloatArray
+    of: IntArray
+    first: IntArray
+
+
 def chain_of(moves: Moves, limits: MotionLimits) -> Chain:
     """Return the segments of a table with everything that bounds their speeds.
 
@@ -79,24 +101,23 @@ def chain_of(moves: Moves, limits: MotionLimits) -> Chain:
     caps, merge = _merged(shape, joins, feed, caps, length, limits)
 
     first = np.flatnonzero(np.concatenate([[True], ~merge]))
-    stretch = np.cumsum(np.concatenate([[0], ~merge]))
-    whole = _joined(caps, length, first)
-    return _chain(shape, rows, length, stretch, whole, first[1:] - 1, joins, ends, limits)
+    stretches = _Stretches(rows, length, np.cumsum(np.concatenate([[0], ~merge])), first)
+    return _chain(shape, stretches, caps, joins, ends, limits)
 
 
 def _chain(
     shape: Shape,
-    rows: IntArray,
-    length: FloatArray,
-    stretch: IntArray,
-    whole: tuple[Caps, FloatArray],
-    joint: IntArray,
+    stretches: _Stretches,
+    caps: Caps,
     joins: _Joins,
     ends: BoolArray,
     limits: MotionLimits,
 ) -> Chain:
     """Blend or stop at the corners, and lay the segments out."""
-    caps, long = whole
+    rows, length, stretch = stretches.rows, stretches.length, stretches.of
+    caps, long = _joined(caps, length, stretches.first)
+    # The joins that remain: each after the last move of a stretch.
+    joint = stretches.first[1:] - 1
     corner = np.flatnonzero(joins.corner[joint])
     stops = joins.rest[joint].copy()
     blends = None

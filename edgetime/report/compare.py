@@ -32,43 +32,25 @@ _UNKNOWN = "unknown"
 """Where a figure there must be is not known; the findings say why."""
 
 
-def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
-    """Declare the figures of an alternative, and why one is refused, for files.
+def _screen(heading: str, get: Callable[[AlternativeFigures], str]) -> Column[Any]:
+    """Declare a figure of an alternative for the screen only."""
+    return Column(heading=heading, unit=COUNT, get=get)
 
-    Money is before overhead and margin.
-    """
-    metric = system is UnitSystem.METRIC
-    code = comparison.currency
-    numbers = Numbers(comparison.locale, code)
 
-    def screen(heading: str, get: Callable[[AlternativeFigures], str]) -> Column[Any]:
-        return Column(heading=heading, unit=COUNT, get=get)
+def _money(key: str) -> Column[Any]:
+    """Declare an amount for files only, to six places."""
 
-    def file(key: str, heading: str = "", show: Show | None = None) -> Column[Any]:
-        # What is refused has none of the figures, only why.
-        return Column(
-            key=key, heading=heading, unit=COUNT, get=lambda s: getattr(s, key, None), show=show
-        )
+    def get(s: Any) -> str | None:
+        found = getattr(s, key, None)
+        return None if found is None else f"{found:.6f}"
 
-    def money(key: str) -> Column[Any]:
-        def get(s: Any) -> str | None:
-            found = getattr(s, key, None)
-            return None if found is None else f"{found:.6f}"
+    return Column(key=key, get=get)
 
-        return Column(key=key, get=get)
 
-    def amount(value: Decimal | None) -> str:
-        return _UNKNOWN if value is None else numbers.amount(value)
-
-    def per_length(s: AlternativeFigures) -> str:
-        found = s.per_m if metric else s.per_ft
-        return (NONE if s.cost is not None else _UNKNOWN) if found is None else amount(found)
-
-    def area(s: AlternativeFigures) -> str:
-        if s.area_mm2_per_shift is None:
-            return NONE
-        per = _MM2_PER_M2 if metric else _MM2_PER_FT2
-        return numbers.signed(f"{s.area_mm2_per_shift / per:.1f}")
+def _break_even_columns(
+    numbers: Numbers, edge: str, code: str, amount: Callable[[Decimal | None], str]
+) -> tuple[Column[Any], ...]:
+    """Declare what an alternative costs to buy and when it pays; lengths are in `edge`."""
 
     def pays(s: AlternativeFigures) -> str:
         if s.break_even is None or s.break_even.pays == "after":
@@ -78,7 +60,7 @@ def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
     def metres(s: AlternativeFigures) -> str:
         if s.break_even is None or s.break_even.pays != "after" or s.break_even.metres is None:
             return ""
-        scale = 1.0 if metric else _FT_PER_M
+        scale = 1.0 if edge == "m" else _FT_PER_M
         return numbers.number(Decimal(repr(float(s.break_even.metres) * scale)), 0)
 
     def days(s: AlternativeFigures) -> str:
@@ -92,6 +74,52 @@ def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
             return found if found is None or digits is None else f"{found:.{digits}f}"
 
         return Column(key=key, unit=COUNT, get=get)
+
+    return (
+        _money("purchase"),
+        _money("saving"),
+        of_break_even("pays", "pays"),
+        of_break_even("break_even_loads", "loads"),
+        of_break_even("break_even_m", "metres", 3),
+        of_break_even("break_even_days", "days"),
+        _screen(f"to buy, {code}", lambda s: "" if s.break_even is None else amount(s.purchase)),
+        _screen(
+            f"saves per load, {code}",
+            lambda s: "" if s.break_even is None else amount(s.saving),
+        ),
+        _screen("break-even, loads", pays),
+        _screen(f"break-even, {edge}", metres),
+        _screen("break-even, days", days),
+    )
+
+
+def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
+    """Declare the figures of an alternative, and why one is refused, for files.
+
+    Money is before overhead and margin.
+    """
+    metric = system is UnitSystem.METRIC
+    code = comparison.currency
+    numbers = Numbers(comparison.locale, code)
+
+    def file(key: str, heading: str = "", show: Show | None = None) -> Column[Any]:
+        # What is refused has none of the figures, only why.
+        return Column(
+            key=key, heading=heading, unit=COUNT, get=lambda s: getattr(s, key, None), show=show
+        )
+
+    def amount(value: Decimal | None) -> str:
+        return _UNKNOWN if value is None else numbers.amount(value)
+
+    def per_length(s: AlternativeFigures) -> str:
+        found = s.per_m if metric else s.per_ft
+        return (NONE if s.cost is not None else _UNKNOWN) if found is None else amount(found)
+
+    def area(s: AlternativeFigures) -> str:
+        if s.area_mm2_per_shift is None:
+            return NONE
+        per = _MM2_PER_M2 if metric else _MM2_PER_FT2
+        return numbers.signed(f"{s.area_mm2_per_shift / per:.1f}")
 
     def minutes(seconds: float, _: UnitSystem) -> str:
         return clock(seconds)
@@ -107,32 +135,19 @@ def compare_sheet(comparison: Comparison, system: UnitSystem) -> Sheet[Any]:
             file("attended_s", "labour, min:s", minutes),
             file("hand_mm", f"by hand, {edge}", lambda mm, _: numbers.signed(f"{mm / hand:.2f}")),
             file("edge_mm"),
-            money("tools"),
-            money("cost"),
-            money("per_m"),
+            _money("tools"),
+            _money("cost"),
+            _money("per_m"),
             Column(key="currency", get=lambda s: None if hasattr(s, "why") else code),
-            screen(f"worn tools, {code}", lambda s: amount(s.tools)),
-            screen(f"cost, {code}", lambda s: amount(s.cost)),
-            screen(f"cost per {edge}, {code}", per_length),
+            _screen(f"worn tools, {code}", lambda s: amount(s.tools)),
+            _screen(f"cost, {code}", lambda s: amount(s.cost)),
+            _screen(f"cost per {edge}, {code}", per_length),
             file("loads_per_shift", "loads per shift"),
             file("area_mm2_per_shift"),
-            screen(f"{'m2' if metric else 'sq ft'} per shift", area),
-            money("purchase"),
-            money("saving"),
-            of_break_even("pays", "pays"),
-            of_break_even("break_even_loads", "loads"),
-            of_break_even("break_even_m", "metres", 3),
-            of_break_even("break_even_days", "days"),
+            _screen(f"{'m2' if metric else 'sq ft'} per shift", area),
+            *_break_even_columns(numbers, edge, code, amount),
             Column(key="why_not", get=lambda s: getattr(s, "why", None)),
-            screen(f"to buy, {code}", lambda s: "" if s.break_even is None else amount(s.purchase)),
-            screen(
-                f"saves per load, {code}",
-                lambda s: "" if s.break_even is None else amount(s.saving),
-            ),
-            screen("break-even, loads", pays),
-            screen(f"break-even, {edge}", metres),
-            screen("break-even, days", days),
-            screen("errors, warnings", lambda s: f"{s.errors}, {s.warnings}"),
+            _screen("errors, warnings", lambda s: f"{s.errors}, {s.warnings}"),
         )
     )
 

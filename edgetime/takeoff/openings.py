@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 from edgetime.choices import CutoutMethod
 from edgetime.drawing.drawing import Entity
@@ -19,6 +20,25 @@ _Circle = tuple[float, float, float]
 """Centre and diameter [mm]."""
 
 
+class CoreBits(NamedTuple):
+    """The core bits that a shop has."""
+
+    diameters_mm: tuple[float, ...]
+    """Their diameters; with none of them, any circle can be cored [mm]."""
+    within_mm: float
+    """How far a hole may be from a bit's diameter [mm]."""
+
+    def fit(self, diameter_mm: float) -> bool:
+        """Return whether one of them makes a hole."""
+        # Rounding of a unit conversion must not decide at the limit itself.
+        reach = self.within_mm + 1e-9
+        return not self.diameters_mm or abs(self.nearest(diameter_mm) - diameter_mm) <= reach
+
+    def nearest(self, diameter_mm: float) -> float:
+        """Return the diameter nearest to that of a hole [mm]."""
+        return min(self.diameters_mm, key=lambda d: abs(d - diameter_mm))
+
+
 class Openings:
     """Makes cutouts and holes of loops."""
 
@@ -30,15 +50,13 @@ class Openings:
         contours: list[tuple[Contour, float, tuple[float, float]]],
         notes: Notes,
         *,
-        core_diameters_mm: tuple[float, ...],
-        hole_diameter_mm: float,
+        cores: CoreBits,
         contour_mm: float,
         profile: str | None = None,
     ) -> None:
         self._sheet, self._claims, self._notes = sheet, claims, notes
         self._loops, self._contours = loops, contours
-        self._cores, self._reach = core_diameters_mm, hole_diameter_mm
-        self._profile = profile
+        self._cores, self._profile = cores, profile
         self._contour_mm = contour_mm
         self._circles = loops.circles.tolist()
 
@@ -55,8 +73,10 @@ class Openings:
             circle = circle_of(followed.contour.path)
         means = {sheet.meaning(e) for e in entities}
         # Where everything is drawn on one layer, a circle of a bit's size is its hole.
-        meant = means == {Meaning.HOLE} or (means == {Meaning.OUTLINE} and bool(self._cores))
-        if meant and circle is not None and self._fits(circle[2]):
+        meant = means == {Meaning.HOLE} or (
+            means == {Meaning.OUTLINE} and bool(self._cores.diameters_mm)
+        )
+        if meant and circle is not None and self._cores.fit(circle[2]):
             self._note_finish(contour, circle, lead)
             followed.note("a hole", self._notes)
             drawn = contour.path.length_mm if followed.found else None
@@ -121,22 +141,15 @@ class Openings:
                 at=(x, y),
             )
 
-    def _fits(self, diameter: float) -> bool:
-        cores = self._cores
-        # Rounding of a unit conversion must not decide at the limit itself.
-        reach = self._reach + 1e-9
-        return not cores or min(abs(d - diameter) for d in cores) <= reach
-
     def _note_misfit(self, circle: _Circle | None, lead: Entity, number: int) -> None:
         if circle is None:
             text = "A closed line on a hole layer is not a circle; it counts as a cutout."
             x, y = self._loops.segments.start[self._loops.first[number]].tolist()
         else:
             x, y, diameter = circle
-            near = min(self._cores, key=lambda d: abs(d - diameter))
             text = (
                 f"No core bit has the diameter {diameter:.2f} mm (within "
-                f"{self._reach:g} mm); the nearest has {near:g} mm. It counts "
+                f"{self._cores.within_mm:g} mm); the nearest has {self._cores.nearest(diameter):g} mm. It counts "
                 "as a cutout."
             )
         self._notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=(x, y))

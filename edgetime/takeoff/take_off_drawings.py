@@ -25,7 +25,7 @@ from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
 from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.oddities import note_islands, note_small, note_touching
-from edgetime.takeoff.openings import Openings
+from edgetime.takeoff.openings import CoreBits, Openings
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.parts import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
@@ -314,8 +314,7 @@ def _drafts(
         loops,
         contours,
         notes,
-        core_diameters_mm=options.core_diameters_mm,
-        hole_diameter_mm=options.hole_diameter_mm,
+        cores=CoreBits(options.core_diameters_mm, options.hole_diameter_mm),
         contour_mm=options.contour_mm,
         profile=options.rules.cutout_profile,
     )

@@ -9,6 +9,7 @@ the ends are kept.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,15 @@ class Block:
         return len(self.bulge)
 
 
+class Owner(NamedTuple):
+    """What a move belongs to: its time and wear are counted there."""
+
+    visit: int
+    pass_index: int = NO_INDEX
+    part: int = NO_INDEX
+    profile: int = NO_INDEX
+
+
 class RowBook:
     """Collects rows in running order.
 
@@ -76,31 +86,37 @@ class RowBook:
         to: tuple[float, float, float],
         kind: MoveKind,
         feed: float,
+        owner: Owner,
         *,
-        visit: int,
-        pass_index: int = NO_INDEX,
-        part: int = NO_INDEX,
-        profile: int = NO_INDEX,
         stop: bool = False,
         dwell: float = 0.0,
-        treated: float = 0.0,
-        volume: float = 0.0,
         change: bool = False,
     ) -> None:
-        """Add one straight move to a place [mm], with the columns of a move.
+        """Add one straight move to a place [mm] that removes no stone.
 
         One without length is left out, unless something waits there or it is travel to or
         from the rack (``change``), whose rows are counted.
         """
+        stands = stop or dwell > 0.0
+        self._add((*to, feed, dwell, 0.0, 0.0, kind, stands, *owner, change))
+
+    def peck(
+        self,
+        to: tuple[float, float, float],
+        feed: float,
+        owner: Owner,
+        *,
+        stop: bool,
+        treated: float,
+        volume: float,
+    ) -> None:
+        """Add one move down or up in a cored hole: edge treated [mm], stone removed [mm³]."""
+        self._add((*to, feed, 0.0, treated, volume, MoveKind.PLUNGE, stop, *owner, False))
+
+    def _add(self, row: tuple[float, ...]) -> None:
         self._travel_at.append(self._count)
         self._count += 1
-        stands = stop or dwell > 0.0
-        self._travel.append(
-            (
-                *to, feed, dwell, treated, volume,
-                kind, stands, visit, pass_index, part, profile, change,
-            )
-        )  # fmt: skip
+        self._travel.append(row)
 
     def block(self, block: Block) -> None:
         """Add the moves of an engagement; the tool stands still at its end."""

@@ -14,7 +14,7 @@ from edgetime.tooling import Operation
 from edgetime.toolpath.centre import centre_feeds
 from edgetime.toolpath.core import circle_centre, core_area_mm2, pecks
 from edgetime.toolpath.engage import Engagement
-from edgetime.toolpath.rows import Block, RowBook
+from edgetime.toolpath.rows import Block, Owner, RowBook
 
 _NO_LIMIT: Final = math.inf
 """Feed of a rapid."""
@@ -98,7 +98,7 @@ class Writer:
             return
         visit = self.plan.passes[self._at[0]].visit
         self._retract()
-        self.book.travel(self.rack, _RAPID, _NO_LIMIT, visit=visit, stop=True, change=True)
+        self.book.travel(self.rack, _RAPID, _NO_LIMIT, Owner(visit), stop=True, change=True)
         self.changes[visit] = (1, 1)
         self._at = None
 
@@ -110,61 +110,51 @@ class Writer:
         self, index: int, p: Pass, x: float, y: float, profile: int, *, core: bool
     ) -> None:
         """Travel to a place and go down to the depth, a core bit only to the approach height."""
+        own = Owner(p.visit, index, p.run.part, profile)
         if self._at is None:
             self.book.travel(
-                (x, y, self.safe_z), _RAPID, _NO_LIMIT, visit=p.visit, change=True,
-                stop=self.stands,
+                (x, y, self.safe_z), _RAPID, _NO_LIMIT, Owner(p.visit),
+                stop=self.stands, change=True,
             )  # fmt: skip
         else:
             before = self.plan.passes[self._at[0]].run.part
             same_profile = self._at[4] == profile
             self._retract()
             same = before == p.run.part
-            self.book.travel(
-                (x, y, self.safe_z), _RAPID, _NO_LIMIT, visit=p.visit,
-                pass_index=index if same else NO_INDEX,
-                part=before if same else NO_INDEX,
-                profile=profile if same and same_profile else NO_INDEX,
-            )  # fmt: skip
+            # The way from one part to another belongs to neither.
+            owner = Owner(p.visit)
+            if same:
+                owner = own if same_profile else own._replace(profile=NO_INDEX)
+            self.book.travel((x, y, self.safe_z), _RAPID, _NO_LIMIT, owner)
         dwell = p.step.dwell_s
         self.book.travel(
-            (x, y, self.approach_z), _RAPID, _NO_LIMIT, visit=p.visit, pass_index=index,
-            part=p.run.part, profile=profile, dwell=dwell if core else 0.0,
+            (x, y, self.approach_z), _RAPID, _NO_LIMIT, own, dwell=dwell if core else 0.0
         )  # fmt: skip
         if not core:
             self.book.travel(
-                (x, y, p.bottom_z_mm), _PLUNGE, p.plunge_mm_per_s, visit=p.visit,
-                pass_index=index, part=p.run.part, profile=profile, stop=True, dwell=dwell,
+                (x, y, p.bottom_z_mm), _PLUNGE, p.plunge_mm_per_s, own, stop=True, dwell=dwell
             )  # fmt: skip
 
     def _shift(self, index: int, p: Pass, x: float, y: float, profile: int) -> None:
         """Go to the next place at the old depth, then to the new depth."""
         assert self._at is not None  # noqa: S101 - for the type checker
         z = self._at[3]
-        self.book.travel(
-            (x, y, z), _LEAD, p.feed_mm_per_s, visit=p.visit, pass_index=index,
-            part=p.run.part, profile=profile,
-        )  # fmt: skip
-        up = p.bottom_z_mm > z
-        self.book.travel(
-            (x, y, p.bottom_z_mm), _PLUNGE,
-            p.step.retract_mm_per_s if up else p.plunge_mm_per_s, visit=p.visit,
-            pass_index=index, part=p.run.part, profile=profile, stop=True,
-        )  # fmt: skip
+        own = Owner(p.visit, index, p.run.part, profile)
+        self.book.travel((x, y, z), _LEAD, p.feed_mm_per_s, own)
+        feed = p.step.retract_mm_per_s if p.bottom_z_mm > z else p.plunge_mm_per_s
+        self.book.travel((x, y, p.bottom_z_mm), _PLUNGE, feed, own, stop=True)
 
     def _retract(self) -> None:
         """Go up at the retract feed to the approach height, then by rapid."""
         assert self._at is not None  # noqa: S101 - for the type checker
         index, x, y, _, profile = self._at
         p = self.plan.passes[index]
+        own = Owner(p.visit, index, p.run.part, profile)
         for z, kind, feed in (
             (self.approach_z, _PLUNGE, p.step.retract_mm_per_s),
             (self.safe_z, _RAPID, _NO_LIMIT),
         ):
-            self.book.travel(
-                (x, y, z), kind, feed, visit=p.visit, pass_index=index, part=p.run.part,
-                profile=profile,
-            )  # fmt: skip
+            self.book.travel((x, y, z), kind, feed, own)
 
     def _core(self, index: int, p: Pass, x: float, y: float) -> None:
         """Write the pecks of a hole; the circle counts as treated as it is drilled."""
@@ -180,13 +170,13 @@ class Writer:
         )
         area = core_area_mm2(load.diameter_mm(p.step.tool))
         drilled = max(float(moves.fresh.sum()), 1e-300)
+        own = Owner(p.visit, index, p.run.part, int(p.run.path.tags[0]))
         for z, feed, stop, fresh in zip(
             moves.z.tolist(), moves.feed.tolist(), moves.stop.tolist(), moves.fresh.tolist(),
             strict=True,
         ):  # fmt: skip
-            self.book.travel(
-                (x, y, z), _PLUNGE, feed, visit=p.visit, pass_index=index,
-                part=p.run.part, profile=int(p.run.path.tags[0]), stop=stop,
+            self.book.peck(
+                (x, y, z), feed, own, stop=stop,
                 treated=p.run.path.length_mm * fresh / drilled, volume=area * fresh,
             )  # fmt: skip
 

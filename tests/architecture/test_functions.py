@@ -15,7 +15,6 @@ MOST = 8
 
 OPTIONS = "each parameter is an option of the command"
 CHOICES = "each parameter is a choice of the user, by keyword"
-TO_SPLIT = "to be split"
 
 ALLOWED: dict[str, str] = {
     "edgetime.cli.commands.layers.layers_command": OPTIONS,
@@ -23,13 +22,8 @@ ALLOWED: dict[str, str] = {
     "edgetime.cli.ledger_entries.post_command": OPTIONS,
     "edgetime.cli.ledger_entries.receive_command": OPTIONS,
     "edgetime.ledger.entries.Entering.receive": CHOICES,
-    "edgetime.cycle.compute_cycle.compute_cycle": TO_SPLIT,
-    "edgetime.motion.chains._chain": TO_SPLIT,
-    "edgetime.report.compare.compare_sheet": TO_SPLIT,
     "edgetime.takeoff.take_off_drawings.take_off": CHOICES,
-    "edgetime.takeoff.openings.Openings.__init__": TO_SPLIT,
     "edgetime.tooling.declare.key": CHOICES,
-    "edgetime.toolpath.rows.RowBook.travel": TO_SPLIT,
 }
 """Function → why it may be so large."""
 
