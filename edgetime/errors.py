@@ -107,7 +107,7 @@ class EdgetimeError(Exception):
         text = f"{where}: {self.what}" if where else self.what
         return f"{text} {self.remedy}" if self.remedy else text
 
-    def as_dict(self) -> dict[str, Any]:
+    def json_form(self) -> dict[str, Any]:
         """Return the ``edgetime.error/1`` document."""
         out: dict[str, Any] = {
             "schema": "edgetime.error/1",

@@ -189,8 +189,6 @@ def as_json(value: Any) -> Any:
         return value
     if isinstance(value, float):
         return float(value) if abs(value) < float("inf") else None
-    if hasattr(value, "as_dict"):  # not yet declared by its fields
-        return value.as_dict()
     if dataclasses.is_dataclass(value) or hasattr(value, "_fields"):
         return _record(value)
     if isinstance(value, Mapping):

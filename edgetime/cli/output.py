@@ -305,10 +305,24 @@ def emit_error(
     if output is Format.JSON:
         # Where standard output itself is what fails, the other stream still tells.
         with suppress(OSError):
-            _write(sys.stdout, without_secrets(_json_text(told.as_dict(), sys.stdout)))
+            _write(sys.stdout, without_secrets(_json_text(told.json_form(), sys.stdout)))
     text = shown(without_secrets(_human(told, argv, system, Screen.of(sys.stderr).width)))
     _write(sys.stderr, plain(text, getattr(sys.stderr, "encoding", None)))
     return told.exit_code
+
+
+def written_table(target: Path) -> Table[Path]:
+    """Return the CSV form of a command whose answer is a file.
+
+    Parameters
+    ----------
+    target : Path
+        The file that was written.
+    """
+    from edgetime.report.columns import Column, Sheet  # noqa: PLC0415  not needed for --help
+    from edgetime.report.document import Table as Written  # noqa: PLC0415  as above
+
+    return Written(Sheet((Column(key="file", get=str),)), [target])
 
 
 def write_whole(target: Path, content: bytes) -> None:

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Any
 
 from edgetime.picture.plan import attribute, clean
-from edgetime.report.document import Block, Fact, Grid, Heading, Line, Table
+from edgetime.report.document import Block, Fact, Heading, Line, Table
 from edgetime.units import UnitSystem
 
 Marks = Callable[[Any], Mapping[str, str]]
@@ -103,15 +103,6 @@ def blocks_html(
                     yield _line(block)
                 case Table():
                     yield _table(block, system, marks, caption)
-                case Grid(columns, cells, total):
-                    right = [align == ">" for _, align in columns]
-                    yield table_html(
-                        [name for name, _ in columns],
-                        right,
-                        [(row, {}) for row in cells],
-                        total,
-                        caption=caption,
-                    )
                 case _:
                     continue
 

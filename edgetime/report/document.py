@@ -104,26 +104,7 @@ class Table(Generic[Row]):
         return self.sheet.csv_rows(self.rows)
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """A table for the terminal only, of cells already written.
-
-    Attributes
-    ----------
-    columns : sequence of (heading, alignment)
-        Alignment ``<`` (text, may wrap) or ``>`` (figures, never wrapped).
-    rows : sequence of sequence
-        Cells; None becomes ``-``.
-    total : sequence or None
-        A last row under a rule.
-    """
-
-    columns: Sequence[tuple[str, str]]
-    rows: Sequence[Sequence[Any]]
-    total: Sequence[Any] | None = None
-
-
-Block = Heading | Fact | Line | Table[Any] | Grid
+Block = Heading | Fact | Line | Table[Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +113,7 @@ class Document:
 
     Attributes
     ----------
-    blocks : tuple of Heading, Fact, Line, Table or Grid
+    blocks : tuple of Heading, Fact, Line or Table
         In the order they are read.
     system : UnitSystem
         Units of the figures that people read.

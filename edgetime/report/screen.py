@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
-from edgetime.report.document import Block, Document, Fact, Grid, Heading, Line, Table, Tone
+from edgetime.report.document import Block, Document, Fact, Heading, Line, Table, Tone
 from edgetime.safe_text import shown
 from edgetime.units import UnitSystem
 
@@ -285,5 +285,3 @@ def _drawn(blocks: Iterable[Block], system: UnitSystem) -> Iterator[RenderableTy
                     titles, cells, total = sheet.printed(rows, system)
                     aligned = [">" if c.unit.right else "<" for c in sheet.shown]
                     yield _table(list(zip(titles, aligned, strict=True)), cells, total)
-                case Grid(columns, rows, total):
-                    yield _table(columns, rows, total)

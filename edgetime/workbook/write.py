@@ -128,8 +128,6 @@ class _Book:
                     name = self._table(block, heading)
                     text.write_url(row, 0, f"internal:'{name}'!A1", string=f"see sheet {name}")
                     row += 1
-                case _:
-                    continue
         text.set_paper(9)
         text.fit_to_pages(1, 0)
         text.set_landscape()

@@ -16,6 +16,8 @@ COMMANDS = (
     "catalogue",
     "layers",
     "takeoff",
+    "picture",
+    "report",
     "estimate",
     "report",
     "picture",

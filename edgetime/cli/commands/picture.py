@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
-from edgetime.cli.options import (
-    Drawings,
-    FormatOption,
-    StrictOption,
-    UnitsOption,
-    complete_from,
-    load_shop,
-)
-from edgetime.cli.output import Format, Result, table_units, write_whole
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, complete_from, load_shop
+from edgetime.cli.output import Result, write_whole, written_table
 from edgetime.errors import PlanError, UsageError, Where
-from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
@@ -30,7 +23,7 @@ if TYPE_CHECKING:
 FORMS = (".svg", ".png", ".pdf", ".dxf")
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def picture_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
@@ -70,9 +63,7 @@ def picture_command(
             help="Show the starts and the path of this tool only; may be given more than once.",
         ),
     ] = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Draw the plan of a load: parts, edges by profile, openings, findings, tool paths.
 
@@ -88,8 +79,7 @@ def picture_command(
       edgetime picture LOAD.dxf --tool polish-1 -o polish-1.pdf
       edgetime picture LOAD.dxf -o paths.dxf
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used, or the picture cannot be written.
+    Exit codes: 0 1 2 3
     """
     target = file or Path(f"{Path(drawings[0]).stem}-plan.svg")
     _check_form(target)
@@ -102,7 +92,7 @@ def picture_command(
     from edgetime.picture import draw_plan  # noqa: PLC0415  as above
     from edgetime.report.quantities import format_edge  # noqa: PLC0415  as above
 
-    system = table_units(units, catalogue.shop.units)
+    system = form.system(catalogue)
     chosen = _known_tools(tool or [], source)
     if target.suffix.lower() == ".dxf":
         from edgetime.picture.dxf import plan_dxf  # noqa: PLC0415  as above
@@ -130,23 +120,19 @@ def picture_command(
             said.append(Line(f"The load cannot be timed: {why}"))
         return [*said, Line(f"Findings: {kinds_text(findings)}.")]
 
-    def document() -> dict[str, Any]:
-        return {
+    return Result(
+        output=form.output,
+        answer={
             "schema": "edgetime.picture/1",
             "file": str(target),
             "shows": what,
             "why_not_load": why or None,
-            "findings": as_json(findings),
-        }
-
-    return Result(
-        output=output,
-        document=document,
-        header=("file", "shows"),
-        rows=lambda: [[str(target), what]],
+            "findings": findings,
+        },
+        table=lambda: written_table(target),
         blocks=blocks,
         findings=findings,
-        strict=strict,
+        strict=form.strict,
     )
 
 

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions, takes_load_options
-from edgetime.cli.options import Drawings, FormatOption, StrictOption, UnitsOption
-from edgetime.cli.output import Format, Result, table_units, write_whole
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.output import Result, write_whole, written_table
 from edgetime.errors import UsageError, Where
-from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.report.document import Block
 
 
-@takes_load_options
+@takes(choices=LoadOptions, form=OutputOptions)
 def report_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
@@ -47,9 +47,7 @@ def report_command(
             help="Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day.",
         ),
     ] = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Write a load as one page: plan, replay, timeline, tables, wear, findings.
 
@@ -63,9 +61,7 @@ def report_command(
       edgetime report LOAD.dxf --start 9:10
       edgetime report LOAD.dxf --sheet --start 9:10 -o set-up.pdf
 
-    Exit codes: 0 done; 1 findings of warning or worse, with --strict; 2 wrong use;
-    3 a drawing or a shop file cannot be used, or the page cannot be written; 4 nothing to cut,
-    or no stack for it.
+    Exit codes: 0 1 2 3 4
     """
     target = file or Path(f"{Path(drawings[0]).stem}-{'set-up' if sheet else 'load'}.html")
     _check_form(target, sheet=sheet)
@@ -78,7 +74,7 @@ def report_command(
     from edgetime.page import load_page  # noqa: PLC0415  as above
     from edgetime.report.wear import wear_parts  # noqa: PLC0415  as above
 
-    system = table_units(units, est.load.catalogue.shop.units)
+    system = form.system(est.load.catalogue)
     wall = None if start is None else est.wall_clock(start)
     if sheet:
         from edgetime.page.sheets import setup_sheet  # noqa: PLC0415  as above
@@ -100,15 +96,6 @@ def report_command(
         write_whole(target, content.encode())
     findings = (*est.findings, *est.wear.findings)
 
-    def document() -> dict[str, Any]:
-        return {
-            "schema": "edgetime.report/1",
-            "file": str(target),
-            "digest": est.digest,
-            "total_s": est.cycle.total_s,
-            "findings": as_json(findings),
-        }
-
     def blocks() -> list[Block]:
         from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
         from edgetime.report.findings import kinds_text  # noqa: PLC0415  as above
@@ -119,13 +106,18 @@ def report_command(
         ]
 
     return Result(
-        output=output,
-        document=document,
-        header=("file",),
-        rows=lambda: [[str(target)]],
+        output=form.output,
+        answer={
+            "schema": "edgetime.report/1",
+            "file": str(target),
+            "digest": est.digest,
+            "total_s": est.cycle.total_s,
+            "findings": findings,
+        },
+        table=lambda: written_table(target),
         blocks=blocks,
         findings=findings,
-        strict=strict,
+        strict=form.strict,
     )
 
 

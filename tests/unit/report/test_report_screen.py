@@ -5,9 +5,9 @@ from __future__ import annotations
 import io
 
 import pytest
-from support.screens import shown
+from support.screens import grid, shown
 
-from edgetime.report.document import Document, Grid, Heading, Line, Tone
+from edgetime.report.document import Document, Heading, Line, Tone
 from edgetime.report.screen import Screen, plain
 
 
@@ -61,7 +61,7 @@ def test_wrapping_keeps_the_width() -> None:
         Line("word " * 60, indent=4),
         Line("Label      " + "word " * 60, hang=11),
         Line("x" * 300),
-        Grid([("Name", "<"), ("Figure", ">")], [["n" * 150, 1.5], ["short", None]]),
+        grid([("Name", "<"), ("Figure", ">")], [["n" * 150, 1.5], ["short", None]]),
     ]
     for width in (40, 80, 100):
         text = shown(parts, width=width)
@@ -81,14 +81,14 @@ def test_hanging_lines_stand_under_the_text() -> None:
 
 def test_markup_in_names_is_text() -> None:
     """A layer called like a style or an emoji is shown as it is called."""
-    text = shown([Line("[red]A[/red] :smile:"), Grid([("N", "<")], [["[bold]x"]])])
+    text = shown([Line("[red]A[/red] :smile:"), grid([("N", "<")], [["[bold]x"]])])
     assert "[red]A[/red] :smile:" in text
     assert "[bold]x" in text
 
 
 def test_figures_to_the_right() -> None:
     """A column of figures ends in one column, the total included."""
-    text = shown([Grid([("N", "<"), ("F", ">")], [["a", 1], ["b", 100]], total=["Total", 101])])
+    text = shown([grid([("N", "<"), ("F", ">")], [["a", 1], ["b", 100]], total=["Total", 101])])
     rows = [row for row in text.splitlines() if row[-1:].isdigit()]
     assert len(rows) == 3
     assert len({len(row) for row in rows}) == 1
@@ -108,7 +108,7 @@ def test_every_encoding_gets_a_page(encoding: str | None) -> None:
 
 def test_rules_of_tables_in_plain_characters() -> None:
     """A table on an ASCII terminal has its rules as hyphens, as wide as elsewhere."""
-    part = [Grid([("N", "<"), ("F", ">")], [["a", 1]])]
+    part = [grid([("N", "<"), ("F", ">")], [["a", 1]])]
     full, bare = shown(part), shown(part, encoding="ascii")
     assert bare.isascii()
     assert bare == full.replace("─", "-")

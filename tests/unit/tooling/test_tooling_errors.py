@@ -406,7 +406,7 @@ def test_all_errors_of_all_files_come_at_once(shop):
     assert raised.value.what == errors[0].what
     assert [e.what for e in raised.value.others] == [e.what for e in errors[1:]]
     assert raised.value.exit_code == 3
-    assert len(raised.value.as_dict()["others"]) == 4
+    assert len(raised.value.json_form()["others"]) == 4
 
 
 def test_reference_to_a_broken_file_is_no_second_error(shop):
