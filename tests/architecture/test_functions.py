@@ -18,7 +18,6 @@ CHOICES = "each parameter is a choice of the user, by keyword"
 
 ALLOWED: dict[str, str] = {
     "edgetime.cli.commands.layers.layers_command": OPTIONS,
-    "edgetime.cli.commands.picture.picture_command": OPTIONS,
     "edgetime.cli.ledger_entries.post_command": OPTIONS,
     "edgetime.cli.ledger_entries.receive_command": OPTIONS,
     "edgetime.ledger.entries.Entering.receive": CHOICES,
