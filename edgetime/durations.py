@@ -50,7 +50,7 @@ def parse_duration(
         other (``1 h 48 min``, ``1h48``, ``3 min 20 s``), where a last number without a unit is
         of the next smaller one; or with colons (``1:48``, ``1:48:30``).
     clock : str, optional
-        What one colon stands between: :data:`H_MIN` or :data:`MIN_S`. Without it a time with
+        What one colon separates: :data:`H_MIN` or :data:`MIN_S`. Without it a time with
         one colon is refused; two colons are always hours, minutes and seconds.
     bare : str, optional
         Unit of a number without one, such as ``h``; without it such a number is refused.
@@ -67,7 +67,7 @@ def parse_duration(
     Raises
     ------
     UnitInvalid
-        The text is no time, or may mean two.
+        The text is not a time, or may mean two.
     """
     if bare is not None and _PLAIN.fullmatch(str(text)):
         return parse_quantity(f"{text} {bare}", "time", where=where)
@@ -87,7 +87,7 @@ def _wrong(text: str, why: str, remedy: str, where: Where | None) -> UnitInvalid
 def _clocked(text: str, clock: str | None, where: Where | None) -> float:
     match = _CLOCK.fullmatch(text)
     if match is None:
-        raise _wrong(text, "is no time", "Write it as 1 h 48 min, 108 min or 1:48:00.", where)
+        raise _wrong(text, "is not a time", "Write it as 1 h 48 min, 108 min or 1:48:00.", where)
     numbers = [int(n) for n in match.groups() if n is not None]
     names = ("h", "min", "s") if len(numbers) > 2 or clock == H_MIN else ("min", "s")
     if len(numbers) == 2 and clock is None:

@@ -151,7 +151,7 @@ def factors_json(values: Iterable[Explained[Any]]) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        Each with ``seconds``, null for what is no term.
+        Each with ``seconds``, null for what is not a term.
     """
     return [{"seconds": None, **as_json(value)} for value in values]
 

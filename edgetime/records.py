@@ -2,9 +2,9 @@
 
 A record is a dataclass or a named tuple. Its JSON form follows from its fields:
 
-* a field stands under its own name, so a field is named as its key is, with its unit
+* a field is written under its own name, so a field is named as its key is, with its unit
   (``total_s``, ``edge_mm``);
-* a property marked with :func:`figure` stands after the fields;
+* a property marked with :func:`figure` is written after the fields;
 * ``field(metadata=HIDDEN)`` leaves a field out, ``field(metadata=written(...))`` gives it another
   key, another form, or merges the record it holds into this one;
 * a class with a ``SCHEMA`` begins with ``"schema"``.
@@ -57,7 +57,7 @@ def written(
     write : callable, optional
         Turns the value, other than None, into what is written; it is walked in turn.
     merged : bool
-        The keys of the record in this field stand among those of the record around it.
+        The keys of the record in this field are written among those of the record around it.
     optional : bool
         The key is absent where the value is None or empty.
     """
@@ -65,7 +65,7 @@ def written(
 
 
 HIDDEN: Final[dict[str, Any]] = {_FORM: _Form(hidden=True)}
-"""Metadata of a field that is no part of the JSON form."""
+"""Metadata of a field that is not part of the JSON form."""
 
 
 _Get = TypeVar("_Get", bound=Callable[..., Any])
@@ -99,7 +99,7 @@ def figure_named(
 
 
 def figure_merged(get: _Get) -> _Get:
-    """Mark a property like :func:`figure`; the keys of the record it gives stand among the others."""
+    """Mark a property like :func:`figure`; the record's keys are written among the others."""
     get.__dict__[_FORM] = _Form(merged=True)
     return get
 

@@ -53,7 +53,7 @@ def without_secrets(text: str) -> str:
     Parameters
     ----------
     text : str
-        A message, an address, a command line. What stands between the user's name and the last
+        A message, an address, a command line. What is between the user's name and the last
         ``@`` of a word is the password, whatever it holds.
     """
     return _NAMED.sub(r"\1***", _LOGIN.sub(r"\1:***@", text))

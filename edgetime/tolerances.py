@@ -39,11 +39,11 @@ HAND_MM: Final = 100.0
 vacuum cups for stone measure about that (common practice, no source)."""
 
 STRIP_MM: Final = 10.0
-"""A part of less mean width, area over half the perimeter, is no strip of stone [mm]: it is half as
-wide as a slab is thick. Assumption."""
+"""A part of less mean width, area over half the perimeter, is too narrow for a strip of stone
+[mm]: it is half as wide as a slab is thick. Assumption."""
 
 NOTHING_MM: Final = 20.0
-"""A part whose longest side is shorter than a slab is thick is no part [mm]: an error, not a
+"""A part whose longest side is shorter than a slab is thick is not a part [mm]: an error, not a
 warning. Assumption."""
 
 PLANAR_Z_MM: Final = 1e-3

@@ -92,7 +92,7 @@ def parse_quantity(
         A key of :data:`edgetime.usual_units.USUAL`, for the unit that is proposed where it is
         missing; the dimension's own if empty.
     inches : bool
-        Whether what stands beside it is in inches, for the same purpose.
+        Whether what is beside it is in inches, for the same purpose.
 
     Returns
     -------
@@ -102,13 +102,13 @@ def parse_quantity(
     Raises
     ------
     UnitInvalid
-        The text is no quantity, has no or an unknown unit, or is not finite.
+        The text is not a quantity, has no or an unknown unit, or is not finite.
     """
     table = UNITS[dimension]
     known = ", ".join(unit_names(dimension))
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise UnitInvalid(
-            f"{text!r} is no quantity.",
+            f"{text!r} is not a quantity.",
             where=where,
             remedy=f"Write a number and a unit, one of: {known}.",
         )
@@ -117,7 +117,7 @@ def parse_quantity(
     match = _QUANTITY.fullmatch(text)
     if match is None:
         raise UnitInvalid(
-            f"{text!r} is no quantity.",
+            f"{text!r} is not a quantity.",
             where=where,
             remedy=f"Write a number and a unit, one of: {known}.",
         )
@@ -128,7 +128,7 @@ def parse_quantity(
     factor = table.get(_canonical(unit, table))
     if factor is None:
         raise UnitInvalid(
-            f"{unit!r} in {text!r} is no unit of {dimension}.",
+            f"{unit!r} in {text!r} is not a unit of {dimension}.",
             where=where,
             remedy=f"Known units: {known}.",
         )
@@ -150,7 +150,8 @@ def _bare(
         unit = proposed_unit(value, usual or dimension, UNITS[dimension], inches=inches)
         write = f'Write "{shown.strip()} {unit}", or with' if unit else "Write it with"
         raise UnitInvalid(
-            f"{shown!r} has no unit; {'an' if dimension[0] in 'aeiou' else 'a'} {dimension} needs one.",
+            f"{shown!r} has no unit; {'an' if dimension[0] in 'aeiou' else 'a'} {dimension} needs "
+            "one.",
             where=where,
             remedy=f"{write} one of: {names}.",
         )

@@ -80,7 +80,7 @@ def proposed_unit(
     factors : mapping
         Unit to its factor to the internal unit.
     inches : bool
-        Whether what stands beside it is in inches.
+        Whether what is beside it is in inches.
 
     Returns
     -------

@@ -25,7 +25,7 @@ INTERRUPTED = 130
 """128 + the number of the signal, as shells report it (SIGPIPE 13, SIGINT 2)."""
 
 _TYPE = re.compile(r" <(?:str|int|float|list\[\w+\]|\w+ range)>")
-"""What the library writes for a value without a name of its own."""
+"""What the library writes for a value without its own name."""
 
 _COMPLETION = ("--show-completion", "--install-completion")
 

@@ -28,7 +28,7 @@ COMMANDS = {
     "check": "Report all errors in a shop folder at once.",
 }
 """Name → one line; ``edgetime.cli.commands.NAME`` holds ``NAME_command``, or ``NAME_app`` for a
-command with commands of its own; a hyphen in the name is an underscore there."""
+command with subcommands; a hyphen in the name is an underscore there."""
 
 
 EXIT_CODES = {

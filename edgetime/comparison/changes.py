@@ -205,8 +205,7 @@ def estimates_with(
 ) -> list[Estimate]:
     """Return the same loads with a change.
 
-    Where no stack is named, the load's own is kept if it serves, else the first by name that
-    does.
+    Where no stack is named, the load's own is kept if it suits, else the first by name that does.
 
     Parameters
     ----------
@@ -223,7 +222,7 @@ def estimates_with(
         There is no stone, stack, profile or machine of that name, or the override is out of
         range.
     PlanError
-        The stack does not serve the stone, or the machine cannot run it.
+        The stack does not suit the stone, or the machine cannot run it.
     """
     load, options = estimates[0].load, estimates[0].options
     catalogue = load.catalogue

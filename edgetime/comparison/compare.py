@@ -244,7 +244,7 @@ class _Comparer:
         if change.other_product:
             self.tell(
                 codes.OTHER_WORK,
-                f"{shown} makes another product: what it costs less is not a saving.",
+                f"{shown} makes another product: its lower cost is not a saving.",
                 Where(key=change.option),
             )
             return False
@@ -380,7 +380,7 @@ def compare_alternatives(estimates: Sequence[Estimate], alternatives: Sequence[s
     """
     if not 1 <= len(alternatives) <= MOST_ALTERNATIVES:
         raise UsageError(
-            f"{len(alternatives) or 'No'} alternatives to compare with; there may be from 1 to {MOST_ALTERNATIVES}.",
+            f"{len(alternatives) or 'No'} alternatives; allowed are 1 to {MOST_ALTERNATIVES}.",
             where=Where(key="--with"),
             remedy="Name an alternative, such as --with stack=NAME.",
         )

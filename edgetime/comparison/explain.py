@@ -1,4 +1,4 @@
-"""How the figures of an alternative come about."""
+"""How the figures of an alternative are calculated."""
 
 from __future__ import annotations
 

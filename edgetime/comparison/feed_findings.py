@@ -102,7 +102,7 @@ def _untried(label: str, other: OtherFeed) -> Finding:
 
 
 def findings_of_lives(label: str, lives: Sequence[FeedLives]) -> Iterator[Finding]:
-    """Tell which lives follow the feed, which do not, and which are unknown."""
+    """Report which lives follow the feed, which do not, and which are unknown."""
     seen = {(o.tool, o.feed_mm_per_s): o for own in lives for o in own.untried}
     for other in seen.values():
         yield _untried(label, other)

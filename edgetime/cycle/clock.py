@@ -17,7 +17,7 @@ _START = re.compile(
 )
 
 _UNDATED = datetime(2000, 1, 3)  # noqa: DTZ001  a clock on the wall has no zone
-"""Stands for today where no date is given; never shown."""
+"""Used for today where no date is given; never shown."""
 
 _LAST_YEAR = 9000
 """Far enough from the end of the calendar for any cycle."""
@@ -76,7 +76,7 @@ class WallClock:
     start : datetime
         Cycle start, local time without a zone.
     dated : bool
-        Whether its date is meant; else only the time of day is told.
+        Whether its date is meant; else only the time of day is given.
     stops : tuple of AttendedStop
         In order.
     starts_s : tuple of float

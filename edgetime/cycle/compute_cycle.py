@@ -42,7 +42,7 @@ class TimedMoves(Protocol):
 
     @property
     def seconds(self) -> FloatArray:
-        """Seconds of each move, standing apart (n,) [s]."""
+        """Seconds of each move, dwell apart (n,) [s]."""
 
 
 def change_rows(paths: ToolPaths) -> NDArray[np.bool_]:
@@ -260,7 +260,7 @@ def compute_cycle(paths: ToolPaths, motion: TimedMoves) -> Cycle:
     paths : ToolPaths
         Moves of all visits with their plan.
     motion : MotionTimes
-        Seconds of each move, standing apart.
+        Seconds of each move, dwell apart.
 
     Returns
     -------

@@ -189,7 +189,7 @@ def order_of_work(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> tuple[O
     paths : ToolPaths
         Moves of all visits with their plan.
     motion : MotionTimes
-        Seconds of each move, standing apart.
+        Seconds of each move, dwell apart.
     cycle : Cycle
         Of the same moves.
 

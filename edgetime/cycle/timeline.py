@@ -158,7 +158,7 @@ class Cycle:
     total_s : float
         Machine cycle, attended stops excluded [s].
     attended_s : float
-        Set-ups beside it: loading, stops, unloading [s].
+        Attended work beside it: loading, stops, unloading [s].
     attended : tuple of Attended
         What the attended time is made of [s].
     hand_mm : float

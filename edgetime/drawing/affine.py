@@ -1,6 +1,6 @@
 """Maps from an entity's coordinates to the world's, and their trace in the XY plane.
 
-Every curve of a drawing lies in a plane of its own or is given by points in space. Either
+Every curve of a drawing lies in its own plane or is given by points in space. Either
 way the projection to XY is an affine map, so blocks need no exploding: their inserts are
 multiplied into one map, and the curve goes through it once.
 """
@@ -160,7 +160,7 @@ def insert_map(
     Parameters
     ----------
     outer : Affine
-        Map of the layout or block the INSERT stands in.
+        Map of the layout or block of the INSERT.
     extrusion : (3,) sequence or None
         Normal of the INSERT; its point and angle are in that system.
     insert, base : (3,) sequence
@@ -198,7 +198,7 @@ def trace(outer: Affine, extrusion: Sequence[float] | None, elevation: float) ->
     Parameters
     ----------
     outer : Affine
-        Map of the layout or block the curve stands in.
+        Map of the layout or block of the curve.
     extrusion : (3,) sequence or None
         Normal of the curve's plane.
     elevation : float

@@ -20,7 +20,7 @@ from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.units import DRAWING_UNIT_NAMES
 
 HAND_MM: Final = 80.0
-"""A drawing smaller than a hand's breadth is no load of countertop parts."""
+"""A drawing smaller than a hand's breadth is not a load of countertop parts."""
 
 TABLE_MM: Final = 20_000.0
 """A drawing larger than any router table, with parts laid beside each other."""
@@ -97,7 +97,7 @@ def _lose(builder: Builder, rows: list[Entity]) -> None:
     for row in rows:
         builder.find(
             codes.ENTITY_OUT_OF_RANGE,
-            f"{row.kind} {row.handle} has coordinates that are not finite or further out than "
+            f"{row.kind} {row.handle} has coordinates that are not finite or beyond "
             f"{MAX_COORDINATE_MM / 1e6:g} km.",
             layer=row.layer,
             handle=row.handle,

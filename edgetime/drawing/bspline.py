@@ -36,7 +36,7 @@ class BSpline:
     control : (n, 3) array
         Homogeneous control points (w x, w y, w) [mm, mm, -].
     first, last : float
-        The part of the domain this object stands for.
+        The part of the domain this object represents.
     """
 
     degree: int

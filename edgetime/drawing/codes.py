@@ -40,7 +40,7 @@ HIDDEN_GEOMETRY: Final = Code(
     "hidden-geometry",
     Severity.NOTE,
     "Curves on off or frozen layers, or marked invisible, are left out of the parts.",
-    "Turn the layer on if it belongs to the work.",
+    "Turn the layer on if it belongs to the load.",
 )
 ENTITIES_IGNORED: Final = Code(
     "entities-ignored",

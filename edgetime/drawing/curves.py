@@ -18,7 +18,7 @@ from edgetime.geometry.smooth import smooth_path
 from edgetime.tolerances import BIARC_TOLERANCE_MM, STRAIGHT_BULGE
 
 MAX_COORDINATE_MM: Final = 1e9
-"""Coordinates further out are no drawing but damage. Up to here, a thousand kilometres (maps
+"""Coordinates further out are damage, not a drawing. Up to here, a thousand kilometres (maps
 with a parcel's true coordinates), double precision still resolves 1e-7 mm."""
 
 ELLIPSE_FLAT: Final = 1e-9
@@ -111,7 +111,7 @@ class Strokes:
         self.length += path.lengths.tolist()
 
     def arc(self, t: Trace, u: float, v: float, radius: float, start: float, sweep: float) -> None:
-        """Add a circular arc of a plane curve: an arc under a similarity, else a piece of an ellipse.
+        """Add a circular arc of a plane curve: an arc under a similarity, else part of an ellipse.
 
         Parameters
         ----------

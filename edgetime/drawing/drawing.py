@@ -104,7 +104,7 @@ class Drawing:
     bulge : (n,) array
         Tangent of a quarter of each segment's turn [-].
     length : (n,) array
-        Exact length of the curve each segment stands for [mm].
+        Exact length of the curve each segment represents [mm].
     entity : (n,) integer array
         Index into ``entities``; the segments of one entity are contiguous and in order.
     texts : tuple of Text

@@ -1,4 +1,4 @@
-"""Files that are no DXF, told by how they begin, with the way from each to a drawing."""
+"""Files that are not DXF, recognised by how they begin, with the way from each to a drawing."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _PROGRAM: Final = (
 _TEXT: Final = "Name the drawing itself, exported as DXF, release 2000 to 2018, ASCII."
 
 _LOOKED_AT: Final = 4096
-"""Bytes from the beginning that tell a format."""
+"""Bytes from the beginning that identify a format."""
 
 _FORMATS: Final[tuple[tuple[str, str, str], ...]] = (
     # (how it begins, what it is, the way to a DXF); the special before the general.
@@ -68,7 +68,7 @@ _PATTERNS: Final = tuple(
 
 
 def other_format(data: bytes) -> tuple[str, str] | None:
-    """Return what a file is and what to do about it, None when its beginning tells nothing.
+    """Return what a file is and what to do about it, None when its beginning matches none.
 
     Returns
     -------

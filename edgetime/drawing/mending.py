@@ -10,7 +10,7 @@ from typing import Final
 from edgetime.drawing.source import Source
 
 NO_SCALE: Final = 1e-9
-"""Stands for the scale 0 of an insert, which the DXF library takes for 1: at this scale the largest
+"""Replaces the scale 0 of an insert, which the DXF library takes for 1: at this scale the largest
 slab is below every tolerance."""
 
 _BODY: Final = r"[ \t]*\n((?:[^\n]*\n[^\n]*\n)*?)(?=[ \t]*0[ \t]*\n)"

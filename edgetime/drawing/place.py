@@ -30,7 +30,7 @@ class Place:
     flat : Trace
         Its trace for a plane curve without normal or elevation.
     layer : str or None
-        What layer ``0`` stands for; None in model space.
+        What layer ``0`` means; None in model space.
     handle : str
         Handle of the outermost INSERT; ``""`` in model space.
     blocks : tuple of str
@@ -61,7 +61,7 @@ class Builder:
     layers : dict
         State of every layer, by its name as defined or first used.
     names : dict
-        Lower-case name → name: layer names do not tell case.
+        Lower-case name → name: layer names ignore case.
     firsts : list of int
         Each entity's first segment.
     """

@@ -174,11 +174,11 @@ def _units(document: Any, path: str, option: str | None) -> tuple[str, float | N
 def _units_unknown(drawing: Drawing) -> DrawingUnitsUnknown:
     width, height = size_of(drawing)
     return DrawingUnitsUnknown(
-        "The drawing does not say what its numbers mean ($INSUNITS is missing or 0). In mm it "
+        "The drawing has no units ($INSUNITS is missing or 0). In mm it "
         f"would measure {width:.1f} x {height:.1f} mm, in inches "
         f"{width * 25.4:.0f} x {height * 25.4:.0f} mm.",
         where=Where(path=drawing.path),
-        remedy="State it: --drawing-units mm|cm|m|in|ft.",
+        remedy="State them: --drawing-units mm|cm|m|in|ft.",
     )
 
 

@@ -128,7 +128,7 @@ def _bytes(path: str) -> bytes:
         raise LimitExceeded(
             f"The file has more bytes than are read; at most {MAX_FILE_BYTES} are.",
             where=where,
-            remedy="Purge the drawing of what is not to be cut.",
+            remedy="Remove from the drawing what is not to be cut.",
         )
     return data
 
@@ -178,7 +178,7 @@ def _decode(data: bytes, source: Source) -> str:
 
 
 def _resolve(text: str) -> str:
-    r"""Replace ``\U+XXXX`` by the letter it stands for."""
+    r"""Replace ``\U+XXXX`` by the letter it represents."""
     if "\\U+" not in text:
         return text
 

@@ -25,7 +25,7 @@ def add_text(builder: Builder, kind: str, entity: Any, place: Place) -> None:
     entity : object
         The DXF library's entity.
     place : Place
-        Where it stands.
+        Where it is.
     """
     ns = vars(entity.dxf)
     layer = builder.layer(ns.get("layer", "0"), place)

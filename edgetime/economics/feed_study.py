@@ -32,7 +32,7 @@ class Relation:
         ``length`` [mm of edge] or ``time`` [s in the cut] and its value, where trials say it;
         None for the lives of the tool's file.
     file, key : str
-        Where it stands; ``--trial`` as key for trials.
+        Where it is stated; ``--trial`` as key for trials.
     source : str
         Where the figures come from, as the tool's file says.
     """
@@ -72,7 +72,7 @@ class Bound:
     feed_mm_per_s : float
         [mm/s].
     file, key : str
-        Where it stands.
+        Where it is.
     note : str
         Why.
     """
@@ -107,7 +107,7 @@ class FeedPoint:
     limited_by : str or None
         The kind of :class:`Bound` this feed is at; None for a feed between the bounds.
     explained : Explained
-        How the cost comes about.
+        How the cost is calculated.
     """
 
     feed_mm_per_s: float
@@ -219,7 +219,7 @@ class FeedStudy:
     findings: tuple[Finding, ...]
 
     def explain(self, name: str) -> tuple[Exact, ...]:
-        """Return how the costs of a step at its feeds come about; of all of them for ``all``.
+        """Return how the costs of a step at its feeds are calculated; of all steps for ``all``.
 
         Parameters
         ----------

@@ -141,8 +141,8 @@ class StepRun:
             self.rates.currency,
             step_cost(),
             inputs,
-            f"cost of this step per load; wear by v T^n = C, n = {self.relation.exponent:.4g}, from "
-            + ", ".join(bit for bit in (self.relation.file, self.relation.key) if bit),
+            f"cost of this step per load; wear by v T^n = C, n = {self.relation.exponent:.4g}, "
+            "from " + ", ".join(bit for bit in (self.relation.file, self.relation.key) if bit),
         )
         limits = (b for b in self.bounds if abs(b.feed_mm_per_s / feed_mm_per_s - 1.0) < _AT)
         return FeedPoint(
@@ -189,7 +189,7 @@ class StepRun:
             ),
             Explained(
                 "tool_swap_s", decimal_of(self.swap_s), "s",
-                "replacing a worn tool; the machine waits, somebody is there",
+                "replacing a worn tool; machine waiting, operator present",
                 source_in(catalogue.raw, shop.file, "shift.tool_swap"),
             ),
         ]  # fmt: skip

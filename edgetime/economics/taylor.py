@@ -73,7 +73,7 @@ def fit_relation(trials: Sequence[tuple[float, float]]) -> tuple[float, float]:
     where = Where(key="--trial")
     if len({feed for feed, _ in trials}) < 2:
         raise UsageError(
-            "A relation needs trials at two different feeds at least.",
+            "The tool-life equation needs trials at two different feeds at least.",
             where=where,
             remedy="Write --trial '1.5 m/min=3000 m' --trial '3 m/min=1200 m'.",
         )
@@ -84,9 +84,9 @@ def fit_relation(trials: Sequence[tuple[float, float]]) -> tuple[float, float]:
     slope /= math.fsum((a - mean_x) ** 2 for a in x)
     if slope >= -1.0:
         raise UsageError(
-            "In these trials a piece makes no less edge at a higher feed, so no feed is too high.",
+            "In these trials a tool makes no less edge at a higher feed, so no feed is too high.",
             where=where,
-            remedy="Try feeds further apart, and count until each tool is worn out.",
+            remedy="Test feeds further apart, each until the tool is worn out.",
         )
     # ln T = (ln C - ln v) / n through the mean of the points.
     exponent = -1.0 / slope

@@ -47,7 +47,7 @@ def read_trial(text: str) -> Trial:
         No such figures.
     """
     feed, _, life = text.partition("=")
-    remedy = "Write --trial '1.5 m/min=3000 m', or '60 in/min=25 h' for time in the cut."
+    remedy = "Write --trial '1.5 m/min=3000 m', or '60 in/min=25 h' for cutting time."
     where = Where(key=_KEY)
     value = 0.0
     by = "length"
@@ -82,7 +82,7 @@ def relation_of_trials(trials: Sequence[Trial]) -> Relation:
     by = trials[0].by
     if any(t.by != by for t in trials):
         raise UsageError(
-            "Some trials give the edge made, others the time in the cut.",
+            "Some trials give the pass length, others the cutting time.",
             where=Where(key=_KEY),
             remedy="Give all of them in one measure.",
         )
@@ -100,5 +100,5 @@ def relation_of_trials(trials: Sequence[Trial]) -> Relation:
         life=(by, life * reference if by == "length" else life),
         file="",
         key=_KEY,
-        source="trials on the command line",
+        source="trials given on the command line",
     )

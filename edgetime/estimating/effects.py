@@ -28,9 +28,9 @@ class Effect:
     low_factor, high_factor : float
         The plausible range, as factors on today's figure [-].
     low_delta_s, high_delta_s : float or None
-        Change of the machine total at either end [s]; None where no plan comes of it.
+        Change of the machine total at either end [s]; None where no plan is possible.
     file, key : str
-        Where the figure stands.
+        Where the figure is stated.
     reason : str
         Why the range is plausible.
     """
@@ -75,7 +75,7 @@ class _Assumption:
         return files[self.where]
 
     def delta_s(self, est: Estimate, factor: float) -> float | None:
-        """Return by how much the cycle changes; None where no plan comes of it [s]."""
+        """Return by how much the cycle changes; None where no plan is possible [s]."""
         load = self.change(est.load, factor)
         try:
             other = (
@@ -228,7 +228,7 @@ _ASSUMPTIONS: Final = (
         "corner_tolerance",
         0.25,
         4.0,
-        "a controller parameter that each builder sets to taste",
+        "a controller parameter that builders set differently",
         lambda m, f: replace(m, corner_tolerance_mm=m.corner_tolerance_mm * f),
     ),
     _of_machine(
@@ -315,7 +315,7 @@ _ASSUMPTIONS: Final = (
         _scale_leads,
     ),
     _Assumption(
-        "real thickness over nominal",
+        "actual thickness over nominal",
         "stone",
         "thickness_spread",
         0.0,

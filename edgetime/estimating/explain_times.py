@@ -120,9 +120,7 @@ def _add_step(sums: _Sums, est: Estimate, name: str, which: str) -> None:
         sums.made.add_time(
             f"feed changed on arcs and corners{which}", changed, "contact-feed rules of the step"
         )
-    sums.over_feed(
-        f"leads, overruns and overlap{which}", lead, feed, "ways in and out, overruns and overlap"
-    )
+    sums.over_feed(f"leads, overruns and overlap{which}", lead, feed, "leads, overruns and overlap")
     up = f"retract feed of step {name}"
     if mine[0].step.operation is Operation.CORE:
         drills = drilling(est)
@@ -156,7 +154,7 @@ def _add_slowing(sums: _Sums, est: Estimate) -> None:
         (
             MoveKind.PLUNGE,
             "starting and stopping up and down",
-            "each stop and start: feed ÷ acceleration + acceleration ÷ jerk of Z, less on short ways",
+            "each stop and start: feed ÷ acceleration + acceleration ÷ jerk of Z, less when short",
         ),
     ):
         sums.slowing(name, sums.own & (kind == which), note, file=file)
@@ -199,7 +197,7 @@ def _add_dwell(sums: _Sums, est: Estimate, rows: list[int]) -> None:
     if 0 in rows:
         made.add_time(
             "probing of thickness", machine.probe_s * len(load.parts),
-            f"{len(load.parts)} parts, all in the first stay",
+            f"{len(load.parts)} parts, all in the first visit",
             file=machine.file, key="probe",
         )  # fmt: skip
     tool = load.catalogue.tools[plan.visits[rows[0]].tool]

@@ -167,7 +167,7 @@ class Estimate:
     @property
     @figure
     def work_digest(self) -> str:
-        """SHA-256 of what the tools do: equal for equal work, whatever else the shop's files say."""
+        """SHA-256 of what the tools do: equal for equal work, whatever else is in the files."""
         return work_digest(self.paths, self.motion)
 
     @property
@@ -311,7 +311,7 @@ def estimate_load(parts: TakeOff, load: Load, options: Options) -> Estimate:
             f"No tool of stack {load.stack.name!r} reaches any edge of this load."
             + (f" {first.message}" if first else ""),
             where=first.where if first else None,
-            remedy="Widen the corners in the drawing, or choose smaller wheels.",
+            remedy="Draw larger corner radii, or choose smaller wheels.",
         )
     motion = compute_motion(paths.moves, limits)
     return Estimate(

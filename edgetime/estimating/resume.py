@@ -66,7 +66,7 @@ def _find_row(est: Estimate, tool: str) -> int:
     if which:
         if not which.isdigit() or not 1 <= int(which) <= len(rows):
             raise UsageError(
-                f"{tool!r} asks for stay {which}; {name!r} has {len(rows)} in this load.",
+                f"{tool!r} asks for visit {which}; {name!r} has {len(rows)} in this load.",
                 where=key,
                 remedy=f"Write {name}#1 to {name}#{len(rows)}.",
             )
@@ -111,7 +111,7 @@ def _find_number(est: Estimate, number: int) -> OrderRow:
     row = est.order[number - 1]
     if row.kind == RETURN:
         raise UsageError(
-            f"Row {number} of the order of work is the way back to the rack.",
+            f"Row {number} of the order of work is the return to the rack.",
             where=key,
             remedy="Name the row of a run, or of a tool change.",
         )

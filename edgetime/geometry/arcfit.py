@@ -22,7 +22,7 @@ _FLAT_MM: Final = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How far points and chords may be from what stands for them.
+    """How far points and chords may be from what replaces them.
 
     Attributes
     ----------
@@ -61,7 +61,7 @@ class Fit:
 
     @property
     def chords(self) -> int:
-        """How many chords it stands for."""
+        """How many chords it represents."""
         return self.last - self.first
 
     @property
@@ -78,7 +78,7 @@ class Fit:
         return float(self.table().direction(np.array([at]))[0])
 
     def moved(self, by: int) -> Fit:
-        """Return it for a row that begins so many points earlier."""
+        """Return it for a row that begins this many points earlier."""
         return Fit(self.first + by, self.last + by, self.start, self.end, self.bulge)
 
 
@@ -173,7 +173,7 @@ def fit_points(points: FloatArray, lim: Limits, most: int) -> list[Fit]:
     lim : Limits
         How far they may be from the points.
     most : int
-        Give up when so many are found; what is left of the row then stays chords.
+        Give up when this many are found; what is left of the row then stays chords.
 
     Returns
     -------

@@ -2,11 +2,11 @@
 
 Drawing programs and digitisers hand on curves as polylines. A run of chords without a corner
 is followed, within a tolerance, by as few lines and arcs as will do; they meet tangentially.
-Each of them keeps the length of the chords it stands for, so that no length changes.
+Each of them keeps the length of the chords it represents, so that no length changes.
 
 A corner is a vertex that turns by more than :data:`CORNER_RAD` and stands out from the line
 between its neighbours by more than noise within the tolerance explains. A chord many times as
-long as its neighbours is a straight of its own. A curve midway between vertices and middles of
+long as its neighbours is a separate straight. A curve midway between vertices and middles of
 chords is within the tolerance of both if the chords' rise is at most twice the tolerance; of
 these curves the one through the vertices is taken, since programs put the vertices on the curve.
 """
@@ -44,7 +44,7 @@ _SPIKE: Final = 1.5
 """Noise of half the tolerance in both axes makes a vertex stand out by up to 1.4 tolerances [-]."""
 
 _LONG: Final = 4.0
-"""A chord so many times as long as both its neighbours is a straight of its own [-]."""
+"""A chord this many times as long as both its neighbours is a separate straight [-]."""
 
 _LONG_MM: Final = 10.0
 """Shorter chords never are [mm]: a digitiser's points lie unevenly."""
@@ -59,7 +59,7 @@ _RUNGS: Final = (1.0 / 4.0, 1.0)
 """Shares of the tolerance tried in turn on noisy points [-]."""
 
 _SHORT: Final = 12
-"""Up to so many points are a curve only if they bend evenly: chance lays a few on any."""
+"""Up to this many points are a curve only if they bend evenly: chance lays a few on any."""
 
 _UNEVEN: Final = 3.0
 """How many times the least curvature of a short run its greatest may be [-]."""
@@ -114,7 +114,7 @@ def follow_chords(path: Path, tolerance_mm: float) -> tuple[Path, tuple[Chords, 
     path : Path
         Closed; no tag occurs in two places, none runs over the start.
     tolerance_mm : float
-        How far a vertex may lie from what stands for its chords; the middle of a chord may lie
+        How far a vertex may lie from what replaces its chords; the middle of a chord may lie
         twice as far [mm].
 
     Returns
@@ -230,7 +230,7 @@ def _noise(points: FloatArray) -> float:
 
 
 def _followed(path: Path, row: _Row, tolerance_mm: float) -> list[list[Piece]]:
-    """Return what replaces a run of chords: stretches without a gap, none where it is no curve."""
+    """Return what replaces a run of chords: stretches without a gap, or none if not a curve."""
     points = path.points[row.vertices]
     if len(points) <= _SHORT and not row.whole and not _even(points):
         return []

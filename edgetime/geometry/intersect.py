@@ -14,7 +14,7 @@ _TOUCH_MM: Final = 1e-7
 coordinates in metres, far below anything that can be drawn."""
 
 _DENSE: Final = 1 << 20
-"""Up to so many pairs of boxes a plain comparison is quicker than building a tree."""
+"""Up to this many pairs of boxes a plain comparison is quicker than building a tree."""
 
 
 def candidate_pairs(

@@ -15,7 +15,7 @@ BLOCK_PAIRS: Final = 1 << 16
 """Pairs worked on at once, to bound the memory: some ten megabytes of tables."""
 
 _FEW: Final = 1 << 18
-"""Up to so many pairs are measured one and all."""
+"""Up to this many pairs are measured one and all."""
 
 _RISE_MM: Final = 0.5
 """Arcs that rise more above their chords are measured one by one [mm]: they are long and few."""
@@ -109,8 +109,8 @@ def uncovered(
     """Return what is left of pieces of a parallel outside the discs about other vertices.
 
     A raw parallel of a toothed edge is many times as long as what the tool can walk, and each
-    piece crosses hundreds of others. Most of it lies deep within the discs about vertices near
-    at hand, where neither the tool goes nor the border of its ground is.
+    piece crosses hundreds of others. Most of it lies deep within the discs about vertices
+    nearby, where neither the tool goes nor the border of its ground is.
 
     Parameters
     ----------

@@ -31,7 +31,7 @@ _SPLIT_MM: Final = 1e-7
 """Crossings closer together than this are one [mm]."""
 
 _MANY: Final = 300
-"""With more segments the parallel is first freed of what vertices near at hand rule out."""
+"""With more segments the parallel is first freed of what vertices nearby rule out."""
 
 _KEEP_MM: Final = 1e-9
 """By so much a piece may seem too near for rounding alone, per metre of coordinates [mm]."""
@@ -161,7 +161,7 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
 
 
 def _bared(raw: _Raw, path: Path, d: float) -> _Raw:
-    """Return what is left of the raw pieces outside the discs about vertices near at hand."""
+    """Return what is left of the raw pieces outside the discs about vertices nearby."""
     own = raw.tags + raw.rolled
     low, high = uncovered(raw.table, own, raw.rolled, vertices(path), d)
     low, high = np.where(raw.pivot, 0.0, low), np.where(raw.pivot, 1.0, high)

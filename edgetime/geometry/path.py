@@ -52,12 +52,12 @@ _WANDERS: Final = 1e-4
 
 
 def travelled(drawn: FloatArray, followed: FloatArray) -> FloatArray:
-    """Return how far a tool goes along segments that stand for a drawn curve.
+    """Return how far a tool goes along segments that represent a drawn curve.
 
     Parameters
     ----------
     drawn : (n,) array
-        Length of the curve each segment stands for [mm].
+        Length of the curve each segment represents [mm].
     followed : (n,) array
         Length of the segment itself [mm].
 
@@ -83,7 +83,7 @@ class Path:
     bulges : (n,) array
         Tangent of a quarter of the angle each segment turns, positive to the left [-].
     lengths : (n,) array
-        Exact length of the curve each segment stands for [mm]. For true lines and arcs
+        Exact length of the curve each segment represents [mm]. For true lines and arcs
         this equals :func:`segment_lengths`; for a piece of a spline or ellipse it is the
         length of the original.
     closed : bool

@@ -1,4 +1,4 @@
-"""Ellipses and splines: exact lengths by quadrature, and arcs that stand in for the curve."""
+"""Ellipses and splines: exact lengths by quadrature, and arcs that replace the curve."""
 
 from __future__ import annotations
 

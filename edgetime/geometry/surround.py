@@ -51,7 +51,7 @@ def all_round(path: Path, d: float, *, bare: bool) -> Segments:
     d : float
         Distance, positive [mm].
     bare : bool
-        Whether to leave out what vertices near at hand rule out, worth it for long paths.
+        Whether to leave out what vertices nearby rule out, worth it for long paths.
     """
     table = Segments.of(path)
     live = np.flatnonzero(table.lengths > ZERO_LENGTH_MM)

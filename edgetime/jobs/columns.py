@@ -156,7 +156,7 @@ def _bounded(
 
 
 def duration(clock: str, *, zero: bool) -> Read:
-    """Return a reader of times [s], with what one colon stands between, and whether 0 will do."""
+    """Return a reader of times [s], with what one colon separates, and whether 0 will do."""
 
     def read(value: Any, _: Context) -> float:
         bound = "at least 0" if zero else "above 0"
@@ -213,7 +213,7 @@ def metres(value: Any, context: Context) -> tuple[tuple[str, float], ...]:
         if name not in profiles:
             raise WrongValue(f"There is no profile {shown(name)}.", suggest(name, sorted(profiles)))
         if name in found:
-            raise WrongValue(f"The profile {shown(name)} is there twice.", "Add its lengths up.")
+            raise WrongValue(f"The profile {shown(name)} is given twice.", "Add its lengths up.")
         number = _metres(length, f"length of {name}", context)
         if not 0.0 <= number <= MOST_METRES:
             raise WrongValue(

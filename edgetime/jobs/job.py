@@ -136,7 +136,7 @@ def read_jobs(
     needed : sequence of str
         Columns that a CSV file must have.
     refuse : callable, optional
-        Yields what is wrong with a job for the command at hand; ``job.places`` has the
+        Yields what is wrong with a job for this command; ``job.places`` has the
         columns that are given, even those that cannot be read.
 
     Returns
@@ -196,7 +196,7 @@ def named_by_row(error: EdgetimeError, where: Where) -> EdgetimeError:
     Parameters
     ----------
     error : EdgetimeError
-        Such as of its drawing, or of a stack that does not serve its stone.
+        Such as of its drawing, or of a stack that does not suit its stone.
     where : Where
         The job's row, with the key that brought it about.
 

@@ -132,8 +132,8 @@ def _csv(content: bytes, name: str, keys: Sequence[str], needed: Sequence[str]) 
         raise PipelineInvalid(
             f"The file is not in UTF-8: byte 0x{content[error.start]:02X} is not allowed here.",
             where=Where(path=name, line=content.count(b"\n", 0, error.start) + 1),
-            remedy="Save it as CSV with the encoding UTF-8; the older encodings differ from "
-            "computer to computer.",
+            remedy="Save it as CSV with the encoding UTF-8; older encodings differ between "
+            "computers.",
         ) from None
     first = next((line for line in text.splitlines() if not _ignored(line.strip())), None)
     if first is None:
@@ -195,7 +195,7 @@ def _header_errors(
         if key not in keys:
             yield wrong(key, f"There is no column {key!r}.", suggest(key, keys))
         elif key in header[:number]:
-            yield wrong(key, f"The column {key!r} is there twice.", "Leave out one of them.")
+            yield wrong(key, f"The column {key!r} is given twice.", "Leave out one of them.")
     optional = f"Columns: {', '.join(keys)}; all but {', '.join(needed)} may be left out."
     for key in needed:
         if key not in header:

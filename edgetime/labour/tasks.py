@@ -22,7 +22,7 @@ class TaskKind:
     title : str
         On screens.
     waits : {"always", "one-table", "never"}
-        Whether the machine stands meanwhile; ``one-table`` unless another table is loaded.
+        Whether the machine waits meanwhile; ``one-table`` unless another table is loaded.
     """
 
     key: str
@@ -117,7 +117,7 @@ class Labour:
 
     @property
     def task_s(self) -> float:
-        """Attended time at the load, set-up and expected tool changes included [s]."""
+        """Attended time at the load, setup and expected tool changes included [s]."""
         return sum(t.seconds for t in self.tasks)
 
     @property

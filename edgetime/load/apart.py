@@ -123,11 +123,11 @@ def laid_apart(parts: Sequence[Part], gap_mm: float, seams: Collection[str]) -> 
     Raises
     ------
     UsageError
-        The gap is no length, or larger than any table.
+        The gap is not a length, or larger than any table.
     """
     if not 0.0 < gap_mm <= MAX_APART_MM:
         raise UsageError(
-            f"The gap between pieces is {gap_mm:g} mm; it may be up to {MAX_APART_MM:g} mm.",
+            f"The gap between parts is {gap_mm:g} mm; it may be up to {MAX_APART_MM:g} mm.",
             where=Where(key="--apart"),
             remedy="Give the gap in millimetres, or with its unit.",
         )

@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
 OVERLAP_DEPTH_MM: Final = 1.0
 """Parts overlap when they do so by more than this [mm]: parts drawn edge to edge, and the
-chords that stand for arcs in this check, do not."""
+chords that replace arcs in this check, do not."""
 
 SAG_MM: Final = 0.05
-"""Chords that stand for arcs in these checks lie no further from them [mm]."""
+"""Chords that replace arcs in these checks lie no further from them [mm]."""
 
 TABLE_SLACK_MM: Final = 0.01
 """A part may reach over the table's rim by this without a finding [mm]: rounding."""

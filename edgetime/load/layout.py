@@ -55,7 +55,7 @@ def apart_findings(
     return (
         Finding(
             codes.NO_SEAM_TO_LAY_APART,
-            f"Pieces are to lie {choice.apart_mm:g} mm apart, but no two parts meet in a seam.",
+            f"The parts are to be {choice.apart_mm:g} mm apart, but no parts meet in a seam.",
             Where(path=paths, key="--apart"),
         ),
     )
@@ -76,9 +76,9 @@ def _counts(take_off: TakeOff, copies: Iterable[Copies]) -> list[int]:
             )
         if not 1 <= each.count <= MOST_COPIES:
             raise UsageError(
-                f"{each.count} copies of {path} are asked for; 1 to {MOST_COPIES} can be laid.",
+                f"{each.count} copies of {path} are asked for; 1 to {MOST_COPIES} are allowed.",
                 where=key,
-                remedy="Give how often the drawing lies on the table.",
+                remedy="Give the number of copies on the table.",
             )
         asked[index] = each.count
     return [asked.get(k, 1) for k in range(len(take_off.drawings))]
@@ -134,7 +134,8 @@ def lay_parts(
             raise UsageError(
                 f"{count} copies of {path} are asked for, but no part of it is to be cut.",
                 where=Where(path=path, key="--copies"),
-                remedy="Leave --copies out for it, or choose a part of it with --only or --without.",
+                remedy="Leave --copies out for it, or choose a part of it with --only or "
+                "--without.",
             )
     if max(counts, default=1) == 1:
         return tuple(p for parts in left for p in parts)

@@ -91,7 +91,7 @@ def check_feed_override(factor: float) -> float:
             f"The feed override is {factor:g}; it may be from {low:g} to {high:g} "
             f"({low:.0%} to {high:.0%}).".replace("%", " %"),
             where=Where(key="--feed-override"),
-            remedy="Give a factor such as 0.8 for a knob at 80 %.",
+            remedy="Give a factor such as 0.8 for an override of 80 %.",
         )
     return float(factor)
 
@@ -124,9 +124,9 @@ def _check_stack(catalogue: Catalogue, stack: Stack, stone: Stone, nominal_mm: f
         s.name for s in catalogue.stacks.values() if stack_serves(s, stone, nominal_mm)
     )
     remedy = (
-        f"Choose a stack that does: {', '.join(fitting)}."
+        f"Choose a stack that suits it: {', '.join(fitting)}."
         if fitting
-        else "No stack of the catalogue does; add one to the shop's stacks folder."
+        else "No stack in the catalogue suits it; add one to the shop's stacks folder."
     )
     raise StackMissing(
         f"Stack {stack.name!r} serves {stones} in {served}, not {stone.name} in {nominal_mm:g} mm.",
@@ -164,7 +164,7 @@ def _real_diameters(
             raise _unknown("tool", tool, catalogue.tools, "--diameter")
         if slash and not catalogue.tools[tool].profiled:
             raise UsageError(
-                f"{tool} is not ground to a profile; it has one piece for all of them.",
+                f"{tool} is not ground to a profile; one wheel serves all of them.",
                 where=Where(key="--diameter"),
                 remedy=f"Write {tool} without a profile.",
             )
@@ -187,11 +187,10 @@ def _diameter_findings(
         spent = tool.diameter_mm - 2.0 * (tool.usable_depth_mm or 0.5 * tool.diameter_mm)
         if spent - DIAMETER_SLACK_MM <= has <= tool.diameter_mm + DIAMETER_SLACK_MM:
             continue
-        least = f", and spent at {spent:.1f} mm" if tool.usable_depth_mm is not None else ""
+        least = f", and worn out at {spent:.1f} mm" if tool.usable_depth_mm is not None else ""
         yield Finding(
             codes.DIAMETER_UNLIKELY,
-            f"{name} is said to measure {has:.1f} mm; it is {tool.diameter_mm:.1f} mm when "
-            f"new{least}.",
+            f"{name} is given as {has:.1f} mm; it is {tool.diameter_mm:.1f} mm when new{least}.",
             Where(path=tool.file or None, key="diameter"),
         )
 
@@ -207,13 +206,15 @@ def _unmatched_text(take_off: TakeOff) -> str:
     if not names:
         return ""
     more = f" and {len(names) - 6} more" if len(names) > 6 else ""
-    return f" No layer rule says what these layers mean: {', '.join(names[:6])}{more}."
+    return f" No layer rule matches these layers: {', '.join(names[:6])}{more}."
 
 
 def _no_part_remedy(take_off: TakeOff) -> str:
     unmatched = [f for f in take_off.findings if f.kind is LAYER_UNMATCHED]
     if not unmatched:
-        return "Run edgetime takeoff on them: its findings say which lines make no part and why."
+        return (
+            "Run edgetime takeoff on them: its findings show which lines are in no part, and why."
+        )
     # The outline's own layer, where it is among them, is an error: it comes first.
     return max(unmatched, key=lambda f: f.severity.rank).remedy
 
@@ -250,7 +251,7 @@ def make_load(
     UsageError
         A name is unknown, or a number is out of range.
     StackMissing
-        The stack does not serve the stone or the thickness.
+        The stack does not suit the stone or the thickness.
     NothingToCut
         The take-off holds no part, or none is left.
     """
@@ -268,7 +269,8 @@ def make_load(
     diameters = _real_diameters(catalogue, chosen.diameters_mm)
     if not take_off.parts:
         raise NothingToCut(
-            "The drawings hold no part, so there is nothing to cut." + _unmatched_text(take_off),
+            "The drawings contain no parts, so there is nothing to "
+            "cut." + _unmatched_text(take_off),
             where=Where(path=", ".join(d.path for d in take_off.drawings) or None),
             remedy=_no_part_remedy(take_off),
             add=_no_part_options(take_off),

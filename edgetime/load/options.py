@@ -14,7 +14,7 @@ _OF_PARTS = frozenset(f.name for f in fields(PartChoice))
 
 @dataclass(frozen=True, kw_only=True)
 class Options:
-    """Choices for one load; None stands for the shop's default.
+    """Choices for one load; None means the shop's default.
 
     Attributes
     ----------

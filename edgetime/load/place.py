@@ -123,9 +123,9 @@ def _motions(
         if not (near and math.isfinite(placement.rotation_rad)):
             raise UsageError(
                 f"The place {numbers} of drawing {take_off.drawings[index].path} is not finite, "
-                f"or further out than {MAX_PLACE_MM:g} mm.",
+                f"or exceeds {MAX_PLACE_MM:g} mm.",
                 where=Where(key="--place"),
-                remedy="Give x and y in millimetres and the turn as plain numbers.",
+                remedy="Give x and y in millimetres and the rotation in degrees, as plain numbers.",
             )
         if index in by_drawing:
             raise UsageError(

@@ -13,12 +13,12 @@ Arcs and helices
 
     * ``w² / R`` ≤ centripetal limit and ≤ A/K, and ``w'`` ≤ A/K;
     * ``w''`` ≤ J/2K and ``w³/R²`` ≤ J/2K, that is w ≤ (J R²/2K)^(1/3);
-    * ``3 w w'/R`` then needs no bound of its own: on an S-curve up to a speed W under the jerk
+    * ``3 w w'/R`` then needs no separate bound: on an S-curve up to a speed W under the jerk
       j the product w w' is at most (2/3)^(3/2) W sqrt(j W), which makes it at most 0.82 J/K.
 
     Fixed shares cost up to 29 % of the acceleration along an arc (the other share may be
     unused), but they make every bound grow with every limit: a higher limit is never slower.
-    A controller with shares of its own (``arc_shares``) gives them of its weakest axis,
+    A controller with its own shares (``arc_shares``) gives them of its weakest axis,
     whatever the direction; as their squares add up to 1 at most, every axis still obeys.
 """
 

@@ -145,7 +145,7 @@ class MotionLimits:
             if hypot(along, across) > 1.0 + 1e-9:
                 raise UsageError(
                     f"arc_shares are {along:g} and {across:g}; the sum of their squares is "
-                    f"{along**2 + across**2:.4g}, and an axis has no more than 1 to give.",
+                    f"{along**2 + across**2:.4g}; at most 1 is allowed.",
                     where=Where(key="arc_shares"),
                     remedy="Lower one of them.",
                 )
@@ -215,7 +215,7 @@ def _triple(name: str, value: object) -> tuple[float, float, float]:
         raise UsageError(
             f"{name} is {value!r}; three numbers are needed, for X, Y and Z.",
             where=Where(key=name),
-            remedy="Give one number an axis.",
+            remedy="Give one number per axis.",
         )
     x, y, z = (_positive(f"{name}[{axis}]", item) for axis, item in zip(_AXES, items, strict=True))
     return x, y, z

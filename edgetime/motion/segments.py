@@ -1,6 +1,6 @@
 """The segments that are planned, and the pieces of the moves that lie on them.
 
-A stretch without blends is one segment. A blend is a segment of its own, and shortens the
+A stretch without blends is one segment. A blend is a separate segment, and shortens the
 stretches on its two sides by what it rounds off; a move beside a blend has a piece on it, the
 half on its own side of the corner.
 """
@@ -40,7 +40,7 @@ class Chain:
     length : (p,) array
         Length of each piece as it is run [mm].
     programmed : (p,) array
-        Length of the move that it stands for [mm]; more than ``length`` on a blend.
+        Length of the move that it represents [mm]; more than ``length`` on a blend.
     """
 
     rows: IntArray

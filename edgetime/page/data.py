@@ -99,7 +99,7 @@ def _key(edge: EdgeShape) -> tuple[int, int, str]:
 
 
 def page_data(est: Estimate, scene: Scene, wall: WallClock | None) -> str:
-    """Return the page's data as JSON that may stand inside a script element.
+    """Return the page's data as JSON that may be put inside a script element.
 
     The order of work and the times at edges are long and repeat themselves: they are deflated.
     """

@@ -113,7 +113,7 @@ def sections(blocks: Iterable[Block]) -> list[tuple[str, list[Block]]]:
     Returns
     -------
     list of (str, list of Block)
-        What stands before the first heading has none.
+        What is before the first heading has none.
     """
     out: list[tuple[str, list[Block]]] = [("", [])]
     for block in blocks:

@@ -48,7 +48,7 @@ tr { break-inside: avoid; } .n { text-align: right; white-space: nowrap; }
 """
 
 CHECKS: Final = (
-    "Water on at every tool; nobody grinds dry.",
+    "Water on at every tool; never grind dry.",
     "Each tool in its pocket, its marked maximum speed above the speed below.",
     "Guards closed, vacuum holding, cups and clamps clear of every path.",
     "Slab thickness measured and as stated above.",
@@ -144,7 +144,7 @@ def _settings_sheet(
 def setup_sheet(
     est: Estimate, *, system: UnitSystem = UnitSystem.METRIC, wall: WallClock | None = None
 ) -> str:
-    """Return the set-up sheet of a load: what stands at the machine while it runs.
+    """Return the set-up sheet of a load, for use at the machine.
 
     Returns
     -------
@@ -203,7 +203,7 @@ def _by_hand(settings: Sequence[ToolSetting]) -> Iterable[Block]:
     missing = [s.piece for s in settings if s.pocket is None]
     if missing:
         yield Line(
-            f"No pocket, put in by hand: {', '.join(dict.fromkeys(missing))}.", tone=Tone.STRONG
+            f"No pocket, swapped by hand: {', '.join(dict.fromkeys(missing))}.", tone=Tone.STRONG
         )
 
 

@@ -195,7 +195,7 @@ class Grinding:
     def finish(self, row: int, step: Step, side: int) -> Iterator[Work]:
         """Return the finishing of all edges on one side, piece by piece.
 
-        A profiled wheel breaks at changes of profile, and each profile is a piece of its own.
+        A profiled wheel breaks at changes of profile, and each profile is a separate piece.
         """
         planner = self.planner
         claimed = planner.claims[row]

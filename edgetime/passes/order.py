@@ -22,7 +22,7 @@ _Ends = tuple[FloatArray, FloatArray]
 """Where the tool may go down for a run, and where it then goes up: two (c, 2) arrays [mm]."""
 
 LEADS_IN_LENGTH: Final = 2.0
-"""A straight has room for a closed run to begin when it is at least so many leads long."""
+"""A straight has room for a closed run to begin when it is at least this many leads long."""
 
 
 class Orderer:

@@ -114,7 +114,7 @@ class PlannedVisit:
     tool : str
         Tool name.
     piece : str
-        What needs a pocket of its own: the tool's name, with ``/profile`` for a profiled wheel.
+        What needs its own pocket: the tool's name, with ``/profile`` for a profiled wheel.
     operation : Operation
         Of its first step.
     rotation_rad_per_s : float

@@ -255,11 +255,11 @@ def plan_passes(load: Load) -> PassPlan:
     if not visits:
         reasons = " ".join(f.message for f in list(findings.items.values())[:3])
         raise NothingToCut(
-            f"No tool of stack {load.stack.name!r} has anything to do in this load. {reasons}".rstrip(),
+            f"No tool of stack {load.stack.name!r} is used in this load. {reasons}".rstrip(),
             where=planner.where(0),
-            remedy="Give edges a profile that is made here: draw them on the layer of that profile, "
-            "write the text PROFILE: NAME into the part, add --profile NAME, or set default_profile "
-            "in layers.toml. Or choose a stack that makes the profile they have.",
+            remedy="Give edges a profile that is made here: draw them on the layer of that "
+            "profile, write the text PROFILE: NAME into the part, add --profile NAME, or set "
+            "default_profile in layers.toml. Or choose a stack that makes the profile they have.",
             add=_default_profile(planner),
         )
     orderer = Orderer(load)

@@ -14,10 +14,10 @@ from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, STRAIGHT_BULGE
 
 STARTS_MOST: Final = 8
-"""A closed run is offered so many straights to begin on; more bring next to nothing."""
+"""A closed run is offered this many straights to begin on; more bring next to nothing."""
 
 DIRECTIONS: Final = 24
-"""On curves the places whose normals point in so many directions are offered, every 15°: on a
+"""On curves the places whose normals point in this many directions are offered, every 15°: on a
 table of 900 mm the best of all starts is no more than 4 mm nearer to anything outside it."""
 
 _TO_THE_RIGHT: Final = np.array([1.0, -1.0])
@@ -71,7 +71,7 @@ def _unit(angle: FloatArray) -> FloatArray:
 
 
 def _outermost(points: FloatArray, count: int) -> IntArray:
-    """Return the rows that lie furthest in any of so many directions, ascending."""
+    """Return the rows that lie furthest in any of this many directions, ascending."""
     angle = 2.0 * math.pi * np.arange(count) / count
     away = points @ np.vstack([np.cos(angle), np.sin(angle)])
     return np.unique(np.argmax(away, axis=0))

@@ -20,23 +20,23 @@ Measure = Callable[[FloatArray, FloatArray], FloatArray]
 """What lies between places: two arrays (..., 2) that broadcast, to an array (...)."""
 
 NEAREST_MOST: Final = 1500
-"""Up to so many runs the tour begins as nearest neighbour, whose time grows with the square;
+"""Up to this many runs the tour begins as nearest neighbour, whose time grows with the square;
 above, the runs are walked in strips to and fro, in n log n."""
 
 IMPROVE_MOST: Final = 120
-"""Up to so many runs the tour is improved by 2-opt and or-opt, whose time grows with the cube."""
+"""Up to this many runs the tour is improved by 2-opt and or-opt, whose time grows with the cube."""
 
 OR_LENGTHS: Final = (1, 2, 3)
 """Lengths of the stretches or-opt moves."""
 
 SEEDS_MOST: Final = 24
-"""Up to so many runs the search also begins with the order given and with its reverse."""
+"""Up to this many runs the search also begins with the order given and with its reverse."""
 
 ROUNDS_MOST: Final = 6
 """Order and starts are improved in turn at most so often; two or three is usual."""
 
 PLACES_MOST: Final = 600
-"""Up to so many places what lies between any two of them is computed at once."""
+"""Up to this many places what lies between any two of them is computed at once."""
 
 SLIGHT: Final = 1e-9
 """A change that saves less is none: rounding must not make the search run in circles."""
@@ -129,7 +129,7 @@ def _best_reversal(table: FloatArray, tour: IntArray) -> tuple[float, int, int]:
 
 
 def _best_move(table: FloatArray, tour: IntArray) -> tuple[float, int, int, int]:
-    """Return the saving of the best move: its first position, its length, and the gap it goes to."""
+    """Return the saving of the best move: first position, length, and the gap it goes to."""
     n = len(tour) - 2
     legs = table[tour[:-1], tour[1:]]
     best = (-np.inf, 0, 0, 0)

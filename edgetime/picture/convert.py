@@ -46,7 +46,7 @@ def page_pdf(html: str, form: str = "PDF") -> bytes:
 
 
 def as_pdf(svg: str, form: str = "PDF") -> bytes:
-    """Set a picture on a page of its own.
+    """Set a picture on a separate page.
 
     Parameters
     ----------

@@ -142,7 +142,7 @@ def draw_plan(
     Returns
     -------
     str
-        An SVG document of its own, in millimetres. Lines and arcs are exact; each edge is one
+        A self-contained SVG document, in millimetres. Lines and arcs are exact; each edge is one
         path with ``data-part``, ``data-contour``, ``data-edge``, ``data-profile`` and
         ``data-length-mm``.
     """

@@ -135,7 +135,7 @@ and edges, which may have found no outline."""
 def _drawn(
     take_off: TakeOff, drawings: Sequence[Drawing], motions: dict[str, _Motion]
 ) -> tuple[Drawn, ...]:
-    """Gather the layers that are no parts by themselves."""
+    """Gather the layers that are not parts by themselves."""
     out = []
     for drawing in drawings:
         turn, shift = motions.get(drawing.path, (np.eye(2), np.zeros(2)))

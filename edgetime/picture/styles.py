@@ -1,7 +1,7 @@
 """How edges, tools and marks look, and why.
 
 A plan is read on a screen in the office, on paper beside the machine, in grey by a copier, and
-by people who do not tell red from green. So nothing rests on colour alone:
+by people who do not distinguish red from green. So nothing rests on colour alone:
 
 * every profile has a letter, written beside its edges and in the legend;
 * every profile has its own dash pattern, so that lines stay apart in grey;

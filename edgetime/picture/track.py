@@ -119,7 +119,7 @@ def tool_track(est: Estimate, *, off_mm: float = OFF_MM) -> Track:
     Returns
     -------
     Track
-        It begins at 0 and ends with the cycle. While the machine stands, two keyframes have the
+        It begins at 0 and ends with the cycle. While the machine waits, two keyframes have the
         same place.
     """
     moves, motion = est.paths.moves, est.motion

@@ -54,7 +54,7 @@ def step_cost() -> str:
 
 
 AMOUNTS: Final = {
-    "machine_s": ("s", "machine cycle; edgetime estimate --explain TOOL shows how it comes about"),
+    "machine_s": ("s", "machine cycle; shown by edgetime estimate --explain TOOL"),
     "waiting_s": ("s", "attended while the machine waits; none with machine_waits = false"),
     "attended_s": ("s", "loading, stops, replacing worn tools, measuring, unloading"),
     "setup_h": ("h", "once per load, shared by setup_share"),

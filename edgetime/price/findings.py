@@ -69,7 +69,7 @@ def price_findings(
         price = figures["price"].value
         add("minimum", "", Finding(
             codes.MINIMUM_CHARGED,
-            f"The job comes to {rounded(price, rates.unit)} {rates.currency} net; the minimum "
+            f"The job costs {rounded(price, rates.unit)} {rates.currency} net; the minimum "
             f"is {rates.own.minimum} {rates.currency}.",
             Where(path=shop, key="price.minimum"),
         ))  # fmt: skip
@@ -82,7 +82,7 @@ def price_findings(
     if inquiry is not None and inquiry.parts not in {None, parts}:
         add("parts", "", Finding(
             codes.PARTS_OVERRULED,
-            f"parts={inquiry.parts} was requested, but these lengths need {parts} parts on the table "
-            f"of machine {estimates[0].load.machine.name}.",
+            f"parts={inquiry.parts} was requested, but these lengths need {parts} parts on the "
+            f"table of machine {estimates[0].load.machine.name}.",
         ))  # fmt: skip
     return tuple(found.values())

@@ -90,7 +90,7 @@ def _length(name: str, text: str) -> float:
         raise _wrong(
             f"{name}={text} is {length / 1000.0:g} m; a length is above 0 m and at most "
             f"{_LONGEST_MM / 1000.0:g} m.",
-            "Correct the number or its unit; leave out a profile that is not wanted.",
+            "Correct the number or its unit; leave out unwanted profiles.",
         )
     return length
 

@@ -26,8 +26,8 @@ from edgetime.tooling import Catalogue, Machine, Profile, Stack, Stone
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
-"""What a line is priced on: straight edges of this length [mm], each on a part of its
-own, on as many tables as they take."""
+"""What a line is priced on: straight edges of this length [mm], each on a separate part, on as
+many tables as they take."""
 
 _NOT_OF_A_LIST: Final = (codes.MINIMUM_CHARGED, codes.SEVERAL_LOADS)
 """Findings about one job: a list has no minimum, and says how many loads its edges take."""
@@ -58,7 +58,7 @@ class Reference(NamedTuple):
     edges : int
         Reference edges.
     loads : int
-        Tables they take, each a load of its own.
+        Tables they take, each a separate load.
     """
 
     edge_mm: float
@@ -73,7 +73,7 @@ class Row:
     Attributes
     ----------
     profile, stone, stack : str
-        Names; no stack where none serves.
+        Names; no stack where none suits.
     thickness_mm : float
         Nominal [mm].
     per_m, per_ft : Decimal or None
@@ -211,7 +211,7 @@ def serving_stack(
     thickness_mm : float
         Nominal [mm].
     preferred : str
-        Name of the stack to take if it serves.
+        Name of the stack to use if it suits.
     """
     names = sorted(catalogue.stacks, key=lambda name: (name != preferred, name))
     stacks = (catalogue.stacks[name] for name in names)
@@ -276,7 +276,7 @@ def _check_edge(edge_mm: float, machine: Machine) -> None:
     room = room_mm(machine)
     if edge_mm > room:
         raise UsageError(
-            f"A reference edge of {edge_mm / 1000.0:g} m does not lie on machine {machine.name}: "
+            f"A reference edge of {edge_mm / 1000.0:g} m does not fit machine {machine.name}: "
             f"its table is {machine.table_mm[0] / 1000.0:g} m long, and {GAP_MM / 1000.0:g} m are "
             f"left at each end for the tools.",
             where=Where(key="--edge"),

@@ -79,7 +79,7 @@ class Pricer:
             "remakes",
             f"{REMAKES} * ({' + '.join(COST)})",
             [self.rates.scrap_fact, *(self.ref(kind) for kind in COST)],
-            "breakage: parts that are spoiled are made again",
+            "scrap: spoiled parts are made again",
         )
         parts = (*COST, "remakes")
         self.put("cost", " + ".join(parts), [self.ref(kind) for kind in parts])

@@ -75,7 +75,8 @@ def _preparation_faults(
                     f"The material for {step.name} is priced in {step.currency}, the job in "
                     f"{currency}; money of two currencies cannot be added up.",
                     key=f"preparation[{number}].material",
-                    remedy=f"Copy the profile into the shop's profiles/ and write it in {currency}.",
+                    remedy="Copy the profile into the shop's profiles/ and write it in "
+                    f"{currency}.",
                 )
 
 
@@ -105,7 +106,7 @@ class Rates:
     Raises
     ------
     CatalogueInvalid
-        Two currencies are mixed, the rounding step is no multiple of the smallest coin, or the
+        Two currencies are mixed, the rounding step is not a multiple of the smallest coin, or the
         locale is not known.
     """
 
@@ -162,7 +163,7 @@ class Rates:
             "scrap",
             decimal_of(shift.scrap),
             "-",
-            "parts spoiled, of all that are made",
+            "share of the parts that is scrapped",
             Source(self.file, key, self.catalogue.raw.get((self.file, key), "not stated")),
         )
 

@@ -105,7 +105,7 @@ def advice_parts(
     """Return the screen of advice."""
     parts: list[Block] = [
         Line(
-            f"As drawn and set up: machine cycle {format_time(est.cycle.total_s)}, attended "
+            f"As drawn: machine cycle {format_time(est.cycle.total_s)}, attended "
             f"{format_time(est.cycle.attended_s)}, by hand "
             f"{format_edge(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
             "(edgetime estimate lists them)."

@@ -162,7 +162,7 @@ _WRITE: dict[str, Callable[[float, UnitSystem], str]] = {
 """Unit of a kind of figure, as its suffix → how a value is written."""
 
 _ALL = {"stones", "applies_to", "thicknesses"}
-"""Keys whose empty list is no limit."""
+"""Keys whose empty list means no limit."""
 
 _APART = {"title", "source", "step", "section"}
 """Keys that have a place of their own on the screen."""

@@ -32,9 +32,9 @@ class Unit:
     show : callable
         Writes a value for the screen in a system of units.
     heading : callable
-        What stands behind the heading in a system of units; empty for nothing.
+        What follows the heading in a system of units; empty for nothing.
     right : bool
-        Whether the cells stand to the right and are never broken.
+        Whether the cells are aligned right and are never broken.
     """
 
     suffix: str

@@ -165,7 +165,7 @@ def compare_screen(
     made = comparison.alternatives
     if made[0].errors:
         yield Line(
-            "As it is, this cannot run as drawn; edgetime estimate shows the errors.",
+            "Today's load cannot run as drawn; edgetime estimate shows the errors.",
             tone=Tone.ERROR,
         )
     count = "one load" if comparison.loads == 1 else f"{comparison.loads} loads, on average"

@@ -1,4 +1,4 @@
-"""The estimate: tool by tool, by part, by profile, and what stands beside the cycle."""
+"""The estimate: tool by tool, by part, by profile, and what is beside the cycle."""
 
 from __future__ import annotations
 
@@ -154,7 +154,7 @@ def estimate_parts(
     Returns
     -------
     list of blocks
-        Head, total, tools, parts, profiles, what stands beside the cycle, findings, caution.
+        Head, total, tools, parts, profiles, what is beside the cycle, findings, caution.
     """
     cycle = est.cycle
     return [

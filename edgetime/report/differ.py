@@ -38,7 +38,7 @@ def edge_counts_all(est: Estimate) -> list[Block]:
     names = ["radius corners"] * curved + ["edges of cutouts"] * cut
     if not names:
         return []
-    text = f"{' and '.join(names)} included; edgetime price has them as items of their own."
+    text = f"{' and '.join(names)} included; edgetime price has them as separate items."
     return [Line(text[0].upper() + text[1:], indent=2)]
 
 

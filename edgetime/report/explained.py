@@ -1,4 +1,4 @@
-"""How values came about: one table for every ``--explain``, in files and on the screen."""
+"""How values are calculated: one table for every ``--explain``, in files and on the screen."""
 
 from __future__ import annotations
 

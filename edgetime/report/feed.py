@@ -31,7 +31,7 @@ APART: Final = 1.005
 _MM_PER_IN = 25.4
 
 _CAUTION = (
-    "Calculated, not tried. Change a feed in small steps, wet, guards closed, every wheel below "
+    "Calculated, not tested. Change a feed in small steps, wet, guards closed, every wheel below "
     "its marked maximum speed, within its maker's instructions and your local codes, and look at "
     "the finish before the next load."
 )
@@ -158,7 +158,7 @@ def _names(s: StepFeed, point: FeedPoint) -> str:
 
 
 def _shown(s: StepFeed, system: UnitSystem) -> list[tuple[FeedPoint, str]]:
-    """Return the points of the curve that can be told apart, each with its names."""
+    """Return the points of the curve that can be distinguished, each with its names."""
     out: list[tuple[FeedPoint, str]] = []
     for p in s.points:
         name = _names(s, p)
@@ -217,10 +217,11 @@ def feed_screen(
     apart = "" if factor == 1.0 else f" {study.stone} runs them at {100.0 * factor:g} %."
     parts: list[Block] = [
         Line(
-            f"{study.stone} {format_thickness(study.thickness_mm, system)}; stack {study.stack}; machine "
-            f"{study.machine}. Feeds in {_unit(system)}, as programmed in the stack.{apart} "
-            "Least cost: machine, power, water and worn tools. Most output: least machine time, "
-            "replacing worn tools included. Each step by itself; differences from today."
+            f"{study.stone} {format_thickness(study.thickness_mm, system)}; stack {study.stack}; "
+            f"machine {study.machine}. Feeds in {_unit(system)}, as programmed in the "
+            f"stack.{apart} Least cost: machine, power, water and worn tools. Most output: least "
+            "machine time, replacing worn tools included. Each step by itself; differences from "
+            "today."
         ),
         Heading("Best feeds"),
         Table(_summary(study, system, numbers), study.steps, name="feeds"),
@@ -240,8 +241,9 @@ def feed_screen(
                 parts.append(
                     Line(
                         f"Tested from {numbers.signed(_feed(relation.low_mm_per_s, system))} to "
-                        f"{numbers.signed(_feed(relation.high_mm_per_s, system))} {_unit(system)}; no "
-                        f"statement beyond; n = {relation.exponent:.4g} ({where}).{source}"
+                        f"{numbers.signed(_feed(relation.high_mm_per_s, system))} "
+                        f"{_unit(system)}; unknown outside it; n = {relation.exponent:.4g} "
+                        f"({where}).{source}"
                     )
                 )
     else:

@@ -70,7 +70,7 @@ PROPOSALS: Final = Sheet[Proposal](
 def rule_parts(rules: Sequence[LayerRule]) -> list[Block]:
     """Return the list of layer rules."""
     return [
-        Heading("Layer rules, the first that matches counts"),
+        Heading("Layer rules, the first match counts"),
         Table(RULES, rules),
     ]
 
@@ -92,12 +92,12 @@ def proposal_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
         parts.append(Line(f"\nAs you say: {given}"))
     if plan.proposals:
         parts += [
-            Heading("Proposed rules for layers that no rule knows"),
+            Heading("Proposed rules for layers without one"),
             Table(PROPOSALS, plan.proposals),
         ]
         parts += [Line(f"{p.layer}: {p.reason}", indent=2, hang=4) for p in plan.proposals]
     else:
-        parts.append(Line("\nEvery layer that carries curves is known."))
+        parts.append(Line("\nEvery layer with curves has a rule."))
     return parts
 
 
@@ -106,17 +106,14 @@ def _defaults(plan: LayerPlan) -> list[Block]:
     if plan.assumed:
         parts.append(
             Line(
-                f"\nNothing in the drawings names a profile: default_profile {plan.profile} is "
-                "assumed for all outline edges that are not wall edges. --profile NAME sets "
-                "another.",
+                f"\nThe drawings name no profile: default_profile {plan.profile} is assumed for "
+                "all outline edges except wall edges. Set another with --profile NAME.",
             )
         )
     elif plan.profile is not None:
-        parts.append(Line(f"\ndefault_profile, for edges that nothing names: {plan.profile}"))
+        parts.append(Line(f"\ndefault_profile, for edges without a profile: {plan.profile}"))
     if plan.cutout_profile is not None:
-        parts.append(
-            Line(f"cutout_profile, for openings that nothing names: {plan.cutout_profile}")
-        )
+        parts.append(Line(f"cutout_profile, for openings without a profile: {plan.cutout_profile}"))
     return parts
 
 

@@ -92,7 +92,7 @@ class Numbers:
         )
 
     def value(self, value: Decimal, digits: int, unit: str) -> str:
-        """Write a value with its unit and at most so many decimals.
+        """Write a value with its unit and at most this many decimals.
 
         Parameters
         ----------

@@ -230,13 +230,13 @@ def quote_screen(
         yield Line(f"Findings of the estimate: {kinds_text(found)}{more}.")
     with_tax = ", tax included" if quote.tax_included and quote.tax_rate else ""
     yield Line(f"\n{_total(quote, numbers)}", tone=Tone.STRONG)
-    yield Heading(f"Quote{with_tax} (each item with its share of changes, loading and set-up)")
+    yield Heading(f"Quote{with_tax} (items include their share of tool changes, loading and setup)")
     yield Table(_item_sheet(quote, numbers, system), quote.lines, name="items")
     if quote.error is None:
         yield from edge_counts_apart(quote, estimates, numbers, system)
         yield Heading(f"By part{with_tax}")
         yield Table(_part_sheet(quote, numbers), quote.parts, name="parts")
-    yield Heading("What the net price is made of")
+    yield Heading("Net price by cost")
     yield Table(_cost_sheet(quote, numbers), [k for k in quote.costs if k.amount], name="costs")
     yield from _margin_line(quote, numbers)
     yield Line(_labour(estimates), hang=2)

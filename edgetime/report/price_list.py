@@ -61,10 +61,10 @@ def list_screen(
     on = prices.reference
     yield Line(
         f"Edges in {prices.currency}, {tax}, machine {prices.machine}. Each line is calculated "
-        f"by itself: {on.edges} straight edges of {format_edge(on.edge_mm, system)} on {on.loads} "
+        f"separately: {on.edges} straight edges of {format_edge(on.edge_mm, system)} on {on.loads} "
         f"{'table' if on.loads == 1 else 'tables'}, each a load with its tool changes, "
-        f"loading and set-up. Shares of the net price in per cent; power and water are with "
-        f"the machine."
+        "loading and setup. Shares of the net price in per cent; the machine includes power and "
+        "water."
     )
     for (stone, thickness), group in groupby(prices.rows, lambda r: (r.stone, r.thickness_mm)):
         rows = list(group)

@@ -53,7 +53,7 @@ def _met(chance: Chance | None) -> str:
 
 
 def _mean(loads: float) -> str:
-    """Write a mean, with as many digits as tell it from a whole number."""
+    """Write a mean, with as many digits as distinguish it from a whole number."""
     text = f"{loads:.1f}"
     return text if loads.is_integer() or not text.endswith(".0") else f"{loads:.2f}"
 
@@ -61,7 +61,7 @@ def _mean(loads: float) -> str:
 def _headline(promise: Promise) -> str:
     text = f"Plan {loads_text(promise.plan)}"
     if promise.mean is None:
-        return f"{text}, if nothing goes wrong; how often that is met was not simulated."
+        return f"{text}, without disturbances; how often that is met was not simulated."
     text += f": met {_met(promise.met)}; on average {_mean(promise.mean)}"
     sure = promise.sure
     if sure is None:

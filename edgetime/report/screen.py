@@ -171,7 +171,7 @@ class Screen:
 
 _WITH_UNIT = re.compile(r"(?<=\d') (?=\d)|(?<=\d) (?=(?:in|ft|sq|cm)\b)")
 _BLANK = "\ue000"
-"""Stands for a blank at which no line is broken; the library breaks at all others."""
+"""Used for a blank at which no line is broken; the library breaks at all others."""
 
 
 def _unbroken(text: str) -> str:

@@ -216,7 +216,7 @@ def _asked_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
     if plan.table_filling is not None:
         yield from filling_blocks(plan.table_filling, system)
     if plan.explain:
-        yield from explained_blocks("How the yield comes about", plan.explain, planned_text)
+        yield from explained_blocks("How the throughput is calculated", plan.explain, planned_text)
 
 
 def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:

@@ -29,5 +29,5 @@ def init_parts(folder: str, done: InitResult) -> Iterator[Block]:
     if done.kept:
         yield Line(f"Kept with your edits: {', '.join(map(str, done.kept))}.")
     yield Line("shop.toml      default machine, stone, thickness, stack, units", indent=2)
-    yield Line("layers.toml    what the layers of your drawings mean", indent=2)
+    yield Line("layers.toml    meaning of the layers of your drawings", indent=2)
     yield Line("machines/ tools/ stacks/ profiles/ stones/    everything else", indent=2)

@@ -7,7 +7,7 @@ import math
 from edgetime.units import UnitSystem
 
 NONE = "-"
-"""What stands in a table where there is nothing."""
+"""What a table shows where there is nothing."""
 
 _MM_PER_M = 1e3
 _MM_PER_FT = 304.8

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from edgetime.report.document import Block
 
 WIDEST_NAME = 22
-"""Tool names up to this length stand on one line at 80 columns."""
+"""Tool names up to this length fit on one line at 80 columns."""
 
 WIDEST_BY_THE_CLOCK = 20
 """As ``WIDEST_NAME``, beside a time of day, which is wider than minutes and seconds."""
@@ -82,7 +82,7 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
     total_s : float
         Time of the whole cycle [s].
     wall : WallClock, optional
-        Adds the times of day; on the screen they stand instead of the machine's clock.
+        Adds the times of day; on the screen they replace the machine's clock.
     """
     widest = WIDEST_NAME
     if wall is not None:

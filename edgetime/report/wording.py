@@ -2,7 +2,7 @@
 
 Findings, notes and advice are made once, in metric, for every surface: JSON and CSV carry them
 as they are. A screen in inches rewrites the quantities in them here. A number counts as a
-quantity only with a blank and a unit behind it; what stands in quotes, behind ``=`` or in the
+quantity only with a blank and a unit behind it; text in quotes, behind ``=`` or in the
 brackets of a part's name is the user's own text and is left alone.
 """
 

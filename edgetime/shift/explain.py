@@ -24,12 +24,12 @@ if TYPE_CHECKING:
 _NOTES = {
     "run": "cycles, attended stops excluded",
     "stop": "the machine waits for the operator in the middle of a cycle",
-    "stoppage": "none in the plan; with variation they come at random",
+    "stoppage": "none in the plan; random with variation",
     "swap": "tools swapped in the rack, waiting for the operator included",
     "warm-up": "the machine by itself",
     "loading": "nothing on the table that could run: loading, measuring, unloading",
     "break": "likewise, during a break",
-    "rest": "after the last cycle: unloading it, and what is too short for another load",
+    "rest": "after the last cycle: unloading it, and time too short for another load",
 }
 
 _RULES = (
@@ -43,7 +43,7 @@ _RULES = (
     ("tool_swap", "one tool swap", "tool_swap_s", "s", ""),
     ("used", "life used of each tool", "used", "-",
      "in the plan; with variation uniform from 0 to 1"),
-    ("scrap", "parts spoiled, with variation", "scrap", "-", "each by itself"),
+    ("scrap", "parts scrapped, with variation", "scrap", "-", "each by itself"),
     ("stoppage_every", "running from stoppage to stoppage", "stoppage_every_s", "s",
      "exponential"),
     ("stoppage", "one stoppage, with variation", "stoppage_s", "s", "exponential"),
@@ -52,16 +52,16 @@ _RULES = (
     ("handling_spread", "spread of tasks, with variation", "handling_spread", "-",
      "task ÷ its time is lognormal, mean 1"),
     ("service_level", "service level", "service_level", "-",
-     "share of shifts that must make what is promised"),
+     "share of shifts that must reach the promised number"),
     ("replications", "shifts simulated", "replications", "-", ""),
-    ("seed", "seed", "seed", "-", "each shift has a stream of its own"),
+    ("seed", "seed", "seed", "-", "each shift has its own random stream"),
 )  # fmt: skip
 """Key in ``[shift]``, name, attribute, unit, note."""
 
 _MACHINE = (
     ("load_part", "loading one part", "load_part_s"),
     ("unload_part", "unloading one part", "unload_part_s"),
-    ("flip", "turning one part over", "flip_s"),
+    ("flip", "flipping one part", "flip_s"),
     ("cup_move", "moving the cups of one part", "cup_move_s"),
     ("slug", "taking out one slug", "slug_s"),
     ("stop", "stopping and starting the program", "stop_s"),
@@ -111,7 +111,7 @@ def explain_shift(
     if plan.shift.variation is not None:
         explain_variation(out, plan.shift.variation)
     for leverage in plan.shift.leverages:
-        note = "the same loads would be done sooner by this"
+        note = "the same loads would finish earlier by this"
         out.add(f"10 % less: {leverage.what}", leverage.saved_s, "s", note)
     for kind, seconds in plan.shift.figures.account:
         out.add_time(kind, seconds, _NOTES[kind])

@@ -51,7 +51,7 @@ def explain_fit(out: Explanation, fit: Fit, limit_s: float) -> None:
             file=f"{place.path}:{place.line}" if listed else "",
             key="due" if listed else "",
         )
-    proved = "it is optimal" if fit.optimal else "a better one is not ruled out"
+    proved = "it is optimal" if fit.optimal else "a better one is not excluded"
     for name, value, note in (
         ("chosen of what is due", fit.due_value_m2, "sum of areas"),
         ("bound of what is due", fit.due_bound_m2, "no choice in any order has more"),
@@ -63,9 +63,7 @@ def explain_fit(out: Explanation, fit: Fit, limit_s: float) -> None:
 
 def explain_pockets(out: Explanation, plan: PocketPlan) -> None:
     """Add the tool swaps of an order, as given, and their bound."""
-    proved = (
-        "every order was ruled out or tried" if plan.optimal else "a lower one is not ruled out"
-    )
+    proved = "every order was excluded or tried" if plan.optimal else "a lower one is not excluded"
     for name, value, note in (
         ("tool swaps in the order given", plan.as_given, "tools needed soonest are kept"),
         (

@@ -260,7 +260,7 @@ def _findings(
             Finding(
                 codes.POCKETS_SHORT,
                 f"{load.name} needs {len(load.pieces)} tools; the rack has {pockets} "
-                f"pockets. The others are put in by hand during the cycle.",
+                f"pockets. The others are swapped by hand during the cycle.",
                 where,
             )
         )

@@ -129,14 +129,14 @@ def _check(
         needed = alone_s(load, rules, pockets=pockets, known=known)
         if needed > rules.hours_s + SLACK_S:
             late = f" (it is ready after {format_time(load.ready_s)})" if load.ready_s else ""
-            first = " before it can run on by itself" if rules.runs_on else ""
+            first = " before it can run on unattended" if rules.runs_on else ""
             raise PlanError(
                 f"{load.name} alone needs {format_time(needed)}{first}{late}; the shift is "
                 f"{format_time(rules.hours_s)}.",
                 # A job of a list by its line; what was named on the command line by the option.
                 where=load.where if load.where.line else replace(load.where, key="--hours"),
-                remedy="Split the load over two tables, or make the shift longer: a load is "
-                "never left half done.",
+                remedy="Split the load into two, or make the shift longer: a load is never left "
+                "half done.",
             )
 
 
@@ -182,7 +182,7 @@ def _sequence(loads: Sequence[ShiftLoad], rules: ShiftDefaults, *, fill: bool) -
     least = min(x.cycle_s + x.stop_s for x in loads)
     if least <= 0.0:
         raise PlanError(
-            "A load without machine time would fit into the shift any number of times.",
+            "A load without machine time would fit in the shift any number of times.",
             remedy="Give the number of loads with --repeat.",
         )
     # Cycles that come out shorter than estimated make room for more: twice as many and some.
@@ -256,7 +256,7 @@ def simulate_shift(
         found.append(
             Finding(
                 codes.LOADS_LEFT,
-                f"{len(left)} of {len(sequence)} loads do not fit into the shift: {_named(left)}.",
+                f"{len(left)} of {len(sequence)} loads do not fit in the shift: {_named(left)}.",
             )
         )
     leverages = leverages_of(ran, rules, pockets, known)

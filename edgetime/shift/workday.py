@@ -112,7 +112,7 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
         raise refuse(
             f"The table has {rules.zones} zones; the least is 1.",
             "--zones",
-            "Write 1 where nothing is loaded during the cycle.",
+            "Write 1 if nothing is loaded during the cycle.",
         )
     last = 0.0
     for after, length in sorted(rules.breaks):
@@ -131,7 +131,7 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
             )
         if after < last:
             raise refuse(
-                f"{text} begins before the break ahead of it ends, at {last / 3600.0:g} h.",
+                f"{text} begins before the previous break ends, at {last / 3600.0:g} h.",
                 "--break",
                 "Leave time between them, or write them as one.",
             )

@@ -72,7 +72,7 @@ class Sheet:
         return None if rule is None else _profile_of(rule)
 
     def worked(self, entity: int) -> bool:
-        """Tell whether an entity's layer gives a profile that is made."""
+        """Return whether an entity's layer gives a profile that is made."""
         return self.profile(entity) not in {None, UNFINISHED}
 
     def rule_number(self, entity: int) -> int:
@@ -98,8 +98,8 @@ def _claim_order(drawing: Drawing, rules: LayerRules, number: dict[int, int]) ->
     """Return the entities in order of claim: of curves on one another the first one counts.
 
     Seams come before worked edges, those before what is left unfinished, that before the bare
-    lines of holes, cutouts and outlines; within each the earlier layer rule. Place and size decide between
-    curves of one rule, so neither the order of the file nor its handles do.
+    lines of holes, cutouts and outlines; within each the earlier layer rule. Place and size
+    decide between curves of one rule, so neither the order of the file nor its handles do.
     """
     entities = drawing.entities
     count = len(entities)
@@ -282,7 +282,8 @@ def _note_left_out(
             why = "; programs keep dimension points there" if own else ""
             notes.add(
                 codes.LAYER_UNMATCHED,
-                f"No rule in {source} matches layer {layer} ({many}); it is in no part{why}.",
+                f"No rule in {source} matches layer {layer} ({many}); it is not part of any "
+                f"part{why}.",
                 layer=layer,
                 level=codes.LAYER_HIDDEN.severity if own else None,
                 cure=f"To let edgetime propose rules and write them: {command}",

@@ -126,7 +126,7 @@ class Claims:
     def note(self, notes: Notes) -> None:
         """Write a finding for each pair of curves of which one does not count.
 
-        What is only to be known is told once for each two layers.
+        What is only to be known is reported once for each two layers.
         """
         sheet = self._sheet
         told: dict[tuple[str, object, object], list[_Pair]] = defaultdict(list)

@@ -28,7 +28,7 @@ _MEASURE: Final = re.compile(
 
 
 def reads_as_note(text: str, profiles: Collection[str] | None) -> bool:
-    """Tell whether a text says how a part is worked, measured or what it is made of."""
+    """Return whether a text says how a part is worked, measured or what it is made of."""
     if _note().search(text) or _MEASURE.search(text):
         return True
     flat = f" {_spaced(text)} "

@@ -141,7 +141,7 @@ def short_for(layer: str) -> tuple[Hint, ...]:
     """Return what words in a layer's name may be short for.
 
     An abbreviation is how a word of the trade begins (``FREG``, ``ACOT``), or its first letter
-    and consonants (``GRZ``). Many fit several words: only what is drawn can tell which.
+    and consonants (``GRZ``). Many fit several words: only what is drawn can decide which.
     """
     hints: dict[int, Hint] = {}
     for words in _words(layer):

@@ -75,7 +75,7 @@ class Shapes:
         self.length_mm[role] += length_mm
 
     def has(self, *roles: Role) -> bool:
-        """Tell whether there is any of these roles."""
+        """Return whether there is any of these roles."""
         return any(self.count.get(r, 0) for r in roles)
 
 
@@ -98,7 +98,7 @@ def shapes_of(
     *,
     core_diameters_mm: Collection[float],
 ) -> dict[str, Shapes]:
-    """Say what the curves on unknown layers look like, beside those of known layers.
+    """Return what the curves on unknown layers look like, beside those of known layers.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def shapes_of(
     guesses : dict
         What their names speak for, None for nothing.
     core_diameters_mm : collection of float
-        Core bits at hand [mm].
+        Core bits on hand [mm].
     """
     out = {layer: Shapes() for layer in unknown}
     groups = [_group(drawing, rules, None)]
@@ -159,7 +159,7 @@ def _group(drawing: Drawing, rules: LayerRules, layer: str | None) -> _Group:
 
 
 def _near_lines(loops: Loops, points: FloatArray) -> BoolArray:
-    """Tell which points lie on a line of the loops."""
+    """Return which points lie on a line of the loops."""
     i, j = box_pairs(np.column_stack([points, points]), loops.segment_boxes, margin_mm=OVERLAY_MM)
     apart = np.full(len(points), np.inf)
     np.minimum.at(apart, i, loops.segments.take(j).shape.distance(*points[i].T))

@@ -149,7 +149,7 @@ class Loops:
 
     @cached_property
     def areas(self) -> FloatArray:
-        """Enclosed areas [mm²], each reckoned from a corner of its own."""
+        """Enclosed areas [mm²], each calculated from its own corner."""
         if not len(self):
             return np.zeros(0)
         local = self.segments.moved(-self.segments.start[self.first[:-1]][self.owner])
@@ -164,7 +164,7 @@ class Loops:
 
 
 def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray]:
-    """Tell whether point k lies inside loop ``which[k]``, and how far it is from its line.
+    """Return whether point k lies inside loop ``which[k]``, and how far it is from its line.
 
     The winding number of the polygon of chords, plus one for each arc whose segment holds
     the point (minus one for an arc bent inwards).
@@ -284,7 +284,7 @@ def _turning_numbers(loops: Loops) -> FloatArray:
 
 
 def retraced(loops: Loops) -> BoolArray:
-    """Tell which loops run back on themselves at some vertex.
+    """Return which loops run back on themselves at some vertex.
 
     Whether such a spike turns by half a round to the left or to the right is up to rounding,
     so the turning number shows only one of the two.

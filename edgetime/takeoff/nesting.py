@@ -205,7 +205,7 @@ def _divided(
 
 
 def _measurable(loops: Loops) -> bool:
-    """Tell whether all loops enclose an area and none crosses itself."""
+    """Return whether all loops enclose an area and none crosses itself."""
     crossing, turning = self_crossing(loops)
     return not crossing and not turning.any() and bool((loops.areas >= MIN_AREA_MM2).all())
 
@@ -246,7 +246,7 @@ def _by_depth(
         lost &= depth == depth[lost].min()
         for k in np.nonzero(lost)[0].tolist():
             what = "hole" if hole[k] else "cutout"
-            where = "lies in no part" if depth[k] == 0 else "lies inside another opening"
+            where = "lies outside all parts" if depth[k] == 0 else "lies inside another opening"
             text = f"A {what}, {loops.lengths[k]:.1f} mm around, {where}."
             drawn = claims.with_covered(loops.loop(k).entity.tolist())
             if any(sheet.meaning(e) is Meaning.OUTLINE for e in drawn):
@@ -332,5 +332,5 @@ def _note_crossings(report: Reporter, opening: BoolArray, alive: BoolArray) -> s
 
 
 def is_edge_chain(sheet: Sheet, pieces: Pieces) -> bool:
-    """Tell whether a chain is made of curves on profile layers only."""
+    """Return whether a chain is made of curves on profile layers only."""
     return all(sheet.meaning(e) in EDGE_LIKE for e in set(pieces.entity.tolist()))

@@ -228,7 +228,7 @@ class _Cut:
 def _notched_all(
     outlines: list[Pieces], opening: Pieces, gap_mm: float, overlay_mm: float
 ) -> _Cut | None:
-    """Cut an opening out of what is left of one outline; None when it is no notch in any."""
+    """Cut an opening out of what is left of one outline; None when it is not a notch in any."""
     loops: list[Pieces] = []
     lost, longest, place = 0.0, 0.0, (0.0, 0.0)
     for outline in outlines:
@@ -244,7 +244,7 @@ def _notched_all(
 
 
 def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float) -> _Cut | None:
-    """Return the outline without the opening; None when it is no notch.
+    """Return the outline without the opening; None when it is not a notch.
 
     Both are parted where they cross and where shared stretches begin and end. Of the outline
     is kept what lies outside the opening, of the opening what lies inside the outline. Of a
@@ -331,7 +331,7 @@ def _parted(
 
 
 def _within(pieces: Pieces, loop: Pieces) -> BoolArray:
-    """Tell which pieces have their middle inside a loop."""
+    """Return which pieces have their middle inside a loop."""
     middle = pieces.shape.point(np.full(len(pieces), 0.5))
     winding, _ = inside(Loops.of([loop]), np.zeros(len(pieces), dtype=np.int64), middle)
     return np.asarray(winding != 0)

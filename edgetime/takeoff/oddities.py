@@ -74,7 +74,7 @@ def note_islands(sheet: Sheet, nest: Nest, methods: dict[int, str | None], notes
 
 
 def note_touching(sheet: Sheet, nest: Nest, notes: Notes, *, overlay_mm: float) -> None:
-    """Note parts that share a stretch of edge which is no seam."""
+    """Note parts that share a stretch of edge which is not a seam."""
     outlines = nest.loops.select(np.array(nest.parts, dtype=np.int64))
     i, j = box_pairs(outlines.boxes, outlines.boxes, margin_mm=overlay_mm)
     outlines = outlines.select(np.unique(i[i != j]))

@@ -86,7 +86,7 @@ class Openings:
         if missing > 0.0 and self._profile is None:
             self._notes.add(
                 codes.CUTOUT_PROFILE_MISSING,
-                f"{missing:.1f} mm of a cutout get no profile; they count as unfinished.",
+                f"{missing:.1f} mm of a cutout have no profile; they count as unfinished.",
                 layer=lead.layer,
                 handle=lead.handle,
                 at=worst,

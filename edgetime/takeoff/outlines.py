@@ -133,7 +133,7 @@ def _note_joints(sheet: Sheet, joined: list[Joined], notes: Notes, gap_mm: float
         info = sheet.entities[trim.entity]
         notes.add(
             codes.CORNER_TRIMMED,
-            f"A line runs {trim.width_mm:.3f} mm over the corner it ends at; that is left out (up to "
+            f"A line runs {trim.width_mm:.3f} mm past its corner; the excess is trimmed (up to "
             f"{gap_mm:g} mm is).",
             layer=info.layer,
             handle=info.handle,

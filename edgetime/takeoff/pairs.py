@@ -42,7 +42,7 @@ def box_pairs(a: FloatArray, b: FloatArray, *, margin_mm: float) -> tuple[IntArr
     a, b : (n, 4), (m, 4) array
         x_min, y_min, x_max, y_max [mm].
     margin_mm : float
-        Boxes further apart than this in x or in y are no pair [mm].
+        Boxes further apart than this in x or in y are not a pair [mm].
 
     Returns
     -------
@@ -102,7 +102,7 @@ def close_pairs(
     points : (n, 2) array
         Points [mm]; equal points should have been merged before.
     groups : (n,) integer array
-        Points of different groups are no pair.
+        Points of different groups are not a pair.
     within_mm : float
         The distance [mm].
     """

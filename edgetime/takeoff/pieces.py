@@ -1,7 +1,7 @@
 """Pieces: the segments of a whole drawing as one table, with where each came from.
 
 The geometry is that of :mod:`edgetime.geometry.segments`; a piece adds the exact length of
-the curve it stands for, its entity, and the entity whose layer gives it its profile.
+the curve it represents, its entity, and the entity whose layer gives it its profile.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ class Pieces:
     bulge : (n,) array
         Tangent of a quarter of the turn [-].
     length : (n,) array
-        Exact length of the curve the piece stands for [mm].
+        Exact length of the curve the piece represents [mm].
     entity : (n,) integer array
         The entity it is a piece of; the bridge over a gap belongs to one beside it.
     label : (n,) integer array

@@ -199,7 +199,7 @@ def _look(shapes: Shapes) -> _View:
         text = _many(openings, "closed line inside an outline", "closed lines inside outlines")
         if holes:
             bits = _many(holes, "circle of bit size", "circles of bit size")
-            text += f"; also {bits}: better on a layer of their own"
+            text += f"; also {bits}: better on a separate layer"
         return _View(Meaning.CUTOUT, Confidence.UNSURE if holes else Confidence.LIKELY, text)
     if holes:
         text = _many(holes, "circle of a core bit's size", "circles of a core bit's size")
@@ -280,7 +280,7 @@ def _with_profile(proposal: Proposal, usual: str, *, chosen: bool) -> Proposal:
     rule = replace(rule, profile=usual)
     if chosen:
         return replace(proposal, rule=rule)
-    reason = f"{proposal.reason}; nothing names its profile, {usual} is assumed"
+    reason = f"{proposal.reason}; it has no profile, {usual} is assumed"
     return replace(proposal, rule=rule, confidence=Confidence.UNSURE, reason=reason)
 
 

@@ -61,7 +61,7 @@ def _ends_held(
     seams: list[Pieces],
     gap_mm: float,
 ) -> bool:
-    """Tell whether both ends of a seam end on a line or at another seam's end."""
+    """Return whether both ends of a seam end on a line or at another seam's end."""
     lines = concatenate([outline, *openings])
     others = [p for k in using if k != own for p in (seams[k].start[0], seams[k].end[-1])]
     for end in (seams[own].start[0], seams[own].end[-1]):

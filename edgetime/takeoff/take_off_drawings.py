@@ -89,10 +89,10 @@ def take_off(
     profiles : collection of str, optional
         Profile names the catalogue knows; with it, other names are findings.
     core_diameters_mm : sequence of float
-        Core bits at hand [mm]. With none, every circle on a hole layer is a hole.
+        Core bits on hand [mm]. With none, every circle on a hole layer is a hole.
     gap_mm : float, optional
-        Ends this near are joined, those of ``rules`` when omitted; the gap is bridged by a straight piece whose length counts
-        [mm].
+        Ends this near are joined, those of ``rules`` when omitted; the gap is bridged by a
+        straight piece whose length counts [mm].
     overlay_mm : float
         A curve on a profile layer this near to an outline lies on it; curves this near to
         each other are drawn twice [mm].
@@ -182,7 +182,7 @@ def _read_once(
     _note_chains(sheet, chains, nest, notes, options.gap_mm, options.overlay_mm)
     drafts = _drafts(drawing, sheet, claims, nest, options, notes)
     if not drafts:
-        notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no part.")
+        notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no parts.")
     note_small(sheet, nest, notes, units=drawing.units, mm_per_unit=drawing.mm_per_unit)
     note_touching(sheet, nest, notes, overlay_mm=options.overlay_mm)
     named = _named(drafts, notes)
@@ -260,7 +260,8 @@ def _note_chains(
                 + (
                     "does not divide the part."
                     if seam
-                    else f"lies on no outline; the nearest is up to {strays(nest.loops, which, pieces):.2f} mm "
+                    else "is not on an outline; the nearest is up to "
+                    f"{strays(nest.loops, which, pieces):.2f} mm "
                     f"away (up to {overlay_mm:g} mm is on it)."
                 ),
                 layer=info.layer,
@@ -326,7 +327,7 @@ def _drafts(
         if missing > 0.0 and fallback[p] is None:
             notes.add(
                 codes.OUTLINE_PROFILE_MISSING,
-                f"{missing:.1f} mm of the outline get no profile; they count as unfinished.",
+                f"{missing:.1f} mm of the outline have no profile; they count as unfinished.",
                 layer=outline.layer,
                 handle=outline.handle,
                 at=worst,

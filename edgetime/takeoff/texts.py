@@ -1,6 +1,6 @@
 """What the texts of a drawing say about its parts.
 
-``PROFILE: eased`` on a line of its own, in upper or lower case, gives a part the profile of
+``PROFILE: eased`` on a separate line, in upper or lower case, gives a part the profile of
 all outer edges that no curve gives one; ``PART: name`` names it. Without that a part is named by
 the largest text in it that does not read as a note on the work; of equal ones by the first, from
 the top and from the left.
@@ -185,7 +185,7 @@ def _take_profile(
     if name is None:
         notes.add(
             codes.PROFILE_UNKNOWN,
-            f"The text says profile {said!r}; the catalogue has none of that name.",
+            f"The text names profile {said!r}; the catalogue has none of that name.",
             at=at,
             layer=text.layer,
             handle=text.handle,
@@ -197,7 +197,7 @@ def _take_profile(
             far = f"the nearest is {distance:.0f} mm away" if part >= 0 else "there is none"
             notes.add(
                 codes.PROFILE_TEXT_LOOSE,
-                f"PROFILE: {name} is in no part; {far}, at most {BESIDE_MM:.0f} mm count.",
+                f"PROFILE: {name} is inside no part; {far}, at most {BESIDE_MM:.0f} mm count.",
                 at=at,
                 layer=text.layer,
                 handle=text.handle,
@@ -206,7 +206,7 @@ def _take_profile(
     if profile.setdefault(part, name) != name:
         notes.add(
             codes.PROFILE_TEXT_LOOSE,
-            f"PROFILE: {name} stands beside PROFILE: {profile[part]} in one part; "
+            f"PROFILE: {name} is beside PROFILE: {profile[part]} in one part; "
             f"{profile[part]} counts.",
             at=at,
             layer=text.layer,

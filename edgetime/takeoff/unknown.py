@@ -56,7 +56,7 @@ def outline_first(
     retake : callable
         Takes the drawing off by other rules.
     core_diameters_mm : collection of float
-        Core bits at hand [mm].
+        Core bits on hand [mm].
     command : str
         The command that proposes rules.
     """
@@ -80,7 +80,7 @@ def outline_first(
     once = [word for p in bounding for word in ("--layer", option_text(p.rule))]
     if not set(trial.lengths_by_profile_mm) - UNWORKED:
         once += ["--profile", USUAL_PROFILE]
-    cure = f"For this once add {shell_words(once)}. To write rules for good: {command}"
+    cure = f"For this run only, add {shell_words(once)}. To write rules permanently: {command}"
     others = sum(f.kind is not codes.NO_PARTS for f in gone)
     names = {p.layer.casefold() for p in bounding}
     told = [

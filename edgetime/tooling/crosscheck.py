@@ -54,8 +54,8 @@ def cross_check(
     shop : ShopDefaults or None
         The shop's defaults, when they are sound.
     names : mapping
-        Kind → all names that have a file, sound or not: a reference to a broken file is not
-        an error of its own.
+        Kind → all names that have a file, sound or not: a reference to a broken file is not a
+        separate error.
     files : mapping
         Name of the file → the parsed file.
     """

@@ -296,8 +296,8 @@ class Entry(Record):
 
     source: str = key(
         Sources(),
-        "Where the figures come from: a published source, common practice, or an assumption "
-        "to be replaced by the shop's own. One sentence for the file, or a table of sentences "
+        "Where the figures come from: a published source, common practice, or an assumption to "
+        "replace with your own figure. One sentence for the file, or a table of sentences "
         "by key with one named all for the rest.",
     )
     title: str = key(Text(), "Readable name.")

@@ -75,7 +75,7 @@ class ShiftDefaults(Record):
         make=lambda breaks: tuple((b.after_s, b.length_s) for b in breaks),
     )
     zones: int = key(
-        Count(1, 8), "Zones of the table: one is loaded while another is worked.", default=1
+        Count(1, 8), "Number of table zones: one is loaded while another is worked.", default=1
     )
     zone_length_mm: float | None = key(
         LENGTH,
@@ -119,13 +119,14 @@ class ShiftDefaults(Record):
     )
     last_load: str = key(
         Choice(LastLoad),
-        "in-shift: every load is unloaded within the shift. runs-on: a cycle that begins within the "
-        "shift and needs no operator after it runs on, and is unloaded the next day.",
+        "in-shift: every load is unloaded within the shift. runs-on: a cycle that starts in the "
+        "shift and runs unattended finishes after it and is unloaded the next day.",
         default="in-shift",
     )
     service_level: float = key(
         Quantity("ratio", at_least="50 %", at_most="99.9 %"),
-        "Service level: a number of loads is promised if at least this share of the shifts reaches it.",
+        "Service level: a number of loads is promised if at least this share of the shifts "
+        "reaches it.",
         default="90 %",
     )
     replications: int = key(Count(30, 100000), "Shifts that are simulated.", default=200)
@@ -175,8 +176,8 @@ class ShopDefaults(Record):
     )
     contour_tolerance_mm: float = key(
         Quantity("length", at_least="0 mm", at_most="1 mm"),
-        "Stone that may remain where a wheel does not quite reach; within it, short chords "
-        "count as the line or arc they follow.",
+        "Stone that may remain where a wheel does not quite reach; within it, short chords count "
+        "as the line or arc they follow.",
         default=f"{CONTOUR_MM:g} mm",
     )
     stock_mm: Mapping[str, float] = key(
@@ -189,7 +190,7 @@ class ShopDefaults(Record):
     )
     price: PriceRates = key(
         Table(PriceRates),
-        "What the shop charges; assumed figures if absent.",
+        "Rates of the shop; assumed figures if absent.",
         default=None,
         value=PriceRates(),
     )

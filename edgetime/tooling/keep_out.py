@@ -81,7 +81,7 @@ class TableArea(Record):
     Give centre with diameter, corner with size, or points.
     """
 
-    name: str = key(TEXT, "What is there, for messages.")
+    name: str = key(TEXT, "Name of the obstacle, for messages.")
     kind: Literal["clamp", "stop", "cup"] = key(
         Choice(Literal["clamp", "stop", "cup"]),
         "clamp and stop block every tool; a cup lies under the slab and blocks "

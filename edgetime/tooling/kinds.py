@@ -223,7 +223,7 @@ class Several(Kind):
     kind : Kind
         Of each figure.
     labels : str
-        What each one stands for, in order.
+        What each one represents, in order.
     """
 
     def __init__(self, kind: Kind, *labels: str) -> None:
@@ -372,7 +372,7 @@ class Each(Kind):
 
 
 class Table(Kind):
-    """A table of its own: another record.
+    """A separate table: another record.
 
     Parameters
     ----------

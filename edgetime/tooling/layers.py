@@ -23,7 +23,7 @@ _BOUND = re.compile(r".*(?:\$\d+\$|\|)(?=.)")
 
 
 class Meaning(StrEnum):
-    """What the geometry on a layer stands for."""
+    """What the geometry on a layer means."""
 
     OUTLINE = "outline"
     EDGE = "edge"
@@ -47,9 +47,9 @@ MEANINGS: Final[dict[Meaning, str]] = {
     Meaning.RECESS: "grooves and rebates: listed, not timed",
     Meaning.KEEP_OUT: "clamps and stops: no tool may sweep over them",
     Meaning.CUP: "cups under the slab: in the way of tools that reach its underside",
-    Meaning.IGNORE: "no part of the work",
+    Meaning.IGNORE: "not part of the work",
 }
-"""What each meaning stands for."""
+"""What each meaning is."""
 
 NotchMethod = Literal["outline", "milled"]
 """Made with the outline, or cut by the router."""
@@ -88,10 +88,10 @@ class LayerRule(Record):
 
     SCOPE = ("means", "a layer that means {}")
 
-    match: str = key(TEXT, "Layer name; * stands for any characters, ? for one; case is ignored.")
+    match: str = key(TEXT, "Layer name; * matches any characters, ? one; case is ignored.")
     means: Meaning = key(
         Choice(Meaning),
-        "What the geometry stands for. "
+        "What the geometry means. "
         + "; ".join(f"{m}: {what}" for m, what in MEANINGS.items())
         + ".",
     )
@@ -178,8 +178,8 @@ class LayerRules(Record):
     )
     add_to_shipped: bool = key(
         FLAG,
-        "true: the rules of this file come first, those that come with edgetime after them. "
-        "false: this file replaces them, so that it holds all the rules there are.",
+        "true: the rules of this file come first, then the shipped ones. false: only the rules of "
+        "this file apply.",
         default=False,
     )
     source: str = key(

@@ -18,7 +18,7 @@ from edgetime.tooling.layers import RULE_KEYS, LayerRule
 from edgetime.tooling.toml_file import read_toml
 
 NEW_FILE: Final = """\
-# What the layers of our drawings mean. These rules come first; those that come with edgetime
+# Meaning of the layers of our drawings. These rules come first; those that come with edgetime
 # follow them (edgetime catalogue layers lists all). The first rule that matches a layer wins.
 add_to_shipped = true
 """

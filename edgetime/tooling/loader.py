@@ -167,7 +167,7 @@ def _listing(shop: Path | None, layers: Path | None) -> _Listing:
         if not any((shop / name).exists() for name in KNOWN):
             # Somebody's other folder; the shipped catalogue must not serve in its place.
             raise CatalogueInvalid(
-                "The folder holds nothing of a shop.",
+                "The folder contains no shop files.",
                 where=Where(path=shown),
                 remedy=f"A shop folder holds any of {', '.join(KNOWN)}; "
                 "`edgetime init FOLDER` makes one.",

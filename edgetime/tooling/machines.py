@@ -110,8 +110,8 @@ class Machine(Entry):
             Quantity("ratio", above="0 %", at_most="100 %", word="by-direction"), "along", "across"
         ),
         "Shares of the weakest axis' acceleration that the controller uses along and across the "
-        "path on arcs; their squares add up to 100 % at most. by-direction by default: as much "
-        "of both as no axis exceeds in the directions swept, which asks nothing of the "
+        "path on arcs; their squares add up to 100 % at most. by-direction by default: as much of "
+        "both as no axis exceeds in the directions swept, which needs no support by the "
         "controller.",
         default="by-direction",
         make=_stated,

@@ -34,7 +34,7 @@ class MachineHour(Record):
         currency="currency",
     )
     life_years: Decimal = key(Count(1, 60), "Years of use.", make=Decimal)
-    hours_per_year: Decimal = key(Count(1, 8784), "Hours it runs in a year.", make=Decimal)
+    hours_per_year: Decimal = key(Count(1, 8784), "Running hours per year.", make=Decimal)
     interest: Decimal = key(
         Percent(at_most="50"),
         "Per year, on the mean of purchase and residual.",
@@ -46,17 +46,17 @@ class MachineHour(Record):
     insurance: Decimal = key(Rate("year"), "Insurance.", value=_NOTHING, currency="currency")
     floor_area_m2: Decimal = key(
         Count(0, 10_000),
-        "Room the machine takes with its surroundings, in square metres.",
+        "Floor area of the machine and its surroundings, in square metres.",
         name="floor_area",
         default=0,
         make=Decimal,
     )
     floor_rent: Decimal = key(
-        Rate("m2 year"), "Rent of that room.", value=_NOTHING, currency="currency"
+        Rate("m2 year"), "Rent of that area.", value=_NOTHING, currency="currency"
     )
     other: Decimal = key(
         Rate("year"),
-        "What else the machine costs in a year: supervision, light, programs, training.",
+        "Other yearly costs of the machine: supervision, light, programs, training.",
         value=_NOTHING,
         currency="currency",
     )
@@ -87,7 +87,7 @@ class PriceRates(Record):
     )
     machine_hour: MachineHour | None = key(
         Table(MachineHour),
-        "What the machine rate is built up of; instead of machine_rate.",
+        "Costs the machine rate is calculated from; instead of machine_rate.",
         default=None,
     )
     electricity: Decimal = _money(Rate("kWh"), "Price of power.", "0.25")
@@ -95,13 +95,13 @@ class PriceRates(Record):
     labour_rate: Decimal = _money(Rate("h"), "Labour rate, all on-costs included.", "45.00")
     setup_h: Decimal = key(
         Duration(),
-        "Set-up time once per load, besides what the machine's file states per part.",
+        "Setup time once per load, in addition to the times per part in the machine's file.",
         default="15 min",
     )
     setup_share: SetupShare = key(
         Choice(SetupShare),
-        "How the set-up of a load is shared over its parts: by their machine time, equally, by "
-        "their worked edge, or not at all: a line of its own.",
+        "How the setup of a load is shared over its parts: by their machine time, equally, by "
+        "their worked edge, or not at all: a separate line.",
         default="time",
     )
     attendance: Decimal = key(

@@ -218,7 +218,7 @@ class Profile(Entry):
     )
     sides: int = key(
         Count(1, 2),
-        "2 when the piece is turned over half way through, each side with its own traverse.",
+        "2 if the part is flipped half way, each side with its own pass.",
         default=1,
     )
     gauge_strip_mm: float = key(

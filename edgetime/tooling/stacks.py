@@ -186,12 +186,12 @@ class Stack(Entry):
 
     stones: tuple[str, ...] = key(
         Names(),
-        "Stones, or families of stones, it serves; all if empty.",
+        "Stones, or families of stones, it is for; all if empty.",
         default=None,
         value=(),
     )
     thicknesses_mm: tuple[float, ...] = key(
-        LENGTHS, "Nominal thicknesses it serves; all if empty.", default=None, value=()
+        LENGTHS, "Nominal thicknesses it is for; all if empty.", default=None, value=()
     )
     gauge_below_nominal_mm: float = key(
         ROOM, "Gauge thickness is the nominal thickness less this.", default="0.5 mm"

@@ -24,12 +24,12 @@ class Stone(Entry):
     )
     feed_factor: float = key(
         Quantity("ratio", above="0 %", at_most="10"),
-        "Multiplies the feeds of every stack that serves this stone.",
+        "Factor on the feeds of every stack for this stone.",
         default=1.0,
     )
     thickness_spread_mm: float = key(
         Quantity("length", at_least="0 mm", at_most="20 mm"),
-        "How far the real thickness may exceed the nominal one; added to it when the thickness "
+        "How far the actual thickness may exceed the nominal one; added to it when the thickness "
         "is not probed.",
         default="0 mm",
     )

@@ -196,7 +196,7 @@ def read_toml(path: Path, name: str) -> TomlFile:
         raise CatalogueInvalid(
             f"The file is not valid TOML{column}: {_AT.sub('', message)}.",
             where=Where(path=name, line=int(match[1]) if match else text.count("\n") + 1),
-            remedy="Correct this line; values with units stand in quotes.",
+            remedy="Correct this line; values with units need quotes.",
         ) from None
     return TomlFile(name=name, text=text, content=content, data=data)
 

@@ -78,8 +78,8 @@ class Taylor(Record):
 
     exponent: float = key(
         Quantity("ratio", at_least="0.02", at_most="0.98"),
-        "n of v T^n = C. From two trials: ln(v2/v1) / ln(T1/T2), v the feed and T the time in "
-        "the cut a piece lasted; `edgetime feed --trial` calculates it.",
+        "n of v T^n = C. From two trials: ln(v2/v1) / ln(T1/T2), v the feed and T the cutting "
+        "time until the tool was worn out; `edgetime feed --trial` calculates it.",
     )
     reference_mm_per_s: float | None = key(
         FEED,
@@ -180,13 +180,13 @@ class Tool(Entry):
     )
     price: Decimal | None = key(
         Money(),
-        "Price of one piece.",
+        "Price of one tool.",
         default=None,
         currency="currency",
         json=written(write=str),
     )
     currency: str = own("ISO 4217 code of the price, empty when there is none.", "")
-    pack: int = key(Count(1, 10_000), "Pieces in a pack.", default=1)
+    pack: int = key(Count(1, 10_000), "Tools in a pack.", default=1)
     supplier: str = key(TEXT, "The shop's own name of the supplier.", default=None, value="")
     lead_time_d: float = key(
         Quantity("time", at_least="0 s", at_most="730 d", usual="delivery", days=True),
@@ -263,7 +263,7 @@ class Tool(Entry):
             what = (life.by, life.stone, life.thickness_mm)
             if what in seen:
                 yield spot.error(
-                    f"A life by {life.by} for the same stone and thickness is here twice.",
+                    f"A life by {life.by} for the same stone and thickness is given twice.",
                     key=f"life[{number}]",
                     remedy="Keep one of them.",
                 )

@@ -1,4 +1,4 @@
-"""Centre lines of many runs at once, where what is in the way is near at hand.
+"""Centre lines of many runs at once, where what is in the way is nearby.
 
 Most contours are plain: the tool fits through every opening, and only the corners themselves
 may be too tight for it. Then the parallel is known piece by piece: neighbours that do not meet

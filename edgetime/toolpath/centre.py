@@ -31,7 +31,7 @@ class CentreLine:
     length : (n,) array
         Exact length of each [mm].
     treated : (n,) array
-        Edge length each stands for [mm].
+        Edge length each represents [mm].
     tags : (n,) integer array
         Segment of the run's path.
     contact_ratio : (n,) array

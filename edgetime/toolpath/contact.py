@@ -19,8 +19,9 @@ from edgetime.toolpath.codes import CONTACT_FEED
 from edgetime.toolpath.reach import place_name
 
 CONTACT_RATIO: Final = 3.0
-"""From this multiple of the programmed feed on, the feed along the edge is told [-]: an assumption;
-a polish that is good to half the feed more or less is not good to three times it."""
+"""From this multiple of the programmed feed on, the feed along the edge is reported [-]: an
+assumption; a polish that is good to half the feed more or less is not good to three times
+it."""
 
 SHORT_MM: Final = 1.0
 """Shorter arcs are passed over [mm]: joints of curves, not corners."""

@@ -82,7 +82,7 @@ def nearest_within(
     others : Segments
         m rows.
     allowed : callable
-        Given row numbers of both tables, tells which pairs count.
+        Given row numbers of both tables, says which pairs count.
 
     Returns
     -------

@@ -25,7 +25,7 @@ SMALLEST_TOOL_MM: Final = 8.0
 """No smaller tool is proposed for a narrow opening [mm]: an assumption, finger bits end there."""
 
 NAMED_MOST: Final = 3
-"""So many of the tools that would fit are named."""
+"""At most this many of the tools that would fit are named."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -37,7 +37,7 @@ class Followed:
     span : (n, 2) array
         Where along the run the edge of each begins and ends [mm].
     treated : (n,) array
-        Edge length each stands for [mm].
+        Edge length each represents [mm].
     tags : (n,) integer array
         Segment of the run's path.
     """

@@ -1,4 +1,4 @@
-"""What a load takes out of its tools, and the water and electricity it uses."""
+"""The tool life a load uses, and its water and electricity."""
 
 from edgetime.wear.compute_wear import compute_wear
 from edgetime.wear.tool_wear import Consumables, Measure, ToolWear, Wear

@@ -224,8 +224,8 @@ def _findings(load: Load, tools: tuple[ToolWear, ...]) -> tuple[Finding, ...]:
         elif t.share > 1.0:
             found[codes.LIFE_EXCEEDED.name, t.piece] = Finding(
                 codes.LIFE_EXCEEDED,
-                f"The load takes {t.share:.2f} lives of {t.piece} (by {t.governing}); one piece "
-                f"has 1.",
+                f"The load takes {t.share:.2f} lives of {t.piece} (by {t.governing}); one tool "
+                "has 1.",
                 Where(path=file, key="life"),
             )
         if t.price is None:
@@ -254,7 +254,7 @@ def _findings(load: Load, tools: tuple[ToolWear, ...]) -> tuple[Finding, ...]:
 def compute_wear(
     paths: ToolPaths, motion: TimedMoves, cycle: Cycle, factors: Factors | None = None
 ) -> Wear:
-    """Say what a load takes out of each tool piece, and what else it uses up.
+    """Calculate the tool life a load uses, and its other consumption.
 
     Parameters
     ----------

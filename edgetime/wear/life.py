@@ -116,6 +116,6 @@ def cost_of(price: Decimal, share: float) -> Decimal:
     price : Decimal
         Of one piece.
     share : float
-        Of its life [-]; read as the shortest decimal that stands for it.
+        Of its life [-]; read as the shortest decimal that represents it.
     """
     return EXACT.multiply(price, Decimal(repr(share)))

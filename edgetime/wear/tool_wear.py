@@ -114,7 +114,7 @@ class ToolWear:
         By how much the radius shrinks, where a usable depth is stated [mm].
     by_part : tuple of (int, float)
         Index into the load's parts and share of life used there, in running order; a part
-        the tool comes back to stands there again. The shares add up to ``share``.
+        the tool comes back to is listed again. The shares add up to ``share``.
     by_profile : tuple of ProfileShare
         Share of life used on each profile.
     part_ids : tuple of str

@@ -1,4 +1,4 @@
-"""A document as a workbook: its text on the first sheet, each table on a sheet of its own.
+"""A document as a workbook: its text on the first sheet, each table on its own sheet.
 
 Figures stay numbers: times are times, lengths lengths, with a number format and the unit in the
 heading. Totals are formulas, so that they follow when a person changes a figure above them.

@@ -75,7 +75,7 @@ def test_csv_and_json_hold_the_curve(run, drawings, shop) -> None:
 
 
 def test_trials_need_no_file(run, drawings) -> None:
-    """Two trials on the command line make a curve between their feeds."""
+    """Two trials given on the command line make a curve between their feeds."""
     ran = run("feed", drawings[0], "--tool", "metal-1", *TRIALS, "--format", "json")
     relation = ran.json()["steps"][0]["relation"]
     # Edge v T falls from 3600 to 1500 m while the feed doubles: 1/n - 1 = log2(3600/1500).

@@ -371,7 +371,7 @@ def test_backup_is_a_ledger(run) -> None:
         (("mount", "polish-1"), 2, "--pocket"),
         (("mount", "polish-1", "--pocket", "1", "--out"), 2, "--out"),
         (("mount", "polish-9", "--pocket", "1"), 5, "polish-1-001"),
-        (("measure", "polish-1-001", "wide"), 2, "no quantity"),
+        (("measure", "polish-1-001", "wide"), 2, "not a quantity"),
         (("adjust", "polish-1-001", "--share=-10%"), 5, "less than nothing"),
         (("reverse",), 2, "history"),
         (("reverse", "9-1"), 2, "neither the number"),

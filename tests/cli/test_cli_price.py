@@ -239,7 +239,7 @@ def test_tax_line_by_line_stands_beside_its_lines(run, tmp_path) -> None:
     assert sum(taxes) == Decimal(document["tax"]) > 0
     rows = list(csv.DictReader(io.StringIO(run(*args, "--format", "csv").out)))
     assert [Decimal(r["tax"]) for r in rows if r["tax"]] == taxes
-    shown = run(*args).out.split("Quote")[1].split("What the net")[0].splitlines()
+    shown = run(*args).out.split("Quote")[1].split("Net price by cost")[0].splitlines()
     assert [Decimal(x.split()[-1]) for x in shown[3 : 3 + len(taxes)]] == taxes
     assert shown[1].split()[-1] == "Tax"
     # The band is of the net price; the total beside it has the tax in it.
@@ -459,7 +459,7 @@ def test_price_list_shows_what_cannot_be_made(run) -> None:
     [
         (("--edge", "1 mm"), "0.1 m to 20 m"),
         (("--edge", "0.01"), "edge of 0.01 mm"),
-        (("--edge", "20 m"), "does not lie on machine medium"),
+        (("--edge", "20 m"), "does not fit machine medium"),
         (("--edges", "0"), "from 1 to 20"),
         (("--stone", "basalt"), "No stone 'basalt'"),
         (("--profile", "none"), "No profile 'none'"),

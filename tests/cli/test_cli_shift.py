@@ -241,11 +241,11 @@ def test_explain_writes_as_the_tables_do(run, drawings) -> None:
     """No bare seconds or square millimetres on the screen."""
     args = ["shift", drawings[0], "--explain", "--hours", "7", "--replications", "0"]
     shown = run(*args).out
-    assert "7 h 00 min 00 s" in shown.split("How the yield comes about")[1]
+    assert "7 h 00 min 00 s" in shown.split("How the throughput is calculated")[1]
     assert "25200" not in shown
     assert "mm2" not in shown
     imperial = run(*args, "--units", "imperial").out
-    assert "sq ft" in imperial.split("How the yield comes about")[1]
+    assert "sq ft" in imperial.split("How the throughput is calculated")[1]
 
 
 def _jobs(tmp_path, drawings):

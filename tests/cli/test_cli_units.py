@@ -131,7 +131,7 @@ def test_lengths_that_differ_say_why(run) -> None:
     run("demo")
     estimate = run("estimate", OTHER).out
     assert re.search(r"eased +7\.194 ", estimate)
-    assert "Radius corners included; edgetime price has them as items of their own." in estimate
+    assert "Radius corners included; edgetime price has them as separate items." in estimate
     price = " ".join(run("price", OTHER).out.split())
     assert re.search(r"eased 6\.44 m ", price)
     assert (

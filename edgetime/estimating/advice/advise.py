@@ -28,7 +28,7 @@ UNDONE: Final = frozenset(
         planned.NO_SECTION,
     )
 )
-"""Warnings of work that is left out: time saved so is no saving."""
+"""Warnings of work that is left out: time saved that way is not a saving."""
 
 HOW: Final = "the difference to a second estimate with this change"
 
@@ -72,7 +72,7 @@ def _sound(est: Estimate, other: Estimate) -> bool:
 
 
 def _worth(est: Estimate, other: Estimate) -> bool:
-    """Return whether a change saves enough to be told."""
+    """Return whether a change saves enough to be reported."""
     time = est.cycle.total_s + est.cycle.attended_s - other.cycle.total_s - other.cycle.attended_s
     return time > WORTH_S or est.cycle.hand_mm - other.cycle.hand_mm > WORTH_HAND_MM
 

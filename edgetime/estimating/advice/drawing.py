@@ -162,7 +162,7 @@ def _wider(
 
 
 def _narrow_outlines(est: Estimate) -> Iterator[Advice]:
-    """Tell notches and necks of outlines: how they are widened is the designer's choice."""
+    """Report notches and necks of outlines: how they are widened is the designer's choice."""
     needed = finishing_reach_mm(est)
     if not needed:
         return
@@ -180,7 +180,7 @@ def _narrow_outlines(est: Estimate) -> Iterator[Advice]:
             saving_s=0.0,
             saving_attended_s=0.0,
             saving_hand_mm=0.0,
-            how="no saving is stated: which side moves is for the designer to choose",
+            how="no saving is stated: the designer chooses which side moves",
             where=Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
             computed=False,
         )
@@ -289,7 +289,7 @@ def _turning_over(est: Estimate) -> Iterator[Proposal]:
                 return None
             return (
                 f"Ask whether the {length / 1000.0:.2f} m of {name} may be {new}: "
-                f"{now - left} part{'s' if now - left > 1 else ''} less to turn over half way."
+                f"{now - left} part{'s' if now - left > 1 else ''} less to flip half way."
             )
 
         yield Proposal(
@@ -316,7 +316,7 @@ def _spacing(est: Estimate) -> Iterator[Advice]:
                 saving_s=0.0,
                 saving_attended_s=0.0,
                 saving_hand_mm=0.0,
-                how="no saving is stated: the load cannot run safely as it lies",
+                how="no saving is stated: the load cannot run safely as placed",
                 where=finding.where,
                 computed=False,
             )

@@ -1,4 +1,4 @@
-"""Advice on the set-up: the stack, smaller wheels, cutouts cut before, pockets."""
+"""Advice on the tooling: the stack, smaller wheels, cutouts cut before, pockets."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ FINISH: Final = frozenset(
 
 
 def setup_proposals(est: Estimate) -> Iterator[Proposal]:
-    """Return what to change in the set-up, to be tried."""
+    """Return what to change in the tooling, to be tried."""
     yield from _smaller_wheel(est)
     yield from _precut_cutouts(est)
     yield from _other_stack(est)
@@ -109,7 +109,7 @@ def _owned(est: Estimate, wanted: Mapping[str, float]) -> str:
     lacking = [str(kind) for kind, names in like.items() if not names]
     said = f" The catalogue has {', '.join(have)}." if have else ""
     if lacking:
-        said += f" To be bought: {' and '.join(lacking)} of that size."
+        said += f" To buy: {' and '.join(lacking)} of that size."
     return said
 
 
@@ -201,12 +201,12 @@ def _feeds(est: Estimate) -> dict[str, float]:
 
 
 def _ownership(est: Estimate, other: Estimate) -> str:
-    """Say whether the shop has a stack, and what it asks of tools that today's does not."""
+    """Report whether the shop has a stack, and which tools it needs beyond today's."""
     catalogue = est.load.catalogue
     said = ""
     if _has_shop(catalogue) and not _is_own(other.load.stack.file):
         said = (
-            " It comes with the program and is not in the shop folder: its feeds and speeds are "
+            " It is shipped with edgetime and not in the shop folder: its feeds and speeds are "
             "assumptions."
         )
     today, then = _feeds(est), _feeds(other)
@@ -215,13 +215,13 @@ def _ownership(est: Estimate, other: Estimate) -> str:
     mounted = [tool for tool in more if tool not in bought]
     faster = [tool for tool in then if tool in today and then[tool] > FASTER * today[tool]]
     if bought:
-        said += f" Tools to be bought, for the shop folder has none: {', '.join(bought)}."
+        said += f" Tools to buy, not in the shop folder: {', '.join(bought)}."
     if mounted:
-        said += f" Tools to be mounted beside today's: {', '.join(mounted)}."
+        said += f" Tools to mount in addition to today's: {', '.join(mounted)}."
     if faster:
         said += (
-            f" It feeds {', '.join(faster)} more than {FASTER:g} times as fast; if yours are not "
-            "made for that, you need to buy some that are."
+            f" It feeds {', '.join(faster)} more than {FASTER:g} times as fast; buy tools made "
+            "for that if yours are not."
         )
     return said
 
@@ -271,8 +271,8 @@ def _pockets(est: Estimate) -> Iterator[Proposal]:
         return replace(setup, catalogue=replace(setup.catalogue, machines=machines))
 
     said = (
-        f"The load needs {pieces} tools and {machine.name} has {machine.pockets} pockets: "
-        f"{stops} {'are' if stops > 1 else 'is'} put in by hand while the program waits. A rack of "
+        f"The load needs {pieces} tools and {machine.name} has {machine.pockets} pockets: {stops} "
+        f"{'are' if stops > 1 else 'is'} swapped by hand while the program waits. A rack of "
         f"{pieces} pockets saves these stops; so do fewer profiles in one load."
     )
     yield Proposal(

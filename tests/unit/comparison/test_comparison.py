@@ -218,8 +218,8 @@ def test_set_ups_that_cannot_be_read(text) -> None:
 
 @pytest.mark.parametrize("count", [0, 6])
 def test_number_of_set_ups(count) -> None:
-    """There is at least one and there are at most five, told before anything is reckoned."""
-    with pytest.raises(UsageError, match="from 1 to 5"):
+    """There is at least one and there are at most five, refused before anything is calculated."""
+    with pytest.raises(UsageError, match="1 to 5"):
         compare_alternatives([feed_estimate()], ["feed-override=90%"] * count)
 
 

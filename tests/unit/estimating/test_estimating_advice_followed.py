@@ -110,7 +110,7 @@ def test_smaller_wheels(today):
         named = advice.what.partition("in place of ")[2].partition(":")[0].split(", ")
         assert "metal-1" in named
         assert "polish-3" in named
-        assert "To be bought: profile-wheel and polish-pad" in advice.what
+        assert "To buy: profile-wheel and polish-pad" in advice.what
         holds(today, advice, drawn(today, "as-is", today[1],
                                    diameters_mm=dict.fromkeys(named, float(size))))  # fmt: skip
 
@@ -141,7 +141,7 @@ def test_rare_profile(today):
 def test_turning_over(today):
     """The ogee, made with its back up, drawn on the layer of the eased edges."""
     advice = one(today, "turning-over")
-    assert "of ogee may be eased: 1 part less to turn over" in advice.what
+    assert "of ogee may be eased: 1 part less to flip half way." in advice.what
     holds(today, advice, drawn(today, "unturned", replace(today[1], turned="EASED")))
     assert advice.saving_attended_s > 60.0
 

@@ -58,7 +58,7 @@ def test_rows_of_the_order_of_work_are_places_to_restart():
     before = None
     for row in est.order:
         if row.kind == RETURN:
-            with pytest.raises(UsageError, match="way back to the rack"):
+            with pytest.raises(UsageError, match="return to the rack"):
                 resume_at(est, str(row.number))
             before = None
             continue
@@ -87,7 +87,7 @@ def test_rows_there_are_not(number):
     ("tool", "part", "words"),
     [
         ("spoon", None, "No tool 'spoon'"),
-        ("pad#3", None, "asks for stay 3"),
+        ("pad#3", None, "asks for visit 3"),
         ("pad", "p09", "No part 'p09'"),
         ("core-35", "p02", "does not touch part 'p02'"),
     ],

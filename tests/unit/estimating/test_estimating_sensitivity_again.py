@@ -89,7 +89,7 @@ CHANGES = {
         c, f, ("plunge_mm_per_s", "retract_mm_per_s"), *Operation),
     "leads, overruns and overlap": lambda c, f: steps(c, f, LEADS, *Operation),
     "stock left by saw and waterjet": stock,
-    "real thickness over nominal": spread,
+    "actual thickness over nominal": spread,
 }  # fmt: skip
 
 

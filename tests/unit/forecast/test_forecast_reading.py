@@ -157,7 +157,7 @@ def test_everything_wrong_at_once(read) -> None:
         ("date = 2027-01-11\nprobability = nan", "probability", "nan"),
         ("date = 2027-01-11\nname = 7", "name", "not a text"),
         ("date = 2027-01-11\nstone = 7", "stone", "7"),
-        ("date = 2027-01-11\nthickness = false", "thickness", "no quantity"),
+        ("date = 2027-01-11\nthickness = false", "thickness", "not a quantity"),
         ("date = 2027-01-11\nstack = 'standart'", "stack", "standart"),
         ("date = 2027-01-11\ndrawing = ['kitchen.dxf', 3]", "drawing", "not name a drawing"),
         ("date = 2027-01-11\ndrawing = '.'", "drawing", "is a folder"),

@@ -75,7 +75,7 @@ def test_bare_file_name_names_the_only_drawing_of_that_name():
         ([Placement(2, 0.0, 0.0)], "numbered from 0"),
         ([Placement(-1, 0.0, 0.0)], "numbered from 0"),
         ([Placement(0, math.nan, 0.0)], "not finite"),
-        ([Placement(0, 0.0, 1e300)], "further out"),
+        ([Placement(0, 0.0, 1e300)], "exceeds"),
         ([Placement(0, 0.0, 0.0, math.inf)], "not finite"),
         ([Placement(0, 0.0, 0.0), Placement("one.dxf", 9.0, 9.0)], "placed twice"),
     ],

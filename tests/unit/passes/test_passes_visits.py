@@ -133,8 +133,8 @@ def test_strip_gauged_on_one_side_keeps_its_cups():
 
 
 def test_nothing_to_do_is_said_with_the_reason():
-    """Wall edges only: no tool has anything to do."""
-    with pytest.raises(NothingToCut, match="has anything to do"):
+    """Wall edges only: no tool is used in this load."""
+    with pytest.raises(NothingToCut, match="is used in this load"):
         plan_passes(a_load(a_rectangle("unfinished")))
     with pytest.raises(NothingToCut, match="made elsewhere"):
         plan_passes(a_load(a_rectangle("mitre")))

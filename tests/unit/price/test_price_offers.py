@@ -155,7 +155,7 @@ def test_what_if_takes_a_stack_that_serves(catalogue) -> None:
         ("machine=none", "No machine 'none'"),
         ("profile=none", "no profile 'none'"),
         ("profile=ogee:eased", "no profile 'ogee' in this job"),
-        ("thickness=thick", "'thick' is no quantity"),
+        ("thickness=thick", "'thick' is not a quantity"),
         ("thickness=nan", "nan"),
         ("feed=2000%", "feed override"),
     ],
@@ -219,7 +219,7 @@ def test_list_is_reckoned_on_loads_that_can_be_made(catalogue, edge_mm, edges) -
 
 def test_list_refuses_an_edge_longer_than_the_table(catalogue) -> None:
     """An edge that lies on no table has no price; what would do is said."""
-    with pytest.raises(UsageError, match=r"does not lie on machine medium") as caught:
+    with pytest.raises(UsageError, match=r"does not fit machine medium") as caught:
         price_list(catalogue, edge_mm=3301.0)
     assert caught.value.where.key == "--edge"
     assert "3.3 m" in caught.value.remedy

@@ -42,7 +42,7 @@ def test_quantities_are_rewritten_and_names_are_not(metric, imperial):
 
 
 def test_layers_keep_their_names():
-    """A layer called by its thickness is no quantity, once the finding names it."""
+    """A layer called by its thickness is not a quantity, once the finding names it."""
     said = in_units("Layer SLAB 20 mm has 25.4 mm of it.", IMPERIAL, names=("SLAB 20 mm", None))
     assert said == "Layer SLAB 20 mm has 1 in of it."
 

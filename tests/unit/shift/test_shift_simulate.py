@@ -146,7 +146,7 @@ def test_loads_left_are_counted_by_name() -> None:
     """Each name once, with how often it stands there."""
     shift = _plan([a_load(name="a")] * 9 + [a_load(name="b")], rules())
     (told,) = shift.findings
-    assert told.message.endswith(f"{len(shift.left)} of 10 loads do not fit into the shift: "
+    assert told.message.endswith(f"{len(shift.left)} of 10 loads do not fit in the shift: "
                                  f"{len(shift.left) - 1} × a, b.")  # fmt: skip
 
 

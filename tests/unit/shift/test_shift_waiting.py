@@ -93,7 +93,7 @@ def test_bad_cells(write, cell, column, what) -> None:
 
 def test_a_column_that_stands_twice(write) -> None:
     """The remedy is to leave one out, not to write what was written."""
-    with pytest.raises(PipelineInvalid, match="there twice") as told:
+    with pytest.raises(PipelineInvalid, match="given twice") as told:
         read_jobs(write("drawing,name,name\na.dxf,A,B\n"))
     assert told.value.remedy == "Leave out one of them."
 

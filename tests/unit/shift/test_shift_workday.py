@@ -44,7 +44,7 @@ def test_breaks_between_two_times() -> None:
         ({"breaks": ((HOUR, -60.0),)}, "-1 min after 1 h has no length", "--break"),
         ({"breaks": ((7.9 * HOUR, 0.5 * HOUR),)}, "is outside the shift of 8 h", "--break"),
         ({"breaks": ((-1.0, 60.0),)}, "is outside", "--break"),
-        ({"breaks": ((HOUR, HOUR), (1.5 * HOUR, 60.0))}, "before the break ahead", "--break"),
+        ({"breaks": ((HOUR, HOUR), (1.5 * HOUR, 60.0))}, "before the previous break", "--break"),
     ],
 )
 def test_rules_that_contradict_themselves(changes, what, key) -> None:

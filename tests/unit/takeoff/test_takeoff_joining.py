@@ -45,7 +45,7 @@ def test_lines_over_a_corner_are_trimmed_to_it(over, both, turned):
     assert part.area_mm2 == pytest.approx(600000.0, rel=1e-12)
     assert part.outline.path.length_mm == pytest.approx(3200.0, rel=1e-12)
     assert found(result) == {"corner-trimmed": 1 + both}
-    assert f"runs {over:.3f} mm over" in result.findings[0].message
+    assert f"runs {over:.3f} mm past" in result.findings[0].message
 
 
 @pytest.mark.parametrize("over", [0.05, 0.15])

@@ -60,7 +60,7 @@ def test_the_unknown_outline_is_told_first_and_alone():
     )
     assert "1 part; 3 findings that follow" in first.message
     assert first.remedy == (
-        "For this once add --layer GRENZE=outline. To write rules for good: "
+        "For this run only, add --layer GRENZE=outline. To write rules permanently: "
         "edgetime layers kitchen.dxf --write"
     )
 

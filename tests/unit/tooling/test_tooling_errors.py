@@ -29,11 +29,11 @@ WRONG = {
     ),
     "unknown-unit": (
         "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "600 furlong/min"',
-        "step[7].feed", "'furlong/min' in '600 furlong/min' is no unit of speed", "in/min",
+        "step[7].feed", "'furlong/min' in '600 furlong/min' is not a unit of speed", "in/min",
     ),
     "length-for-speed": (
         "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "600 mm"',
-        "step[7].feed", "'mm' in '600 mm' is no unit of speed", "mm/min",
+        "step[7].feed", "'mm' in '600 mm' is not a unit of speed", "mm/min",
     ),
     "not-finite": (
         "stacks/standard.toml", 'feed = "600 mm/min"', 'feed = "1e999 mm/min"',
@@ -229,7 +229,7 @@ WRONG = {
     ),
     "life-twice": (
         "tools/core-35.toml", 'stone = "marble"', "",
-        "life[2]", "is here twice", "Keep one",
+        "life[2]", "is given twice", "Keep one",
     ),
     "life-of-unknown-stone": (
         "tools/core-35.toml", 'stone = "marble"', 'stone = "marbel"',
@@ -505,7 +505,7 @@ def test_folder_that_holds_nothing_of_a_shop(tmp_path):
     (tmp_path / "notes.txt").write_text("x")
     (tmp_path / "stone").mkdir()
     (tmp_path / "stone" / "slate.toml").write_text("")
-    with pytest.raises(CatalogueInvalid, match="nothing of a shop") as raised:
+    with pytest.raises(CatalogueInvalid, match="no shop files") as raised:
         load_catalogue(tmp_path)
     (slip,) = raised.value.others
     assert "Did you mean stones" in slip.remedy

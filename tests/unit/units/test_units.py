@@ -174,21 +174,21 @@ def test_texts_people_write(text, dimension, expected):
         ("350", "speed", "no unit"),
         ("350 furlong", "length", "mm, cm, m"),
         ("9 m", "speed", "mm/s"),
-        ("nan mm", "length", "no quantity"),
+        ("nan mm", "length", "not a quantity"),
         ("1e999 mm", "length", "finite"),
         (float("inf"), "ratio", "finite"),
         (float("nan"), "ratio", "finite"),
         ("1,500 m", "length", "thousands"),
         ("3/0 in", "length", "zero"),
-        ("", "length", "no quantity"),
-        ("mm", "length", "no quantity"),
-        ("1 2 mm", "length", "no unit of length"),
-        (True, "ratio", "no quantity"),
-        (None, "length", "no quantity"),
+        ("", "length", "not a quantity"),
+        ("mm", "length", "not a quantity"),
+        ("1 2 mm", "length", "not a unit of length"),
+        (True, "ratio", "not a quantity"),
+        (None, "length", "not a quantity"),
     ],
 )
 def test_refusals_name_the_remedy(text, dimension, says):
-    """What is no quantity is refused with a message that helps, as an input error."""
+    """What is not a quantity is refused with a message that helps, as an input error."""
     place = Where(path="shop.toml", key="feed")
     with pytest.raises(UnitInvalid) as caught:
         parse_quantity(text, dimension, where=place)
