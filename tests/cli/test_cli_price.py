@@ -263,9 +263,9 @@ def test_no_findings_send_nobody_elsewhere(run, drawings) -> None:
 
 
 def test_figures_of_an_inquiry_are_of_no_drawing(run) -> None:
-    """The quantity of a told line was told."""
+    """The quantity of a given line is given."""
     ran = run("price", "--lengths", "eased=3 m", "--explain", "all")
-    assert "as told with --lengths" in ran.out
+    assert "as given with --lengths" in ran.out
     assert "of the drawing" not in _plain(ran).partition("machine-rate =")[2]
 
 
