@@ -16,7 +16,6 @@ from edgetime.amounts import separator_fault
 from edgetime.cli.options import FormatOption, ShopOption, find_shop_folder, load_shop
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import EdgetimeError, UsageError, Where
-from edgetime.records import as_json
 from edgetime.safe_text import without_secrets
 from edgetime.units import UnitSystem
 
@@ -160,6 +159,7 @@ class EntryOptions(BookOptions):
         """
         from edgetime.ledger.records import undo_words  # noqa: PLC0415  brings the database
         from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+        from edgetime.report.document import Table  # noqa: PLC0415  as above
 
         balances = books.balances_of({e.serial for e in posted.entries})
         words = undo or undo_words(posted)
@@ -167,15 +167,14 @@ class EntryOptions(BookOptions):
             hints = (*hints, f"To undo: edgetime ledger {words}{self.given}")
         return Result(
             output=self.output,
-            document=lambda: {
+            answer={
                 "schema": "edgetime.posted/1",
                 "ledger": books.name,
                 "new": posted.new,
-                "entries": as_json(posted.entries),
-                "balances": as_json(balances),
+                "entries": posted.entries,
+                "balances": balances,
             },
-            header=report.ENTRIES.header,
-            rows=lambda: report.ENTRIES.csv_rows(posted.entries),
+            table=Table(report.ENTRIES, posted.entries),
             blocks=lambda: report.posted_parts(posted.entries, balances, first=first),
             system=system,
             hints=hints,

@@ -68,8 +68,6 @@ class Result:
         Workbook to write beside it.
     hints : tuple of str
         What to try next; for people only.
-    document, header, rows
-        The JSON and CSV forms of commands whose tables are not declared yet.
     """
 
     output: Format
@@ -82,21 +80,14 @@ class Result:
     strict: bool = False
     xlsx: Path | None = None
     hints: tuple[str, ...] = ()
-    document: Callable[[], dict[str, Any]] | None = None
-    header: Sequence[str] = ()
-    rows: Callable[[], Iterable[Sequence[Any]]] | None = None
 
     def json_form(self) -> dict[str, Any]:
         """Return the JSON document."""
-        if self.document is not None:
-            return self.document()
         answer = self.answer() if callable(self.answer) else self.answer
         return {**as_json(answer), **as_json(self.beside)}
 
     def csv_form(self) -> tuple[Sequence[str], Iterable[Sequence[Any]]]:
         """Return the first row of the CSV table, and the others."""
-        if self.rows is not None:
-            return self.header, self.rows()
         table = self.table() if callable(self.table) else self.table
         return ((), ()) if table is None else (table.header, table.cells())
 
@@ -309,20 +300,6 @@ def emit_error(
     text = shown(without_secrets(_human(told, argv, system, Screen.of(sys.stderr).width)))
     _write(sys.stderr, plain(text, getattr(sys.stderr, "encoding", None)))
     return told.exit_code
-
-
-def written_table(target: Path) -> Table[Path]:
-    """Return the CSV form of a command whose answer is a file.
-
-    Parameters
-    ----------
-    target : Path
-        The file that was written.
-    """
-    from edgetime.report.columns import Column, Sheet  # noqa: PLC0415  not needed for --help
-    from edgetime.report.document import Table as Written  # noqa: PLC0415  as above
-
-    return Written(Sheet((Column(key="file", get=str),)), [target])
 
 
 def write_whole(target: Path, content: bytes) -> None:

@@ -7,12 +7,13 @@ screen, a CSV file, a page or a workbook, and computes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from operator import itemgetter
 from typing import Any, Generic, TypeVar
 
-from edgetime.report.columns import Sheet
+from edgetime.report.columns import Column, Sheet
 from edgetime.units import UnitSystem
 
 Row = TypeVar("Row")
@@ -102,6 +103,11 @@ class Table(Generic[Row]):
     def cells(self) -> list[list[Any]]:
         """Return the values by row, one for each key."""
         return self.sheet.csv_rows(self.rows)
+
+
+def one_row(facts: Mapping[str, Any]) -> Table[Mapping[str, Any]]:
+    """Return a table of a single row, for files: its columns are the keys."""
+    return Table(Sheet(tuple(Column(key=key, get=itemgetter(key)) for key in facts)), [facts])
 
 
 Block = Heading | Fact | Line | Table[Any]

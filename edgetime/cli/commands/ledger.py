@@ -16,7 +16,6 @@ from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, read_at
 from edgetime.cli.options import UnitsOption
 from edgetime.cli.output import Format, Result
 from edgetime.errors import LedgerError, UsageError, Where
-from edgetime.records import as_json
 
 if TYPE_CHECKING:
     from edgetime.ledger import Entry
@@ -83,6 +82,7 @@ def show_command(
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be read.
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     system = books.system(units)
     with books.open() as ledger:
@@ -105,14 +105,13 @@ def show_command(
 
     return Result(
         output=books.output,
-        document=lambda: {
+        answer={
             "schema": "edgetime.balances/1",
             "ledger": name,
             "last_hash": last_hash,
-            "pieces": as_json(chosen),
+            "pieces": chosen,
         },
-        header=report.pieces_sheet().header,
-        rows=lambda: report.pieces_sheet().csv_rows(chosen),
+        table=lambda: Table(report.pieces_sheet(), chosen),
         system=system,
         blocks=blocks,
     )
@@ -148,6 +147,7 @@ def history_command(
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be read.
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     first, end = read_at(since, "--from"), read_at(until, "--to")
     if end is not None and end.time() == time():
@@ -163,13 +163,8 @@ def history_command(
     )
     return Result(
         output=books.output,
-        document=lambda: {
-            "schema": "edgetime.history/1",
-            "ledger": name,
-            "entries": as_json(found),
-        },
-        header=report.ENTRIES.header,
-        rows=lambda: report.ENTRIES.csv_rows(found),
+        answer={"schema": "edgetime.history/1", "ledger": name, "entries": found},
+        table=Table(report.ENTRIES, found),
         system=system,
         blocks=lambda: report.entry_parts(found, title=title),
     )
@@ -200,6 +195,7 @@ def audit_command(
     Exit codes: 0 the books add up; 2 wrong use; 5 they do not, or cannot be read.
     """
     from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     if expect is not None:
         expect = expect.strip().lower()
@@ -222,21 +218,20 @@ def audit_command(
         )
     return Result(
         output=books.output,
-        document=lambda: as_json(found) | {"ledger": name},
-        header=report.CHECKS.header,
-        rows=lambda: report.CHECKS.csv_rows(found.checks),
+        answer=found,
+        beside={"ledger": name},
+        table=Table(report.CHECKS, found.checks),
         blocks=lambda: report.audit_parts(found, name=name),
     )
 
 
 def _done(what: str, output: Format, schema: str, **facts: Any) -> Result:
-    from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Line, one_row  # noqa: PLC0415  of no use to --help
 
     return Result(
         output=output,
-        document=lambda: {"schema": schema, **facts},
-        header=tuple(facts),
-        rows=lambda: [list(facts.values())],
+        answer={"schema": schema, **facts},
+        table=one_row(facts),
         blocks=lambda: [Line(what)],
     )
 

@@ -10,7 +10,7 @@ import typer
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, complete_from, load_shop
-from edgetime.cli.output import Result, write_whole, written_table
+from edgetime.cli.output import Result, write_whole
 from edgetime.errors import PlanError, UsageError, Where
 
 if TYPE_CHECKING:
@@ -111,8 +111,9 @@ def picture_command(
     findings = source.findings
     what = "take-off" if take_off or why else "load"
 
+    from edgetime.report.document import Line, one_row  # noqa: PLC0415  of no use to --help
+
     def blocks() -> list[Block]:
-        from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
         from edgetime.report.findings import kinds_text  # noqa: PLC0415  as above
 
         said = [Line(f"Wrote the plan of the {what} to {target}.")]
@@ -129,7 +130,7 @@ def picture_command(
             "why_not_load": why or None,
             "findings": findings,
         },
-        table=lambda: written_table(target),
+        table=lambda: one_row({"file": str(target), "shows": what}),
         blocks=blocks,
         findings=findings,
         strict=form.strict,

@@ -10,7 +10,7 @@ import typer
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
-from edgetime.cli.output import Result, write_whole, written_table
+from edgetime.cli.output import Result, write_whole
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -96,9 +96,10 @@ def report_command(
         write_whole(target, content.encode())
     findings = (*est.findings, *est.wear.findings)
 
+    from edgetime.report.document import Line, one_row  # noqa: PLC0415  of no use to --help
+
     def blocks() -> list[Block]:
-        from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
-        from edgetime.report.findings import kinds_text  # noqa: PLC0415  as above
+        from edgetime.report.findings import kinds_text  # noqa: PLC0415  of no use to --help
 
         return [
             Line(f"Wrote {target}; open it in a browser."),
@@ -114,7 +115,7 @@ def report_command(
             "total_s": est.cycle.total_s,
             "findings": findings,
         },
-        table=lambda: written_table(target),
+        table=lambda: one_row({"file": str(target)}),
         blocks=blocks,
         findings=findings,
         strict=form.strict,
