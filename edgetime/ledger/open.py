@@ -21,6 +21,8 @@ from edgetime.ledger.export import export_text, import_text
 from edgetime.ledger.pieces import find_piece
 from edgetime.ledger.queries import read_balances, read_entries, read_lives
 from edgetime.ledger.records import AuditReport, Entry, LifeRecord, PieceBalance, State
+from edgetime.ledger.report import By, LedgerReport
+from edgetime.ledger.report_sums import ledger_report
 from edgetime.ledger.rows import LAST_ENTRY
 from edgetime.ledger.schema import copy_database, prepare
 from edgetime.ledger.stated import Stated, stated_by
@@ -174,6 +176,25 @@ class Ledger(Entering):
             if until is not None:
                 conditions.append(entries.c.at < time_text(as_utc(until)))
             return read_entries(link, *conditions, last=last)
+
+    def report(
+        self,
+        by: By | str = By.MONTH,
+        *,
+        since: datetime | None = None,
+        until: datetime | None = None,
+    ) -> LedgerReport:
+        """Return use, cost and stock of a period, and what was predicted beside what was used.
+
+        Parameters
+        ----------
+        by : By or str
+            ``month``, ``job``, ``machine``, ``tool``, ``supplier`` or ``batch``.
+        since, until : datetime, optional
+            Only what happened at the first or later, and before the second; with a time zone.
+        """
+        with self._store.read() as link:
+            return ledger_report(link, By(by), since=since, until=until)
 
     def count(self) -> int:
         """Return how many entries there are."""

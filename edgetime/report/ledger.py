@@ -69,7 +69,8 @@ def _measured(value: float, unit: str, system: UnitSystem) -> str:
     return holes(value)
 
 
-def _left(left: Left, system: UnitSystem) -> str:
+def left_text(left: Left, system: UnitSystem) -> str:
+    """Write an amount by which a life is measured: long lengths in whole metres or feet."""
     if left.unit == "mm" and left.amount >= _COARSE_MM:
         metric = system is UnitSystem.METRIC
         return f"{left.amount / (_MM_PER_M if metric else FT_MM):.0f} {'m' if metric else 'ft'}"
@@ -108,7 +109,7 @@ def pieces_sheet(
             Column(key="share_left", heading="Left" if serving else "", unit=_SHARE,
                    get=lambda b: b.remaining),
             Column(heading="Remaining" if serving else "", unit=COUNT, get=lambda b: b.left,
-                   show=_left),
+                   show=left_text),
             Column(key="governing"),
             Column(key="used", unit=COUNT, get=lambda b: b.governs and b.governs.used),
             Column(key="unit", get=lambda b: b.governs and b.governs.unit),
@@ -197,7 +198,7 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
         State.RETIRED: f"retired: {balance.reason}",
     }[balance.state]
     remark = _REMARKS[balance.condition]
-    left = "" if balance.left is None else f", {_left(balance.left, system)}"
+    left = "" if balance.left is None else f", {left_text(balance.left, system)}"
     size = balance.diameter_mm
     used = [u for u in balance.used if u.used or u.share is not None]
     parts: list[Block] = [

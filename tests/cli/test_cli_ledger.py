@@ -17,7 +17,7 @@ pytestmark = pytest.mark.usefixtures("closed_connections")
 
 COMMANDS = (
     "show", "receive", "mount", "post", "measure", "dress", "reprofile", "retire", "adjust",
-    "move", "reverse", "history", "audit", "export", "import", "backup",
+    "move", "reverse", "history", "report", "audit", "export", "import", "backup",
 )  # fmt: skip
 
 SHOP = ("--shop", "edgetime-demo")

@@ -22,7 +22,7 @@ from reference_pages import used_stages  # noqa: E402
 pytestmark = pytest.mark.slow
 
 PAGE = (ROOT / "docs" / "reference" / "json.md").read_text(encoding="utf-8")
-SHAPES = {"balance", "entry", "finding", "place", "point", "times"}
+SHAPES = {"balance", "entry", "finding", "place", "point", "report_group", "times"}
 SOMETIMES = {"line", "key", "part"}
 """Keys of a place that stand only when there is one."""
 
@@ -183,6 +183,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["retire", "polish-1-001", "--reason", "worn"],
             ["show"],
             ["history"],
+            ["report"],
             ["audit"],
             ["export", "books.json"],
             ["backup", "copy.sqlite"],

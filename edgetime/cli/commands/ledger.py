@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from edgetime.cli import ledger_entries
+from edgetime.cli import ledger_entries, ledger_report
 from edgetime.cli.blocks import takes
 from edgetime.cli.help import help_text
 from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, read_at
@@ -364,6 +364,7 @@ for _name, _short, _function in (
     ("move", "Move a run charged to the wrong piece.", ledger_entries.move_command),
     ("reverse", "Undo entries, or a whole run.", ledger_entries.reverse_command),
     ("history", "List entries.", history_command),
+    ("report", "Report use, cost and stock by month, job or tool.", ledger_report.report_command),
     ("audit", "Recalculate all balances and check the books.", audit_command),
     ("export", "Write all entries to a CSV or JSON file.", export_command),
     ("import", "Read an export into an empty ledger.", import_command),
