@@ -78,11 +78,20 @@ class Money:
     @property
     @figure
     def cost_per_m(self) -> Decimal | None:
-        """Cost and what was written off, for a metre of edge in contact; None without any."""
+        """Cost of a metre of edge in contact; None without any."""
+        return self._per_m(self.cost)
+
+    @property
+    @figure
+    def paid_per_m(self) -> Decimal | None:
+        """Cost and what was written off, for a metre; None where ended lives are in no group."""
+        return None if self.written_off is None else self._per_m(self.cost + self.written_off)
+
+    def _per_m(self, amount: Decimal) -> Decimal | None:
         if self.contact_mm <= 0.0:
             return None
         metres = Decimal(repr(self.contact_mm)) / _MM_PER_M
-        return tidy(((self.cost + (self.written_off or 0)) / metres).quantize(_MICRO))
+        return tidy((amount / metres).quantize(_MICRO))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,7 +39,7 @@ def _money(value: Decimal, _: UnitSystem) -> str:
 
 def _per_length(value: Decimal, system: UnitSystem) -> str:
     shown = float(value) * (1.0 if system is UnitSystem.METRIC else _M_PER_FT)
-    return f"{shown:.2f}" if shown >= 1.0 else f"{shown:.4f}"
+    return f"{shown:.2f}" if abs(shown) >= 1.0 else f"{shown:.4f}"
 
 
 _MONEY: Final = Unit("", _money)
@@ -129,11 +129,13 @@ def report_sheet(by: By, *, use: bool = True, money: bool = True) -> Sheet[Group
             Column(key="spent", unit=_MONEY, get=_paid("spent"),
                    heading=head(money and by.has_receipts, "Spent")),
             Column(key="cost", heading=head(money, "Cost"), unit=_MONEY, get=_paid("cost")),
-            Column(key="written_off", heading=head(stock, "Written off"), unit=_MONEY,
+            Column(key="written_off", heading=head(stock, "Unused"), unit=_MONEY,
                    get=_paid("written_off")),
             Column(key="charged_mm", unit=EDGE, get=_paid("contact_mm")),
             Column(key="cost_per_m", heading=head(money, "Cost"), unit=_PER_LENGTH,
                    get=_paid("cost_per_m")),
+            Column(key="paid_per_m", heading=head(stock, "Paid"), unit=_PER_LENGTH,
+                   get=_paid("paid_per_m")),
             Column(key="stock", heading=head(use and by.has_stock, "Stock"), unit=COUNT, get=_of("stock")),
             Column(key="stock_unvalued", unit=COUNT, get=_of("stock_unvalued")),
             Column(key="stock_value", heading=head(stock, "Value"), unit=_MONEY,
@@ -205,8 +207,8 @@ def _notes(found: LedgerReport) -> list[str]:
     if by.has_stock:
         end = "each month" if by is By.MONTH else "the period"
         notes.append(
-            "Written off: paid for lives that ended, less what was charged; it is in the cost per "
-            f"metre. Stock, Value: pieces, and price paid times life left, at the end of {end}."
+            "Unused: paid for lives that ended, less what was charged from them; paid per metre is "
+            f"cost and unused. Stock, Value: pieces, and price paid times life left, at the end of {end}."
         )
     if total.stock_unvalued and by.has_stock:
         notes.append(

@@ -61,7 +61,8 @@ def test_csv_has_each_figure_once(run, books) -> None:
     # 5 % and 2.5 % of 80.00 in 150 m, each.
     assert (euro["currency"], euro["cost"], euro["spent"]) == ("EUR", "6", "80")
     assert (dollar["currency"], dollar["cost"], dollar["written_off"]) == ("USD", "6", "74")
-    assert (euro["cost_per_m"], dollar["cost_per_m"]) == ("0.04", "0.533333")
+    assert (euro["cost_per_m"], dollar["cost_per_m"]) == ("0.04", "0.04")
+    assert (euro["paid_per_m"], dollar["paid_per_m"]) == ("0.04", "0.533333")
     assert (euro["stock_value"], dollar["stock_value"]) == ("74", "0")
     assert float(euro["contact_mm"]) == 300e3
     assert float(euro["charged_mm"]) + float(dollar["charged_mm"]) == 300e3

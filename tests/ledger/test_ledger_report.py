@@ -58,9 +58,9 @@ def books(ledger):
 
 
 def _money(group) -> dict[str, tuple[Decimal | None, ...]]:
-    """Return spent, cost, written off, cost a metre and stock value by currency."""
+    """Return spent, cost, written off, cost and paid a metre, and stock value by currency."""
     return {
-        m.currency: (m.spent, m.cost, m.written_off, m.cost_per_m, m.stock_value)
+        m.currency: (m.spent, m.cost, m.written_off, m.cost_per_m, m.paid_per_m, m.stock_value)
         for m in group.money
     }
 
@@ -79,8 +79,15 @@ def test_months_are_as_summed_by_hand(books) -> None:
     assert (january.stock, january.stock_unvalued) == (4, 1)
     # A1 cost 30.00 and 15 % of it is used: 4.50 in 67.5 m. The other pads are whole.
     assert _money(january) == {
-        "EUR": (60, Decimal("4.5"), 0, Decimal("0.066667"), Decimal("25.5") + 30),
-        "USD": (42, 0, 0, None, 42),
+        "EUR": (
+            60,
+            Decimal("4.5"),
+            0,
+            Decimal("0.066667"),
+            Decimal("0.066667"),
+            Decimal("25.5") + 30,
+        ),
+        "USD": (42, 0, 0, None, None, 42),
     }
     assert (february.runs, february.pieces, february.received, february.retired) == (1, 1, 0, 1)
     assert february.contact_mm == 90e3
@@ -88,8 +95,8 @@ def test_months_are_as_summed_by_hand(books) -> None:
     assert (february.stock, february.stock_unvalued) == (3, 1)
     # A1 is retired with 25.50 never charged; 20 % of B1 is 8.40 dollars in 90 m.
     assert _money(february) == {
-        "EUR": (0, 0, Decimal("25.5"), None, 30),
-        "USD": (0, Decimal("8.4"), 0, Decimal("0.093333"), Decimal("33.6")),
+        "EUR": (0, 0, Decimal("25.5"), None, None, 30),
+        "USD": (0, Decimal("8.4"), 0, Decimal("0.093333"), Decimal("0.093333"), Decimal("33.6")),
     }
 
 
@@ -100,8 +107,8 @@ def test_the_total_keeps_currencies_apart(books) -> None:
     assert total.contact_mm == 157.5e3
     # 4.50 charged and 25.50 written off: 30.00 in 67.5 m.
     assert _money(total) == {
-        "EUR": (60, Decimal("4.5"), Decimal("25.5"), Decimal("0.444444"), 30),
-        "USD": (42, Decimal("8.4"), 0, Decimal("0.093333"), Decimal("33.6")),
+        "EUR": (60, Decimal("4.5"), Decimal("25.5"), Decimal("0.066667"), Decimal("0.444444"), 30),
+        "USD": (42, Decimal("8.4"), 0, Decimal("0.093333"), Decimal("0.093333"), Decimal("33.6")),
     }
 
 
@@ -111,8 +118,8 @@ def test_jobs(books) -> None:
     bath, kitchen = found.groups
     assert (bath.group, kitchen.group) == ("Bath", "Kitchen")
     assert (kitchen.runs, kitchen.water_l, kitchen.contact_mm) == (2, 150.0, 67.5e3)
-    assert _money(kitchen) == {"EUR": (None, Decimal("4.5"), None, Decimal("0.066667"), None)}
-    assert _money(bath) == {"USD": (None, Decimal("8.4"), None, Decimal("0.093333"), None)}
+    assert _money(kitchen) == {"EUR": (None, Decimal("4.5"), None, Decimal("0.066667"), None, None)}
+    assert _money(bath) == {"USD": (None, Decimal("8.4"), None, Decimal("0.093333"), None, None)}
     assert {g.received for g in (*found.groups, found.total)} == {None}
     assert {g.stock for g in (*found.groups, found.total)} == {None}
 
@@ -121,7 +128,14 @@ def test_machines(books) -> None:
     """Stock is in the machine it is mounted in at the end; pocket 1 is there on both."""
     one, two = books.report("machine").groups
     assert (one.group, one.runs, one.pieces, one.retired, one.stock) == ("one", 2, 2, 1, 2)
-    assert _money(one)["EUR"] == (None, Decimal("4.5"), Decimal("25.5"), Decimal("0.444444"), 30)
+    assert _money(one)["EUR"] == (
+        None,
+        Decimal("4.5"),
+        Decimal("25.5"),
+        Decimal("0.066667"),
+        Decimal("0.444444"),
+        30,
+    )
     assert (two.group, two.runs, two.pieces, two.stock) == ("two", 1, 1, 1)
     assert (one.electricity_kwh, two.electricity_kwh) == (3.0, None)
 
@@ -146,7 +160,7 @@ def test_a_period(books) -> None:
     (february,) = books.report("month", since=_on(2, 1)).groups
     assert (february.received, february.stock, february.runs) == (0, 3, 1)
     (january,) = books.report("month", until=_on(2, 1)).groups
-    assert _money(january)["EUR"][4] == Decimal("55.5")
+    assert _money(january)["EUR"][5] == Decimal("55.5")
     assert books.report("month", since=_on(5, 1)).groups == ()
 
 
@@ -213,7 +227,7 @@ def test_what_was_paid_was_charged_or_written_off(ledger) -> None:
     # A month in which nothing happened has its stock: the first life, a quarter of it used.
     names = [group.group for group in found.groups]
     assert names == ["2026-01", "2026-02", "2026-03", "2026-04"]
-    assert (found.groups[1].runs, _money(found.groups[1])["EUR"][4]) == (0, 60)
+    assert (found.groups[1].runs, _money(found.groups[1])["EUR"][5]) == (0, 60)
     (total,) = found.total.money
     assert (total.spent, total.cost, total.written_off) == (125, 29, 96)
     assert total.spent == total.cost + total.written_off
