@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any, Final
 
@@ -143,7 +144,13 @@ class _Sums:
 
 
 def _month(row: Row) -> str:
-    return f"{read_time(row['at']).astimezone():%Y-%m}"
+    return _local_month(row["at"])
+
+
+@lru_cache(maxsize=1024)
+def _local_month(at: str) -> str:
+    # The entries of a run have one time.
+    return f"{read_time(at).astimezone():%Y-%m}"
 
 
 def _key(by: By, row: Row, holdings: Holdings) -> str | None:
