@@ -30,8 +30,12 @@ class ToolSetting:
         Spindle speed, and the highest marked on the tool [rad/s].
     low_feed_mm_per_s, high_feed_mm_per_s : float
         Lowest and highest programmed feed of its passes [mm/s].
+    runs : int
+        Edge runs and holes it works.
+    passes_per_run : int
+        Passes over each of them, the most.
     passes : int
-        Passes run.
+        Passes in all.
     near_mm, far_mm : float
         Least and greatest offset of the tool's centre from the finished edge [mm].
     depth_mm : float
@@ -50,6 +54,8 @@ class ToolSetting:
     max_rotation_rad_per_s: float | None
     low_feed_mm_per_s: float
     high_feed_mm_per_s: float
+    runs: int
+    passes_per_run: int
     passes: int
     near_mm: float
     far_mm: float
@@ -86,6 +92,8 @@ def _setting(est: Estimate, v: int, passes: list[Pass]) -> ToolSetting:
         max_rotation_rad_per_s=min(limits, default=None),
         low_feed_mm_per_s=min(feeds),
         high_feed_mm_per_s=max(feeds),
+        runs=len({id(p.run) for p in passes}),
+        passes_per_run=max((p.count for p in passes), default=0),
         passes=visit.passes,
         near_mm=min(offsets),
         far_mm=max(offsets),

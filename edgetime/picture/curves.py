@@ -6,6 +6,7 @@ else, and a turn to the left keeps its look.
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Iterable
 from itertools import pairwise
@@ -58,6 +59,25 @@ def _arc(start: tuple[float, float], end: tuple[float, float], bulge: float, dec
     return f"A{r} {r} 0 {large} {sweep} {number(end[0], decimals)} {number(-end[1], decimals)}"
 
 
+def _arcs(start: tuple[float, float], end: tuple[float, float], bulge: float, decimals: int) -> str:
+    """Return the arc commands of a segment, each of a quarter turn at most.
+
+    Some programs that set SVG on paper draw any arc as one cubic curve, which is round to the
+    eye only up to a quarter turn.
+    """
+    turn = 4.0 * math.atan(bulge)
+    count = math.ceil(abs(turn) / (0.5 * math.pi) - 1e-9)
+    if count <= 1:
+        return _arc(start, end, bulge, decimals)
+    a, b = complex(*start), complex(*end)
+    centre = 0.5 * (a + b) + 1j * (b - a) * (1.0 - bulge * bulge) / (4.0 * bulge)
+    step = turn / count
+    ends = [centre + (a - centre) * cmath.exp(1j * step * k) for k in range(1, count)]
+    stops = [start, *((z.real, z.imag) for z in ends), end]
+    part = math.tan(0.25 * step)
+    return "".join(_arc(p, q, part, decimals) for p, q in pairwise(stops))
+
+
 def path_data(points: FloatArray, bulges: FloatArray, *, decimals: int = FINE) -> str:
     """Return the ``d`` attribute of a chain of lines and arcs.
 
@@ -78,7 +98,7 @@ def path_data(points: FloatArray, bulges: FloatArray, *, decimals: int = FINE) -
         if bulge == 0.0 or a == b:
             out.append(f"L{number(b[0], decimals)} {number(-b[1], decimals)}")
         else:
-            out.append(_arc(a, b, bulge, decimals))
+            out.append(_arcs(a, b, bulge, decimals))
     return "".join(out)
 
 

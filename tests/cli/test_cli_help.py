@@ -16,8 +16,6 @@ COMMANDS = (
     "catalogue",
     "layers",
     "takeoff",
-    "picture",
-    "report",
     "estimate",
     "report",
     "picture",

@@ -136,7 +136,7 @@ def test_areas_that_two_screens_give_are_told_apart(run, drawings) -> None:
     net = " ".join(run("takeoff", drawings[0]).out.split())
     gross = " ".join(run("shift", drawings[0], "--repeat", "1", "--replications", "0").out.split())
     assert "Areas include openings, as kitchens are sold; takeoff leaves them out." in gross
-    told = float(re.search(r"With the openings in it ([\d.]+) m2: shift", net)[1])
+    told = float(re.search(r"Openings included: ([\d.]+) m2, the area that shift", net)[1])
     assert told == pytest.approx(float(re.search(r" ([\d.]+) m² in ", gross)[1]), abs=0.006)
 
 

@@ -99,7 +99,7 @@ def test_a_tool_that_does_not_last_the_load_fails_under_strict(run, tmp_path, dr
     lax = run("wear", drawings[0], "--shop", tmp_path / "shop")
     assert lax.code == 0
     assert "life-exceeded" in lax.out
-    assert "second piece" in lax.out
+    assert "second tool" in lax.out
     assert run("wear", drawings[0], "--shop", tmp_path / "shop", "--strict").code == 1
 
 

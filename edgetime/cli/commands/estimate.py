@@ -112,7 +112,7 @@ def estimate_command(
     \b
     Examples:
       edgetime estimate edgetime-demo/cafe-counters.dxf
-      edgetime estimate LOAD.dxf --stone marble --thickness 20 --feed-override 0.8
+      edgetime estimate LOAD.dxf --thickness 20 --feed-override 0.8
       edgetime estimate A.dxf B.dxf --place "B.dxf=1800,50,90"
       edgetime estimate LOAD.dxf --explain TOOL
       edgetime estimate LOAD.dxf --sensitivity

@@ -75,7 +75,7 @@ def survive_command(
     \b
     Examples:
       edgetime survive edgetime-demo/cafe-counters.dxf
-      edgetime survive --shop edgetime-demo --by supplier
+      edgetime survive --shop my-shop --by supplier
       edgetime survive LOAD.dxf --least-chance 99% --strict
       edgetime survive LOAD.dxf --format json
 

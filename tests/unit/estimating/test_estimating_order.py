@@ -113,7 +113,7 @@ def test_start_is_read(text, moment, dated):
 )  # fmt: skip
 def test_bad_start_is_refused_with_how_to_write_it(text):
     """No guess, no traceback: what was typed, and what a time looks like."""
-    with pytest.raises(UsageError, match="no time of day") as caught:
+    with pytest.raises(UsageError, match="not a time of day") as caught:
         parse_start(text)
     assert caught.value.where.key == "--start"
     assert "9:10" in caught.value.remedy

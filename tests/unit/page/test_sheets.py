@@ -24,6 +24,8 @@ def test_settings_are_those_of_the_passes(est):
     for setting in tool_settings(est):
         mine = [p for p in est.plan.passes if p.visit == setting.visit - 1]
         assert setting.passes == len(mine)
+        assert setting.passes_per_run == max(p.count for p in mine)
+        assert setting.runs * setting.passes_per_run >= setting.passes >= setting.runs
         for p in mine:
             assert setting.low_feed_mm_per_s <= p.feed_mm_per_s <= setting.high_feed_mm_per_s
             assert setting.near_mm <= p.offset_mm <= setting.far_mm

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 
+import numpy as np
 import pytest
 from support.estimates import two_tops
 from support.foreign_layers import drawn, german
@@ -165,3 +166,15 @@ def test_profiles_are_told_apart_without_colour():
     assert len({s.dash for n, s in strokes.items() if n != "unfinished"}) == 7
     assert strokes["unfinished"].width < min(strokes[f"p{k}"].width for k in range(7))
     assert [letter(k) for k in (0, 25, 26, 52)] == ["A", "Z", "AA", "BA"]
+
+
+def test_circles_are_drawn_by_quarters():
+    """A renderer that makes one cubic curve of an arc keeps them round: closed form."""
+    drawing = Builder().circle("OUTLINE", 10, 20, 300).drawing()
+    data = edges(tree(draw_plan(take_off([drawing], RULES))))[0].get("d")
+    assert data.count("A") == 4
+    path = SvgPath(data)
+    assert path.length(error=1e-9) == pytest.approx(300 * np.pi, abs=1e-6)
+    for share in np.linspace(0.0, 1.0, 17):
+        at = path.point(share)
+        assert np.hypot(at.x - 10, -at.y - 20) == pytest.approx(150, abs=1e-3)
