@@ -7,17 +7,19 @@ import shlex
 from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from edgetime.cli.blocks import takes
+from edgetime.cli.ledger_files import delivery, read_deliveries, read_rack
 from edgetime.cli.ledger_options import (
     ENTERED_NOW,
     EntryOptions,
     PieceArgument,
     PriceOption,
     SizeOption,
+    machine_of,
     read_price,
 )
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
@@ -47,9 +49,9 @@ class Ended(StrEnum):
 @takes_entry_options
 def receive_command(
     tool: Annotated[
-        str,
+        str | None,
         typer.Argument(metavar="TOOL", help="Tool.", autocompletion=complete_from("tools")),
-    ],
+    ] = None,
     count: Annotated[int, typer.Option("--count", help="How many pieces.")] = 1,
     profile: Annotated[
         str | None,
@@ -72,43 +74,69 @@ def receive_command(
     batch: Annotated[
         str | None, typer.Option("--batch", metavar="TEXT", help="Batch, as marked on the box.")
     ] = None,
+    file: Annotated[
+        str | None,
+        typer.Option("--file", metavar="CSV", help="A whole delivery, a line for each tool."),
+    ] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Enter new pieces; each gets its own serial.
 
-    Price and diameter default to the catalogue's.
+    Price and diameter default to the catalogue's. The columns of a delivery's CSV file are
+    named as the options: tool, profile, count, serial (several parted by blanks), diameter,
+    price, currency, supplier, batch. All of it is entered, or nothing.
 
     \b
     Examples:
       edgetime ledger receive polish-1 --count 6 --price 58.50EUR
       edgetime ledger receive metal-1 --profile ogee --serial A7 --serial A8
+      edgetime ledger receive --file delivery.csv
 
     Exit codes: 0 done; 2 wrong use; 3 a shop file cannot be used; 5 the ledger is unchanged.
     """
+    catalogue = load_shop(entry.shop, None)
+    if file is not None:
+        if (
+            tool
+            or serial
+            or any(v is not None for v in (profile, diameter, price, supplier, batch))
+        ):
+            raise UsageError(
+                "Give either --file or a tool with its options.",
+                where=Where(key="--file"),
+                remedy="Put tool, serial, price, supplier and batch into the file's columns.",
+            )
+        came = read_deliveries(file, catalogue)
+        with entry.begin() as books:
+            posted = books.receive_all(came, **entry.stamp)
+            return entry.answer(posted, books, first=f"Entered in {books.name}.")
+    if tool is None:
+        raise UsageError(
+            "There is no tool to receive.",
+            where=Where(key="TOOL"),
+            remedy="Write: edgetime ledger receive TOOL, or edgetime ledger receive --file FILE",
+        )
     if serial and count not in {1, len(serial)}:
         raise UsageError(
             f"--count {count} does not agree with {len(serial)} serials.",
             where=Where(key="--count"),
             remedy="Give one --serial for each piece, or leave --count out.",
         )
-    model = _known_tool(tool, profile, entry.shop)
-    paid, currency = read_price(price)
-    if paid is None and model.price is not None and model.currency:
-        paid, currency = model.price, model.currency
-    size = length_option(diameter, "--diameter")
-    with entry.begin() as books:
-        posted = books.receive(
+    came = [
+        delivery(
+            catalogue,
             tool,
             profile=profile,
+            diameter=diameter,
+            price=price,
             count=count,
             serials=serial or None,
-            diameter_mm=model.diameter_mm if size is None else size,
-            price=paid,
-            currency=currency,
             supplier=supplier,
             batch=batch,
-            **entry.stamp,
         )
+    ]
+    with entry.begin() as books:
+        posted = books.receive_all(came, **entry.stamp)
         named = tool if profile is None else f"{tool}/{profile}"
         return entry.answer(
             posted,
@@ -118,48 +146,15 @@ def receive_command(
         )
 
 
-def _known_tool(tool: str, profile: str | None, shop: str | None) -> Any:
-    from difflib import get_close_matches  # noqa: PLC0415  only for a slip
-
-    catalogue = load_shop(shop, None)
-    if tool not in catalogue.tools:
-        close = get_close_matches(tool, catalogue.tools, n=3)
-        raise UsageError(
-            f"There is no tool {tool!r} in the catalogue.",
-            where=Where(key="TOOL"),
-            remedy=(f"Did you mean {' or '.join(close)}? " if close else "")
-            + "'edgetime catalogue tools' lists them.",
-        )
-    model = catalogue.tools[tool]
-    if model.profiled != (profile is not None):
-        raise UsageError(
-            f"{tool} is ground to a profile; name it."
-            if model.profiled
-            else f"{tool} is not ground to a profile.",
-            where=Where(key="--profile"),
-            remedy=f"Write: edgetime ledger receive {tool}"
-            + (" --profile NAME" if model.profiled else ""),
-        )
-    if profile is not None and profile not in catalogue.profiles:
-        close = get_close_matches(profile, catalogue.profiles, n=3)
-        raise UsageError(
-            f"There is no profile {profile!r} in the catalogue.",
-            where=Where(key="--profile"),
-            remedy=(f"Did you mean {' or '.join(close)}? " if close else "")
-            + "'edgetime catalogue profiles' lists them.",
-        )
-    return model
-
-
 @takes_entry_options
 def mount_command(
     piece: Annotated[
-        str,
+        str | None,
         typer.Argument(
             metavar="PIECE|TOOL",
             help="Serial; or TOOL or TOOL/PROFILE for the oldest piece not yet used.",
         ),
-    ],
+    ] = None,
     pocket: Annotated[
         int | None, typer.Option("--pocket", metavar="N", help="Pocket of the rack, from 1.")
     ] = None,
@@ -173,18 +168,49 @@ def mount_command(
         ),
     ] = None,
     out: Annotated[bool, typer.Option("--out", help="Take the piece out of the rack.")] = False,  # noqa: FBT002
+    rack: Annotated[
+        str | None,
+        typer.Option(
+            "--rack", metavar="CSV", help="A whole rack as planned; 'ledger rack' writes one out."
+        ),
+    ] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Put a piece in a pocket; what was there goes to the shelf. Runs are charged to it.
+
+    A plan of the rack is CSV with the columns pocket, serial, tool. A line with a tool alone
+    takes the oldest piece not yet used, one with neither empties the pocket. All of it is
+    entered, or nothing; pockets without a line stay as they are.
 
     \b
     Examples:
       edgetime ledger mount polish-1 --pocket 5
       edgetime ledger mount A7 --pocket 2 --at "2026-03-02 06:30"
       edgetime ledger mount A7 --out
+      edgetime ledger mount --rack rack.csv
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
+    if rack is not None:
+        if piece is not None or pocket is not None or out:
+            raise UsageError(
+                "Give either --rack or a piece with its pocket.",
+                where=Where(key="--rack"),
+                remedy="Put pieces and pockets into the plan.",
+            )
+        whose = machine_of(entry, machine, 1)
+        found = None if whose is None else entry.catalogue and entry.catalogue.machines.get(whose)
+        plan = read_rack(rack, found.pockets if found else None)
+        with entry.open() as books:
+            posted = books.mount_rack(plan, machine=whose, **entry.stamp)
+            first = "Entered." if posted.new else "The rack is as planned; nothing was changed."
+            return entry.answer(posted, books, first=first)
+    if piece is None:
+        raise UsageError(
+            "There is no piece to mount.",
+            where=Where(key="PIECE"),
+            remedy="Write: edgetime ledger mount PIECE --pocket N, or --rack FILE",
+        )
     if (pocket is None) != out:
         raise UsageError(
             "Give either --pocket or --out.",
@@ -193,33 +219,9 @@ def mount_command(
         )
     with entry.open() as books:
         posted = books.mount(
-            piece, pocket=pocket, machine=_machine(machine, pocket, entry), **entry.stamp
+            piece, pocket=pocket, machine=machine_of(entry, machine, pocket), **entry.stamp
         )
         return entry.answer(posted, books)
-
-
-def _machine(name: str | None, pocket: int | None, entry: EntryOptions) -> str | None:
-    """Return the machine that is meant; refuse one, or a pocket, that the shop does not have."""
-    catalogue = entry.catalogue
-    if catalogue is None or pocket is None:
-        return name
-    named = name or catalogue.shop.machine
-    machine = catalogue.machines.get(named or "")
-    if machine is None:
-        if name is None:
-            return None
-        raise UsageError(
-            f"There is no machine {name!r} in the catalogue.",
-            where=Where(key="--machine"),
-            remedy="'edgetime catalogue machines' lists them.",
-        )
-    if pocket > machine.pockets:
-        raise UsageError(
-            f"Machine {machine.name} has {machine.pockets} pockets, not {pocket}.",
-            where=Where(key="--pocket"),
-            remedy="Give the number that the machine's rack shows, or name another --machine.",
-        )
-    return machine.name
 
 
 def _actual(texts: Iterable[str]) -> float | dict[str, float] | None:

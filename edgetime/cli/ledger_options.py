@@ -161,7 +161,7 @@ class EntryOptions(BookOptions):
         from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
         from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-        balances = books.balances_of({e.serial for e in posted.entries})
+        balances = books.balances_of({e.serial for e in posted.entries} | {*posted.taken_out})
         words = undo or undo_words(posted)
         if words:
             hints = (*hints, f"To undo: edgetime ledger {words}{self.given}")
@@ -173,9 +173,10 @@ class EntryOptions(BookOptions):
                 "new": posted.new,
                 "entries": posted.entries,
                 "balances": balances,
+                "taken_out": posted.taken_out,
             },
             table=Table(report.ENTRIES, posted.entries),
-            blocks=lambda: report.posted_parts(posted.entries, balances, first=first),
+            blocks=lambda: report.posted_parts(posted, balances, first=first),
             system=system,
             hints=hints,
             **more,
@@ -186,6 +187,30 @@ THE_SHOPS_BOOKS: Final = BookOptions()
 """No option given."""
 ENTERED_NOW: Final = EntryOptions()
 """No option given."""
+
+
+def machine_of(books: BookOptions, name: str | None, pocket: int | None = 1) -> str | None:
+    """Return the machine that is meant; refuse one, or a pocket, that the shop does not have."""
+    catalogue = books.catalogue
+    if catalogue is None or pocket is None:
+        return name
+    named = name or catalogue.shop.machine
+    machine = catalogue.machines.get(named or "")
+    if machine is None:
+        if name is None:
+            return None
+        raise UsageError(
+            f"There is no machine {name!r} in the catalogue.",
+            where=Where(key="--machine"),
+            remedy="'edgetime catalogue machines' lists them.",
+        )
+    if pocket > machine.pockets:
+        raise UsageError(
+            f"Machine {machine.name} has {machine.pockets} pockets, not {pocket}.",
+            where=Where(key="--pocket"),
+            remedy="Give the number that the machine's rack shows, or name another --machine.",
+        )
+    return machine.name
 
 
 def read_at(text: str | None, option: str = "--at") -> datetime | None:

@@ -115,7 +115,8 @@ def _json_text(document: dict[str, Any], stream: TextIO) -> str:
     return json.dumps(document, indent=2, allow_nan=False, ensure_ascii=not unicode_fits) + "\n"
 
 
-def _csv_text(header: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
+def csv_text(header: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
+    """Return a CSV table, its cells safe for spreadsheets."""
     import csv  # noqa: PLC0415  only for this form
     import io  # noqa: PLC0415
 
@@ -161,7 +162,7 @@ def emit(result: Result) -> int:
     if result.output is Format.JSON:
         text = _json_text(result.json_form(), out)
     elif result.output is Format.CSV:
-        text = plain(_csv_text(*result.csv_form()), getattr(out, "encoding", None))
+        text = plain(csv_text(*result.csv_form()), getattr(out, "encoding", None))
         if result.findings:
             from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from edgetime.ledger.open import Ledger, open_ledger
+from edgetime.ledger.rack import Delivery, RackPocket
 from edgetime.ledger.records import (
     AuditReport,
     Entry,
@@ -17,12 +18,14 @@ from edgetime.ledger.records import (
 
 __all__ = [
     "AuditReport",
+    "Delivery",
     "Entry",
     "Kind",
     "Ledger",
     "LifeRecord",
     "PieceBalance",
     "Posted",
+    "RackPocket",
     "Reason",
     "State",
     "Used",

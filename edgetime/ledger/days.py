@@ -7,9 +7,10 @@ refused with what it would have changed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Final
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, Row, text
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import local_text, read_time, time_text
@@ -58,6 +59,17 @@ MOUNTED_ON: Final = (
     "ORDER BY m.pocket, m.id"
 )
 """The same at a time."""
+
+_HELD: Final = (
+    "SELECT m.pocket, p.serial FROM mounts m JOIN entries p ON p.id = m.piece "
+    f"WHERE {_SAME_MACHINE.format('m')} ORDER BY m.pocket, m.piece"
+)
+
+
+def held(link: Connection, machine: str | None) -> Sequence[Row[Any]]:
+    """Return what is in the pockets of a machine: ``pocket``, ``serial``."""
+    return link.execute(text(_HELD), {"machine": machine}).all()
+
 
 _LATER: Final = (
     "SELECT k.id, k.at, k.kind, p.serial, r.load_name, r.run_no FROM entries k "

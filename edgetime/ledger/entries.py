@@ -8,11 +8,11 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 
-from sqlalchemy import select
+from sqlalchemy import Connection, select
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import BY_NAME, as_utc
-from edgetime.ledger.days import refuse_late
+from edgetime.ledger.days import held, refuse_late
 from edgetime.ledger.doubts import (
     doubt,
     doubt_before_receipt,
@@ -24,6 +24,14 @@ from edgetime.ledger.doubts import (
 )
 from edgetime.ledger.pieces import check_serials, find_piece, next_serials, one_currency
 from edgetime.ledger.queries import read_entries
+from edgetime.ledger.rack import (
+    Delivery,
+    RackPocket,
+    check_pocket,
+    naming,
+    piece_of,
+    planned,
+)
 from edgetime.ledger.records import Entry, Kind, Posted, Reason, model_name
 from edgetime.ledger.reversals import refuse_negative, undo
 from edgetime.ledger.rows import Stamp, add, clean
@@ -183,32 +191,45 @@ class Entering:
         **stamp
             ``at``, ``who``, ``note``, as for all entries.
         """
+        return self.receive_all(
+            [
+                Delivery(
+                    tool=tool,
+                    profile=profile,
+                    count=count,
+                    serials=serials,
+                    diameter_mm=diameter_mm,
+                    price=price,
+                    currency=currency,
+                    supplier=supplier,
+                    batch=batch,
+                )
+            ],
+            **stamp,
+        )
+
+    def receive_all(self, deliveries: Sequence[Delivery], **stamp: Unpack[StampArgs]) -> Posted:
+        """Enter new pieces of several tools, all of them or none.
+
+        Parameters
+        ----------
+        deliveries : sequence of Delivery
+            What came.
+        **stamp
+            ``at``, ``who``, ``note``, as for all entries.
+
+        Raises
+        ------
+        LedgerError
+            With the line of the delivery that cannot be entered, where it has one.
+        """
         marked = self._stamp(**stamp)
-        tool = clean(tool, "tool")
-        profile = None if profile is None else clean(profile, "profile")
-        wanted = None if serials is None else [clean(s, "serial", longest=60) for s in serials]
-        if wanted is None and not 1 <= count <= 10_000:
-            raise LedgerError(
-                f"The count is {count}; 1 to 10000 is allowed.",
-                where=Where(key="--count"),
-                remedy="State how many pieces arrived.",
-            )
-        values = {
-            "tool": tool,
-            "profile": profile,
-            "restored_e12": 10**12,
-            "supplier": None if supplier is None else clean(supplier, "supplier"),
-            "batch": None if batch is None else clean(batch, "batch"),
-            **_diameter(diameter_mm),
-            **_price(price, currency),
-        }
-        doubt_currency(marked, currency)
+        posted: list[Entry] = []
         with self._store.write() as link:
-            if wanted is None:
-                wanted = next_serials(link, model_name(tool, profile), count)
-            check_serials(link, wanted)
-            rows = [marked.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted]
-            return Posted(new=True, entries=add(link, rows))
+            for came in deliveries:
+                with naming(came.where):
+                    posted += _receive(link, came, marked)
+        return Posted(new=True, entries=tuple(posted))
 
     def mount(
         self,
@@ -232,13 +253,10 @@ class Entering:
             ``at``, ``who``, ``note``, as for all entries.
         """
         marked = self._stamp(**stamp)
-        if pocket is not None and not 1 <= pocket <= 9999:
-            raise LedgerError(
-                f"The pocket is {pocket}; pockets count from 1.",
-                where=Where(key="--pocket"),
-                remedy="Give the number that the machine's rack shows.",
-            )
+        if pocket is not None:
+            check_pocket(pocket)
         with self._store.write() as link:
+            before = held(link, machine)
             found = find_piece(link, piece, model=pocket is not None)
             there = pocket is None or machine in {found.machine, None}
             if found.pocket == pocket and there:
@@ -249,15 +267,47 @@ class Entering:
                     where=Where(key=found.serial),
                     remedy="Nothing needs to be done.",
                 )
-            doubt_before_receipt(marked, found)
-            refuse_late(link, marked, found.piece, pocket=pocket, machine=machine)
-            row = marked.row(
-                Kind.MOUNTED,
-                piece=found.piece,
-                pocket=pocket,
-                machine=None if pocket is None or machine is None else clean(machine, "machine"),
-            )
-            return Posted(new=True, entries=add(link, [row]))
+            return _mounted(link, before, machine, _mount(link, found, pocket, machine, marked))
+
+    def mount_rack(
+        self,
+        plan: Sequence[RackPocket],
+        *,
+        machine: str | None = None,
+        **stamp: Unpack[StampArgs],
+    ) -> Posted:
+        """Bring the rack of a machine to a plan, wholly or not at all.
+
+        Parameters
+        ----------
+        plan : sequence of RackPocket
+            What shall be in the pockets named; others are left as they are.
+        machine : str, optional
+            Whose rack; one that is not stated may be any.
+        **stamp
+            ``at``, ``who``, ``note``, as for all entries.
+
+        Returns
+        -------
+        Posted
+            ``new`` is False when all was as planned.
+        """
+        marked = self._stamp(**stamp)
+        posted: list[Entry] = []
+        with self._store.write() as link:
+            before = held(link, machine)
+            for row in planned(plan):
+                with naming(row.where):
+                    if row.serial or row.tool:
+                        found = piece_of(link, row, machine)
+                        if found is not None:
+                            posted += _mount(link, found, row.pocket, machine, marked)
+                        continue
+                    for one in held(link, machine):
+                        if one.pocket == row.pocket:
+                            found = find_piece(link, one.serial)
+                            posted += _mount(link, found, None, machine, marked)
+            return _mounted(link, before, machine, posted)
 
     def measure(self, piece: str, *, diameter_mm: float, **stamp: Unpack[StampArgs]) -> Posted:
         """Enter a measured diameter [mm]."""
@@ -553,6 +603,61 @@ class Entering:
             one_currency(link, found, values.get("currency"))
             row = marked.row(kind, piece=found.piece, **values)
             return Posted(new=True, entries=add(link, [row]))
+
+
+def _receive(link: Connection, came: Delivery, marked: Stamp) -> tuple[Entry, ...]:
+    tool = clean(came.tool, "tool")
+    profile = None if came.profile is None else clean(came.profile, "profile")
+    wanted = (
+        None if came.serials is None else [clean(s, "serial", longest=60) for s in came.serials]
+    )
+    if wanted is None and not 1 <= came.count <= 10_000:
+        raise LedgerError(
+            f"The count is {came.count}; 1 to 10000 is allowed.",
+            where=Where(key="--count"),
+            remedy="State how many pieces arrived.",
+        )
+    doubt_currency(marked, came.currency)
+    values = {
+        "tool": tool,
+        "profile": profile,
+        "restored_e12": 10**12,
+        "supplier": None if came.supplier is None else clean(came.supplier, "supplier"),
+        "batch": None if came.batch is None else clean(came.batch, "batch"),
+        **_diameter(came.diameter_mm),
+        **_price(came.price, came.currency),
+    }
+    if wanted is None:
+        wanted = next_serials(link, model_name(tool, profile), came.count)
+    check_serials(link, wanted)
+    return add(link, [marked.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted])
+
+
+def _mount(
+    link: Connection, found: Any, pocket: int | None, machine: str | None, marked: Stamp
+) -> tuple[Entry, ...]:
+    """Put a piece in a pocket, or take it out."""
+    doubt_before_receipt(marked, found)
+    refuse_late(link, marked, found.piece, pocket=pocket, machine=machine)
+    row = marked.row(
+        Kind.MOUNTED,
+        piece=found.piece,
+        pocket=pocket,
+        machine=None if pocket is None or machine is None else clean(machine, "machine"),
+    )
+    return add(link, [row])
+
+
+def _mounted(
+    link: Connection, before: Sequence[Any], machine: str | None, entered: Sequence[Entry]
+) -> Posted:
+    """Return mounts with the pieces that came out because of them."""
+    kept = {one.serial for one in held(link, machine)} | {e.serial for e in entered}
+    return Posted(
+        new=bool(entered),
+        entries=tuple(entered),
+        taken_out=tuple(one.serial for one in before if one.serial not in kept),
+    )
 
 
 def _diameter(diameter_mm: float | None) -> dict[str, int | None]:

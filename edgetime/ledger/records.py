@@ -152,10 +152,13 @@ class Posted:
         False when the run was in the ledger already; nothing was changed then.
     entries : tuple of Entry
         Those written, or those found there.
+    taken_out : tuple of str
+        Serials of pieces that came out of their pockets because others were put in.
     """
 
     new: bool
     entries: tuple[Entry, ...]
+    taken_out: tuple[str, ...] = ()
 
 
 def undo_words(posted: Posted) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from edgetime.ledger.rack import Rack, RackPocket
 from edgetime.ledger.records import (
     AuditReport,
     Check,
@@ -15,6 +16,7 @@ from edgetime.ledger.records import (
     Kind,
     Left,
     PieceBalance,
+    Posted,
     State,
     Used,
     model_name,
@@ -354,19 +356,47 @@ def entry_parts(entries: Sequence[Entry], *, title: str) -> list[Block]:
     ]
 
 
-def posted_parts(
-    entries: Sequence[Entry], balances: Sequence[PieceBalance], *, first: str
-) -> list[Block]:
-    """Return what was written, and what is left now."""
+def posted_parts(posted: Posted, balances: Sequence[PieceBalance], *, first: str) -> list[Block]:
+    """Return what was written, what came out of the rack for it, and what is left now."""
+    entries = posted.entries
+    if not entries:
+        return [Line(first)]
     if all(e.kind is Kind.RECEIVED for e in entries):
-        names = Counter(model_name(e.tool, e.profile) for e in entries)
-        serials = [e.serial for e in entries]
-        span = serials[0] if len(serials) == 1 else f"{serials[0]} to {serials[-1]}"
-        received = ", ".join(f"{count} x {name}" for name, count in names.items())
-        return [Line(first), Line(f"{received}: {span}.")]
+        serials: dict[str, list[str]] = {}
+        for e in entries:
+            serials.setdefault(model_name(e.tool, e.profile), []).append(e.serial)
+        spans = (
+            f"{len(own)} x {name}: {own[0] if len(own) == 1 else f'{own[0]} to {own[-1]}'}."
+            for name, own in serials.items()
+        )
+        return [Line(first), *map(Line, spans)]
     left = {b.serial: b for b in balances}
     rows = [_Written(e, left.get(e.serial)) for e in entries]
-    return [Line(first), Line(""), Table(_WRITTEN, rows)]
+    out = ", ".join(
+        f"{serial} ({percent(left[serial].remaining)} left)" if serial in left else serial
+        for serial in posted.taken_out
+    )
+    came = [Line(f"\nCame out, to the shelf: {out}.")] if out else []
+    return [Line(first), Line(""), Table(_WRITTEN, rows), *came]
+
+
+RACK: Final[Sheet[RackPocket]] = Sheet(
+    (
+        Column(key="pocket", heading="Pocket", unit=COUNT),
+        Column(key="serial", heading="Piece"),
+        Column(key="tool", heading="Tool"),
+        Column(heading="Left", unit=_SHARE, get=lambda p: p.remaining),
+    )
+)
+"""A rack plan: its CSV form is what is read in again."""
+
+
+def rack_parts(rack: Rack) -> list[Block]:
+    """Return what is in a rack."""
+    whose = rack.machine or "the shop"
+    if not rack.pockets:
+        return [Line(f"The rack of {whose} in {rack.ledger}: nothing is mounted.")]
+    return [Line(f"The rack of {whose} in {rack.ledger}."), Line(""), Table(RACK, rack.pockets)]
 
 
 def audit_parts(report: AuditReport, *, name: str) -> list[Block]:

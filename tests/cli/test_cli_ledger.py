@@ -16,8 +16,8 @@ import pytest
 pytestmark = pytest.mark.usefixtures("closed_connections")
 
 COMMANDS = (
-    "show", "receive", "mount", "post", "measure", "dress", "reprofile", "retire", "adjust",
-    "move", "reverse", "history", "report", "audit", "export", "import", "backup",
+    "show", "receive", "mount", "rack", "post", "measure", "dress", "reprofile", "retire",
+    "adjust", "move", "reverse", "history", "report", "audit", "export", "import", "backup",
 )  # fmt: skip
 
 SHOP = ("--shop", "edgetime-demo")
@@ -330,6 +330,116 @@ def test_nothing_is_left_below_nothing(run) -> None:
         assert "0.0 %" in text
         assert "-0.0 %" not in text
         assert "-0 %" not in text
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_delivery_is_received_from_a_file_whole_or_not_at_all(run) -> None:
+    """Every wrong cell is told with its line, and nothing is entered until all are right."""
+    Path("d.csv").write_text(
+        "tool,profile,count,serial,price,currency,supplier,batch\n"
+        "polish-1,,3,,58.50,EUR,Stein AG,B7\n"
+        "metal-1,ogee,,A7 A8,410.00USD,,Stein AG,\n"
+        "core-35,,,,,,,\n"
+    )
+    ran = run("ledger", "receive", "--file", "d.csv", *SHOP)
+    assert ran.code == 0, ran.err
+    assert "3 x polish-1: polish-1-001 to polish-1-003." in ran.out
+    assert "2 x metal-1/ogee: A7 to A8." in ran.out
+    assert "reverse 1-6 --shop edgetime-demo" in ran.err
+    pieces = run("ledger", "show", *SHOP, "--format", "json").json()["pieces"]
+    assert [(p["price"], p["price_currency"], p["batch"]) for p in pieces[:4]] == [
+        *[("58.5", "EUR", "B7")] * 3, ("410", "USD", None),
+    ]  # fmt: skip
+    before = run("ledger", "history", *SHOP, "--format", "csv").out
+    for lines, line, code, says in (
+        ("polish-1,,2,,,,,\npolsh-1,,,,,,,", 3, 3, "no tool 'polsh-1'"),
+        ("polish-1,,x,,,,,", 2, 3, "'x' is not a whole number"),
+        ("polish-1,,3,P1 P2,,,,", 2, 3, "does not agree with 2 serials"),
+        ("polish-1,,,,12;50,,,", 2, 3, "is not a price"),
+        ("polish-1,,2,,,,,\nmetal-1,ogee,,A7,,,,", 3, 5, "serial 'A7' is taken"),
+        ("polish-1,,,P1,,,,\npolish-1,,,P1,,,,", 3, 5, "serial 'P1' is taken"),
+        ("polish-1,,,,60,EUX,,", 2, 5, "EUX is the code of no currency"),
+    ):
+        Path("e.csv").write_text(
+            f"tool,profile,count,serial,price,currency,supplier,batch\n{lines}\n"
+        )
+        ran = run("ledger", "receive", "--file", "e.csv", *SHOP)
+        assert ran.code == code, ran.err
+        assert says in " ".join(ran.err.split())
+        assert f"e.csv:{line}" in ran.err
+        assert run("ledger", "history", *SHOP, "--format", "csv").out == before
+    assert run("ledger", "receive", "polish-1", "--file", "d.csv", *SHOP).code == 2
+    assert run("ledger", "receive", *SHOP).code == 2
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_rack_is_written_out_changed_and_read_in(run) -> None:
+    """A plan as written changes nothing; a changed one brings the rack to it in one step."""
+
+    def rack() -> dict:
+        found = run("ledger", "rack", *SHOP, "--format", "json").json()
+        assert found["schema"] == "edgetime.rack/1"
+        assert len(found["pockets"]) >= 20
+        return {p["pocket"]: p["serial"] for p in found["pockets"] if p["serial"]}
+
+    run("ledger", "receive", "polish-1", "--count", 4, *SHOP)
+    run("ledger", "receive", "core-35", "--serial", "C1", *SHOP)
+    assert run("ledger", "mount", "polish-1-001", "--pocket", 1, *SHOP).code == 0
+    assert run("ledger", "mount", "polish-1-002", "--pocket", 2, *SHOP).code == 0
+    assert run("ledger", "mount", "C1", "--pocket", 3, *SHOP).code == 0
+    assert run("ledger", "rack", "plan.csv", *SHOP).code == 0
+    assert run("ledger", "rack", "plan.csv", *SHOP).code == 2
+    plan = Path("plan.csv").read_text().splitlines()
+    assert plan[:5] == [
+        "pocket,serial,tool", "1,polish-1-001,polish-1", "2,polish-1-002,polish-1",
+        "3,C1,core-35", "4,,",
+    ]  # fmt: skip
+    ran = run("ledger", "mount", "--rack", "plan.csv", *SHOP)
+    assert ran.code == 0, ran.err
+    assert "nothing was changed" in ran.out
+    before = run("ledger", "history", *SHOP, "--format", "csv").out
+    # Two change places, one comes out, an unused one is taken from the shelf, pocket 5 is as new.
+    Path("plan.csv").write_text(
+        "pocket,serial,tool\n1,polish-1-002,\n2,polish-1-001,polish-1\n3,,\n5,,polish-1\n"
+    )
+    ran = run("ledger", "mount", "--rack", "plan.csv", *SHOP)
+    assert ran.code == 0, ran.err
+    assert "taken out" in ran.out
+    assert rack() == {1: "polish-1-002", 2: "polish-1-001", 5: "polish-1-003"}
+    (undo,) = [row for row in ran.err.splitlines() if row.startswith("To undo: ")]
+    assert run(*shlex.split(undo)[3:]).code == 0
+    assert rack() == {1: "polish-1-001", 2: "polish-1-002", 3: "C1"}
+    assert run("ledger", "audit", *SHOP).code == 0
+    before = run("ledger", "history", *SHOP, "--format", "csv").out
+    for lines, line, code, says in (
+        ("1,C1,\n1,polish-1-004,", 3, 5, "Pocket 1 is in the plan twice"),
+        ("4,C1,\n5,C1,", 3, 5, "Piece C1 is in the plan twice"),
+        ("4,C1,\n5,nobody,", 3, 5, "no piece 'nobody'"),
+        ("4,polish-1-004,\n5,C1,polish-1", 3, 5, "C1 is core-35, not polish-1"),
+        ("4,C1,\n99,polish-1-004,", 3, 3, "pockets, not 99"),
+        (",C1,", 2, 3, "The pocket is missing"),
+    ):
+        Path("e.csv").write_text(f"pocket,serial,tool\n{lines}\n")
+        ran = run("ledger", "mount", "--rack", "e.csv", *SHOP)
+        assert ran.code == code, ran.err
+        assert says in " ".join(ran.err.split())
+        assert f"e.csv:{line}" in ran.err
+        assert run("ledger", "history", *SHOP, "--format", "csv").out == before
+    assert run("ledger", "mount", "C1", "--rack", "e.csv", *SHOP).code == 2
+    assert run("ledger", "mount", *SHOP).code == 2
+
+
+@pytest.mark.usefixtures("shop")
+def test_mounting_says_what_came_out(run) -> None:
+    """The piece that was in the pocket is named, with what is left of it."""
+    run("ledger", "receive", "polish-1", "--count", 2, *SHOP)
+    ran = run("ledger", "mount", "polish-1", "--pocket", 5, *SHOP)
+    assert "Came out" not in ran.out
+    run("ledger", "adjust", "polish-1-001", "--share", "60%", *SHOP)
+    ran = run("ledger", "mount", "polish-1-002", "--pocket", 5, *SHOP)
+    assert "Came out, to the shelf: polish-1-001 (40 % left)." in ran.out
+    ran = run("ledger", "mount", "polish-1-001", "--pocket", 5, *SHOP, "--format", "json")
+    assert ran.json()["taken_out"] == ["polish-1-002"]
 
 
 @pytest.mark.usefixtures("shop")

@@ -179,6 +179,8 @@ def documents() -> dict[str, list[dict[str, object]]]:
         for args in (
             pieces,
             ["mount", "polish-1", "--pocket", "5"],
+            ["mount", "polish-1", "--pocket", "5"],
+            ["rack"],
             ["dress", "polish-1-001"],
             ["retire", "polish-1-001", "--reason", "worn"],
             ["show"],

@@ -12,9 +12,9 @@ import typer
 from edgetime.cli import ledger_entries, ledger_report
 from edgetime.cli.blocks import takes
 from edgetime.cli.help import help_text
-from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, read_at
-from edgetime.cli.options import UnitsOption
-from edgetime.cli.output import Format, Result
+from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, machine_of, read_at
+from edgetime.cli.options import UnitsOption, complete_from
+from edgetime.cli.output import Format, Result, csv_text
 from edgetime.errors import LedgerError, UsageError, Where
 
 if TYPE_CHECKING:
@@ -114,6 +114,54 @@ def show_command(
         table=lambda: Table(report.pieces_sheet(), chosen),
         system=system,
         blocks=blocks,
+    )
+
+
+@takes_book_options
+def rack_command(
+    file: Annotated[
+        str | None, typer.Argument(metavar="FILE", help="New CSV file for the plan.")
+    ] = None,
+    machine: Annotated[
+        str | None,
+        typer.Option(
+            "--machine",
+            metavar="NAME",
+            help="Whose rack; otherwise the shop's default machine.",
+            autocompletion=complete_from("machines"),
+        ),
+    ] = None,
+    books: BookOptions = THE_SHOPS_BOOKS,
+) -> Result:
+    r"""Show what is in each pocket, or write it to a plan that 'mount --rack' reads in.
+
+    \b
+    Examples:
+      edgetime ledger rack
+      edgetime ledger rack rack.csv
+
+    Exit codes: 0 done; 2 wrong use; 3 the file cannot be written; 5 the ledger cannot be read.
+    """
+    from edgetime.ledger.rack import rack_of  # noqa: PLC0415  brings the database
+    from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.document import Line, Table  # noqa: PLC0415  as above
+
+    whose = machine_of(books, machine)
+    known = books.catalogue.machines.get(whose or "") if books.catalogue else None
+    with books.open() as ledger:
+        rack = rack_of(ledger.balances(), ledger.name, whose, known.pockets if known else 0)
+    table = Table(report.RACK, rack.pockets)
+    if file is not None:
+        _write_new(file, csv_text(table.header, table.cells()).encode())
+    return Result(
+        output=books.output,
+        answer=rack,
+        table=table,
+        blocks=lambda: (
+            report.rack_parts(rack)
+            if file is None
+            else [Line(f"Wrote the rack of {whose or rack.ledger} to {file}.")]
+        ),
     )
 
 
@@ -236,6 +284,28 @@ def _done(what: str, output: Format, schema: str, **facts: Any) -> Result:
     )
 
 
+def _write_new(file: str, content: bytes) -> None:
+    """Write a file that is not there yet.
+
+    It is whole under another name first: a failure leaves nothing, and nothing is ever replaced.
+    """
+    from edgetime.ledger.schema import give_name  # noqa: PLC0415  brings the database
+
+    target = Path(file)
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        beside.write_bytes(content)
+        fresh = give_name(beside, target)
+    finally:
+        beside.unlink(missing_ok=True)
+    if not fresh:
+        raise UsageError(
+            f"{file} already exists.",
+            where=Where(path=file),
+            remedy="Name a file that does not exist yet.",
+        )
+
+
 @takes_book_options
 def export_command(
     file: Annotated[str, typer.Argument(metavar="FILE", help="New file, .csv or .json.")],
@@ -251,7 +321,6 @@ def export_command(
     Exit codes: 0 done; 2 wrong use; 3 the file cannot be written; 5 the ledger cannot be read.
     """
     from edgetime.ledger.export import end_of  # noqa: PLC0415  brings the database
-    from edgetime.ledger.schema import give_name  # noqa: PLC0415  as above
 
     target = Path(file)
     form = target.suffix.lower().removeprefix(".")
@@ -264,20 +333,7 @@ def export_command(
     with books.open(shares=False) as ledger:
         name, text = ledger.name, ledger.export(form)
     entries, last_hash = end_of(text)
-    content = text.encode()
-    # Whole under another name first: a failure leaves nothing, and nothing is ever replaced.
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        beside.write_bytes(content)
-        fresh = give_name(beside, target)
-    finally:
-        beside.unlink(missing_ok=True)
-    if not fresh:
-        raise UsageError(
-            f"{file} already exists.",
-            where=Where(path=file),
-            remedy="Name a file that does not exist yet.",
-        )
+    _write_new(file, text.encode())
     return _done(
         f"Exported {entries} entries of {name} to {file}.\nLast hash: {last_hash}",
         books.output,
@@ -355,6 +411,7 @@ for _name, _short, _function in (
     ("show", "Show what is mounted, left and new.", show_command),
     ("receive", "Enter new pieces.", ledger_entries.receive_command),
     ("mount", "Put a piece in a pocket, or take it out.", ledger_entries.mount_command),
+    ("rack", "Show what is in the pockets, or write it to a file.", rack_command),
     ("post", "Enter a run of a load.", ledger_entries.post_command),
     ("measure", "Enter a measured diameter.", ledger_entries.measure_command),
     ("dress", "Enter a dressing.", ledger_entries.dress_command),
