@@ -342,7 +342,11 @@ def audit_books(link: Connection, expect: str | None = None) -> AuditReport:
         .execution_options(yield_per=5000)
     )
     for entry in link.execute(query).mappings():
-        books.read(entry)
+        try:
+            books.read(entry)
+        except (TypeError, ValueError) as error:
+            # A damaged file gives bytes where text or a number belongs.
+            books.tell(f"Entry {entry['id']} is damaged: {error}.")
     for row in run_rows:
         if not books.run_entries[row.id]:
             books.tell(f"Run {row.id} ({row.load_name}) is an orphan: it has no entries.")

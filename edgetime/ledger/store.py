@@ -89,6 +89,14 @@ def _no_address() -> LedgerError:
     )
 
 
+_DAMAGED = (
+    "The ledger's file is damaged.",
+    (
+        "Keep the damaged file, and put back the last backup ('edgetime ledger backup' makes them); "
+        "nothing was changed."
+    ),
+)
+
 _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (
         ("database is locked", "lock timeout", "locknotavailable", "database table is locked"),
@@ -108,14 +116,7 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
             "reading), or keep the ledger elsewhere with --ledger; nothing was changed."
         ),
     ),
-    (
-        ("malformed", "not a database", "corrupt"),
-        "The ledger's file is damaged.",
-        (
-            "Keep the damaged file, and put back the last backup ('edgetime ledger backup' makes "
-            "them); nothing was changed."
-        ),
-    ),
+    (("malformed", "not a database", "corrupt"), *_DAMAGED),
     (
         ("append-only", "has no gaps", "reversed once", "posted once"),
         "Entries in the ledger cannot be changed.",
@@ -167,6 +168,9 @@ def plainly(name: str) -> Iterator[None]:
             where=Where(path=name),
             remedy="Run: pip install 'edgetime[postgres]'",
         ) from error
+    except UnicodeDecodeError as error:
+        # What is no text any more, down to the database's own complaint about it.
+        raise LedgerError(_DAMAGED[0], where=Where(path=name), remedy=_DAMAGED[1]) from error
     except SQLAlchemyError as error:
         raise _told(error, name) from error
     except OSError as error:
