@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from edgetime.choices import CutoutMethod, RunOrder
-from edgetime.cli.blocks import takes
 from edgetime.cli.layer_options import (
     CutoutProfileOption,
     LayerRuleOption,
@@ -197,8 +196,7 @@ class _TableOptions:
 class LoadOptions(DrawnOptions, _TableOptions):
     """All options of a load, as typed; None means the shop's default.
 
-    The fields, in their order, are the options of every command that
-    :func:`takes_load_options`.
+    The fields, in their order, are the options of every command that takes this block.
     """
 
     def options(self, drawings: Sequence[str]) -> Options:
@@ -271,7 +269,3 @@ AS_THE_SHOP_HAS_IT: Final = LoadOptions()
 THE_SHOP: Final = ShopOptions()
 AS_DRAWN: Final = DrawnOptions()
 """No option given."""
-
-
-takes_load_options: Final = takes(choices=LoadOptions)
-"""Give a command the options of a load in its parameter ``choices``."""

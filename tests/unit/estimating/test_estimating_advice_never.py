@@ -136,11 +136,11 @@ def test_stack_and_tools_that_the_shop_does_not_own_are_said():
         for s in STEPS
     ]
     (said,) = kinds(with_stack(steps, tools=tools, file="shipped/stacks/other.toml"))["other-stack"]
-    assert "not in the shop folder" in said.what
+    assert "It is shipped with edgetime and not in the shop folder" in said.what
     assert "Tools to buy, not in the shop folder: quick-pad." in said.what
     assert "It feeds wheel more than 1.25 times as fast" in said.what
     (own,) = kinds(with_stack(steps, tools=tools, file="stacks/other.toml"))["other-stack"]
-    assert "not in the shop folder" not in own.what
+    assert "It is shipped with edgetime" not in own.what
 
 
 def test_no_seam_is_advised_through_an_opening():

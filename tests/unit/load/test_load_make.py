@@ -96,7 +96,7 @@ def test_stack_for_another_stone_is_refused_and_names_one_that_serves():
     catalogue.stacks["soft"] = marble
     with pytest.raises(StackMissing, match="serves marble") as caught:
         a_load(a_rectangle(), catalogue=catalogue, stack="soft")
-    assert caught.value.remedy.endswith("does: stack.")
+    assert caught.value.remedy.endswith("suits it: stack.")
 
 
 def test_take_off_without_parts_is_nothing_to_cut():
