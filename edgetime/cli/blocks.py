@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import fields, replace
 from typing import Any, get_type_hints
 
-from edgetime.cli.output import Result
+from edgetime.cli.output import Result, check_workbook
 
 Command = Callable[..., Result]
 
@@ -47,9 +47,11 @@ def takes(**blocks: type) -> Callable[[Command], Command]:
                 for name, block in blocks.items()
             }
             rest = {name: value for name, value in given.items() if name not in shared}
+            books = [b.xlsx for b in records.values() if getattr(b, "xlsx", None) is not None]
+            for book in books:
+                check_workbook(book)  # before the command writes a file of its own
             result = command(**records, **rest)
             # One tail for every command: a workbook is written of what it shows.
-            books = [b.xlsx for b in records.values() if getattr(b, "xlsx", None) is not None]
             return replace(result, xlsx=books[0]) if books else result
 
         # Only what is seen from outside changes: the framework reads these two.

@@ -138,13 +138,17 @@ def _screen_text(document: Document, stream: TextIO) -> str:
     return Screen.of(stream).render(document) if document.blocks else ""
 
 
-def _write_workbook(target: Path, document: Document) -> None:
+def check_workbook(target: Path) -> None:
+    """Refuse a file name that no spreadsheet program takes for a workbook."""
     if target.suffix.lower() != ".xlsx":
         raise UsageError(
             f"{target} does not end with .xlsx.",
             where=Where(key="--xlsx"),
             remedy="End the name of the workbook with .xlsx.",
         )
+
+
+def _write_workbook(target: Path, document: Document) -> None:
     from edgetime.workbook import workbook_bytes  # noqa: PLC0415  only for this surface
 
     write_whole(target, workbook_bytes(document))
@@ -305,17 +309,32 @@ def emit_error(
 
 def write_whole(target: Path, content: bytes) -> None:
     """Write a file whole or not at all; what was there before stays until the new one is whole."""
-    beside = target.with_name(target.name + ".part")
+    import tempfile  # noqa: PLC0415  only for commands that write files
+
+    beside: Path | None = None
     try:
-        beside.write_bytes(content)
+        with tempfile.NamedTemporaryFile(
+            dir=target.parent, prefix=f".{target.name}.", delete=False
+        ) as file:
+            beside = Path(file.name)
+            file.write(content)
+        beside.chmod(0o666 & ~_umask())
         beside.replace(target)
     except OSError as error:
         # The user named the target, not the file beside it.
         error.filename = str(target)
         raise
     finally:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
+        if beside is not None:
+            with suppress(OSError):
+                beside.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    """Return which rights new files do not get; it can only be read by setting it."""
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask
 
 
 def table_units(units: UnitSystem | None, shop_units: str) -> UnitSystem:

@@ -75,15 +75,6 @@ def sheet_html(title: str, rows: Iterable[str]) -> str:
     )
 
 
-def blocks_sheet(title: str, blocks: Sequence[Block], system: UnitSystem) -> str:
-    """Return any document as a sheet: the order list, the shift board."""
-    rows: list[str] = []
-    for heading, held in sections(blocks):
-        rows += [f"<h2>{clean(heading)}</h2>"] if heading else []
-        rows += blocks_html(held, system, caption=heading)
-    return sheet_html(title, rows)
-
-
 def _size(value_mm: float, system: UnitSystem) -> str:
     if system is UnitSystem.IMPERIAL:
         return f"{value_mm / IN_MM:.3f}"

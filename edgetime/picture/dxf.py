@@ -7,7 +7,7 @@ those of the take-off.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -35,8 +35,16 @@ def layer_name(*bits: str) -> str:
     return _FORBIDDEN.sub("_", "-".join(bits)).upper()
 
 
-def plan_dxf(source: TakeOff | Estimate) -> bytes:
+def plan_dxf(source: TakeOff | Estimate, tools: Collection[str] = ()) -> bytes:
     """Return a plan as a DXF file in millimetres.
+
+    Parameters
+    ----------
+    source : TakeOff or Estimate
+        A take-off gives edges, holes and findings; an estimate also tool-centre paths and the
+        numbered starts of every tool.
+    tools : collection of str
+        Tools or pieces whose paths and starts are written; all when empty.
 
     Returns
     -------
@@ -50,8 +58,8 @@ def plan_dxf(source: TakeOff | Estimate) -> bytes:
     lines = [*_edges(scene), *_holes(scene)]
     notes = list(_findings(scene))
     if scene.est is not None:
-        lines += _paths(scene.est)
-        notes += _starts(scene.est)
+        lines += _paths(scene.est, tools)
+        notes += _starts(scene.est, tools)
     colours = {
         layer_name("edge", name): _COLOURS[k % len(_COLOURS)]
         for k, name in enumerate(scene.lengths_mm)
@@ -82,10 +90,12 @@ def _findings(scene: Scene) -> Iterator[Note]:
             yield Note("FINDINGS", " ".join(text.split()), x, y, TEXT_MM)
 
 
-def _paths(est: Estimate) -> Iterator[Line]:
+def _paths(est: Estimate, tools: Collection[str]) -> Iterator[Line]:
     moves = est.paths.moves
     level = np.any(moves.start[:, :2] != moves.end[:, :2], axis=1)
     for v, visit in enumerate(est.cycle.visits):
+        if tools and not {visit.tool, visit.piece} & set(tools):
+            continue
         for kind, word in ((MoveKind.CUT, "path"), (MoveKind.LEAD, "lead")):
             mine = np.flatnonzero((moves.visit == v) & (moves.kind == kind) & level)
             name = layer_name(word, f"{v + 1:02d}", visit.piece)
@@ -99,10 +109,14 @@ def _paths(est: Estimate) -> Iterator[Line]:
                 yield Line(name, points, moves.bulge[chain])
 
 
-def _starts(est: Estimate) -> Iterator[Note]:
+def _starts(est: Estimate, tools: Collection[str]) -> Iterator[Note]:
     count: dict[int, int] = {}
     for row in est.order:
-        if row.x_mm is None or row.y_mm is None:
+        if (
+            row.x_mm is None
+            or row.y_mm is None
+            or (tools and not {row.tool, row.piece} & set(tools))
+        ):
             continue
         count[row.visit] = count.get(row.visit, 0) + 1
         name = layer_name("start", f"{row.visit:02d}", row.piece)

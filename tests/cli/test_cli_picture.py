@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import ezdxf
 import pytest
 from support.foreign_layers import drawn, german
 from support.kitchens import write_kitchen
@@ -85,3 +86,22 @@ def test_the_set_up_sheet_is_a_page_or_a_pdf(run, tmp_path):
     assert done.code == 2
     assert "--sheet" in done.err
     assert not (tmp_path / "load.pdf").exists()
+
+
+def test_a_dxf_of_one_tool_has_its_paths_alone(run, tmp_path):
+    """``--tool`` chooses; ``--show`` would change nothing and is refused."""
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    assert run("picture", load, "--tool", "polish-1", "-o", "one.dxf").code == 0
+    layers = {e.dxf.layer for e in ezdxf.readfile(tmp_path / "one.dxf").modelspace()}
+    paths = {name for name in layers if name.startswith(("PATH-", "LEAD-", "START-"))}
+    assert paths
+    assert all(name.endswith("-POLISH-1") for name in paths)
+    done = run("picture", load, "--show", "paths", "-o", "all.dxf")
+    assert (done.code, (tmp_path / "all.dxf").exists()) == (2, False)
+
+
+def test_a_wrong_workbook_is_found_before_anything_is_written(run, tmp_path):
+    """Neither the page nor the workbook is there."""
+    load = write_kitchen(tmp_path / "kitchen.dxf")
+    assert run("report", load, "-o", "load.html", "--xlsx", "book.csv").code == 2
+    assert [p.name for p in tmp_path.iterdir()] == ["kitchen.dxf"]

@@ -83,6 +83,12 @@ def picture_command(
     """
     target = file or Path(f"{Path(drawings[0]).stem}-plan.svg")
     _check_form(target)
+    if target.suffix.lower() == ".dxf" and show is not None:
+        raise UsageError(
+            "--show is not for .dxf: everything is on layers that can be switched off.",
+            where=Where(key="--show"),
+            remedy="Leave --show out.",
+        )
     shown = _shown(show, bool(tool))
     catalogue = load_shop(choices.shop, choices.layers, choices.layer, choices.profile,
                           choices.cutout_profile)  # fmt: skip
@@ -98,7 +104,7 @@ def picture_command(
         from edgetime.picture.dxf import plan_dxf  # noqa: PLC0415  as above
 
         _refuse_overwriting(target, drawings)
-        write_whole(target, plan_dxf(source))
+        write_whole(target, plan_dxf(source, chosen))
     else:
         svg = draw_plan(
             source,
