@@ -16,13 +16,17 @@ from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import as_utc, time_text
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS
-from edgetime.ledger.entries import Entering
 from edgetime.ledger.export import export_text, import_text
+from edgetime.ledger.mounting import Mounting
+from edgetime.ledger.piece_events import PieceEvents
 from edgetime.ledger.pieces import find_piece
+from edgetime.ledger.posting import Posting
 from edgetime.ledger.queries import read_balances, read_entries, read_lives
+from edgetime.ledger.receiving import Receiving
 from edgetime.ledger.records import AuditReport, Entry, LifeRecord, PieceBalance, State
 from edgetime.ledger.report import By, LedgerReport
 from edgetime.ledger.report_sums import ledger_report
+from edgetime.ledger.reversals import Reversing
 from edgetime.ledger.rows import LAST_ENTRY
 from edgetime.ledger.schema import copy_database, prepare
 from edgetime.ledger.stated import Stated, stated_by
@@ -81,7 +85,7 @@ def open_ledger(
     )
 
 
-class Ledger(Entering):
+class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
     """An open ledger; see :func:`open_ledger`.
 
     Every method that enters something takes ``at`` (UTC or with a zone, now when omitted),

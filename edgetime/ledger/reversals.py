@@ -1,18 +1,106 @@
-"""Counter-entries, and what they may not leave behind."""
+"""Reversing: counter-entries, and what they may not leave behind."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Unpack
 
 from sqlalchemy import Connection, select, text
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import ADDED, MEASURES
-from edgetime.ledger.queries import NOT_REVERSED, segments
-from edgetime.ledger.records import Kind
-from edgetime.ledger.rows import LAST_ENTRY, Stamp
-from edgetime.ledger.tables import entries
+from edgetime.ledger.entering import Entering, StampArgs
+from edgetime.ledger.queries import NOT_REVERSED, read_entries, segments
+from edgetime.ledger.records import Kind, Posted
+from edgetime.ledger.rows import LAST_ENTRY, Stamp, add
+from edgetime.ledger.runs import RunKey, several
+from edgetime.ledger.tables import entries, runs
+
+
+class Reversing(Entering):
+    """Undoing entries and runs."""
+
+    def reverse(self, *ids: int, **stamp: Unpack[StampArgs]) -> Posted:
+        """Undo entries by counter-entries; nothing is ever deleted.
+
+        Parameters
+        ----------
+        *ids : int
+            Numbers of entries.
+        **stamp
+            ``at``, ``who``, ``note``.
+
+        Raises
+        ------
+        LedgerError
+            No such entry, reversed already, a reversal itself, or others rest on it.
+        """
+        marked = self._stamp(**stamp)
+        with self._store.write() as link:
+            rows: list[dict[str, Any]] = []
+            for number in dict.fromkeys(ids):
+                rows += undo(link, [number], marked)
+            added = add(link, rows) if rows else ()
+            refuse_negative(link, [row["piece"] for row in rows])
+            return Posted(new=bool(added), entries=added)
+
+    def reverse_run(
+        self,
+        load_name: str,
+        *,
+        run: int = 1,
+        machine: str | None = None,
+        digest: str | None = None,
+        **stamp: Unpack[StampArgs],
+    ) -> Posted:
+        """Undo all that was not yet reversed of a run.
+
+        Parameters
+        ----------
+        load_name : str
+            The load.
+        run : int
+            Which run of it.
+        machine : str, optional
+            On which machine, where it ran on several under one number.
+        digest : str, optional
+            Of its estimate, or the beginning of it, where a ledger of before holds several.
+        **stamp
+            ``at``, ``who``, ``note``.
+        """
+        key = RunKey(machine=machine, load_name=load_name, run_no=run)
+        with self._store.read() as link:
+            there = [
+                row
+                for row in link.execute(
+                    select(runs).where(runs.c.load_name == load_name, runs.c.run_no == run)
+                )
+                if row.digest.startswith(digest or "") and machine in {None, row.machine}
+            ]
+            of_runs = {
+                row: [
+                    e.id
+                    for e in read_entries(link, entries.c.run == row.id)
+                    if e.reversed_by is None
+                ]
+                for row in there
+            }
+            found = [row for row, ids in of_runs.items() if ids]
+        if not there:
+            raise LedgerError(
+                f"There is no run {run} of {load_name!r}.",
+                where=Where(key="--load"),
+                remedy="'edgetime ledger history' shows loads and runs.",
+            )
+        if not found:
+            raise LedgerError(
+                f"Run {run} of {load_name!r} was reversed already.",
+                where=Where(key="--load"),
+                remedy="Nothing needs to be done.",
+            )
+        if len(found) > 1:
+            raise several(found, key)
+        return self.reverse(*of_runs[found[0]], **stamp)
 
 
 def undo(link: Connection, ids: Sequence[int], stamp: Stamp) -> list[dict[str, Any]]:

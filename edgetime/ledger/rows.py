@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, insert, select, text
 
 from edgetime.errors import LedgerError, Where
-from edgetime.ledger.amounts import CONSUMED, time_text
+from edgetime.ledger.amounts import BY_NAME, CONSUMED, time_text
 from edgetime.ledger.chain import GENESIS, content_of, next_hash
 from edgetime.ledger.queries import NOT_REVERSED, entry_of
 from edgetime.ledger.records import Entry, Kind
@@ -74,6 +75,32 @@ def clean(value: str, key: str, *, empty: bool = False, longest: int = _LONGEST)
         where=Where(key=key),
         remedy=f"Give one line of at most {longest} printable characters.",
     )
+
+
+def diameter_columns(diameter_mm: float | None) -> dict[str, int | None]:
+    """Return the columns of a diameter [mm]; refuse one that no tool has."""
+    if diameter_mm is None:
+        return {}
+    if not 0.0 < diameter_mm <= 10_000.0:
+        raise LedgerError(
+            f"The diameter is {diameter_mm} mm; above 0 to 10000 mm is allowed.",
+            where=Where(key="--diameter"),
+            remedy="Give the diameter in millimetres.",
+        )
+    return {"diameter_nm": BY_NAME["diameter_mm"].store(diameter_mm)}
+
+
+def price_columns(price: Decimal | None, currency: str | None) -> dict[str, Any]:
+    """Return the columns of a price; refuse one below 0 or without a currency."""
+    if price is None:
+        return {}
+    if not currency or price < 0:
+        raise LedgerError(
+            f"The price is {price} {currency or 'without a currency'}.",
+            where=Where(key="--price"),
+            remedy="Give an amount of 0 or more with its currency, such as 60.00EUR.",
+        )
+    return {"price_e6": BY_NAME["price"].store(price), "currency": clean(currency, "currency")}
 
 
 LAST_ENTRY = select(entries.c.id, entries.c.hash).order_by(entries.c.id.desc()).limit(1)

@@ -18,9 +18,9 @@ CHOICES = "each parameter is a choice of the user, by keyword"
 
 ALLOWED: dict[str, str] = {
     "edgetime.cli.commands.layers.layers_command": OPTIONS,
-    "edgetime.cli.ledger_entries.post_command": OPTIONS,
-    "edgetime.cli.ledger_entries.receive_command": OPTIONS,
-    "edgetime.ledger.entries.Entering.receive": CHOICES,
+    "edgetime.cli.ledger.post.post_command": OPTIONS,
+    "edgetime.cli.ledger.receive.receive_command": OPTIONS,
+    "edgetime.ledger.receiving.Receiving.receive": CHOICES,
     "edgetime.takeoff.take_off_drawings.take_off": CHOICES,
     "edgetime.tooling.declare.key": CHOICES,
 }

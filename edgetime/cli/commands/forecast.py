@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger_options import LedgerIfThereOption
+from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.load_options import MachineOption, ShopOptions
 from edgetime.cli.options import AS_A_TABLE, OutputOptions, factor_option, find_shop_folder
 from edgetime.cli.output import Result

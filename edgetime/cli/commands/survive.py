@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger_options import LedgerIfThereOption
+from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     AS_A_TABLE,

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger_options import THE_SHOPS_BOOKS, BookOptions, read_at
+from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
 from edgetime.cli.options import UnitsOption, XlsxOption
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from edgetime.cli.ledger_options import read_price
+from edgetime.cli.ledger.options import read_price
 from edgetime.cli.options import length_option
 from edgetime.errors import EdgetimeError, PipelineInvalid, UsageError, Where
 from edgetime.safe_text import read_cell
