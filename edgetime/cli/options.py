@@ -73,18 +73,24 @@ XlsxOption = Annotated[
 
 
 @dataclass(frozen=True, kw_only=True)
-class OutputOptions:
-    """The form of a command's answer, and when it ends with exit code 1."""
+class FormOptions:
+    """The form of a command's answer."""
 
     output: FormatOption = Format.TABLE
-    units: UnitsOption = None
-    strict: StrictOption = False
     xlsx: XlsxOption = None
 
     @property
     def csv(self) -> bool:
         """Whether one table is asked for."""
         return self.output is Format.CSV
+
+
+@dataclass(frozen=True, kw_only=True)
+class OutputOptions(FormOptions):
+    """The form of a command's answer, and when it ends with exit code 1."""
+
+    units: UnitsOption = None
+    strict: StrictOption = False
 
     def system(self, catalogue: Catalogue) -> UnitSystem:
         """Return the units of tables: the option's, else the shop's."""
@@ -93,6 +99,9 @@ class OutputOptions:
 
 AS_A_TABLE: Final = OutputOptions()
 """No option given."""
+
+AS_IT_IS: Final = FormOptions()
+"""No option given to a command without ``--units`` and ``--strict``."""
 
 
 def find_shop_folder(shop: str | None) -> Path | None:

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from edgetime.cli.blocks import takes
 from edgetime.cli.options import (
-    FormatOption,
+    AS_IT_IS,
+    FormOptions,
     ShopOption,
     UnitsOption,
     complete_kind_name,
     load_shop,
 )
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.output import Result, table_units
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -32,6 +34,7 @@ class Kind(StrEnum):
     LAYERS = "layers"
 
 
+@takes(form=FormOptions)
 def catalogue_command(
     kind: Annotated[
         Kind | None,
@@ -46,8 +49,8 @@ def catalogue_command(
         ),
     ] = None,
     shop: ShopOption = None,
-    output: FormatOption = Format.TABLE,
     units: UnitsOption = None,
+    form: FormOptions = AS_IT_IS,
 ) -> Result:
     r"""Show profiles, tools, stacks, machines, stones and layer rules.
 
@@ -67,7 +70,7 @@ def catalogue_command(
     """
     catalogue = load_shop(shop, None)
     if kind is Kind.LAYERS:
-        return _layers(catalogue, name, output)
+        return _layers(catalogue, name, form)
     chosen = _chosen(catalogue, kind, name)
     system = table_units(units, catalogue.shop.units)
     from edgetime.report import catalogue as report  # noqa: PLC0415  of no use to --help
@@ -93,7 +96,7 @@ def catalogue_command(
         shown = "KIND" if kind is None else kind.value
         hints = (f"\nEach figure with its own source: edgetime catalogue {shown} NAME",)
     return Result(
-        output=output,
+        output=form.output,
         answer=answer,
         table=lambda: report.catalogue_table(catalogue, chosen),
         system=system,
@@ -102,7 +105,7 @@ def catalogue_command(
     )
 
 
-def _layers(catalogue: Catalogue, name: str | None, output: Format) -> Result:
+def _layers(catalogue: Catalogue, name: str | None, form: FormOptions) -> Result:
     """Return the layer rules in their order, each with where it comes from."""
     from edgetime.report.document import Table  # noqa: PLC0415  of no use to --help
     from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  as above
@@ -115,7 +118,7 @@ def _layers(catalogue: Catalogue, name: str | None, output: Format) -> Result:
         )
     rules = catalogue.layers.rules
     return Result(
-        output=output,
+        output=form.output,
         answer={
             "schema": "edgetime.catalogue/1",
             "digest": catalogue.digest,

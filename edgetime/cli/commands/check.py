@@ -7,21 +7,23 @@ from typing import Annotated, Any
 
 import typer
 
-from edgetime.cli.options import FormatOption, ShopOption, StrictOption, find_shop_folder
-from edgetime.cli.output import Format, Result
+from edgetime.cli.blocks import takes
+from edgetime.cli.options import AS_IT_IS, FormOptions, ShopOption, StrictOption, find_shop_folder
+from edgetime.cli.output import Result
 from edgetime.errors import CatalogueInvalid, UsageError, Where
 from edgetime.findings import Finding, Severity
 from edgetime.units import UnitSystem
 
 
+@takes(form=FormOptions)
 def check_command(
     folder: Annotated[
         str | None,
         typer.Argument(metavar="FOLDER", help="Shop folder; as --shop.", show_default=False),
     ] = None,
     shop: ShopOption = None,
-    output: FormatOption = Format.TABLE,
     strict: StrictOption = False,  # noqa: FBT002
+    form: FormOptions = AS_IT_IS,
 ) -> Result:
     r"""Check every file of a shop folder and report all errors at once.
 
@@ -80,7 +82,7 @@ def check_command(
             yield from finding_parts(findings, UnitSystem(catalogue.shop.units))
 
     return Result(
-        output=output,
+        output=form.output,
         answer={
             "schema": "edgetime.check/1",
             "shop": chosen,

@@ -8,12 +8,12 @@ import typer
 
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
-from edgetime.cli.options import FormatOption, StrictOption, UnitsOption
-from edgetime.cli.output import Format, Result, one_table, table_units
+from edgetime.cli.options import AS_A_TABLE, OutputOptions
+from edgetime.cli.output import Result, one_table
 from edgetime.cli.shift_options import AS_THE_SHOP_RUNS, ShiftChoices
 
 
-@takes(asked=ShiftChoices, choices=LoadOptions)
+@takes(asked=ShiftChoices, choices=LoadOptions, form=OutputOptions)
 def shift_command(
     drawings: Annotated[
         list[str] | None,
@@ -21,9 +21,7 @@ def shift_command(
     ] = None,
     asked: ShiftChoices = AS_THE_SHOP_RUNS,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Plan how many loads fit in a shift and when an operator is needed.
 
@@ -47,7 +45,7 @@ def shift_command(
 
     Exit codes: 0 1 2 3 4
     """
-    if output is Format.CSV:
+    if form.csv:
         one_table(
             {
                 "--fit": asked.fit,
@@ -61,13 +59,13 @@ def shift_command(
     catalogue = choices.catalogue()
     jobs = asked.read_jobs(drawings or [], catalogue)
     plan = plan_shift(jobs, catalogue, asked.options(choices, jobs))
-    system = table_units(units, catalogue.shop.units)
+    system = form.system(catalogue)
     return Result(
-        output=output,
+        output=form.output,
         answer=plan,
         table=lambda: shift_table(plan),
         blocks=lambda: shift_blocks(plan, system),
         system=system,
         findings=plan.findings,
-        strict=strict,
+        strict=form.strict,
     )

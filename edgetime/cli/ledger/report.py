@@ -10,7 +10,7 @@ import typer
 
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
-from edgetime.cli.options import UnitsOption, XlsxOption
+from edgetime.cli.options import AS_IT_IS, FormOptions, UnitsOption
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
 
@@ -26,7 +26,7 @@ class ReportBy(StrEnum):
     BATCH = "batch"
 
 
-@takes(books=BookOptions)
+@takes(books=BookOptions, form=FormOptions)
 def report_command(
     by: Annotated[
         ReportBy,
@@ -40,7 +40,7 @@ def report_command(
     ] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
-    xlsx: XlsxOption = None,
+    form: FormOptions = AS_IT_IS,
 ) -> Result:
     r"""Report pieces and edge used, money spent, cost a metre and stock value of a period.
 
@@ -74,11 +74,10 @@ def report_command(
         name, last_hash = ledger.name, ledger.last_hash()
         found = ledger.report(By(by.value), since=first, until=end)
     return Result(
-        output=books.output,
+        output=form.output,
         answer=found,
         beside={"ledger": name, "last_hash": last_hash},
         table=lambda: Table(report.report_sheet(found.by), report.rows_of(found.groups)),
         blocks=lambda: report.report_parts(found, name),
         system=books.system(units),
-        xlsx=xlsx,
     )
