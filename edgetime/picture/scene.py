@@ -11,7 +11,9 @@ import numpy as np
 
 from edgetime.findings import Finding
 from edgetime.geometry.measure import bounds, point_at
+from edgetime.geometry.near import any_nearer
 from edgetime.geometry.path import FloatArray, Path
+from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.picture.curves import extent
 
 if TYPE_CHECKING:
@@ -127,24 +129,37 @@ class Scene:
     est: Estimate | None = None
 
 
-_SHOWN_AS_DRAWN: Final = frozenset({"unknown", "recess", "edge", "seam", "unfinished"})
-"""Layers of these meanings are shown as drawn: what a rule is missing for, what is listed only,
-and edges, which may have found no outline."""
+_SHOWN_AS_DRAWN: Final = frozenset({"unknown", "recess"})
+"""Layers of these meanings are shown as drawn: what a rule is missing for, what is listed only."""
+
+_IN_PARTS: Final = frozenset({"outline", "edge", "cutout", "hole", "seam", "unfinished"})
+"""What is in no part although its layer is meant for parts is shown as drawn: open lines, edges
+that have found no outline."""
+
+_ON_PART_MM: Final = 1.0
+"""A curve whose middle is this near to a part is in it [mm]: above the widest gap that joins ends
+and far below any part."""
 
 
 def _drawn(
     take_off: TakeOff, drawings: Sequence[Drawing], motions: dict[str, _Motion]
 ) -> tuple[Drawn, ...]:
-    """Gather the layers that are not parts by themselves."""
+    """Gather the layers that are not parts by themselves, and what is left over of the others."""
     out = []
     for drawing in drawings:
+        parts = [p for d in take_off.drawings if d.path == drawing.path for p in d.parts]
+        left = _left_over(drawing, parts)
         turn, shift = motions.get(drawing.path, (np.eye(2), np.zeros(2)))
         layer_of = np.array([e.layer for e in drawing.entities], dtype=object)[drawing.entity]
         uses = {u.layer: u for d in take_off.drawings if d.path == drawing.path for u in d.layers}
         for name, use in uses.items():
-            if use.means not in _SHOWN_AS_DRAWN or use.state != "shown":
+            if use.means not in _SHOWN_AS_DRAWN | _IN_PARTS or use.state != "shown":
                 continue
             mine = layer_of == name
+            if use.means in _IN_PARTS:
+                mine &= left
+            if not mine.any():
+                continue
             out.append(
                 Drawn(
                     name,
@@ -155,6 +170,22 @@ def _drawn(
                 )
             )
     return tuple(out)
+
+
+def _left_over(drawing: Drawing, parts: Sequence[Part]) -> BoolArray:
+    """Return which segments of a drawing are on no part (n,)."""
+    middle = Segments(drawing.start, drawing.end, drawing.bulge).point(
+        np.full(len(drawing.bulge), 0.5)
+    )
+    contours = [Segments.of(c.path) for p in parts for c in p.contours()]
+    on = np.zeros(len(middle), dtype=np.bool_)
+    if contours and len(middle):
+        on = any_nearer(middle, np.full(len(middle), _ON_PART_MM), Segments.stack(contours))
+    for part in parts:
+        for hole in part.holes:
+            off = np.hypot(middle[:, 0] - hole.x_mm, middle[:, 1] - hole.y_mm)
+            on |= np.abs(off - 0.5 * hole.diameter_mm) < _ON_PART_MM
+    return np.asarray(~on)
 
 
 def _boxes_of(drawn: Iterable[Drawn]) -> list[tuple[float, float, float, float]]:
@@ -336,17 +367,29 @@ def groups_of(scene: Scene) -> tuple[Group, ...]:
     )
 
 
-def label_place(path: Path) -> tuple[FloatArray, FloatArray]:
-    """Return where an edge is labelled, and the unit vector away from the stone [mm].
+def label_places(
+    path: Path, shares: Iterable[float] = (0.5,)
+) -> list[tuple[FloatArray, FloatArray]]:
+    """Return where an edge may be labelled, and the unit vectors away from the stone [mm].
 
-    The place is the middle of its longest segment: the middle of the whole may be a corner.
+    The places are on its longest segment: the middle of the whole may be a corner.
+
+    Parameters
+    ----------
+    path : Path
+        The edge.
+    shares : iterable of float
+        How far along that segment [-].
     """
     ends = np.concatenate([[0.0], np.cumsum(path.lengths)])
     longest = int(np.argmax(path.lengths))
-    half = 0.5 * float(ends[longest] + ends[longest + 1])
-    at = point_at(path, [half])[0]
-    step = max(0.25 * float(path.lengths[longest]), 1e-6)
-    ends = point_at(path, [max(half - step, 0.0), min(half + step, path.length_mm)])
-    along = ends[1] - ends[0]
-    size = float(np.hypot(*along)) or 1.0
-    return at, np.array([along[1], -along[0]]) / size
+    low, high = float(ends[longest]), float(ends[longest + 1])
+    out = []
+    for share in shares:
+        along_mm = low + share * (high - low)
+        step = max(0.1 * (high - low), 1e-6)
+        a, at, b = point_at(path, [max(along_mm - step, low), along_mm, min(along_mm + step, high)])
+        along = b - a
+        size = float(np.hypot(*along)) or 1.0
+        out.append((at, np.array([along[1], -along[0]]) / size))
+    return out

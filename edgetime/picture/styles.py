@@ -66,6 +66,9 @@ DRAWN: Final = Stroke("#8a8a8a", (1, 2), 0.6)
 UNMATCHED: Final = Stroke("#A61C00", (3, 2), 1.2)
 """Curves on layers that no rule matches."""
 
+LOOSE: Final = Stroke("#A61C00", (1, 1.5), 1.6)
+"""Curves meant for parts that are in none: open lines, stray edges."""
+
 HAND: Final = Stroke("#A61C00", (), 4.5)
 """Under edges that no finishing tool reaches."""
 

@@ -18,6 +18,7 @@ from edgetime.moves import MoveKind
 from edgetime.picture import Show, draw_plan
 from edgetime.picture.scene import BETWEEN_MM
 from edgetime.picture.styles import letter, profile_strokes
+from edgetime.picture.tools import ranges
 from edgetime.takeoff import take_off
 from edgetime.tooling import load_catalogue
 
@@ -98,9 +99,12 @@ def test_layers_without_a_rule_are_shown_as_drawn(tmp_path):
     }
     unknown = {u.layer: u.length_mm for u in found.drawings[0].layers if u.means == "unknown"}
     assert "AUSSENKONTUR" in unknown
+    named = {t.text for t in classed(root, "labels")[0].iter(f"{SVG}text")}
+    assert set(unknown) <= named
+    told = " ".join(t.text for t in classed(root, "legend")[0].iter(f"{SVG}text"))
+    assert f"no layer rule: {', '.join(unknown)}" in told
     for layer, length in unknown.items():
         assert lengths[layer] == pytest.approx(length, rel=1e-3)
-        assert any(t.text == layer for t in group.iter(f"{SVG}text"))
 
 
 def test_findings_are_marked_where_they_are():
@@ -178,3 +182,54 @@ def test_circles_are_drawn_by_quarters():
     for share in np.linspace(0.0, 1.0, 17):
         at = path.point(share)
         assert np.hypot(at.x - 10, -at.y - 20) == pytest.approx(150, abs=1e-3)
+
+
+def test_open_lines_are_drawn_and_named_in_the_legend():
+    """A chain that does not close is in no part, and still seen; what is in a part is not."""
+    b = Builder().rectangle("OUTLINE", 0, 0, 400, 200).chain("OUTLINE", [(500, 0), (900, 0)])
+    drawing = b.line("EASED", (0, 0), (400, 0)).line("EASED", (0, 400), (300, 400)).drawing()
+    root = tree(draw_plan(take_off([drawing], RULES), drawings=[drawing]))
+    (group,) = classed(root, "drawn")
+    lengths = {p.get("data-layer"): SvgPath(p.get("d")).length() for p in group.iter(f"{SVG}path")}
+    assert lengths == pytest.approx({"OUTLINE": 400.0, "EASED": 300.0})
+    told = [t.text for t in classed(root, "legend")[0].iter(f"{SVG}text")]
+    assert "in no part: EASED, OUTLINE" in told
+
+
+def test_marks_of_one_place_lie_side_by_side():
+    """A part drawn twice and without profile has two marks, and both are inside the view."""
+    b = Builder().rectangle("OUTLINE", 0, 0, 400, 200).rectangle("OUTLINE", 0, 0, 400, 200)
+    found = take_off([b.drawing()], RULES)
+    root = tree(draw_plan(found))
+    (group,) = classed(root, "findings")
+    at = [(float(t.get("x")), float(t.get("y"))) for t in group.iter(f"{SVG}text")]
+    assert len(at) >= 2
+    size = float(next(group.iter(f"{SVG}text")).get("font-size"))
+    for k, one in enumerate(at):
+        assert all(np.hypot(one[0] - x, one[1] - y) > 1.5 * size for x, y in at[:k])
+    left, top, wide, high = map(float, root.get("viewBox").split())
+    assert all(left < x < left + wide and top < y < top + high for x, y in at)
+
+
+def test_names_do_not_lie_on_one_another():
+    """Narrow parts close together: the boxes of all names are apart."""
+    b = Builder()
+    for k in range(12):
+        b.rectangle("EASED", 130 * k, 0, 100, 700 if k % 2 else 25)
+    root = tree(draw_plan(take_off([b.drawing()], RULES)))
+    boxes = []
+    for t in classed(root, "labels")[0].iter(f"{SVG}text"):
+        high = float(t.get("font-size"))
+        half = 0.5 * 0.5 * len(t.text) * high
+        x, y = float(t.get("x")), float(t.get("y"))
+        boxes.append((x - half, y - 0.7 * high, x + half, y))
+    assert len(boxes) > 12
+    for k, a in enumerate(boxes):
+        for c in boxes[:k]:
+            assert a[2] <= c[0] or c[2] <= a[0] or a[3] <= c[1] or c[3] <= a[1]
+
+
+def test_numbers_of_starts_are_written_as_runs():
+    """Not every number between the first and the last starts at one place."""
+    assert ranges([1, 2, 3, 7]) == "1-3, 7"
+    assert ranges([4]) == "4"
