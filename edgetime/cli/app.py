@@ -30,8 +30,7 @@ def _version(value: bool) -> None:  # noqa: FBT001  the signature of a callback
 def root(
     ctx: typer.Context,
     version: Annotated[  # noqa: FBT002
-        bool,
-        typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
 ) -> None:
     r"""Calculate how long a load of stone countertop parts takes on the router, tool by tool.

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
 from edgetime.choices import CutoutMethod, RunOrder
+from edgetime.cli.ask import ask, choose
 from edgetime.cli.layer_options import (
     CutoutProfileOption,
     LayerRuleOption,
@@ -18,7 +17,6 @@ from edgetime.cli.layer_options import (
 from edgetime.cli.options import (
     DrawingUnitsOption,
     ShopOption,
-    complete_from,
     factor_option,
     find_shop_folder,
     length_option,
@@ -35,110 +33,14 @@ if TYPE_CHECKING:
     from edgetime.tooling import Catalogue
 
 MachineOption = Annotated[
-    str | None,
-    typer.Option(
-        "--machine",
-        metavar="NAME",
-        autocompletion=complete_from("machines"),
-        help="Machine; otherwise the shop's default.",
-    ),
-]
-StoneOption = Annotated[
-    str | None,
-    typer.Option(
-        "--stone", metavar="NAME", autocompletion=complete_from("stones"), help="Stone of the load."
-    ),
-]
-StackOption = Annotated[
-    str | None,
-    typer.Option(
-        "--stack",
-        metavar="NAME",
-        autocompletion=complete_from("stacks"),
-        help="Tool stack; otherwise the shop's default.",
-    ),
-]
-ThicknessOption = Annotated[
-    str | None,
-    typer.Option(
-        "--thickness",
-        metavar="LENGTH",
-        help="Nominal thickness: 30 (millimetres), '3 cm', '1-1/4 in'.",
-    ),
-]
-ActualThicknessOption = Annotated[
-    str | None,
-    typer.Option(
-        "--actual-thickness",
-        metavar="LENGTH",
-        help="Measured thickness; otherwise nominal plus the stone's spread.",
-    ),
-]
-CutoutsOption = Annotated[
-    CutoutMethod | None,
-    typer.Option("--cutouts", help="How cutouts are made if their layer rule does not say."),
+    str | None, ask("NAME", "Machine; otherwise the shop's default.", "machines")
 ]
 FeedOverrideOption = Annotated[
     str,
-    typer.Option(
-        "--feed-override",
-        metavar="FACTOR",
-        help="Factor on all cutting feeds, 0.8 or 80%, like the override on the controller.",
+    ask(
+        "FACTOR",
+        "Factor on all cutting feeds, 0.8 or 80%, like the override on the controller.",
         show_default=True,
-    ),
-]
-OrderOption = Annotated[
-    RunOrder | None, typer.Option("--order", help="Order in which a tool visits the edges.")
-]
-PlaceOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--place",
-        metavar="[DRAWING=]X,Y[,ROTATION]",
-        help="Turn a drawing by ROTATION degrees and put the lower left corner of its "
-        "parts at X,Y on the table, in mm; may be repeated. Otherwise as drawn.",
-    ),
-]
-OnlyOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--only",
-        metavar="PART",
-        help="Cut only these parts, by id or name, * for any text; may be repeated.",
-    ),
-]
-WithoutOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--without",
-        metavar="PART",
-        help="Leave these parts out, by id or name, * for any text; may be repeated.",
-    ),
-]
-CopiesOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--copies",
-        metavar="[DRAWING=]N",
-        help="Place a drawing N times on the table, in rows with room for the wheels; may be "
-        "repeated.",
-    ),
-]
-ApartOption = Annotated[
-    str | None,
-    typer.Option(
-        "--apart",
-        metavar="LENGTH",
-        help="Gap between the parts on both sides of a seam, so that wheels reach both of them.",
-    ),
-]
-DiameterOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--diameter",
-        metavar="TOOL[/PROFILE]=LENGTH",
-        help="Actual diameter of a mounted tool, or of the wheel ground to one profile; may be "
-        "repeated.",
     ),
 ]
 
@@ -176,19 +78,60 @@ class _TableOptions:
     """What is on the table and how it is worked, as typed."""
 
     machine: MachineOption = None
-    stone: StoneOption = None
-    thickness: ThicknessOption = None
-    actual_thickness: ActualThicknessOption = None
-    stack: StackOption = None
-    cutouts: CutoutsOption = None
+    stone: Annotated[str | None, ask("NAME", "Stone of the load.", "stones")] = None
+    thickness: Annotated[
+        str | None, ask("LENGTH", "Nominal thickness: 30 (millimetres), '3 cm', '1-1/4 in'.")
+    ] = None
+    actual_thickness: Annotated[
+        str | None, ask("LENGTH", "Measured thickness; otherwise nominal plus the stone's spread.")
+    ] = None
+    stack: Annotated[
+        str | None, ask("NAME", "Tool stack; otherwise the shop's default.", "stacks")
+    ] = None
+    cutouts: Annotated[
+        CutoutMethod | None, choose("How cutouts are made if their layer rule does not say.")
+    ] = None
     feed_override: FeedOverrideOption = "1"
-    order: OrderOption = None
-    place: PlaceOption = None
-    only: OnlyOption = None
-    without: WithoutOption = None
-    copies: CopiesOption = None
-    apart: ApartOption = None
-    diameter: DiameterOption = None
+    order: Annotated[RunOrder | None, choose("Order in which a tool visits the edges.")] = None
+    place: Annotated[
+        list[str] | None,
+        ask(
+            "[DRAWING=]X,Y[,ROTATION]",
+            "Turn a drawing by ROTATION degrees and put the lower left corner of its "
+            "parts at X,Y on the table, in mm; may be repeated. Otherwise as drawn.",
+        ),
+    ] = None
+    only: Annotated[
+        list[str] | None,
+        ask("PART", "Cut only these parts, by id or name, * for any text; may be repeated."),
+    ] = None
+    without: Annotated[
+        list[str] | None,
+        ask("PART", "Leave these parts out, by id or name, * for any text; may be repeated."),
+    ] = None
+    copies: Annotated[
+        list[str] | None,
+        ask(
+            "[DRAWING=]N",
+            "Place a drawing N times on the table, in rows with room for the wheels; may be "
+            "repeated.",
+        ),
+    ] = None
+    apart: Annotated[
+        str | None,
+        ask(
+            "LENGTH",
+            "Gap between the parts on both sides of a seam, so that wheels reach both of them.",
+        ),
+    ] = None
+    diameter: Annotated[
+        list[str] | None,
+        ask(
+            "TOOL[/PROFILE]=LENGTH",
+            "Actual diameter of a mounted tool, or of the wheel ground to one profile; may be "
+            "repeated.",
+        ),
+    ] = None
 
 
 # The fields of the last base come first.

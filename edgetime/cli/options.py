@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import isfinite, radians
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
 from edgetime.choices import DrawingUnits
+from edgetime.cli.ask import argument, ask, choose, switch
 from edgetime.cli.output import Format, table_units
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import UnitSystem, parse_quantity
@@ -25,50 +24,25 @@ _LONGEST_COUNT = 6
 
 Drawings = Annotated[
     list[str],
-    typer.Argument(
-        metavar="DRAWING",
-        help="DXF files; several are one load on one table.",
-        show_default=False,
-    ),
+    argument("DRAWING", "DXF files; several are one load on one table.", show_default=False),
 ]
 ShopOption = Annotated[
     str | None,
-    typer.Option(
-        "--shop",
-        metavar="FOLDER",
-        help="Shop folder; otherwise the first one found in or above the working folder, else the "
+    ask(
+        "FOLDER",
+        "Shop folder; otherwise the first one found in or above the working folder, else the "
         "shipped catalogue.",
     ),
 ]
 DrawingUnitsOption = Annotated[
-    DrawingUnits | None,
-    typer.Option(
-        "--drawing-units",
-        help="Units of the drawings, whatever their headers say.",
-    ),
+    DrawingUnits | None, choose("Units of the drawings, whatever their headers say.")
 ]
-FormatOption = Annotated[
-    Format, typer.Option("--format", help="Form of the output.", show_default=True)
-]
+FormatOption = Annotated[Format, choose("Form of the output.", flag="--format", show_default=True)]
 UnitsOption = Annotated[
-    UnitSystem | None,
-    typer.Option(
-        "--units", help="Units of tables; JSON and CSV stay metric. [default: the shop's]"
-    ),
+    UnitSystem | None, choose("Units of tables; JSON and CSV stay metric. [default: the shop's]")
 ]
 StrictOption = Annotated[
-    bool,
-    typer.Option("--strict", help="Exit with code 1 if a finding is a warning or worse."),
-]
-
-
-XlsxOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--xlsx",
-        metavar="FILE",
-        help="Also write the output to an .xlsx workbook, one sheet per table.",
-    ),
+    bool, switch("--strict", "Exit with code 1 if a finding is a warning or worse.")
 ]
 
 
@@ -77,7 +51,9 @@ class FormOptions:
     """The form of a command's answer."""
 
     output: FormatOption = Format.TABLE
-    xlsx: XlsxOption = None
+    xlsx: Annotated[
+        Path | None, ask("FILE", "Also write the output to an .xlsx workbook, one sheet per table.")
+    ] = None
 
     @property
     def csv(self) -> bool:
@@ -394,43 +370,3 @@ def load_shop(
         profile=profile,
         cutout_profile=cutout_profile,
     )
-
-
-def _names(kind: str, shop: str | None) -> list[str]:
-    from edgetime.tooling import shipped_folder  # noqa: PLC0415  of no use to --help
-
-    # Every entry bears its file's name, so no file need be read. Completion must never
-    # disturb the shell: where a folder cannot be listed there is nothing to offer.
-    names: set[str] = set()
-    for folder in (shipped_folder(), find_shop_folder(shop)):
-        if folder is not None:
-            try:
-                names |= {path.stem for path in (folder / kind).glob("*.toml")}
-            except OSError:
-                continue
-    return sorted(names)
-
-
-def complete_from(kind: str) -> Callable[[typer.Context, str], list[str]]:
-    """Return a completion that offers the catalogue's names of one kind.
-
-    Parameters
-    ----------
-    kind : str
-        ``profiles``, ``tools``, ``stacks``, ``machines`` or ``stones``.
-    """
-
-    def complete(ctx: typer.Context, incomplete: str) -> list[str]:
-        names = _names(kind, ctx.params.get("shop"))
-        return [name for name in names if name.startswith(incomplete)]
-
-    return complete
-
-
-def complete_kind_name(ctx: typer.Context, incomplete: str) -> list[str]:
-    """Complete a name of the kind given before it on the command line."""
-    kind = ctx.params.get("kind")
-    if kind is None:
-        return []
-    names = _names(str(kind), ctx.params.get("shop"))
-    return [name for name in names if name.startswith(incomplete)]

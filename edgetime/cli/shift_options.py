@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
+from edgetime.cli.ask import ask, choose, switch
 from edgetime.cli.options import factor_option, length_option
 from edgetime.durations import H_MIN, MIN_S, parse_duration
 from edgetime.errors import UnitInvalid, UsageError, Where
@@ -22,157 +21,102 @@ if TYPE_CHECKING:
     from edgetime.tooling import Catalogue
 
 
-JobsOption = Annotated[
-    str | None,
-    typer.Option(
-        "--jobs",
-        metavar="FILE",
-        help="CSV or TOML list of waiting jobs, instead of drawings: name, drawing, quantity, "
-        "due, ready, stone, thickness, stack, cycle, area, parts.",
-    ),
-]
-RepeatOption = Annotated[
-    int | None,
-    typer.Option(
-        "--repeat",
-        metavar="TIMES",
-        min=1,
-        max=1000,
-        help="Number of rounds of the drawings; until the shift is full if omitted.",
-    ),
-]
-TogetherOption = Annotated[bool, typer.Option("--together", help="All drawings are one load.")]
-FitOption = Annotated[
-    bool, typer.Option("--fit", help="Choose the waiting jobs that fill the shift best.")
-]
-PocketPlanOption = Annotated[
-    bool, typer.Option("--pocket-plan", help="Order the loads for the fewest tool swaps.")
-]
-TableFillingOption = Annotated[
-    bool,
-    typer.Option(
-        "--table-filling", help="Group the parts into table loads by area: an upper estimate."
-    ),
-]
-HoursOption = Annotated[
-    str | None,
-    typer.Option(
-        "--hours",
-        metavar="TIME",
-        help="Length of the shift: 8, '8 h 30 min', 8:30 (h:min); breaks of the shop that end "
-        "later are dropped.",
-    ),
-]
-BreakOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--break",
-        metavar="AFTER+LENGTH",
-        help="Break, instead of the shop's: '4 h+30 min', 4:00+0:30 (h:min); may be repeated.",
-    ),
-]
-NoBreaksOption = Annotated[bool, typer.Option("--no-breaks", help="No breaks.")]
-ZonesOption = Annotated[
-    int | None,
-    typer.Option("--zones", metavar="NUMBER", help="Number of table zones, loaded in turn."),
-]
-ZoneLengthOption = Annotated[
-    str | None,
-    typer.Option(
-        "--zone-length",
-        metavar="LENGTH",
-        help="Length of a zone; the table's length divided by the zones if omitted.",
-    ),
-]
-LastLoadOption = Annotated[
-    LastLoad | None,
-    typer.Option(
-        "--last-load",
-        help="runs-on: a cycle that starts in the shift and runs unattended finishes after it and "
-        "is unloaded the next day. [default: the shop's, in-shift]",
-        show_default=False,
-    ),
-]
-PocketsOption = Annotated[
-    int | None,
-    typer.Option(
-        "--pockets",
-        metavar="NUMBER",
-        help="Number of pockets in the rack; otherwise the machine's.",
-    ),
-]
-CycleTimeOption = Annotated[
-    str | None,
-    typer.Option(
-        "--cycle-time",
-        metavar="TIME",
-        help="Measured machine cycle of each drawing: 108 (minutes), '1 h 48 min', 108:00 "
-        "(min:s, as the tables print cycles); estimated if omitted.",
-    ),
-]
-UsedOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--used",
-        metavar="TOOL=SHARE",
-        help="Tool life already used, such as polish-1=80%; may be repeated.",
-    ),
-]
-DayOption = Annotated[
-    str | None,
-    typer.Option("--day", metavar="DATE", help="Date of the shift, for --fit. [default: today]"),
-]
-TimeLimitOption = Annotated[
-    float,
-    typer.Option(
-        "--time-limit",
-        metavar="SECONDS",
-        min=0.1,
-        max=3600.0,
-        help="Longest search, for --fit and --pocket-plan each.",
-        show_default=True,
-    ),
-]
-ReplicationsOption = Annotated[
-    int | None,
-    typer.Option(
-        "--replications",
-        metavar="NUMBER",
-        min=0,
-        max=100_000,
-        help="Shifts simulated with variation; 0 for the plan alone.",
-    ),
-]
-SeedOption = Annotated[
-    int | None, typer.Option("--seed", metavar="NUMBER", min=0, help="Random seed.")
-]
-ExplainOption = Annotated[
-    bool, typer.Option("--explain", help="Show how the throughput is calculated.")
-]
+SeedOption = Annotated[int | None, ask("NUMBER", "Random seed.", min=0)]
+ExplainOption = Annotated[bool, switch("--explain", "Show how the throughput is calculated.")]
 
 
 @dataclass(frozen=True, kw_only=True)
 class ShiftChoices:
     """The options of a shift, as typed; None means the shop's value."""
 
-    jobs: JobsOption = None
-    repeat: RepeatOption = None
-    together: TogetherOption = False
-    fit: FitOption = False
-    pocket_plan: PocketPlanOption = False
-    table_filling: TableFillingOption = False
-    hours: HoursOption = None
-    breaks: BreakOption = None
-    no_breaks: NoBreaksOption = False
-    zones: ZonesOption = None
-    zone_length: ZoneLengthOption = None
-    last_load: LastLoadOption = None
-    pockets: PocketsOption = None
-    cycle_time: CycleTimeOption = None
-    used: UsedOption = None
-    day: DayOption = None
-    time_limit: TimeLimitOption = 10.0
-    replications: ReplicationsOption = None
+    jobs: Annotated[
+        str | None,
+        ask(
+            "FILE",
+            "CSV or TOML list of waiting jobs, instead of drawings: name, drawing, quantity, "
+            "due, ready, stone, thickness, stack, cycle, area, parts.",
+        ),
+    ] = None
+    repeat: Annotated[
+        int | None,
+        ask(
+            "TIMES",
+            "Number of rounds of the drawings; until the shift is full if omitted.",
+            min=1,
+            max=1000,
+        ),
+    ] = None
+    together: Annotated[bool, switch("--together", "All drawings are one load.")] = False
+    fit: Annotated[bool, switch("--fit", "Choose the waiting jobs that fill the shift best.")] = (
+        False
+    )
+    pocket_plan: Annotated[
+        bool, switch("--pocket-plan", "Order the loads for the fewest tool swaps.")
+    ] = False
+    table_filling: Annotated[
+        bool,
+        switch("--table-filling", "Group the parts into table loads by area: an upper estimate."),
+    ] = False
+    hours: Annotated[
+        str | None,
+        ask(
+            "TIME",
+            "Length of the shift: 8, '8 h 30 min', 8:30 (h:min); breaks of the shop that end "
+            "later are dropped.",
+        ),
+    ] = None
+    breaks: Annotated[
+        list[str] | None,
+        ask(
+            "AFTER+LENGTH",
+            "Break, instead of the shop's: '4 h+30 min', 4:00+0:30 (h:min); may be repeated.",
+            flag="--break",
+        ),
+    ] = None
+    no_breaks: Annotated[bool, switch("--no-breaks", "No breaks.")] = False
+    zones: Annotated[int | None, ask("NUMBER", "Number of table zones, loaded in turn.")] = None
+    zone_length: Annotated[
+        str | None,
+        ask("LENGTH", "Length of a zone; the table's length divided by the zones if omitted."),
+    ] = None
+    last_load: Annotated[
+        LastLoad | None,
+        choose(
+            "runs-on: a cycle that starts in the shift and runs unattended finishes after it and "
+            "is unloaded the next day. [default: the shop's, in-shift]",
+            show_default=False,
+        ),
+    ] = None
+    pockets: Annotated[
+        int | None, ask("NUMBER", "Number of pockets in the rack; otherwise the machine's.")
+    ] = None
+    cycle_time: Annotated[
+        str | None,
+        ask(
+            "TIME",
+            "Measured machine cycle of each drawing: 108 (minutes), '1 h 48 min', 108:00 "
+            "(min:s, as the tables print cycles); estimated if omitted.",
+        ),
+    ] = None
+    used: Annotated[
+        list[str] | None,
+        ask("TOOL=SHARE", "Tool life already used, such as polish-1=80%; may be repeated."),
+    ] = None
+    day: Annotated[str | None, ask("DATE", "Date of the shift, for --fit. [default: today]")] = None
+    time_limit: Annotated[
+        float,
+        ask(
+            "SECONDS",
+            "Longest search, for --fit and --pocket-plan each.",
+            show_default=True,
+            min=0.1,
+            max=3600.0,
+        ),
+    ] = 10.0
+    replications: Annotated[
+        int | None,
+        ask("NUMBER", "Shifts simulated with variation; 0 for the plan alone.", min=0, max=100_000),
+    ] = None
     seed: SeedOption = None
     explain: ExplainOption = False
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import argument, complete_kind_name
 from edgetime.cli.blocks import takes
 from edgetime.cli.options import (
     AS_IT_IS,
     FormOptions,
     ShopOption,
     UnitsOption,
-    complete_kind_name,
     load_shop,
 )
 from edgetime.cli.output import Result, table_units
@@ -36,17 +34,9 @@ class Kind(StrEnum):
 
 @takes(form=FormOptions)
 def catalogue_command(
-    kind: Annotated[
-        Kind | None,
-        typer.Argument(metavar="KIND", help="Kind of entry; all kinds if omitted."),
-    ] = None,
+    kind: Annotated[Kind | None, argument("KIND", "Kind of entry; all kinds if omitted.")] = None,
     name: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="NAME",
-            help="Name of one entry.",
-            autocompletion=complete_kind_name,
-        ),
+        str | None, argument("NAME", "Name of one entry.", autocompletion=complete_kind_name)
     ] = None,
     shop: ShopOption = None,
     units: UnitsOption = None,

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import argument
 from edgetime.cli.blocks import takes
 from edgetime.cli.options import AS_IT_IS, FormOptions, ShopOption, StrictOption, find_shop_folder
 from edgetime.cli.output import Result
@@ -18,8 +17,7 @@ from edgetime.units import UnitSystem
 @takes(form=FormOptions)
 def check_command(
     folder: Annotated[
-        str | None,
-        typer.Argument(metavar="FOLDER", help="Shop folder; as --shop.", show_default=False),
+        str | None, argument("FOLDER", "Shop folder; as --shop.", show_default=False)
     ] = None,
     shop: ShopOption = None,
     strict: StrictOption = False,  # noqa: FBT002

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
@@ -18,23 +17,22 @@ def compare_command(
     drawings: Drawings,
     alternatives: Annotated[
         list[str] | None,
-        typer.Option(
-            "--with",
-            metavar="CHANGES",
-            help="An alternative: stack=, machine=, feed-override=, stone=, thickness=, profile=, "
+        ask(
+            "CHANGES",
+            "An alternative: stack=, machine=, feed-override=, stone=, thickness=, profile=, "
             "rate= (machine, per hour), purchase= (replaces the price of the tools to buy), "
             "separated by commas; one is required, up to five.",
+            flag="--with",
         ),
     ] = None,
     each: Annotated[  # noqa: FBT002
-        bool, typer.Option("--each", help="Each drawing is a separate load.")
+        bool, switch("--each", "Each drawing is a separate load.")
     ] = False,
     explain: Annotated[
         str | None,
-        typer.Option(
-            "--explain",
-            metavar="FIGURE",
-            help="Explain a figure of every alternative: cycle, attended, loads, area, cost, "
+        ask(
+            "FIGURE",
+            "Explain a figure of every alternative: cycle, attended, loads, area, cost, "
             "tools, per-m, saving, purchase, break-even and others; or 'all'.",
         ),
     ] = None,

@@ -5,8 +5,7 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import ask
 from edgetime.cli.blocks import takes
 from edgetime.cli.options import AS_A_TABLE, OutputOptions
 from edgetime.cli.output import Result
@@ -19,8 +18,7 @@ if TYPE_CHECKING:
 @takes(form=OutputOptions)
 def demo_command(
     into: Annotated[
-        str,
-        typer.Option("--into", metavar="FOLDER", help="Folder to write into.", show_default=True),
+        str, ask("FOLDER", "Folder to write into.", show_default=True)
     ] = "edgetime-demo",
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:

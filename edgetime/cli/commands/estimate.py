@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
-import typer
-
+from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     AS_A_TABLE,
     Drawings,
     OutputOptions,
-    complete_from,
     parse_resume,
 )
 from edgetime.cli.output import Result, one_table
@@ -28,46 +26,32 @@ class AskedOptions:
     """Questions beside the estimate, as typed."""
 
     explain: Annotated[
-        str | None,
-        typer.Option(
-            "--explain",
-            metavar="TOOL",
-            autocompletion=complete_from("tools"),
-            help="Explain the time of one tool, term by term.",
-        ),
+        str | None, ask("TOOL", "Explain the time of one tool, term by term.", "tools")
     ] = None
     sensitivity: Annotated[
         bool,
-        typer.Option(
-            "--sensitivity", help="Also the five assumptions with the largest effect on the cycle."
-        ),
+        switch("--sensitivity", "Also the five assumptions with the largest effect on the cycle."),
     ] = False
     resume_at: Annotated[
         str | None,
-        typer.Option(
-            "--resume-at",
-            metavar="TOOL[,PART]|ROW",
-            autocompletion=complete_from("tools"),
-            help="Also the time left after a stop at this tool, this part, or this row of --runs.",
+        ask(
+            "TOOL[,PART]|ROW",
+            "Also the time left after a stop at this tool, this part, or this row of --runs.",
+            "tools",
         ),
     ] = None
     wear: Annotated[
-        bool,
-        typer.Option("--wear", help="Also the share of each tool's life used, and its cost."),
+        bool, switch("--wear", "Also the share of each tool's life used, and its cost.")
     ] = False
     runs: Annotated[
         bool,
-        typer.Option(
-            "--runs",
-            help="Also the sequence: part and edge run of each tool, with start and end.",
-        ),
+        switch("--runs", "Also the sequence: part and edge run of each tool, with start and end."),
     ] = False
     start: Annotated[
         str | None,
-        typer.Option(
-            "--start",
-            metavar="[DATE ]TIME",
-            help="Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day, "
+        ask(
+            "[DATE ]TIME",
+            "Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day, "
             "including attended stops.",
         ),
     ] = None

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import ask
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     AS_A_TABLE,
     Drawings,
     OutputOptions,
-    complete_from,
     speed_option,
 )
 from edgetime.cli.output import Result
@@ -24,33 +22,20 @@ def feed_command(
     drawings: Drawings,
     tool: Annotated[
         str | None,
-        typer.Option(
-            "--tool",
-            metavar="NAME",
-            autocompletion=complete_from("tools"),
-            help="One tool or step, with its curve; otherwise all of the load.",
-        ),
+        ask("NAME", "One tool or step, with its curve; otherwise all of the load.", "tools"),
     ] = None,
     trial: Annotated[
         list[str] | None,
-        typer.Option(
-            "--trial",
-            metavar="FEED=LIFE",
-            help="A feed at which a tool was worn out, and its pass length or cutting time: '1.5 "
+        ask(
+            "FEED=LIFE",
+            "A feed at which a tool was worn out, and its pass length or cutting time: '1.5 "
             "m/min=3000 m'. Give at least two, with --tool; replaces [taylor].",
         ),
     ] = None,
-    at: Annotated[
-        str | None,
-        typer.Option("--at", metavar="FEED", help="Also evaluate this feed; needs --tool."),
-    ] = None,
+    at: Annotated[str | None, ask("FEED", "Also evaluate this feed; needs --tool.")] = None,
     explain: Annotated[
         str | None,
-        typer.Option(
-            "--explain",
-            metavar="STEP",
-            help="Explain the costs of a step, today and at its best feeds; or 'all'.",
-        ),
+        ask("STEP", "Explain the costs of a step, today and at its best feeds; or 'all'."),
     ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     form: OutputOptions = AS_A_TABLE,

@@ -6,8 +6,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
+from edgetime.cli.ask import ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.load_options import MachineOption, ShopOptions
@@ -33,108 +32,45 @@ class Show(StrEnum):
     ORDERS = "orders"
 
 
-PipelineOption = Annotated[
-    str,
-    typer.Option(
-        "--pipeline",
-        metavar="FILE",
-        help="CSV or TOML file of the jobs to come.",
-        show_default=False,
-    ),
-]
-ServiceOption = Annotated[
-    str,
-    typer.Option(
-        "--service",
-        metavar="PER CENT",
-        help="Service level: probability that a tool does not run out, 95 or 0.95.",
-        show_default=True,
-    ),
-]
-OnHandOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--on-hand",
-        metavar="TOOL=PIECES",
-        help="New pieces on hand, instead of the ledger's count; metal-1/ogee=2 for a "
-        "profiled wheel; may be repeated.",
-    ),
-]
-OnOrderOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--on-order",
-        metavar="TOOL=PIECES@DAY",
-        help="New pieces on order, counted from the day they are expected, in addition to the "
-        "ledger's orders; may be repeated.",
-    ),
-]
-ShelfOption = Annotated[
-    int | None,
-    typer.Option(
-        "--shelf",
-        metavar="PIECES",
-        min=1,
-        help="Largest order of one tool, in pieces; larger needs are ordered in stages.",
-    ),
-]
-HolidaysOption = Annotated[
-    str,
-    typer.Option(
-        "--holidays",
-        metavar="REGION",
-        help="Place no orders on the public holidays of DE, DE-BY, US-CA ...",
-    ),
-]
-DayOffOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--day-off",
-        metavar="DAY[..DAY]",
-        help="The shop is closed on these days and places no orders; may be repeated.",
-    ),
-]
-FromOption = Annotated[
-    str | None,
-    typer.Option("--from", metavar="DAY", help="First day of the forecast. [default: today]"),
-]
-ShowOption = Annotated[
-    Show,
-    typer.Option(
-        "--show",
-        help="What to show: tools, use by week, or the order list of each supplier.",
-        show_default=True,
-    ),
-]
-SupplierOption = Annotated[
-    str | None,
-    typer.Option("--supplier", metavar="NAME", help="Only this supplier's order list."),
-]
-ReviewOption = Annotated[
-    str,
-    typer.Option(
-        "--review",
-        metavar="DAYS",
-        help="Days between regular orders, for the order-up-to level.",
-        show_default=True,
-    ),
-]
-SeedOption = Annotated[
-    int,
-    typer.Option("--seed", min=0, help="Random seed of the simulation.", show_default=True),
-]
+SeedOption = Annotated[int, choose("Random seed of the simulation.", show_default=True, min=0)]
 
 
 @dataclass(frozen=True, kw_only=True)
 class PolicyOptions:
     """Options for ordering, as typed."""
 
-    service: ServiceOption = "95"
-    first: FromOption = None
-    review: ReviewOption = "7"
-    shelf: ShelfOption = None
-    holidays: HolidaysOption = ""
-    day_off: DayOffOption = None
+    service: Annotated[
+        str,
+        ask(
+            "PER CENT",
+            "Service level: probability that a tool does not run out, 95 or 0.95.",
+            show_default=True,
+        ),
+    ] = "95"
+    first: Annotated[
+        str | None, ask("DAY", "First day of the forecast. [default: today]", flag="--from")
+    ] = None
+    review: Annotated[
+        str,
+        ask("DAYS", "Days between regular orders, for the order-up-to level.", show_default=True),
+    ] = "7"
+    shelf: Annotated[
+        int | None,
+        ask(
+            "PIECES",
+            "Largest order of one tool, in pieces; larger needs are ordered in stages.",
+            min=1,
+        ),
+    ] = None
+    holidays: Annotated[
+        str, ask("REGION", "Place no orders on the public holidays of DE, DE-BY, US-CA ...")
+    ] = ""
+    day_off: Annotated[
+        list[str] | None,
+        ask(
+            "DAY[..DAY]", "The shop is closed on these days and places no orders; may be repeated."
+        ),
+    ] = None
     seed: SeedOption = 1
 
     def policy(self) -> OrderPolicy:
@@ -157,8 +93,22 @@ class StockOptions(ShopOptions):
     """Options for the stock on hand, as typed."""
 
     ledger: LedgerIfThereOption = None
-    on_hand: OnHandOption = None
-    on_order: OnOrderOption = None
+    on_hand: Annotated[
+        list[str] | None,
+        ask(
+            "TOOL=PIECES",
+            "New pieces on hand, instead of the ledger's count; metal-1/ogee=2 for a "
+            "profiled wheel; may be repeated.",
+        ),
+    ] = None
+    on_order: Annotated[
+        list[str] | None,
+        ask(
+            "TOOL=PIECES@DAY",
+            "New pieces on order, counted from the day they are expected, in addition to the "
+            "ledger's orders; may be repeated.",
+        ),
+    ] = None
 
     def books(self, tools: set[str], catalogue: Catalogue) -> Books:
         """Return stock and lives of some tools, with new pieces as ``--on-hand`` gives them."""
@@ -191,8 +141,14 @@ class StockOptions(ShopOptions):
 class ViewOptions:
     """Which part of the forecast is shown, as typed."""
 
-    show: ShowOption = Show.TOOLS
-    supplier: SupplierOption = None
+    show: Annotated[
+        Show,
+        choose(
+            "What to show: tools, use by week, or the order list of each supplier.",
+            show_default=True,
+        ),
+    ] = Show.TOOLS
+    supplier: Annotated[str | None, ask("NAME", "Only this supplier's order list.")] = None
 
     def check(self) -> None:
         """Refuse a supplier where no order list is shown."""
@@ -225,7 +181,9 @@ ANY_VIEW: Final = ViewOptions()
 
 @takes(stock=StockOptions, policy=PolicyOptions, view=ViewOptions, form=OutputOptions)
 def forecast_command(
-    pipeline: PipelineOption,
+    pipeline: Annotated[
+        str, ask("FILE", "CSV or TOML file of the jobs to come.", show_default=False)
+    ],
     policy: PolicyOptions = ANY_POLICY,
     view: ViewOptions = ANY_VIEW,
     machine: MachineOption = None,

@@ -5,16 +5,13 @@ from __future__ import annotations
 import shlex
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import argument
 from edgetime.cli.options import FormatOption
 from edgetime.cli.output import Format, Result
 
 
 def init_command(
-    folder: Annotated[
-        str, typer.Argument(metavar="FOLDER", help="Folder to make.", show_default=False)
-    ],
+    folder: Annotated[str, argument("FOLDER", "Folder to make.", show_default=False)],
     output: FormatOption = Format.TABLE,
 ) -> Result:
     r"""Make a shop folder: your machine, tools, stacks, profiles, stones and layer names.

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from edgetime.cli.ask import argument, switch
 from edgetime.cli.layer_options import (
     CutoutProfileOption,
     LayerRuleOption,
@@ -36,15 +37,14 @@ if TYPE_CHECKING:
 def layers_command(
     drawings: Annotated[
         list[str],
-        typer.Argument(
-            metavar="DRAWING",
-            help="DXF files from one office: a layer has the same meaning in all of them.",
+        argument(
+            "DRAWING",
+            "DXF files from one office: a layer has the same meaning in all of them.",
             show_default=False,
         ),
     ],
     write: Annotated[  # noqa: FBT002
-        bool,
-        typer.Option("--write", help="Write the proposed rules without asking."),
+        bool, switch("--write", "Write the proposed rules without asking.")
     ] = False,
     shop: ShopOption = None,
     layers: LayersOption = None,

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
-from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, complete_from, load_shop
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, load_shop
 from edgetime.cli.output import Result, write_whole
 from edgetime.errors import PlanError, UsageError, Where
 
@@ -39,28 +40,25 @@ def picture_command(
     ] = None,
     take_off: Annotated[  # noqa: FBT002
         bool,
-        typer.Option(
-            "--take-off",
-            help="Only parts and edges, without table and tools: to check the layer rules.",
+        switch(
+            "--take-off", "Only parts and edges, without table and tools: to check the layer rules."
         ),
     ] = False,
     show: Annotated[
         str | None,
-        typer.Option(
-            "--show",
-            metavar="NAMES",
-            help="What to show, separated by commas: labels, findings, hand (edges finished by "
+        ask(
+            "NAMES",
+            "What to show, separated by commas: labels, findings, hand (edges finished by "
             "hand), starts (order of work), paths (tool centres), table, legend; or all. "
             "Otherwise all but paths; with --tool, paths too.",
         ),
     ] = None,
     tool: Annotated[
         list[str] | None,
-        typer.Option(
-            "--tool",
-            metavar="TOOL",
-            autocompletion=complete_from("tools"),
-            help="Show the starts and the path of this tool only; may be given more than once.",
+        ask(
+            "TOOL",
+            "Show the starts and the path of this tool only; may be given more than once.",
+            "tools",
         ),
     ] = None,
     form: OutputOptions = AS_A_TABLE,

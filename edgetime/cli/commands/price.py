@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, OutputOptions
@@ -18,53 +17,46 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
 
-DrawingsOrNone = Annotated[
-    list[str] | None,
-    typer.Argument(
-        metavar="DRAWING",
-        help="DXF files; several are one load on one table. None with --lengths.",
-        show_default=False,
-    ),
-]
-LengthsOption = Annotated[
-    str | None,
-    typer.Option(
-        "--lengths",
-        metavar="TEXT",
-        help="Without a drawing: lengths by profile, and numbers of cutouts, plain-cutouts, "
-        "holes, corners, parts.",
-    ),
-]
-WhatIfOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--what-if",
-        metavar="CHANGES",
-        help="Also the price with another stone=, stack=, profile=, thickness=, machine=, "
-        "feed-override= or rate= (machine, per hour), side by side; may be repeated.",
-    ),
-]
 ExplainOption = Annotated[
     str | None,
-    typer.Option(
-        "--explain",
-        metavar="FIGURE",
-        help="Explain a figure: net, gross, machine, labour, profile:eased, part:p01 and "
+    ask(
+        "FIGURE",
+        "Explain a figure: net, gross, machine, labour, profile:eased, part:p01 and "
         "others; or 'all'.",
     ),
-]
-ForceOption = Annotated[
-    bool, typer.Option("--force", help="Also price a load that cannot run as drawn.")
 ]
 
 
 @takes(choices=LoadOptions, form=OutputOptions)
 def price_command(
-    drawings: DrawingsOrNone = None,
-    lengths: LengthsOption = None,
-    what_if: WhatIfOption = None,
+    drawings: Annotated[
+        list[str] | None,
+        argument(
+            "DRAWING",
+            "DXF files; several are one load on one table. None with --lengths.",
+            show_default=False,
+        ),
+    ] = None,
+    lengths: Annotated[
+        str | None,
+        ask(
+            "TEXT",
+            "Without a drawing: lengths by profile, and numbers of cutouts, plain-cutouts, "
+            "holes, corners, parts.",
+        ),
+    ] = None,
+    what_if: Annotated[
+        list[str] | None,
+        ask(
+            "CHANGES",
+            "Also the price with another stone=, stack=, profile=, thickness=, machine=, "
+            "feed-override= or rate= (machine, per hour), side by side; may be repeated.",
+        ),
+    ] = None,
     explain: ExplainOption = None,
-    force: ForceOption = False,  # noqa: FBT002
+    force: Annotated[  # noqa: FBT002
+        bool, switch("--force", "Also price a load that cannot run as drawn.")
+    ] = False,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:

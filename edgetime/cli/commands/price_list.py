@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from edgetime.cli.ask import ask
 from edgetime.cli.blocks import takes
 from edgetime.cli.layer_options import LayersOption
 from edgetime.cli.load_options import FeedOverrideOption, MachineOption
@@ -14,7 +13,6 @@ from edgetime.cli.options import (
     AS_A_TABLE,
     OutputOptions,
     ShopOption,
-    complete_from,
     factor_option,
     length_option,
     load_shop,
@@ -33,46 +31,21 @@ _MOST_EDGES = 20
 class ListOptions:
     """The options of a price list, as typed; None means the shop's default, or all."""
 
-    stone: Annotated[
-        str | None,
-        typer.Option(
-            "--stone",
-            metavar="NAME",
-            autocompletion=complete_from("stones"),
-            help="Only this stone.",
-        ),
-    ] = None
-    profile: Annotated[
-        str | None,
-        typer.Option(
-            "--profile",
-            metavar="NAME",
-            autocompletion=complete_from("profiles"),
-            help="Only this profile.",
-        ),
-    ] = None
-    thickness: Annotated[
-        str | None,
-        typer.Option("--thickness", metavar="LENGTH", help="Only this nominal thickness."),
-    ] = None
+    stone: Annotated[str | None, ask("NAME", "Only this stone.", "stones")] = None
+    profile: Annotated[str | None, ask("NAME", "Only this profile.", "profiles")] = None
+    thickness: Annotated[str | None, ask("LENGTH", "Only this nominal thickness.")] = None
     machine: MachineOption = None
     stack: Annotated[
         str | None,
-        typer.Option(
-            "--stack",
-            metavar="NAME",
-            autocompletion=complete_from("stacks"),
-            help="Stack to use if it suits; otherwise the shop's, otherwise the first by name.",
+        ask(
+            "NAME",
+            "Stack to use if it suits; otherwise the shop's, otherwise the first by name.",
+            "stacks",
         ),
     ] = None
     feed_override: FeedOverrideOption = "1"
-    edge: Annotated[
-        str, typer.Option("--edge", metavar="LENGTH", help="Length of one reference edge.")
-    ] = "2.5 m"
-    edges: Annotated[
-        int,
-        typer.Option("--edges", metavar="NUMBER", help="Reference edges, 1 to 20."),
-    ] = 4
+    edge: Annotated[str, ask("LENGTH", "Length of one reference edge.")] = "2.5 m"
+    edges: Annotated[int, ask("NUMBER", "Reference edges, 1 to 20.")] = 4
 
     def price(self, catalogue: Catalogue) -> PriceList:
         """Read the options' texts and price the list."""
@@ -113,10 +86,9 @@ def price_list_command(
     which: ListOptions,
     explain: Annotated[
         str | None,
-        typer.Option(
-            "--explain",
-            metavar="FIGURE",
-            help="Explain a figure of a line: profile:eased/m, share:labour, price and others; or "
+        ask(
+            "FIGURE",
+            "Explain a figure of a line: profile:eased/m, share:labour, price and others; or "
             "'all'. Needs --stone, --profile and --thickness.",
         ),
     ] = None,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
@@ -33,18 +34,17 @@ def report_command(
     ] = None,
     sheet: Annotated[  # noqa: FBT002
         bool,
-        typer.Option(
+        switch(
             "--sheet",
-            help="Write the set-up sheet for the machine instead: tools by pocket with speeds and "
+            "Write the set-up sheet for the machine instead: tools by pocket with speeds and "
             "feeds, attended stops, checks before cycle start.",
         ),
     ] = False,
     start: Annotated[
         str | None,
-        typer.Option(
-            "--start",
-            metavar="[DATE ]TIME",
-            help="Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day.",
+        ask(
+            "[DATE ]TIME",
+            "Time of cycle start, such as 9:10 or '2027-01-18 9:10', to show times of day.",
         ),
     ] = None,
     form: OutputOptions = AS_A_TABLE,

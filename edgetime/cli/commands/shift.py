@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import argument
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, OutputOptions
@@ -16,8 +15,7 @@ from edgetime.cli.shift_options import AS_THE_SHOP_RUNS, ShiftChoices
 @takes(asked=ShiftChoices, choices=LoadOptions, form=OutputOptions)
 def shift_command(
     drawings: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="DRAWING", help="DXF files; each is a load.", show_default=False),
+        list[str] | None, argument("DRAWING", "DXF files; each is a load.", show_default=False)
     ] = None,
     asked: ShiftChoices = AS_THE_SHOP_RUNS,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,

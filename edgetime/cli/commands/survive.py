@@ -5,8 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from edgetime.cli.ask import argument, ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
@@ -37,27 +36,23 @@ class By(StrEnum):
 def survive_command(
     drawings: Annotated[
         list[str] | None,
-        typer.Argument(
-            metavar="DRAWING",
-            help="DXF files; several are one load on one table. Without any: mean tool lives.",
+        argument(
+            "DRAWING",
+            "DXF files; several are one load on one table. Without any: mean tool lives.",
             show_default=False,
         ),
     ] = None,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     least_chance: Annotated[
         str,
-        typer.Option(
-            "--least-chance",
-            metavar="SHARE",
-            help="Minimum chance to finish: warn about tools below it; 0.95 or 95%.",
+        ask(
+            "SHARE",
+            "Minimum chance to finish: warn about tools below it; 0.95 or 95%.",
             show_default=True,
         ),
     ] = "95%",
     by: Annotated[
-        By | None,
-        typer.Option(
-            "--by", help="Without a drawing: lives by supplier or batch, as entered at receipt."
-        ),
+        By | None, choose("Without a drawing: lives by supplier or batch, as entered at receipt.")
     ] = None,
     ledger: LedgerIfThereOption = None,
     form: OutputOptions = AS_A_TABLE,

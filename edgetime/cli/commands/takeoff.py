@@ -5,8 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_DRAWN, DrawnOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
@@ -25,10 +24,8 @@ def takeoff_command(
     drawings: Drawings,
     show: Annotated[
         Show,
-        typer.Option(
-            "--show",
-            help="edges: parts and their edges. layers: only the meaning of each layer, and its "
-            "rule.",
+        choose(
+            "edges: parts and their edges. layers: only the meaning of each layer, and its rule.",
             show_default=True,
         ),
     ] = Show.EDGES,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import ask
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions
 from edgetime.cli.output import Result
@@ -15,12 +14,7 @@ from edgetime.errors import LedgerError, UsageError, Where
 @takes(books=BookOptions)
 def audit_command(
     expect: Annotated[
-        str | None,
-        typer.Option(
-            "--expect",
-            metavar="HASH",
-            help="A hash noted earlier: the books must still contain all it covers.",
-        ),
+        str | None, ask("HASH", "A hash noted earlier: the books must still contain all it covers.")
     ] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:

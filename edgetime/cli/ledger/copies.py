@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import argument
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.new_file import write_new
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions
@@ -16,7 +15,7 @@ from edgetime.errors import LedgerError, UsageError, Where
 
 @takes(books=BookOptions)
 def export_command(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="New file, .csv or .json.")],
+    file: Annotated[str, argument("FILE", "New file, .csv or .json.")],
     books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
     r"""Write all entries to a new file, exact to the last digit; 'import' reads it back.
@@ -55,7 +54,7 @@ def export_command(
 
 @takes(books=BookOptions)
 def import_command(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="What 'export' wrote.")],
+    file: Annotated[str, argument("FILE", "What 'export' wrote.")],
     books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
     r"""Read an export into an empty ledger; the books are audited before they count.
@@ -88,7 +87,7 @@ def import_command(
 
 @takes(books=BookOptions)
 def backup_command(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="New file.")],
+    file: Annotated[str, argument("FILE", "New file.")],
     books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:
     r"""Copy the ledger's file to a new one, consistently, also while others write.

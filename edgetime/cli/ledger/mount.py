@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.files import read_rack
 from edgetime.cli.ledger.new_file import write_new
@@ -16,7 +15,6 @@ from edgetime.cli.ledger.options import (
     EntryOptions,
     machine_of,
 )
-from edgetime.cli.options import complete_from
 from edgetime.cli.output import Result, csv_text
 from edgetime.errors import UsageError, Where
 
@@ -25,29 +23,17 @@ from edgetime.errors import UsageError, Where
 def mount_command(
     piece: Annotated[
         str | None,
-        typer.Argument(
-            metavar="PIECE|TOOL",
-            help="Serial; or TOOL or TOOL/PROFILE for the oldest piece not yet used.",
+        argument(
+            "PIECE|TOOL", "Serial; or TOOL or TOOL/PROFILE for the oldest piece not yet used."
         ),
     ] = None,
-    pocket: Annotated[
-        int | None, typer.Option("--pocket", metavar="N", help="Pocket of the rack, from 1.")
-    ] = None,
+    pocket: Annotated[int | None, ask("N", "Pocket of the rack, from 1.")] = None,
     machine: Annotated[
-        str | None,
-        typer.Option(
-            "--machine",
-            metavar="NAME",
-            help="Whose rack; otherwise the shop's default machine.",
-            autocompletion=complete_from("machines"),
-        ),
+        str | None, ask("NAME", "Whose rack; otherwise the shop's default machine.", "machines")
     ] = None,
-    out: Annotated[bool, typer.Option("--out", help="Take the piece out of the rack.")] = False,  # noqa: FBT002
+    out: Annotated[bool, switch("--out", "Take the piece out of the rack.")] = False,  # noqa: FBT002
     rack: Annotated[
-        str | None,
-        typer.Option(
-            "--rack", metavar="CSV", help="A whole rack as planned; 'ledger rack' writes one out."
-        ),
+        str | None, ask("CSV", "A whole rack as planned; 'ledger rack' writes one out.")
     ] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
@@ -101,17 +87,9 @@ def mount_command(
 
 @takes(books=BookOptions)
 def rack_command(
-    file: Annotated[
-        str | None, typer.Argument(metavar="FILE", help="New CSV file for the plan.")
-    ] = None,
+    file: Annotated[str | None, argument("FILE", "New CSV file for the plan.")] = None,
     machine: Annotated[
-        str | None,
-        typer.Option(
-            "--machine",
-            metavar="NAME",
-            help="Whose rack; otherwise the shop's default machine.",
-            autocompletion=complete_from("machines"),
-        ),
+        str | None, ask("NAME", "Whose rack; otherwise the shop's default machine.", "machines")
     ] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
 ) -> Result:

@@ -10,9 +10,8 @@ from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
-import typer
-
 from edgetime.amounts import separator_fault
+from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.options import FormatOption, ShopOption, find_shop_folder, load_shop
 from edgetime.cli.output import Format, Result, table_units
 from edgetime.errors import EdgetimeError, UsageError, Where
@@ -23,51 +22,19 @@ if TYPE_CHECKING:
     from edgetime.ledger import Ledger, Posted
     from edgetime.tooling import Catalogue
 
-LedgerOption = Annotated[
-    str | None,
-    typer.Option(
-        "--ledger",
-        metavar="FILE|URL",
-        envvar="EDGETIME_LEDGER",
-        show_envvar=False,
-        help="The ledger; otherwise ledger.sqlite in the shop folder. "
-        "postgresql://USER@HOST/DATABASE for several seats; also read from EDGETIME_LEDGER.",
-    ),
-]
 LedgerIfThereOption = Annotated[
     str | None,
-    typer.Option(
-        "--ledger",
-        metavar="FILE|URL",
+    ask(
+        "FILE|URL",
+        "The ledger; otherwise ledger.sqlite in the shop folder, if there; also read "
+        "from EDGETIME_LEDGER.",
         envvar="EDGETIME_LEDGER",
         show_envvar=False,
-        help="The ledger; otherwise ledger.sqlite in the shop folder, if there; also read "
-        "from EDGETIME_LEDGER.",
     ),
 ]
-WhoOption = Annotated[
-    str | None, typer.Option("--who", metavar="NAME", help="Who enters it; otherwise your login.")
-]
-AtOption = Annotated[
-    str | None,
-    typer.Option(
-        "--at",
-        metavar="TIME",
-        help="When it happened: 2026-03-02, '2026-03-02 14:00'; otherwise now.",
-    ),
-]
-NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="Free-text note.")]
-AnywayOption = Annotated[
-    bool, typer.Option("--anyway", help="Enter it although it looks wrong; it is marked.")
-]
-PieceArgument = Annotated[str, typer.Argument(metavar="PIECE", help="Serial of the piece.")]
-SizeOption = Annotated[
-    str | None,
-    typer.Option("--diameter", metavar="LENGTH", help="Diameter as measured: 79.4 (mm), 3.1in."),
-]
-PriceOption = Annotated[
-    str | None, typer.Option("--price", metavar="MONEY", help="Purchase price, e.g. 60.00EUR.")
-]
+PieceArgument = Annotated[str, argument("PIECE", "Serial of the piece.")]
+SizeOption = Annotated[str | None, ask("LENGTH", "Diameter as measured: 79.4 (mm), 3.1in.")]
+PriceOption = Annotated[str | None, ask("MONEY", "Purchase price, e.g. 60.00EUR.")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +42,16 @@ class BookOptions:
     """Which ledger a command reads, and the form of its answer."""
 
     shop: ShopOption = None
-    ledger: LedgerOption = None
+    ledger: Annotated[
+        str | None,
+        ask(
+            "FILE|URL",
+            "The ledger; otherwise ledger.sqlite in the shop folder. "
+            "postgresql://USER@HOST/DATABASE for several seats; also read from EDGETIME_LEDGER.",
+            envvar="EDGETIME_LEDGER",
+            show_envvar=False,
+        ),
+    ] = None
     output: FormatOption = Format.TABLE
 
     def open(self, *, create: bool = False, shares: bool = True) -> Ledger:
@@ -112,10 +88,14 @@ class BookOptions:
 class EntryOptions(BookOptions):
     """What every command that enters something takes."""
 
-    who: WhoOption = None
-    at: AtOption = None
-    note: NoteOption = ""
-    anyway: AnywayOption = False
+    who: Annotated[str | None, ask("NAME", "Who enters it; otherwise your login.")] = None
+    at: Annotated[
+        str | None, ask("TIME", "When it happened: 2026-03-02, '2026-03-02 14:00'; otherwise now.")
+    ] = None
+    note: Annotated[str, ask("TEXT", "Free-text note.")] = ""
+    anyway: Annotated[
+        bool, switch("--anyway", "Enter it although it looks wrong; it is marked.")
+    ] = False
 
     @property
     def given(self) -> str:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import argument, ask, choose, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import (
     ENTERED_NOW,
@@ -31,7 +30,7 @@ class Ended(StrEnum):
 @takes(entry=EntryOptions)
 def measure_command(
     piece: PieceArgument,
-    diameter: Annotated[str, typer.Argument(metavar="DIAMETER", help="79.4 (millimetres), 3.1in.")],
+    diameter: Annotated[str, argument("DIAMETER", "79.4 (millimetres), 3.1in.")],
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Enter a measured diameter.
@@ -74,11 +73,9 @@ def dress_command(
 def reprofile_command(
     piece: PieceArgument,
     diameter: SizeOption = None,
-    life: Annotated[
-        str, typer.Option("--life", metavar="SHARE", help="Life it begins with, e.g. 90%.")
-    ] = "100%",
+    life: Annotated[str, ask("SHARE", "Life it begins with, e.g. 90%.")] = "100%",
     early: Annotated[  # noqa: FBT002
-        bool, typer.Option("--early", help="The wheel was not yet worn out.")
+        bool, switch("--early", "The wheel was not yet worn out.")
     ] = False,
     price: PriceOption = None,
     entry: EntryOptions = ENTERED_NOW,
@@ -110,7 +107,7 @@ def reprofile_command(
 @takes(entry=EntryOptions)
 def retire_command(
     piece: PieceArgument,
-    reason: Annotated[Ended, typer.Option("--reason", help="Why it is retired.")],
+    reason: Annotated[Ended, choose("Why it is retired.")],
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Take a piece out of service: worn, broken or lost.
@@ -132,12 +129,7 @@ def retire_command(
 @takes(entry=EntryOptions)
 def adjust_command(
     piece: PieceArgument,
-    share: Annotated[
-        str,
-        typer.Option(
-            "--share", metavar="SHARE", help="Share of life to add: 50%, or --share=-10%."
-        ),
-    ],
+    share: Annotated[str, ask("SHARE", "Share of life to add: 50%, or --share=-10%.")],
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Correct the share of life used, by the difference.

@@ -6,8 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import ENTERED_NOW, EntryOptions
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
@@ -19,27 +18,21 @@ from edgetime.errors import UsageError, Where
 @takes(choices=LoadOptions, entry=EntryOptions)
 def post_command(
     drawings: Drawings,
-    load: Annotated[
-        str | None,
-        typer.Option("--load", metavar="NAME", help="The load; otherwise the drawings' names."),
-    ] = None,
-    run: Annotated[
-        int, typer.Option("--run", metavar="N", help="Number of this run of the load.")
-    ] = 1,
+    load: Annotated[str | None, ask("NAME", "The load; otherwise the drawings' names.")] = None,
+    run: Annotated[int, ask("N", "Number of this run of the load.")] = 1,
     actual: Annotated[
         list[str] | None,
-        typer.Option(
-            "--actual",
-            metavar="[PIECE=]FACTOR",
-            help="Actual over predicted use, such as 50% for a run stopped half way or "
+        ask(
+            "[PIECE=]FACTOR",
+            "Actual over predicted use, such as 50% for a run stopped half way or "
             "polish-1=1.2; may be repeated by piece.",
         ),
     ] = None,
     replace: Annotated[  # noqa: FBT002
         bool,
-        typer.Option(
+        switch(
             "--replace",
-            help="Reverse this run as it was posted with other figures, and post it with these.",
+            "Reverse this run as it was posted with other figures, and post it with these.",
         ),
     ] = False,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,

@@ -4,48 +4,28 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import argument, ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.files import delivery, read_deliveries
 from edgetime.cli.ledger.options import ENTERED_NOW, EntryOptions, PriceOption, SizeOption
-from edgetime.cli.options import complete_from, load_shop
+from edgetime.cli.options import load_shop
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
 
 
 @takes(entry=EntryOptions)
 def receive_command(
-    tool: Annotated[
-        str | None,
-        typer.Argument(metavar="TOOL", help="Tool.", autocompletion=complete_from("tools")),
-    ] = None,
-    count: Annotated[int, typer.Option("--count", help="How many pieces.")] = 1,
+    tool: Annotated[str | None, argument("TOOL", "Tool.", "tools")] = None,
+    count: Annotated[int, choose("How many pieces.")] = 1,
     profile: Annotated[
-        str | None,
-        typer.Option(
-            "--profile",
-            metavar="NAME",
-            help="Profile that a profiled wheel is ground to.",
-            autocompletion=complete_from("profiles"),
-        ),
+        str | None, ask("NAME", "Profile that a profiled wheel is ground to.", "profiles")
     ] = None,
-    serial: Annotated[
-        list[str] | None,
-        typer.Option("--serial", metavar="TEXT", help="Your own serial; repeat for several."),
-    ] = None,
+    serial: Annotated[list[str] | None, ask("TEXT", "Your own serial; repeat for several.")] = None,
     diameter: SizeOption = None,
     price: PriceOption = None,
-    supplier: Annotated[
-        str | None, typer.Option("--supplier", metavar="NAME", help="Who delivered them.")
-    ] = None,
-    batch: Annotated[
-        str | None, typer.Option("--batch", metavar="TEXT", help="Batch, as marked on the box.")
-    ] = None,
-    file: Annotated[
-        str | None,
-        typer.Option("--file", metavar="CSV", help="A whole delivery, a line for each tool."),
-    ] = None,
+    supplier: Annotated[str | None, ask("NAME", "Who delivered them.")] = None,
+    batch: Annotated[str | None, ask("TEXT", "Batch, as marked on the box.")] = None,
+    file: Annotated[str | None, ask("CSV", "A whole delivery, a line for each tool.")] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Enter new pieces; each gets its own serial.

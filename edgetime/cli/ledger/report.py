@@ -6,8 +6,7 @@ from datetime import time, timedelta
 from enum import StrEnum
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
 from edgetime.cli.options import AS_IT_IS, FormOptions, UnitsOption
@@ -29,15 +28,10 @@ class ReportBy(StrEnum):
 @takes(books=BookOptions, form=FormOptions)
 def report_command(
     by: Annotated[
-        ReportBy,
-        typer.Option("--by", help="What to divide by; a job is the load's name."),
+        ReportBy, choose("What to divide by; a job is the load's name.")
     ] = ReportBy.MONTH,
-    since: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="Only from this day on.")
-    ] = None,
-    until: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Only up to this day, with it.")
-    ] = None,
+    since: Annotated[str | None, ask("DATE", "Only from this day on.", flag="--from")] = None,
+    until: Annotated[str | None, ask("DATE", "Only up to this day, with it.", flag="--to")] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
     form: FormOptions = AS_IT_IS,

@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import time, timedelta
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
+from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
 from edgetime.cli.options import UnitsOption
@@ -18,12 +17,9 @@ if TYPE_CHECKING:
 
 @takes(books=BookOptions)
 def show_command(
-    piece: Annotated[
-        str | None,
-        typer.Argument(metavar="PIECE|TOOL", help="Only this serial, or this tool."),
-    ] = None,
+    piece: Annotated[str | None, argument("PIECE|TOOL", "Only this serial, or this tool.")] = None,
     everything: Annotated[  # noqa: FBT002
-        bool, typer.Option("--all", help="Include retired pieces.")
+        bool, switch("--all", "Include retired pieces.")
     ] = False,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
@@ -76,19 +72,11 @@ def show_command(
 
 @takes(books=BookOptions)
 def history_command(
-    piece: Annotated[str | None, typer.Argument(metavar="PIECE", help="Only this serial.")] = None,
-    load: Annotated[
-        str | None, typer.Option("--load", metavar="NAME", help="Only this load.")
-    ] = None,
-    last: Annotated[
-        int | None, typer.Option("--last", metavar="N", min=1, help="Only the latest N.")
-    ] = None,
-    since: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="Only from this day on.")
-    ] = None,
-    until: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Only up to this day, with it.")
-    ] = None,
+    piece: Annotated[str | None, argument("PIECE", "Only this serial.")] = None,
+    load: Annotated[str | None, ask("NAME", "Only this load.")] = None,
+    last: Annotated[int | None, ask("N", "Only the latest N.", min=1)] = None,
+    since: Annotated[str | None, ask("DATE", "Only from this day on.", flag="--from")] = None,
+    until: Annotated[str | None, ask("DATE", "Only up to this day, with it.", flag="--to")] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
 ) -> Result:

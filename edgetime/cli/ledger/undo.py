@@ -7,8 +7,7 @@ import shlex
 from collections.abc import Iterable
 from typing import Annotated
 
-import typer
-
+from edgetime.cli.ask import argument, ask
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import ENTERED_NOW, EntryOptions
 from edgetime.cli.output import Result
@@ -17,16 +16,11 @@ from edgetime.errors import UsageError, Where
 
 @takes(entry=EntryOptions)
 def move_command(
-    piece: Annotated[
-        str, typer.Argument(metavar="FROM", help="Serial of the piece that was charged.")
-    ],
-    to: Annotated[str, typer.Argument(metavar="TO", help="Serial of the piece that did the work.")],
-    load: Annotated[str, typer.Option("--load", metavar="NAME", help="The load.")],
-    run: Annotated[int, typer.Option("--run", metavar="N", help="Number of the run.")] = 1,
-    machine: Annotated[
-        str | None,
-        typer.Option("--machine", metavar="NAME", help="Machine it ran on, if it ran on several."),
-    ] = None,
+    piece: Annotated[str, argument("FROM", "Serial of the piece that was charged.")],
+    to: Annotated[str, argument("TO", "Serial of the piece that did the work.")],
+    load: Annotated[str, ask("NAME", "The load.")],
+    run: Annotated[int, ask("N", "Number of the run.")] = 1,
+    machine: Annotated[str | None, ask("NAME", "Machine it ran on, if it ran on several.")] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Move a run that was charged to the wrong piece, with its measures and cost.
@@ -47,22 +41,13 @@ def move_command(
 @takes(entry=EntryOptions)
 def reverse_command(
     numbers: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="ENTRY", help="Numbers of entries: 17, or 17-22."),
+        list[str] | None, argument("ENTRY", "Numbers of entries: 17, or 17-22.")
     ] = None,
-    load: Annotated[
-        str | None, typer.Option("--load", metavar="NAME", help="Reverse a run of this load.")
-    ] = None,
-    run: Annotated[int, typer.Option("--run", metavar="N", help="Number of the run.")] = 1,
-    machine: Annotated[
-        str | None,
-        typer.Option("--machine", metavar="NAME", help="Machine it ran on, if it ran on several."),
-    ] = None,
+    load: Annotated[str | None, ask("NAME", "Reverse a run of this load.")] = None,
+    run: Annotated[int, ask("N", "Number of the run.")] = 1,
+    machine: Annotated[str | None, ask("NAME", "Machine it ran on, if it ran on several.")] = None,
     digest: Annotated[
-        str | None,
-        typer.Option(
-            "--digest", metavar="HEX", help="Digest of its estimate, where several match."
-        ),
+        str | None, ask("HEX", "Digest of its estimate, where several match.")
     ] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
