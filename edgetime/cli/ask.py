@@ -6,6 +6,7 @@ An option is called as the parameter that it fills: ``resume_at`` is ``--resume-
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import typer
@@ -48,13 +49,13 @@ def argument(metavar: str, said: str, kind: str | None = None, **more: Any) -> A
 
 
 def _names(ctx: typer.Context, kind: str, incomplete: str) -> list[str]:
-    from edgetime.cli.options import find_shop_folder  # noqa: PLC0415  which imports this module
-    from edgetime.tooling import shipped_folder  # noqa: PLC0415  of no use to --help
+    from edgetime.tooling import find_shop, shipped_folder  # noqa: PLC0415  of no use to --help
 
+    shop = ctx.params.get("shop")
     # Every entry bears its file's name, so no file need be read. Completion must never
     # disturb the shell: where a folder cannot be listed there is nothing to offer.
     names: set[str] = set()
-    for folder in (shipped_folder(), find_shop_folder(ctx.params.get("shop"))):
+    for folder in (shipped_folder(), find_shop(Path.cwd()) if shop is None else Path(shop)):
         if folder is not None:
             try:
                 names |= {path.stem for path in (folder / kind).glob("*.toml")}
