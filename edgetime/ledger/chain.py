@@ -7,7 +7,8 @@ whoever has noted the last hash elsewhere sees that.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from bisect import bisect
+from collections.abc import Mapping, Sequence
 from json import JSONEncoder
 from typing import Any, Final
 
@@ -39,7 +40,16 @@ _NAMES: Final = tuple(
     sorted([(name, name) for name in _ENTRY] + list(RUN), key=lambda pair: pair[1])
 )
 
+COLUMNS: Final = tuple(sorted(_ENTRY))
+"""Columns of an entry in the order in which they are hashed."""
+
+_RUN_AT: Final = bisect(COLUMNS, "run_")
+"""Where those of its run come between them."""
+
+_HEAD, _TAIL = COLUMNS[:_RUN_AT], COLUMNS[_RUN_AT:]
+
 _encode: Final = JSONEncoder(ensure_ascii=True, separators=(",", ":")).encode
+_encode_lines: Final = JSONEncoder(ensure_ascii=True, separators=("\n", ":")).encode
 
 
 def content_of(row: Mapping[Any, Any]) -> str:
@@ -58,6 +68,39 @@ def content_of(row: Mapping[Any, Any]) -> str:
     """
     get = row.get
     return _encode({name: value for key, name in _NAMES if (value := get(key)) is not None})
+
+
+def run_part(run: Mapping[Any, Any]) -> dict[str, Any]:
+    """Return what is hashed of a run, from a row of the table of runs."""
+    named = ((run["machine" if key == "run_machine" else key], name) for key, name in RUN)
+    found = {name: value for value, name in named if value is not None}
+    return dict(sorted(found.items()))
+
+
+def contents_of(
+    rows: Sequence[Sequence[Any]], of_runs: Sequence[Mapping[str, Any] | None]
+) -> list[str]:
+    """Return many entries as :func:`content_of` does, several times as fast.
+
+    Parameters
+    ----------
+    rows : sequence of row
+        Entries, with :data:`COLUMNS` first.
+    of_runs : sequence of mapping or None
+        What :func:`run_part` gives of the run of each.
+    """
+    filled = []
+    for row, of_run in zip(rows, of_runs, strict=True):
+        # zip stops at the end of the names; rows may hold more.
+        content = {n: v for n, v in zip(_HEAD, row, strict=False) if v is not None}
+        if of_run is not None:
+            content |= of_run
+        content |= {n: v for n, v in zip(_TAIL, row[_RUN_AT:], strict=False) if v is not None}
+        filled.append(content)
+    # One call for all. A line feed within a text is escaped, so those between items are the
+    # only ones, and where one entry ends and the next begins is never in doubt.
+    text = _encode_lines(filled)[2:-2]
+    return [f"{{{one}}}".replace("\n", ",") for one in text.split("}\n{")]
 
 
 def next_hash(before: str, content: str) -> str:
