@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Final
 
 from edgetime.choices import CutoutMethod, RunOrder
-from edgetime.cli.ask import ask, choose
+from edgetime.cli.ask import ask, choose, switch
 from edgetime.cli.layer_options import (
     CutoutProfileOption,
     LayerRuleOption,
@@ -132,6 +132,14 @@ class _TableOptions:
             "repeated.",
         ),
     ] = None
+    mounted: Annotated[
+        bool,
+        switch(
+            "--mounted",
+            "Use the diameters last measured of the pieces mounted on this machine, from the "
+            "shop's ledger or that in EDGETIME_LEDGER; --diameter goes before.",
+        ),
+    ] = False
 
 
 # The fields of the last base come first.
@@ -142,8 +150,10 @@ class LoadOptions(DrawnOptions, _TableOptions):
     The fields, in their order, are the options of every command that takes this block.
     """
 
-    def options(self, drawings: Sequence[str]) -> Options:
+    def options(self, drawings: Sequence[str], ledger: str | None = None) -> Options:
         """Read the texts of the options of a load.
+
+        ``ledger`` is where ``--mounted`` looks, for commands that name one.
 
         Raises
         ------
@@ -153,6 +163,14 @@ class LoadOptions(DrawnOptions, _TableOptions):
         thickness_mm = length_option(self.thickness, "--thickness")
         actual_mm = length_option(self.actual_thickness, "--actual-thickness")
         diameters_mm = parse_diameters(self.diameter or ())
+        measured: dict[str, str] | None = None
+        if self.mounted:
+            from edgetime.cli.ledger.mounted import diameters_of  # noqa: PLC0415  when asked for
+
+            found = diameters_of(self.catalogue(), self.machine, self.shop, ledger)
+            found = {name: one for name, one in found.items() if name not in diameters_mm}
+            diameters_mm |= {name: one.diameter_mm for name, one in found.items()}
+            measured = {name: one.piece for name, one in found.items()}
         from edgetime.load import Options, PartChoice  # noqa: PLC0415  brings numpy
 
         return Options(
@@ -167,6 +185,7 @@ class LoadOptions(DrawnOptions, _TableOptions):
             order=self.order,
             place=parse_place(self.place or (), drawings),
             diameters_mm=diameters_mm,
+            measured=measured,
             choice=PartChoice(
                 only=tuple(self.only or ()),
                 without=tuple(self.without or ()),
@@ -175,9 +194,9 @@ class LoadOptions(DrawnOptions, _TableOptions):
             ),
         )
 
-    def estimate(self, drawings: list[str]) -> Estimate:
+    def estimate(self, drawings: list[str], ledger: str | None = None) -> Estimate:
         """Read the options' texts and estimate the drawings as one load."""
-        options = self.options(drawings)
+        options = self.options(drawings, ledger)
         from edgetime.estimating import estimate  # noqa: PLC0415  brings the reader
 
         return estimate(

@@ -209,6 +209,12 @@ class Estimate:
         return self.load.parts[0].actual_mm
 
     @property
+    @figure
+    def diameters_mm(self) -> dict[str, float]:
+        """Actual diameter by tool or piece, where it differs from new [mm]."""
+        return self.load.diameters_mm
+
+    @property
     @figure_merged
     def timeline(self) -> Cycle:
         """The cycle, whose figures are the estimate's."""

@@ -137,6 +137,18 @@ class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
             found = read_balances(link, balances.c.serial.in_(serials), stated=self._stated)
         return tuple(sorted(found, key=lambda b: b.serial))
 
+    def working(self, machine: str | None) -> dict[str, PieceBalance]:
+        """Return the pieces that a run on a machine is charged to, by ``tool`` or ``tool/profile``.
+
+        Of several alike, the lowest pocket works. A machine that was not stated may be any.
+        """
+        found: dict[str, PieceBalance] = {}
+        for one in sorted(self.balances(), key=lambda b: b.pocket or 0):
+            here = machine is None or one.machine in {machine, None}
+            if one.state is State.MOUNTED and here:
+                found.setdefault(one.model, one)
+        return found
+
     def lives(self) -> tuple[LifeRecord, ...]:
         """Return every life, ended or still in service, for a fit of how long tools last."""
         with self._store.read() as link:

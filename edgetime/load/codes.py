@@ -43,6 +43,12 @@ FINDINGS_LEFT_OUT: Final = Code(
     "Findings on what --only or --without leaves out of the load are not shown with it.",
     "edgetime takeoff lists them all.",
 )
+DIAMETERS_MEASURED: Final = Code(
+    "diameters-measured",
+    Severity.NOTE,
+    "With --mounted, the actual diameters of mounted pieces are those last measured, from the ledger.",
+    "Correct one with edgetime ledger measure, or for this load with --diameter.",
+)
 DIAMETER_UNLIKELY: Final = Code(
     "diameter-unlikely",
     Severity.WARNING,

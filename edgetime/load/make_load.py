@@ -195,6 +195,26 @@ def _diameter_findings(
         )
 
 
+def _measured_findings(catalogue: Catalogue, stack: Stack, chosen: Options) -> Iterable[Finding]:
+    """Return which diameters were read from a ledger, of the tools that the stack uses."""
+    if chosen.measured is None:
+        return
+    works = {step.tool for step in stack.steps}
+    told = [
+        f"{name} {chosen.diameters_mm[name]:.1f} mm ({piece}; "
+        f"{catalogue.tools[tool].diameter_mm:.1f} mm when new)"
+        for name, piece in chosen.measured.items()
+        for tool in (name.partition("/")[0],)
+        if tool in works
+    ]
+    yield Finding(
+        codes.DIAMETERS_MEASURED,
+        f"Diameters last measured: {', '.join(told)}; the other tools as new."
+        if told
+        else "The ledger has no diameter other than new of a piece mounted for this load.",
+    )
+
+
 def _unmatched_text(take_off: TakeOff) -> str:
     names = list(
         dict.fromkeys(
@@ -300,6 +320,7 @@ def make_load(
             *apart_findings(take_off, catalogue, chosen.choice),
             *load_findings(tuple(p.part for p in parts), the_machine),
             *_diameter_findings(catalogue, diameters),
+            *_measured_findings(catalogue, the_stack, chosen),
         ),
         keep_outs=(*placed_keep_outs(take_off, chosen.place), *the_machine.keep_outs),
     )

@@ -8,6 +8,7 @@ from typing import Any
 from edgetime.choices import CutoutMethod, DrawingUnits, RunOrder
 from edgetime.load.layout import ALL_AS_DRAWN, PartChoice
 from edgetime.load.place import Placement
+from edgetime.records import HIDDEN
 
 _OF_PARTS = frozenset(f.name for f in fields(PartChoice))
 
@@ -36,6 +37,8 @@ class Options:
         Drawings that do not lie where they are drawn.
     diameters_mm : dict
         Real diameters of mounted tools, by tool name, or by piece as ``metal-1/eased`` [mm].
+    measured : dict or None
+        By the same names, which mounted piece was measured; None where no ledger was asked.
     choice : PartChoice
         Which parts are cut, how often, and how far apart pieces lie.
     """
@@ -51,6 +54,7 @@ class Options:
     order: RunOrder | None = None
     place: tuple[Placement, ...] = ()
     diameters_mm: dict[str, float] = field(default_factory=dict)
+    measured: dict[str, str] | None = field(default=None, metadata=HIDDEN)
     choice: PartChoice = ALL_AS_DRAWN
 
     def having(self, **choices: Any) -> Options:

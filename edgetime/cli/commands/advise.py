@@ -27,7 +27,7 @@ def advise_command(
       edgetime advise LOAD.dxf --stone granite --thickness 30
       edgetime advise LOAD.dxf --format csv
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     est = choices.estimate(drawings)
     from edgetime.estimating import advise, together  # noqa: PLC0415  of no use to --help

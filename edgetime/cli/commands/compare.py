@@ -52,7 +52,7 @@ def compare_command(
       edgetime compare LOAD.dxf --with machine=large,rate=55 --with stack=own
       edgetime compare A.dxf LOAD.dxf --each --with stack=own,purchase=1800
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     from edgetime.comparison import compare_alternatives  # noqa: PLC0415  not for --help
 

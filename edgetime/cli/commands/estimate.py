@@ -104,7 +104,7 @@ def estimate_command(
       edgetime estimate LOAD.dxf --runs --start 9:10
       edgetime estimate edgetime-demo/cafe-counters.dxf --wear
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     if asked.start is not None:
         from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy

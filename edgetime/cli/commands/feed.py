@@ -53,7 +53,7 @@ def feed_command(
       edgetime feed LOAD.dxf --tool metal-1 --at "2.5 m/min" --explain metal-1
       edgetime feed LOAD.dxf --tool drum-75 --trial "2 m/min=3 km" --trial ...
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     at_mm_per_s = speed_option(at, "--at")
     from edgetime.economics import economic_feed, read_trial  # noqa: PLC0415  not for --help

@@ -77,7 +77,7 @@ def picture_command(
       edgetime picture LOAD.dxf --tool polish-1 -o polish-1.pdf
       edgetime picture LOAD.dxf -o paths.dxf
 
-    Exit codes: 0 1 2 3
+    Exit codes: 0 1 2 3 5
     """
     target = file or Path(f"{Path(drawings[0]).stem}-plan.svg")
     _check_form(target)

@@ -77,7 +77,7 @@ def price_command(
       edgetime price LOAD.dxf --what-if stone=marble --what-if profile=ogee
       edgetime price edgetime-demo/cafe-counters.dxf --explain profile:eased
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     _check_source(drawings, lengths, choices)
     from edgetime import price as pricing  # noqa: PLC0415  of no use to --help

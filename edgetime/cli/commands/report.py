@@ -61,7 +61,7 @@ def report_command(
       edgetime report LOAD.dxf --start 9:10
       edgetime report LOAD.dxf --sheet --start 9:10 -o set-up.pdf
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     target = file or Path(f"{Path(drawings[0]).stem}-{'set-up' if sheet else 'load'}.html")
     _check_form(target, sheet=sheet)

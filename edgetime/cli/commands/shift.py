@@ -41,7 +41,7 @@ def shift_command(
       edgetime shift --jobs edgetime-demo/waiting.csv --pocket-plan --pockets 20
       edgetime shift --jobs edgetime-demo/waiting.csv --table-filling
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     if form.csv:
         one_table(

@@ -85,7 +85,7 @@ def survive_command(
             remedy="Leave out --by, or the drawing.",
         )
     chance = factor_option(least_chance, "--least-chance")
-    est = choices.estimate(drawings)
+    est = choices.estimate(drawings, ledger)
     name, balances, lives = _books(ledger, choices.shop, est.load.catalogue)
     from edgetime.life import fit_lives, survive  # noqa: PLC0415  of no use to --help
     from edgetime.report import survive as report  # noqa: PLC0415  as above

@@ -26,7 +26,7 @@ def wear_command(
       edgetime wear LOAD.dxf --stone sintered --stack sintered
       edgetime wear LOAD.dxf --format csv
 
-    Exit codes: 0 1 2 3 4
+    Exit codes: 0 1 2 3 4 5
     """
     est = choices.estimate(drawings)
     from edgetime.report.document import Table  # noqa: PLC0415  of no use to --help

@@ -57,7 +57,7 @@ def post_command(
     for a tool, or the ledger cannot be written; it is unchanged.
     """
     factors = _actual(actual or ())
-    est = choices.estimate(drawings)
+    est = choices.estimate(drawings, entry.ledger)
     name = load if load is not None else " + ".join(Path(d).stem for d in drawings)
     with entry.begin() as books:
         posted = books.post_run(
