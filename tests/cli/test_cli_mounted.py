@@ -13,7 +13,7 @@ WORN = ("--diameter", "drum-75=72.4", "--diameter", "metal-1/eased=79.1")
 
 @pytest.fixture
 def worn(run) -> None:
-    """A drum and two wheels alike, measured; a pad of another machine, and a spare, as well."""
+    """Measure a drum and two wheels alike, a spare, and a wheel on another machine."""
     assert run("demo").code == 0
     for line in (
         "receive drum-75 --serial D1",

@@ -149,7 +149,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["picture", *DEMO],
             ["report", *DEMO],
             ["picture", str(odd), "--layer", "EASED=ignore"],
-            ["estimate", *DEMO, *EXTRAS],
+            ["estimate", *DEMO, *EXTRAS, "--diameter", "metal-1=78.4"],
             ["estimate", str(odd)],
             ["demo", "--into", "again"],
             ["demo", "--into", "again"],
