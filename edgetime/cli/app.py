@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from edgetime._version import __version__
-from edgetime.cli.group import EdgetimeGroup
+from edgetime.cli.group import QUIET, EdgetimeGroup
 from edgetime.cli.help import help_text
 
 app = typer.Typer(
@@ -32,6 +32,14 @@ def root(
     version: Annotated[  # noqa: FBT002
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
+    quiet: Annotated[  # noqa: FBT002
+        bool,
+        typer.Option(
+            QUIET,
+            help="No progress and no notes on standard error, only errors; before or after the "
+            "command.",
+        ),
+    ] = False,
 ) -> None:
     r"""Calculate how long a load of stone countertop parts takes on the router, tool by tool.
 
@@ -48,7 +56,7 @@ def root(
 
     Exit codes: all
     """
-    del version
+    del version, quiet  # the group has taken --quiet out by now: it may also follow the command
     if ctx.invoked_subcommand is None:
         typer.echo(ctx.get_help())
 

@@ -14,6 +14,7 @@ from typer.core import TyperCommand, TyperGroup
 from typer.main import get_command
 
 from edgetime.cli.help import COMMANDS, help_text
+from edgetime.cli.progress import shown
 
 if TYPE_CHECKING:
     from edgetime.cli.output import Format
@@ -26,6 +27,9 @@ INTERRUPTED = 130
 
 _TYPE = re.compile(r" <(?:str|int|float|list\[\w+\]|\w+ range)>")
 """What the library writes for a value without its own name."""
+
+QUIET = "--quiet"
+"""No progress and no notes on standard error; errors are written all the same."""
 
 _COMPLETION = ("--show-completion", "--install-completion")
 
@@ -46,6 +50,13 @@ def _value_of(args: Sequence[str], option: str, allowed: Sequence[str] = ()) -> 
         if (arg == option or arg.startswith(f"{option}=")) and (not allowed or value in allowed):
             wanted = value
     return wanted
+
+
+def _without_quiet(argv: list[str]) -> tuple[list[str], bool]:
+    """Take ``--quiet`` out of a command line: it may stand before the command or after it."""
+    end = argv.index("--") if "--" in argv else len(argv)
+    rest = [word for word in argv[:end] if word != QUIET]
+    return rest + argv[end:], len(rest) < end
 
 
 def _wanted_format(args: Sequence[str]) -> Format:
@@ -188,10 +199,11 @@ class EdgetimeGroup(TyperGroup):
         **extra: Any,
     ) -> Any:
         """Run a command line, write its result and end with its exit code."""
-        argv = list(sys.argv[1:] if args is None else args)
+        argv, quiet = _without_quiet(list(sys.argv[1:] if args is None else args))
         try:
             code = self._run(
                 argv,
+                quiet=quiet,
                 prog_name=prog_name or "edgetime",
                 complete_var=complete_var,
                 windows_expand_args=windows_expand_args,
@@ -207,14 +219,15 @@ class EdgetimeGroup(TyperGroup):
             sys.exit(code)
         return code
 
-    def _run(self, argv: list[str], **options: Any) -> int:
+    def _run(self, argv: list[str], *, quiet: bool, **options: Any) -> int:
         try:
-            value = super().main(args=argv, standalone_mode=False, **options)
+            with shown(quiet=quiet):
+                value = super().main(args=argv, standalone_mode=False, **options)
             if value is None or isinstance(value, int):
                 return value or 0
             from edgetime.cli.output import emit  # noqa: PLC0415  of no use to --help
 
-            return emit(value)
+            return emit(value, quiet=quiet)
         except (BrokenPipeError, typer.Abort):
             raise
         except Exception as error:  # noqa: BLE001  the last gate: every failure gets its code

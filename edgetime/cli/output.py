@@ -154,8 +154,16 @@ def _write_workbook(target: Path, document: Document) -> None:
     write_whole(target, workbook_bytes(document))
 
 
-def emit(result: Result) -> int:
-    """Write a result and return the exit code."""
+def emit(result: Result, *, quiet: bool = False) -> int:
+    """Write a result and return the exit code.
+
+    Parameters
+    ----------
+    result : Result
+        Of a command.
+    quiet : bool
+        Leave out what is written beside it on standard error.
+    """
     from edgetime.report.document import Document  # noqa: PLC0415  not needed for --help
     from edgetime.report.screen import plain  # noqa: PLC0415  as above
 
@@ -178,7 +186,7 @@ def emit(result: Result) -> int:
     if result.exit_code:
         notes += "edgetime: --strict: findings of warning or worse, exit code 1\n"
     _write(out, text)
-    if notes:
+    if notes and not quiet:
         _write(err, plain(notes, getattr(err, "encoding", None)))
     return result.exit_code
 

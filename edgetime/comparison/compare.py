@@ -30,6 +30,7 @@ from edgetime.price import Quote, price_loads
 from edgetime.price.codes import MINIMUM_CHARGED, SEVERAL_LOADS
 from edgetime.price.formulas import Exact, figure, used
 from edgetime.price.money import EXACT, decimal_of, minor_unit, rounded
+from edgetime.progress import track
 
 MOST_ALTERNATIVES: Final = 5
 """Alternatives beside the loads as they are: more columns no screen holds."""
@@ -387,7 +388,7 @@ def compare_alternatives(estimates: Sequence[Estimate], alternatives: Sequence[s
     wanted = [read_change(text) for text in alternatives]
     comparer = _Comparer(estimates)
     rows, refused = [comparer.as_is], []
-    for change in wanted:
+    for change in track(wanted, "comparing alternatives"):
         try:
             rows.append(comparer.compared(change))
         except PlanError as error:

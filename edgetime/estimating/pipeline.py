@@ -24,6 +24,7 @@ from edgetime.load.make_load import check_feed_override
 from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
 from edgetime.passes import PassPlan, plan_passes
+from edgetime.progress import tell
 from edgetime.records import HIDDEN, as_json, figure, figure_merged
 from edgetime.takeoff import LayerRule, TakeOff
 from edgetime.tooling import Catalogue, Machine, load_catalogue
@@ -32,6 +33,8 @@ from edgetime.wear import Wear, compute_wear
 
 SAME_S: Final = 1e-9
 """Orders of one visit that differ by less take the same time [s]."""
+
+_WORK: Final = "timing the load"
 
 
 def motion_limits(machine: Machine) -> MotionLimits:
@@ -304,9 +307,11 @@ def visits_quicker_as_drawn(paths: ToolPaths, limits: MotionLimits) -> list[int]
 
 def estimate_load(parts: TakeOff, load: Load, options: Options) -> Estimate:
     """Run all stages after the load is made."""
+    tell(_WORK, 0, 3)
     plan = plan_passes(load)
     paths = build_tool_paths(plan)
     limits = motion_limits(load.machine)
+    tell(_WORK, 1, 3)
     late = visits_quicker_as_drawn(paths, limits)
     if late:
         plan = plan.taking_drawn(late)
@@ -319,7 +324,9 @@ def estimate_load(parts: TakeOff, load: Load, options: Options) -> Estimate:
             where=first.where if first else None,
             remedy="Draw larger corner radii, or choose smaller wheels.",
         )
+    tell(_WORK, 2, 3)
     motion = compute_motion(paths.moves, limits)
+    tell(_WORK, 3, 3)
     return Estimate(
         options=options,
         take_off=parts,

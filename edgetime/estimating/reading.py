@@ -7,6 +7,7 @@ from pathlib import Path
 
 from edgetime.drawing import read_drawing
 from edgetime.errors import UsageError, Where
+from edgetime.progress import track
 from edgetime.takeoff import TakeOff, take_off
 from edgetime.takeoff.layer_use import layers_command
 from edgetime.tooling import Catalogue
@@ -35,7 +36,10 @@ def read_take_off(
     """
     check_named_once(drawings)
     return take_off(
-        [read_drawing(path, drawing_units=drawing_units) for path in drawings],
+        [
+            read_drawing(path, drawing_units=drawing_units)
+            for path in track(drawings, "reading drawings")
+        ],
         catalogue.layers,
         profiles=tuple(catalogue.profiles),
         core_diameters_mm=catalogue.core_diameters_mm(),

@@ -10,12 +10,13 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import Any, Final
 
-from sqlalchemy import Connection, select, text
+from sqlalchemy import Connection, func, select, text
 
 from edgetime.ledger.accounts import READ, Accounts
 from edgetime.ledger.chain import run_part
 from edgetime.ledger.records import AuditReport, Check
 from edgetime.ledger.tables import balances, entries, runs
+from edgetime.progress import track
 
 _BATCH: Final = 5000
 
@@ -140,6 +141,11 @@ def _runs_twice(books: Accounts, run_rows: Sequence[Any]) -> list[str]:
     return twice
 
 
+def _batches(link: Connection) -> int:
+    """Return in how many batches the entries are read, numbered without a gap as they are."""
+    return -(-(link.execute(select(func.max(entries.c.id))).scalar() or 0) // _BATCH)
+
+
 def audit_books(link: Connection, expect: str | None = None) -> AuditReport:
     """Add everything up again.
 
@@ -168,7 +174,8 @@ def audit_books(link: Connection, expect: str | None = None) -> AuditReport:
             books.tell(f"Run {expected} is missing.")
             break
     query = select(*(entries.c[name] for name in READ)).order_by(entries.c.id)
-    for rows in link.execute(query.execution_options(yield_per=_BATCH)).partitions():
+    batches = link.execute(query.execution_options(yield_per=_BATCH)).partitions()
+    for rows in track(batches, "adding up entries", lambda: _batches(link)):
         books.read_all(rows)
     for row in run_rows:
         if not books.run_entries[row.id]:

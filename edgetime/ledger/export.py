@@ -17,6 +17,7 @@ from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS, RUN, content_of, next_hash
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
+from edgetime.progress import track
 from edgetime.safe_text import cell, read_cell
 
 SCHEMA = "edgetime.ledger/1"
@@ -279,7 +280,7 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
     names: dict[int, tuple[str | None, ...]] = {}
     run_rows: list[dict[str, Any]] = []
     rows: list[dict[str, Any]] = []
-    for where, raw in source:
+    for where, raw in track(source, "reading entries"):
         row = _stored(raw, where)
         run = None
         if row["source"] not in {None, "actual", "predicted"}:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from edgetime.progress import tell
 from edgetime.shift.orders import Order, Orders
 from edgetime.shift.program import GAP, Program
 
@@ -161,11 +162,13 @@ def best_of(
     best = start
     bound = sum(v for v in goal.values if v > 0.0)
     sound = first = True
-    end = until
+    began, end = time.monotonic(), until
     while True:
         left = end - time.monotonic()
         if left <= 0.0 and not first:
             break
+        # The search takes what time it has at most, so the time is what is left of it.
+        tell("choosing loads", int(time.monotonic() - began), max(int(until - began), 1))
         # However little time there is, the program is looked at once: it gives the bound.
         choice, limit = program.solve(goal.values, max(left, _LEAST_S) if first else left)
         first = False
@@ -187,6 +190,7 @@ def best_of(
         repaired = _repair(orders, goal.values, choice, until)
         if goal.worth(repaired) > goal.worth(best) and goal.keeps(repaired):
             best = repaired
+    tell("choosing loads", 1, 1)
     if bound > goal.worth(best) * (1.0 + GAP) + GAP and time.monotonic() < until:
         best = _exchanged(orders, goal, best, until)
     return best, max(bound, goal.worth(best))

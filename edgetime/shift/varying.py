@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from edgetime.progress import track
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.account import figures_of
 from edgetime.shift.engine import run_shift
@@ -144,7 +145,7 @@ def vary(
 ) -> Variation:
     """Simulate shifts with variation."""
     rows: dict[str, list[float]] = {}
-    for number in range(rules.replications):
+    for number in track(range(rules.replications), "simulating shifts"):
         # A stream of its own for each shift: more shifts leave the first ones as they were.
         source = random.Random(f"{rules.seed}:{number}")  # noqa: S311  no secret
         outcome = run_shift(loads, rules, Varying(rules, known, source), pockets=pockets)

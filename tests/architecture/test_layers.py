@@ -28,6 +28,7 @@ GROUND = {
     "moves",
     "places",
     "choices",
+    "progress",
 }
 STAGES = [
     "geometry",
