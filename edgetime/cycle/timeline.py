@@ -174,6 +174,11 @@ class Cycle:
     hand_mm: float
 
     @property
+    def time(self) -> Flow:
+        """The machine cycle by term: the sum over all visits [s]."""
+        return Flow(**{t: sum(getattr(v.time, t) for v in self.visits) for t in TERMS})
+
+    @property
     @figure
     def cycle_s(self) -> float:
         """Machine cycle, attended stops excluded [s]."""

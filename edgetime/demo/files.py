@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
 from edgetime.demo.drawings import demo_drawings
 from edgetime.demo.jobs import PIPELINE_NAME, WAITING_NAME, demo_pipeline, demo_waiting
 from edgetime.demo.trial import TRIED_TOOL, with_trial
 from edgetime.errors import InputError, Where
 from edgetime.records import HIDDEN
+
+REPORT_NAME: Final = "load.html"
+"""Name of the page in the demo's folder."""
 
 
 @dataclass(frozen=True)
@@ -22,13 +26,17 @@ class Written:
         The demo's folder, which is also its shop folder.
     drawings : tuple of Path
         The demo's drawings.
+    report : Path
+        Where the page of the load goes, which is made of it.
     new, same, kept : tuple of str
         Files written now, files already there as they would be written, and files that
-        differ and were left alone; relative to the folder.
+        differ and were left alone; relative to the folder. The page is not among them: it is
+        written anew each time.
     """
 
     folder: Path
     drawings: tuple[Path, ...] = field(metadata=HIDDEN)
+    report: Path
     new: tuple[str, ...]
     same: tuple[str, ...]
     kept: tuple[str, ...]
@@ -87,4 +95,9 @@ def write_demo(folder: Path) -> Written:
         state: tuple(path.relative_to(folder).as_posix() for path in paths)
         for state, paths in found.items()
     }
-    return Written(folder=folder, drawings=tuple(folder / name for name in drawings), **names)
+    return Written(
+        folder=folder,
+        drawings=tuple(folder / name for name in drawings),
+        report=folder / REPORT_NAME,
+        **names,
+    )

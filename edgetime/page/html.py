@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import groupby
-from typing import Any
+from typing import Any, Final
 
 from edgetime.picture.plan import attribute, clean
 from edgetime.report.document import Block, Fact, Heading, Line, Table
 from edgetime.units import UnitSystem
+
+LONG: Final = 40
+"""A table with more rows scrolls in itself on a screen."""
 
 Marks = Callable[[Any], Mapping[str, str]]
 """Gives the ``data-`` attributes of a table's row, without their prefix."""
@@ -35,7 +38,8 @@ def _cells(cells: Iterable[object], right: list[bool], tag: str) -> str:
 
 
 def _row(cells: Iterable[object], marks: Mapping[str, str], right: list[bool]) -> str:
-    reached = ' tabindex="0"' if marks else ""
+    # Tab reaches a table, arrow keys its rows: the script makes the first one the way in.
+    reached = ' tabindex="-1"' if marks else ""
     return f"<tr{_attributes(marks)}{reached}>{_cells(cells, right, 'td')}</tr>"
 
 
@@ -62,13 +66,14 @@ def table_html(
     caption : str
         For readers who do not see the heading above.
     """
-    body = "".join(_row(cells, marks, right) for cells, marks in rows)
+    body = [_row(cells, marks, right) for cells, marks in rows]
+    long = " long" if len(body) > LONG else ""
     foot = f"<tfoot><tr>{_cells(total, right, 'td')}</tr></tfoot>" if total is not None else ""
     said = f"<caption>{clean(caption)}</caption>" if caption else ""
     return (
-        f'<div class="scroll" tabindex="0" role="group" aria-label={attribute(caption or "table")}>'
+        f'<div class="scroll{long}" tabindex="0" role="group" aria-label={attribute(caption or "table")}>'
         f"<table>{said}<thead><tr>{_cells(headings, right, 'th')}</tr></thead>"
-        f"<tbody>{body}</tbody>{foot}</table></div>"
+        f"<tbody>{''.join(body)}</tbody>{foot}</table></div>"
     )
 
 

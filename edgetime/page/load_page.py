@@ -4,35 +4,35 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from importlib.resources import files
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from edgetime.cycle import WallClock
 from edgetime.page.data import page_data
 from edgetime.page.html import blocks_html, sections
+from edgetime.page.plan_section import plan_rows
 from edgetime.page.timeline import timeline_svg
-from edgetime.picture.plan import attribute, clean, draw_scene
-from edgetime.picture.scene import EdgeShape, Scene, Show, scene_of_estimate
+from edgetime.picture.plan import attribute, clean
+from edgetime.picture.scene import EdgeShape, Scene, scene_of_estimate
 from edgetime.picture.styles import letter, profile_strokes
 from edgetime.report.columns import EDGE, Column, Sheet
 from edgetime.report.cycle import estimate_parts
-from edgetime.report.document import Block, Table
-from edgetime.report.quantities import format_edge
+from edgetime.report.document import Block, Line, Table
+from edgetime.report.findings import finding_parts, kinds_text
+from edgetime.report.load import CAUTIONS, assumption_parts, spent_parts
+from edgetime.report.takeoff import size_parts
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.drawing import Drawing
     from edgetime.estimating import Estimate
+    from edgetime.findings import Finding
 
-_SWITCHES: Final = (
-    ("labels", "names and letters"),
-    ("findings", "findings"),
-    ("hand", "finished by hand"),
-    ("table", "table"),
-)
-_SPEEDS: Final = (1, 10, 30, 60, 120, 300)
+Chapter = tuple[str, Sequence[Block]]
+"""A title, and blocks whose own headings stand below it."""
 
 
 def _digest(text: str) -> str:
@@ -87,7 +87,9 @@ def load_page(
     *,
     system: UnitSystem = UnitSystem.METRIC,
     wall: WallClock | None = None,
-    extra: Sequence[Block] = (),
+    chapters: Sequence[Chapter] = (),
+    findings: Sequence[Finding] | None = None,
+    without: Collection[str] = ("price", "shift"),
     drawings: Sequence[Drawing] = (),
     title: str = "",
 ) -> str:
@@ -101,8 +103,12 @@ def load_page(
         Units of what people read.
     wall : WallClock, optional
         To show times of day.
-    extra : sequence of Block
-        Sections beside the estimate, such as wear and price.
+    chapters : sequence of (str, blocks)
+        What is shown beside the estimate, such as wear and price.
+    findings : sequence of Finding, optional
+        All of the page; those of the estimate when omitted.
+    without : collection of str
+        Tables of ``shop.toml`` that play no part in it.
     drawings : sequence of Drawing
         To show what is in no part.
     title : str
@@ -114,7 +120,8 @@ def load_page(
         One file: style, script and data are inside, and a content security policy that admits
         nothing else.
     """
-    scene = scene_of_estimate(est, drawings)
+    scene, timeline = scene_of_estimate(est, drawings), timeline_svg(est)
+    found = est.findings if findings is None else findings
     style, script = _asset("page.css"), _asset("page.js")
     policy = (
         f"default-src 'none'; style-src '{_digest(style)}'; script-src '{_digest(script)}'; "
@@ -122,9 +129,26 @@ def load_page(
     )
     names = ", ".join(PurePath(d.path).name for d in est.take_off.drawings)
     name = clean(title or names)
-    told = sections(estimate_parts(est, system, extra, wall))
-    head = told[0][1] if told and not told[0][0] else []
-    rest = told[1:] if head else told
+    # What stands before the first heading is the head of the page; the findings come later, all
+    # together.
+    (_, head), *told = sections(estimate_parts(est, system, wall=wall)[: -_tail(est, system)])
+    shown: list[tuple[str, Iterable[str]]] = [
+        ("Plan", plan_rows(est, scene, system, wall)),
+        (
+            "Timeline by tool",
+            [
+                f'<div class="wide" tabindex="0" role="group" aria-label="Timeline">{timeline}</div>',
+                *_blocks(spent_parts(est), scene, system),
+            ],
+        ),
+        *((heading, _blocks(held, scene, system, heading)) for heading, held in told),
+        _titled(size_parts(scene.parts, system), scene, system),
+        ("Edges", _blocks([Table(edge_sheet(scene), scene.edges)], scene, system, "Edges")),
+        *((heading, _blocks(held, scene, system)) for heading, held in chapters),
+        _titled(finding_parts(found, system), scene, system),
+        _titled(assumption_parts(est, without=without), scene, system),
+        ("Cautions", _blocks(map(Line, CAUTIONS), scene, system)),
+    ]
     return "\n".join(
         [
             '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
@@ -132,22 +156,10 @@ def load_page(
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>{name}</title>\n<style>{style}</style>\n</head>\n<body>",
             f"<header><h1>{name}</h1>",
-            *blocks_html(head, system),
+            *blocks_html([*head, Line(f"Findings: {kinds_text(found)}.")], system),
+            *_contents([heading for heading, _ in shown]),
             "</header>\n<main>",
-            *_plan_section(est, scene, system),
-            *_section("Timeline by tool", [timeline_svg(est)]),
-            *_sections(rest[:-1], scene, system),
-            *_section(
-                "Edges",
-                blocks_html(
-                    [Table(edge_sheet(scene), scene.edges)],
-                    system,
-                    marks=lambda row: _marks(scene, row),
-                    caption="Edges",
-                ),
-            ),
-            *_sections(rest[-1:], scene, system),
-            *_section("Assumptions", _assumptions(est, system)),
+            *(row for heading, rows in shown for row in _section(heading, rows)),
             "</main>",
             f'<script type="application/json" id="data">{page_data(est, scene, wall)}</script>',
             f"<script>{script}</script>\n</body>\n</html>\n",
@@ -155,106 +167,42 @@ def load_page(
     )
 
 
-class _Source(NamedTuple):
-    """Where the figures of one file come from."""
-
-    what: str
-    name: str
-    file: str
-    source: str
+def _tail(est: Estimate, system: UnitSystem) -> int:
+    """Return how many blocks the findings and the caution of an estimate take."""
+    return len(finding_parts(est.findings, system)) + 1
 
 
-_SOURCES: Final[Sheet[_Source]] = Sheet(
-    (
-        Column(key="what", heading="What"),
-        Column(key="name", heading="Name"),
-        Column(key="file", heading="File"),
-        Column(key="source", heading="Where its figures come from"),
-    )
-)
+def _short(heading: str) -> str:
+    return re.split(r"[(:,]", heading)[0].strip()
 
 
-def _assumptions(est: Estimate, system: UnitSystem) -> Iterable[str]:
-    """Yield where the figures come from that this load rests on."""
-    load = est.load
-    tools = dict.fromkeys(v.tool for v in est.cycle.visits)
-    used: list[tuple[str, Any]] = [
-        ("machine", load.machine),
-        ("stack", load.stack),
-        ("stone", load.stone),
-        *(("tool", load.catalogue.tools[name]) for name in tools),
-    ]
-    rows = [
-        _Source(
-            what,
-            thing.name,
-            str(thing.file),
-            thing.source.get("", "") if isinstance(thing.source, dict) else str(thing.source),
-        )
-        for what, thing in used
-    ]
-    yield from blocks_html([Table(_SOURCES, rows)], system, caption="Assumptions")
+def _anchor(heading: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", _short(heading).lower()).strip("-")
 
 
-def _section(title: str, rows: Iterable[str]) -> Iterable[str]:
-    yield f"<section><h2>{clean(title)}</h2>"
+def _contents(headings: Iterable[str]) -> Iterator[str]:
+    links = "".join(f'<a href="#s-{_anchor(h)}">{clean(_short(h))}</a>' for h in headings)
+    yield f'<nav class="screen" aria-label="Sections">{links}</nav>'
+
+
+def _section(title: str, rows: Iterable[str]) -> Iterator[str]:
+    yield f'<section id="s-{_anchor(title)}"><h2>{clean(title)}</h2>'
     yield from rows
     yield "</section>"
 
 
-def _sections(
-    told: Iterable[tuple[str, list[Block]]], scene: Scene, system: UnitSystem
-) -> Iterable[str]:
-    for title, blocks in told:
-        yield from _section(
-            title,
-            blocks_html(blocks, system, marks=lambda row: _marks(scene, row), caption=title),
+def _titled(blocks: Sequence[Block], scene: Scene, system: UnitSystem) -> tuple[str, Iterator[str]]:
+    """Return blocks under the one heading that they begin with."""
+    ((title, held),) = sections(blocks)
+    return title, _blocks(held, scene, system, title)
+
+
+def _blocks(
+    blocks: Iterable[Block], scene: Scene, system: UnitSystem, caption: str = ""
+) -> Iterator[str]:
+    for heading, held in sections(blocks):
+        if heading:
+            yield f"<h3>{clean(heading)}</h3>"
+        yield from blocks_html(
+            held, system, marks=lambda row: _marks(scene, row), caption=heading or caption
         )
-
-
-def _plan_section(est: Estimate, scene: Scene, system: UnitSystem) -> Iterable[str]:
-    svg = draw_scene(
-        scene,
-        # The script draws the tools that are switched on: all of them would be most of the page.
-        show=frozenset(Show) - {Show.PATHS, Show.STARTS},
-        length_text=lambda length: format_edge(length, system),
-    )
-    switches = "".join(
-        f'<label><input type="checkbox" data-show="{name}" checked>{said}</label>'
-        for name, said in _SWITCHES
-    )
-    visits = est.cycle.visits
-    slowest = max(range(len(visits)), key=lambda v: visits[v].time.total_s, default=-1)
-    tools = "".join(
-        f'<label><input type="checkbox" data-visit="{v + 1}"{" checked" if v == slowest else ""}>'
-        f"{v + 1} {clean(visit.piece)}</label>"
-        for v, visit in enumerate(visits)
-    )
-    speeds = "".join(
-        f'<option value="{s}"{" selected" if s == 30 else ""}>{s} x</option>' for s in _SPEEDS
-    )
-    yield from _section(
-        "Plan",
-        [
-            (
-                '<div class="controls screen" role="group" aria-label="Replay">'
-                '<button id="play" type="button" aria-pressed="false" disabled>Play</button>'
-                '<label for="moment">Moment</label>'
-                f'<input id="moment" type="range" min="0" max="{est.cycle.total_s:.3f}" step="any" '
-                'value="0" disabled>'
-                f'<label for="speed">Speed</label><select id="speed">{speeds}</select></div>'
-            ),
-            '<p id="now" class="now screen"></p>',
-            f'<div class="plan">{svg}</div>',
-            (
-                '<p id="edge" class="edge" role="status">Point at an edge, or choose a row of the '
-                "table of edges.</p>"
-            ),
-            f'<fieldset class="controls screen"><legend>Shown</legend>{switches}</fieldset>',
-            (
-                '<fieldset class="controls screen"><legend>Paths and starts of tools</legend>'
-                '<button id="all-tools" type="button">All</button>'
-                f'<button id="no-tools" type="button">None</button>{tools}</fieldset>'
-            ),
-        ],
-    )

@@ -57,7 +57,21 @@
       if (edgeRows.get(k)) edgeRows.get(k).scrollIntoView({ block: "nearest" });
     });
   }
+  const rowsOf = (row) => all("tr[tabindex]", row.parentElement);
+  for (const body of all("tbody")) {
+    const first = body.querySelector("tr[tabindex]");
+    if (first) first.tabIndex = 0;
+  }
   for (const row of all("tbody tr[tabindex]")) {
+    // A table has one stop of the Tab key: thousands of edges would be thousands of them.
+    row.addEventListener("keydown", (e) => {
+      const step = { ArrowDown: 1, ArrowUp: -1, Home: -Infinity, End: Infinity }[e.key];
+      if (step === undefined) return;
+      const list = rowsOf(row);
+      const to = list[Math.min(Math.max(list.indexOf(row) + step, 0), list.length - 1)];
+      row.tabIndex = -1; to.tabIndex = 0; to.focus();
+      e.preventDefault();
+    });
     const show = () => { light([row, ...byRow(row)]); if (row.dataset.edge) tell(key(row)); };
     row.addEventListener("pointerenter", show);
     row.addEventListener("focus", show);
@@ -135,7 +149,7 @@
   // A layer of its own: the plan is not painted anew for every step of the tool.
   const over = svg("svg", { viewBox: plan.getAttribute("viewBox"), class: "over", "aria-hidden": "true" });
   over.append(marker);
-  plan.parentElement.append(over);
+  plan.parentElement.append(over);  // over the paper, so that both scroll together
   dot.setAttribute("r", 3 * unit);
   wheel.setAttribute("stroke-width", unit);
   let time, place, kinds, visits, frames = 0, moment = 0, running = false, last = 0, seen = -1;
@@ -228,6 +242,9 @@
   slider.addEventListener("input", () => show(Number(slider.value), true));
   for (const bar of all(".timeline .bar")) {
     bar.addEventListener("click", () => show(Number(bar.dataset.startS), true));
+  }
+  for (const button of all("[data-seek-s]")) {
+    button.addEventListener("click", () => show(Number(button.dataset.seekS), true));
   }
   for (const row of all("tr[data-start-s]")) {
     row.addEventListener("dblclick", () => show(Number(row.dataset.startS), true));

@@ -199,12 +199,13 @@ def _by_hand(settings: Sequence[ToolSetting]) -> Iterable[Block]:
         )
 
 
-_DO: Final = {
+WHAT_TO_DO: Final = {
     "slug": "take out the slugs",
     "flip": "turn the parts over",
     "cups": "move the cups",
     "pocket": "put in the tool by hand",
 }
+"""At an attended stop, by its reason."""
 
 
 def _stops(est: Estimate, wall: WallClock | None) -> Iterable[Block]:
@@ -226,6 +227,6 @@ def _stops(est: Estimate, wall: WallClock | None) -> Iterable[Block]:
         if wall is not None:
             begin = next(b for s, b, _ in wall.stop_times() if s is stop)
             when = wall.show(begin)
-        what = _DO.get(stop.reason, stop.reason)
+        what = WHAT_TO_DO.get(stop.reason, stop.reason)
         yield Fact(when, f"{place}: {what}{f' ({named})' if named else ''}, "
                    f"{format_time(stop.seconds)}")  # fmt: skip

@@ -228,6 +228,18 @@ def quote_screen(
         found = [f for est in estimates for f in est.findings]
         more = "; edgetime estimate shows them" if found else ""
         yield Line(f"Findings of the estimate: {kinds_text(found)}{more}.")
+    yield from quote_parts(quote, estimates, numbers, system)
+    if what_ifs:
+        yield from what_if_parts(quote, what_ifs, numbers, system)
+    yield from figure_blocks(figures, numbers)
+    if quote.findings:
+        yield from finding_parts(quote.findings, system, decimal=numbers.decimal)
+
+
+def quote_parts(
+    quote: Quote, estimates: Sequence[Estimate], numbers: Numbers, system: UnitSystem
+) -> Iterator[Block]:
+    """Yield the total of a quote and its tables: by item, by part, by cost."""
     with_tax = ", tax included" if quote.tax_included and quote.tax_rate else ""
     yield Line(f"\n{_total(quote, numbers)}", tone=Tone.STRONG)
     yield Heading(f"Quote{with_tax} (items include their share of tool changes, loading and setup)")
@@ -240,8 +252,3 @@ def quote_screen(
     yield Table(_cost_sheet(quote, numbers), [k for k in quote.costs if k.amount], name="costs")
     yield from _margin_line(quote, numbers)
     yield Line(_labour(estimates), hang=2)
-    if what_ifs:
-        yield from what_if_parts(quote, what_ifs, numbers, system)
-    yield from figure_blocks(figures, numbers)
-    if quote.findings:
-        yield from finding_parts(quote.findings, system, decimal=numbers.decimal)

@@ -190,6 +190,22 @@ def _fit_parts(fits: Sequence[LifeFit]) -> list[Block]:
     return parts
 
 
+def chance_parts(found: Survival) -> list[Block]:
+    """Return the table of the pieces, and which to swap before cycle start."""
+    return [
+        Heading("Chance to finish, in %"),
+        survival_table(found),
+        Line(
+            "In: pocket. Used, Load: % of the life in the tool's file. Lasts: chance that the "
+            "piece finishes the load. Ends on: the part where it is "
+            "expected to end otherwise. Loads left: whole loads like this one, 90 % interval. "
+            f"{BASIS_NOTE}"
+        ),
+        Heading("Swap before cycle start"),
+        *_swap_lines(found),
+    ]
+
+
 def survive_screen(
     est: Estimate, found: Survival, ledger: str | None, system: UnitSystem
 ) -> Sequence[Block]:
@@ -202,16 +218,7 @@ def survive_screen(
             f"machine {load.machine.name}, cycle {format_time(est.cycle.total_s)}; {books}. "
             f"Findings of the estimate: {tally(est.findings)} (edgetime estimate shows them)."
         ),
-        Heading("Chance to finish, in %"),
-        survival_table(found),
-        Line(
-            "In: pocket. Used, Load: % of the life in the tool's file. Lasts: chance that the "
-            "piece finishes the load. Ends on: the part where it is "
-            "expected to end otherwise. Loads left: whole loads like this one, 90 % interval. "
-            f"{BASIS_NOTE}"
-        ),
-        Heading("Swap before cycle start"),
-        *_swap_lines(found),
+        *chance_parts(found),
         *_fit_parts(found.fits),
     ]
     if found.findings:

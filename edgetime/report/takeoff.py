@@ -130,15 +130,22 @@ def takeoff_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:
             parts.append(Line(f"\n{drawing.path}", tone=Tone.STRONG))
         if drawing.parts:
             parts += [
-                Heading("Parts (area without openings; edges of outline and cutouts)"),
-                Table(_parts_sheet(drawing.parts), drawing.parts, name="parts"),
-                *_gross_lines(drawing.parts, system),
+                *size_parts(drawing.parts, system),
                 Heading("Edges by profile, outlines and cutouts"),
                 Table(_PROFILES, list(drawing.lengths_by_profile_mm.items()), name="profiles"),
             ]
             parts += _recesses(drawing.parts, system)
         parts += _layers(drawing)
     return [*parts, *finding_parts(take_off.findings, system)]
+
+
+def size_parts(parts: Sequence[Part], system: UnitSystem) -> list[Block]:
+    """Return the areas and lengths of parts."""
+    return [
+        Heading("Parts (area without openings; edges of outline and cutouts)"),
+        Table(_parts_sheet(parts), parts, name="parts"),
+        *_gross_lines(parts, system),
+    ]
 
 
 def layer_parts(take_off: TakeOff, system: UnitSystem) -> list[Block]:

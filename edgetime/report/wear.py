@@ -133,7 +133,13 @@ def _consumables(used: Consumables, system: UnitSystem) -> Iterable[Block]:
 
 
 def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
-    """Return the section on wear."""
+    """Return the section on wear and its findings."""
+    found = finding_parts(wear.findings, system) if wear.findings else []
+    return [*wear_tables(wear, system), *found]
+
+
+def wear_tables(wear: Wear, system: UnitSystem) -> list[Block]:
+    """Return the wear by tool piece, and what else is used up."""
     parts: list[Block] = [
         Heading("Wear by tool piece (edge × passes; stone removed; min:s in the cut)"),
         Table(wear_sheet(wear, system), wear.tools, name="wear"),
@@ -149,8 +155,6 @@ def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
         loss = worst.radius_loss_mm / UNITS["length"]["um" if metric else "in"]
         text = f"{loss:.0f} µm" if metric else f"{loss:.4f} in"
         parts.append(Fact("Radius", f"{worst.piece} loses most: {text}"))
-    if wear.findings:
-        parts += finding_parts(wear.findings, system)
     return parts
 
 

@@ -16,8 +16,15 @@ WINGS = {
     "costs": {"price", "economics"},
     "shift": {"shift"},
 }
-ABOVE = {"comparison", "report", "demo", "cli"}
-"""May import any wing; no wing imports them."""
+ABOVE = {
+    "comparison": "sets alternatives beside one another by time, cost and output",
+    "report": "makes documents of the records of all stages and wings",
+    "page": "sets several documents on one page: what a load costs beside what is left of its tools",
+    "workbook": "sets documents of any command on the sheets of one workbook",
+    "demo": "shows what all of them do",
+    "cli": "its commands call the wings, and bring together what a page or a workbook shows of them",
+}
+"""May import any wing, for the reason given; no wing imports them."""
 
 CYCLES = [{"edgetime.tooling.assemble", "edgetime.tooling.loader"}]
 """Files that still import each other: to be mended, then deleted here."""
@@ -48,7 +55,23 @@ def test_wings_do_not_import_each_other(wing: str, other: str) -> None:
 def test_wings_import_nothing_that_stands_above_them(wing: str) -> None:
     """Comparison, reports and commands are no concern of a wing."""
     used = _used(WINGS[wing])
-    assert {p: used[p] for p in sorted(ABOVE & set(used))} == {}
+    assert {p: used[p] for p in sorted(ABOVE.keys() & set(used))} == {}
+
+
+@pytest.mark.parametrize("place", ["page", "workbook"])
+def test_what_shows_documents_never_asks_a_wing_for_figures(place: str) -> None:
+    """A page and a workbook may name a wing's records; its functions are called by a command."""
+    wings = set().union(*WINGS.values())
+    found = {
+        module: names
+        for module, path in modules().items()
+        if package_of(module) == place
+        for names in [
+            {package_of(n) for n in imports(path, types=False) if n.startswith("edgetime.")}
+        ]
+        if names & wings
+    }
+    assert found == {}
 
 
 def test_no_files_import_each_other() -> None:

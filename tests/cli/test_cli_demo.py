@@ -24,7 +24,8 @@ def test_demo_writes_and_estimates(run, tmp_path: Path) -> None:
     assert "error" not in {f["severity"] for f in document["findings"]}
     files = _files(tmp_path / "edgetime-demo")
     assert {"shop.toml", "layers.toml", "cafe-counters.dxf", "cafe-washroom.dxf"} <= set(files)
-    assert set(document["demo"]["new"]) == set(files)
+    assert set(document["demo"]["new"]) == set(files) - {"load.html"}
+    assert document["demo"]["report"] == str(Path("edgetime-demo") / "load.html")
     assert len(document["parts"]) == 7
 
 
@@ -68,6 +69,21 @@ def test_three_commands_to_try_next(run, folder: str) -> None:
     for command in commands:
         following = run(*shlex.split(command)[1:])
         assert following.code == 0, following.err
+
+
+@pytest.mark.parametrize("folder", ["edgetime-demo", "Café & Söhne"])
+def test_it_ends_with_the_report_and_how_to_open_it(run, tmp_path: Path, folder: str) -> None:
+    """The address is that of the file, whatever the folder is called; the page is of this load."""
+    ran = run("demo", "--into", folder)
+    report = tmp_path / folder / "load.html"
+    *_, named, how, address = ran.err.splitlines()
+    assert named.endswith(str(Path(folder) / "load.html"))
+    assert "browser" in how
+    assert address.strip() == report.as_uri()
+    page = report.read_text(encoding="utf-8")
+    assert "an invented load" in page
+    total = next(line for line in ran.out.splitlines() if line.startswith("Machine cycle"))
+    assert total in page
 
 
 def test_a_file_in_the_way(run, tmp_path: Path) -> None:

@@ -39,7 +39,8 @@ def at_a_terminal(folder: Path, *args: str, **env: str) -> tuple[str, str]:
 
 
 @pytest.mark.slow
-def test_bars_are_drawn_on_a_terminal_and_wiped_away(drawings, tmp_path):
+@pytest.mark.usefixtures("drawings")
+def test_bars_are_drawn_on_a_terminal_and_wiped_away(tmp_path):
     """The shifts simulated count up; the answer is the same as without a terminal."""
     out, seen = at_a_terminal(tmp_path, *LONG)
     counts = [int(word.split("/")[0]) for word in seen.split() if word.endswith("/1500")]
@@ -64,7 +65,8 @@ def test_bars_are_drawn_on_a_terminal_and_wiped_away(drawings, tmp_path):
     [(["--quiet", *LONG], {}), ([*LONG, "--quiet"], {}), (LONG, {"TERM": "dumb"})],
     ids=["before", "after", "dumb"],
 )
-def test_quiet(drawings, tmp_path, args, env):
+@pytest.mark.usefixtures("drawings")
+def test_quiet(tmp_path, args, env):
     """Wherever the option is written; and a terminal that cannot move its cursor gets none."""
     out, seen = at_a_terminal(tmp_path, *args, **env)
     assert seen == ""
@@ -72,7 +74,8 @@ def test_quiet(drawings, tmp_path, args, env):
 
 
 @pytest.mark.slow
-def test_no_color(drawings, tmp_path):
+@pytest.mark.usefixtures("drawings")
+def test_no_color(tmp_path):
     """Bars without colour are bars all the same."""
     _, seen = at_a_terminal(tmp_path, *LONG, NO_COLOR="1")
     assert "simulating shifts" in seen
@@ -80,7 +83,7 @@ def test_no_color(drawings, tmp_path):
     assert "\x1b[9" not in seen
 
 
-def test_short_work_gets_no_bar(drawings, tmp_path):
+def test_short_work_gets_no_bar():
     """A second must have passed."""
     bars = Bars(sys.stderr)
     for done in range(4):

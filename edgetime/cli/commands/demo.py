@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from edgetime.cli.ask import ask
 from edgetime.cli.blocks import takes
 from edgetime.cli.options import AS_A_TABLE, OutputOptions
-from edgetime.cli.output import Result
+from edgetime.cli.output import Result, write_whole
 
 if TYPE_CHECKING:
     from edgetime.demo import Written
@@ -22,7 +22,7 @@ def demo_command(
     ] = "edgetime-demo",
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
-    r"""Write an invented load and a shop folder, and estimate it: start here.
+    r"""Write an invented load and a shop folder, estimate it and write its page: start here.
 
     The load is an invented café by a lake: a service counter with a radius end, two island
     tables, two washroom vanity tops with undermount basins and tap holes, and a window bench in
@@ -44,6 +44,17 @@ def demo_command(
     written = write_demo(Path(into))
     est = estimate([str(path) for path in written.drawings], shop=written.folder)
     system = form.system(est.load.catalogue)
+    from edgetime.page import load_page  # noqa: PLC0415  of no use to --help
+    from edgetime.report.wear import wear_tables  # noqa: PLC0415  as above
+
+    page = load_page(
+        est,
+        system=system,
+        chapters=[("Wear", wear_tables(est.wear, system))],
+        findings=(*est.findings, *est.wear.findings),
+        title="The café by the lake, an invented load",
+    )
+    write_whole(written.report, page.encode())
 
     from edgetime.report.cycle import answer_table, estimate_parts  # noqa: PLC0415  as above
     from edgetime.report.document import Line  # noqa: PLC0415  as above
@@ -85,4 +96,7 @@ def _next_steps(written: Written, est: Estimate) -> tuple[str, ...]:
         f"  edgetime estimate {drawings} --shop {shop} --explain {longest.tool}",
         f"  edgetime advise {drawings} --shop {shop}",
         f"  edgetime takeoff {shlex.quote(str(written.drawings[-1]))} --shop {shop}",
+        f"\nThe report of this load, with plan and replay: {written.report}",
+        "  To open it, double-click the file, or give your browser this address:",
+        f"  {written.report.resolve().as_uri()}",
     )

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from edgetime.cli.ask import argument, ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
+from edgetime.cli.ledger.survival import survival_of
 from edgetime.cli.options import (
     AS_A_TABLE,
     OutputOptions,
@@ -17,12 +18,6 @@ from edgetime.cli.options import (
 )
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
-
-if TYPE_CHECKING:
-    from edgetime.ledger import LifeRecord, PieceBalance
-    from edgetime.tooling import Catalogue
-
-Books = tuple[str | None, "tuple[PieceBalance, ...] | None", "tuple[LifeRecord, ...]"]
 
 
 class By(StrEnum):
@@ -86,13 +81,9 @@ def survive_command(
         )
     chance = factor_option(least_chance, "--least-chance")
     est = choices.estimate(drawings, ledger)
-    name, balances, lives = _books(ledger, choices.shop, est.load.catalogue)
-    from edgetime.life import fit_lives, survive  # noqa: PLC0415  of no use to --help
-    from edgetime.report import survive as report  # noqa: PLC0415  as above
+    name, found = survival_of(est, ledger, choices.shop, least_chance=chance)
+    from edgetime.report import survive as report  # noqa: PLC0415  of no use to --help
 
-    used = {t.tool for t in est.wear.tools}
-    fits = fit_lives(r for r in lives if r.tool in used)
-    found = survive(est.wear, balances, fits, least_chance=chance)
     findings = (*est.findings, *found.findings)
     system = form.system(est.load.catalogue)
     return Result(
@@ -111,17 +102,6 @@ def survive_command(
         findings=findings,
         strict=form.strict,
     )
-
-
-def _books(ledger: str | None, shop: str | None, catalogue: Catalogue) -> Books:
-    """Return the ledger's name, its balances and lives; None and nothing without one."""
-    folder = find_shop_folder(shop)
-    if ledger is None and (folder is None or not (folder / "ledger.sqlite").exists()):
-        return None, None, ()
-    from edgetime.ledger import open_ledger  # noqa: PLC0415  brings the database library
-
-    with open_ledger(ledger, shop=folder, create=False, catalogue=catalogue) as books:
-        return books.name, books.balances(), books.lives()
 
 
 def _lasting(
