@@ -11,7 +11,7 @@ import typer
 
 from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger_options import LedgerIfThereOption
+from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.ledger.survival import is_there, survival_of
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
@@ -57,9 +57,9 @@ def report_command(
     ] = None,
     price: Annotated[  # noqa: FBT002
         bool,
-        typer.Option(
+        switch(
             "--price",
-            help="Also the price of the load, by item, part and cost, at the rates of [price] in "
+            "Also the price of the load, by item, part and cost, at the rates of [price] in "
             "shop.toml.",
         ),
     ] = False,
