@@ -194,8 +194,10 @@ def documents() -> dict[str, list[dict[str, object]]]:
             found.setdefault(str(document["schema"]), []).append(document)
         document = _document("ledger", "import", "books.json", "--ledger", "second.sqlite")
         found.setdefault(str(document["schema"]), []).append(document)
-        document = _document("survive", "--ledger", "second.sqlite")
-        found.setdefault(str(document["schema"]), []).append(document)
+        second = ("--ledger", "second.sqlite")
+        for args in (["survive", *second], ["report", *DEMO, "--price", *second]):
+            document = _document(*args)
+            found.setdefault(str(document["schema"]), []).append(document)
         # A shop with two errors, then one that was edited by hand.
         for name in ("granite", "marble"):
             Path(f"new-shop/stones/{name}.toml").write_text(BROKEN, encoding="utf-8")

@@ -12,8 +12,8 @@ import typer
 from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import LedgerIfThereOption
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.ledger.survival import is_there, survival_of
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
 from edgetime.cli.output import Result, write_whole
 from edgetime.errors import UsageError, Where
@@ -88,7 +88,7 @@ def report_command(
         from edgetime.cycle.clock import parse_start  # noqa: PLC0415  brings numpy
 
         parse_start(start)  # a slip is found before the drawings are read
-    est = choices.estimate(drawings)
+    est = choices.estimate(drawings, ledger)
     system = form.system(est.load.catalogue)
     wall = None if start is None else est.wall_clock(start)
     beside = _Beside.of(est, choices, system, price=price, ledger=ledger, sheet=sheet)

@@ -8,8 +8,8 @@ from typing import Annotated
 from edgetime.cli.ask import argument, ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import LedgerIfThereOption
-from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.ledger.survival import survival_of
+from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     AS_A_TABLE,
     OutputOptions,
