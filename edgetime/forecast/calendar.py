@@ -7,9 +7,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from importlib import import_module
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from edgetime.errors import UsageError, Where
+
+if TYPE_CHECKING:
+    from edgetime.tooling import CalendarRules
 
 WEEKDAYS: Final = frozenset(range(5))
 """Monday to Friday, as :meth:`datetime.date.weekday` counts."""
@@ -37,8 +40,16 @@ class WorkCalendar:
     region: str = ""
 
     @classmethod
-    def of(cls, region: str = "", days_off: Iterable[date] = ()) -> WorkCalendar:
-        """Return a calendar of Mondays to Fridays, and check that its region is known.
+    def of(
+        cls,
+        region: str = "",
+        days_off: Iterable[date] = (),
+        *,
+        weekdays: frozenset[int] = WEEKDAYS,
+        key: str = "--holidays",
+        file: str | None = None,
+    ) -> WorkCalendar:
+        """Return a calendar, and check that its region is known.
 
         Parameters
         ----------
@@ -46,16 +57,57 @@ class WorkCalendar:
             Country, or country and part of it, as ISO 3166 writes them: ``DE``, ``US-CA``.
         days_off : iterable of date
             The shop's own days off.
+        weekdays : frozenset of int
+            Days of the week worked, 0 for Monday.
+        key, file : str
+            Where the region is written, for messages.
 
         Raises
         ------
         UsageError
             The region is not known, or the library of holidays is not installed.
         """
-        calendar = cls(days_off=frozenset(days_off), region=region)
+        calendar = cls(weekdays=weekdays, days_off=frozenset(days_off), region=region)
         if region:
-            calendar.public  # noqa: B018  read once for its errors
+            try:
+                calendar.public  # noqa: B018  read once for its errors
+            except UsageError as error:
+                error.where = Where(path=file, key=key)
+                raise
         return calendar
+
+    @classmethod
+    def of_shop(
+        cls,
+        rules: CalendarRules,
+        *,
+        file: str | None = None,
+        region: str = "",
+        days_off: Iterable[date] = (),
+    ) -> WorkCalendar:
+        """Return the calendar of a shop's file, with more days off and perhaps another region.
+
+        Parameters
+        ----------
+        rules : CalendarRules
+            The table ``[calendar]``.
+        file : str, optional
+            Where it was read, for messages.
+        region : str
+            Whose public holidays are off instead of those the file names.
+        days_off : iterable of date
+            Days off besides those in the file.
+        """
+        from edgetime.tooling.ordering import Weekday  # noqa: PLC0415  with the records
+
+        order = list(Weekday)
+        return cls.of(
+            region or rules.holidays,
+            (*rules.days_off, *days_off),
+            weekdays=frozenset(order.index(day) for day in rules.workdays),
+            key="--holidays" if region else "calendar.holidays",
+            file=None if region else file,
+        )
 
     @cached_property
     def public(self) -> Any:
@@ -68,9 +120,8 @@ class WorkCalendar:
         except ImportError:
             raise UsageError(
                 "Public holidays need the library 'holidays', which is not installed.",
-                where=Where(key="--holidays"),
-                remedy="Install it with: pip install 'edgetime[holidays]'. Or list the days with "
-                "--day-off.",
+                remedy="Install it with: pip install 'edgetime[holidays]'. Or list the days: "
+                "--day-off, or days_off in [calendar] of shop.toml.",
             ) from None
         country, _, part = self.region.upper().partition("-")
         try:
@@ -78,7 +129,6 @@ class WorkCalendar:
         except NotImplementedError:
             raise UsageError(
                 f"{self.region!r} is not a region with known holidays.",
-                where=Where(key="--holidays"),
                 remedy=remedy,
             ) from None
 
@@ -87,6 +137,13 @@ class WorkCalendar:
         return (
             day.weekday() in self.weekdays and day not in self.days_off and day not in self.public
         )
+
+    def on_or_after(self, day: date) -> date:
+        """Return the first working day from a day on; the day itself if there is none for long."""
+        for ahead in range(_LONGEST):
+            if self.works(day + timedelta(days=ahead)):
+                return day + timedelta(days=ahead)
+        return day
 
     def on_or_before(self, day: date) -> date:
         """Return the last working day up to a day; the day itself if there is none for long."""

@@ -50,6 +50,22 @@ JOB_POSTED = Code(
     "Remove the job from the pipeline. If the runs belong to another job, give the jobs names of "
     "their own.",
 )
+ORDER_OVERDUE = Code(
+    "order-overdue",
+    Severity.WARNING,
+    "A delivery was expected before the first day of the forecast and has not been received. It "
+    "counts as if it came on the first day.",
+    "Ask the supplier, and enter the new date with edgetime ledger expect; or receive what came, "
+    "or cancel the order.",
+)
+STOCK_LIMIT = Code(
+    "stock-limit",
+    Severity.WARNING,
+    "The largest stock wanted is smaller than what the service level asks for, so fewer tools are "
+    "ordered than are missing.",
+    "Allow a larger stock with --shelf or largest_stock, order more often with --review, or accept "
+    "a lower service level.",
+)
 ARRIVES_LATE = Code(
     "arrives-late",
     Severity.WARNING,

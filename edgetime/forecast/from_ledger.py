@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from edgetime.findings import Finding
-from edgetime.forecast.records import Stock
+from edgetime.forecast.records import Arrival, Stock
 from edgetime.life import LifeDistribution, fit_lives
 from edgetime.life.pieces import life_used, pieces_on_hand
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from edgetime.ledger import Entry, Ledger, PieceBalance
+    from edgetime.ledger import Entry, Ledger, OrderBalance, PieceBalance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,12 +53,32 @@ def read_books(ledger: Ledger, tools: Collection[str]) -> Books:
     tools : collection of str
         Names of the tools to fit.
     """
+    stock = stock_on_hand(ledger.balances())
     return Books(
         name=ledger.name,
-        stock=stock_on_hand(ledger.balances()),
+        stock=with_orders(stock, ledger.orders()),
         lives=fit_lives(record for record in ledger.lives() if record.tool in tools),
         posted=posted_runs(ledger.history()),
     )
+
+
+def with_orders(stock: Mapping[str, Stock], orders: Iterable[OrderBalance]) -> dict[str, Stock]:
+    """Add what is outstanding of orders to the stock, as on the way.
+
+    Parameters
+    ----------
+    stock : mapping of str to Stock
+        By article.
+    orders : iterable of OrderBalance
+        As the ledger gives them.
+    """
+    found = dict(stock)
+    for order in orders:
+        if order.outstanding:
+            there = found.get(order.model, Stock())
+            coming = Arrival(day=order.expected, pieces=order.outstanding, order=order.number)
+            found[order.model] = replace(there, on_order=(*there.on_order, coming))
+    return found
 
 
 def posted_runs(entries: Iterable[Entry]) -> dict[str, list[date]]:

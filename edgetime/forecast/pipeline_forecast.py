@@ -13,7 +13,7 @@ from edgetime.findings import Finding
 from edgetime.forecast import codes
 from edgetime.forecast.from_ledger import Books
 from edgetime.forecast.orders import article, order_groups, supplier_orders
-from edgetime.forecast.records import Forecast, OrderLine, Stock, ToolForecast
+from edgetime.forecast.records import Forecast, OrderLine, PostedJob, Stock, ToolForecast
 from edgetime.forecast.run_out import Horizon, Need, OrderPolicy, tool_forecast
 from edgetime.life import fit_life
 
@@ -59,7 +59,7 @@ def forecast_use(
     books, policy = books or Books(), policy or OrderPolicy()
     first = policy.first or date.today()  # noqa: DTZ011  the shop's own day
     jobs, past = _to_come(pipeline, first)
-    jobs, posted = _not_posted(jobs, books.posted)
+    jobs, struck, posted = _not_posted(jobs, books.posted)
     horizon = Horizon.of(first, [day for _, day, _ in jobs], policy)
     needs: dict[str, list[Need]] = {}
     for number, day, job in jobs:
@@ -92,9 +92,11 @@ def forecast_use(
             *books.findings,
             *past,
             *posted,
-            *_arrival_findings(tools),
+            *_arrival_findings(tools, first),
             *_order_findings(lines, catalogue),
+            *_limit_findings(tools),
         ),
+        posted=struck,
     )
 
 
@@ -117,22 +119,38 @@ def _to_come(pipeline: Pipeline, first: date) -> tuple[list[tuple[int, date, Job
     return kept, findings
 
 
+def _alike(name: str) -> str:
+    """Return a name as it is compared: blanks and capitals do not count."""
+    return " ".join(name.split()).casefold()
+
+
+def _load_names(job: Job) -> dict[str, None]:
+    """Return the names under which the load of a job may have been posted."""
+    # Posted without a name of its own, a load is called by its drawings.
+    drawn = " + ".join(Path(d).stem for d in job.drawings)
+    return dict.fromkeys(_alike(name) for name in (job.name, drawn) if name.strip())
+
+
 def _not_posted(
     jobs: list[tuple[int, date, Job]], posted: Mapping[str, Sequence[date]]
-) -> tuple[list[tuple[int, date, Job]], list[Finding]]:
-    """Return the jobs without the runs that are in the ledger already, and findings on those."""
-    runs = {name: list(days) for name, days in posted.items()}
+) -> tuple[list[tuple[int, date, Job]], tuple[PostedJob, ...], list[Finding]]:
+    """Return the jobs without the runs that are in the ledger, those runs, and findings on them."""
+    runs: dict[str, list[date]] = {}
+    for name, days in posted.items():
+        runs.setdefault(_alike(name), []).extend(days)
     kept: list[tuple[int, date, Job]] = []
+    struck = []
     findings = []
     for number, day, job in sorted(jobs, key=lambda row: row[1]):
         done = 0
-        for name in dict.fromkeys((job.name, *(Path(d).stem for d in job.drawings))):
+        for name in _load_names(job):
             # Each run counts once, for the job that is due first.
-            for run in list(runs.get(name, ())):
+            for run in sorted(runs.get(name, ())):
                 if done < job.quantity and run >= day - timedelta(days=RUN_BEFORE_D):
                     runs[name].remove(run)
                     done += 1
         if done:
+            struck.append(PostedJob(name=job.name, day=day, posted=done, quantity=job.quantity))
             findings.append(
                 Finding(
                     codes.JOB_POSTED,
@@ -142,12 +160,21 @@ def _not_posted(
             )
         if done < job.quantity or job.quantity == 0:
             kept.append((number, day, replace(job, quantity=job.quantity - done)))
-    return sorted(kept, key=lambda row: row[0]), findings
+    return sorted(kept, key=lambda row: row[0]), tuple(struck), findings
 
 
-def _arrival_findings(tools: Sequence[ToolForecast]) -> list[Finding]:
+def _arrival_findings(tools: Sequence[ToolForecast], first: date) -> list[Finding]:
     found = []
     for t in tools:
+        found += [
+            Finding(
+                codes.ORDER_OVERDUE,
+                f"{t.piece}: {a.pieces}{f' of order {a.order!r}' if a.order else ' on order'} "
+                f"expected on {a.day}, not received yet.",
+            )
+            for a in t.stock.on_order
+            if a.day < first
+        ]
         late = [a for a in t.stock.on_order if t.out is not None and a.day > t.out]
         if late:
             found.append(
@@ -182,6 +209,18 @@ def _order_findings(lines: Sequence[OrderLine], catalogue: Catalogue) -> list[Fi
         if line.price is None
     ]
     return found
+
+
+def _limit_findings(tools: Sequence[ToolForecast]) -> list[Finding]:
+    return [
+        Finding(
+            codes.STOCK_LIMIT,
+            f"{t.piece}: {t.needed} missing, {t.quantity} ordered: the largest stock wanted "
+            "allows no more.",
+        )
+        for t in tools
+        if t.quantity < t.needed
+    ]
 
 
 def _urgency(t: ToolForecast) -> tuple[date, date, float, str]:

@@ -63,10 +63,13 @@ class Arrival:
         Day on which they are expected; they count from then on.
     pieces : int
         How many.
+    order : str
+        Number of the order, ``""`` where none is known.
     """
 
     day: date
     pieces: int
+    order: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -283,6 +286,10 @@ class OrderLine:
         Set it belongs to, ``""`` for none.
     needed : int
         Pieces missing of this article itself.
+    wanted : date
+        Day of the job that needs them.
+    trust : Trust or None
+        What the life rests on; None for a tool of a set that the pipeline does not use.
     """
 
     piece: str
@@ -297,6 +304,8 @@ class OrderLine:
     currency: str
     set_name: str = field(metadata=written(key="set"))
     needed: int = field(metadata=written(key="needed_pieces"))
+    wanted: date = field(metadata=written(key="wanted_on"))
+    trust: Trust | None = field(metadata=written(key="life_rests_on"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,6 +334,26 @@ class SupplierOrder:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PostedJob:
+    """A job of the pipeline that was posted in the ledger, wholly or in part.
+
+    Attributes
+    ----------
+    name : str
+        Of the job.
+    day : date
+        Its day in the pipeline.
+    posted, quantity : int
+        Runs in the ledger, which are struck off, and runs that the job has in all.
+    """
+
+    name: str
+    day: date
+    posted: int
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
     """What a pipeline means for the tools of a shop.
 
@@ -350,6 +379,8 @@ class Forecast:
         One per supplier, the most urgent first.
     findings : tuple of Finding
         Of reading the pipeline and of this stage.
+    posted : tuple of PostedJob
+        Jobs that are struck off because their runs are in the ledger.
     """
 
     SCHEMA: ClassVar = "edgetime.forecast/1"
@@ -365,6 +396,7 @@ class Forecast:
     tools: tuple[ToolForecast, ...]
     orders: tuple[SupplierOrder, ...]
     findings: tuple[Finding, ...]
+    posted: tuple[PostedJob, ...] = field(default=(), metadata=written(key="posted_jobs"))
 
     @property
     @figure

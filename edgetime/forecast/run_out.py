@@ -42,7 +42,12 @@ class OrderPolicy:
     calendar : WorkCalendar
         Working days: orders are placed on no others.
     shelf : int or None
-        Most pieces of a tool that one order may bring; None for no limit.
+        Most pieces of any article to keep; None where the tools' files, or else
+        ``largest_stock``, say.
+    largest_stock : int or None
+        Most pieces of an article to keep whose tool's file does not say; None for no limit.
+    shelf_life_d : float or None
+        How long an article keeps whose tool's file does not say; None for no limit [d].
     seed : int
         Of the simulation.
 
@@ -57,6 +62,8 @@ class OrderPolicy:
     first: date | None = None
     calendar: WorkCalendar = field(default_factory=WorkCalendar)
     shelf: int | None = None
+    largest_stock: int | None = None
+    shelf_life_d: float | None = None
     seed: int = SEED
 
     def __post_init__(self) -> None:

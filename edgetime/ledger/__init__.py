@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from edgetime.ledger.open import Ledger, open_ledger
+from edgetime.ledger.orders import OrderBalance, OrderRequest, OrderState
 from edgetime.ledger.rack import Delivery, RackPocket
 from edgetime.ledger.records import (
     AuditReport,
@@ -23,6 +24,9 @@ __all__ = [
     "Kind",
     "Ledger",
     "LifeRecord",
+    "OrderBalance",
+    "OrderRequest",
+    "OrderState",
     "PieceBalance",
     "Posted",
     "RackPocket",

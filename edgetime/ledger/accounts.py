@@ -10,6 +10,8 @@ from typing import Any, Final, NamedTuple
 
 from edgetime.ledger.amounts import ADDED, read_time
 from edgetime.ledger.chain import COLUMNS, GENESIS, contents_of, next_hash
+from edgetime.ledger.order_audit import OrderBooks
+from edgetime.ledger.records import ORDER_KINDS, model_name
 
 SUMS: Final = tuple(a.column for a in ADDED)
 READ: Final = (*COLUMNS, "hash")
@@ -115,6 +117,7 @@ class Accounts:
         self.last = 0
         self.entries = 0
         self.problems: list[str] = []
+        self.orders = OrderBooks(self.tell)
 
     def tell(self, problem: str) -> None:
         """Note what does not add up."""
@@ -166,17 +169,20 @@ class Accounts:
         amounts = _AMOUNTS(row)
         if number in self._targets:
             self._undone[number] = _Undone(kind, piece, life, run, amounts)
+        if kind in ORDER_KINDS:
+            self.orders.read(dict(zip(READ, row, strict=False)))
+            return
         if kind == "received":
             named = dict(zip(READ, row, strict=False))
             if piece != number:
                 self.tell(f"Entry {number} receives piece {piece}, not itself.")
             self.accounts[number] = Account(named["serial"], named["tool"], named["profile"])
         account = self.accounts.get(piece)
+        if kind == "reversed" and (account is not None or piece in self.orders.lines):
+            self._reverse(number, row, piece, life, amounts)
+            return
         if account is None:
             self.tell(f"Entry {number} is an orphan: no piece was received as {piece}.")
-            return
-        if kind == "reversed":
-            self._reverse(number, row, piece, life, amounts)
             return
         if (kind == "used") != (run is not None):
             self.tell(f"Entry {number} is {kind} and its run is {run}.")
@@ -198,7 +204,11 @@ class Accounts:
             if run not in self._run_parts:
                 self.tell(f"Entry {number} is an orphan: there is no run {run}.")
         if kind != "used":
-            _note(account, number, dict(zip(READ, row, strict=False)))
+            named = dict(zip(READ, row, strict=False))
+            _note(account, number, named)
+            if named["of_order"] is not None:
+                article = model_name(account.tool, account.profile)
+                self.orders.arrive(number, named["of_order"], article)
 
     def _reverse(
         self, number: int, row: Any, piece: int, row_life: int | None, amounts: Amounts
@@ -216,6 +226,9 @@ class Accounts:
         self.reversed.add(target)
         if undone.run is not None:
             self.open_of_run[undone.run] -= 1
+        self.orders.undo(number, target)
+        if piece not in self.accounts:
+            return
         account = self.accounts[piece]
         account.open_entries -= 1
         for kept in (account.retired, account.diameters, account.mounts):

@@ -186,6 +186,7 @@ def audit_books(link: Connection, expect: str | None = None) -> AuditReport:
             "cut off, or it is of another ledger."
         )
     pieces = 0 if books.problems else _compare(link, books)
+    orders = 0 if books.problems else books.orders.compare(link)
     return AuditReport(
         entries=books.entries,
         pieces=pieces,
@@ -196,6 +197,7 @@ def audit_books(link: Connection, expect: str | None = None) -> AuditReport:
             Check("runs posted once, each with its entries", len(run_rows)),
             Check("reversals that are the exact opposite of what they undo", len(books.reversed)),
             Check("balances added up again, every figure", pieces),
+            *((Check("orders added up again", orders),) if orders else ()),
             Check("hashes that chain each entry to all before it", books.entries),
             *(
                 ()

@@ -33,7 +33,7 @@ _ENTRY: Final = (
     "contact_nm", "path_nm", "volume_pl", "wheel_pl", "cut_us", "holes", "area_um2",
     "share_length_e12", "share_volume_e12", "share_g_ratio_e12", "share_time_e12",
     "share_holes_e12", "share_area_e12", "share_any_e12", "cost_e6", "currency", "who", "note",
-    "life", "machine", "supplier", "batch", "mark",
+    "life", "machine", "supplier", "batch", "mark", "order_no", "of_order", "pieces", "expected",
 )  # fmt: skip
 
 _NAMES: Final = tuple(

@@ -16,13 +16,14 @@ from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS, RUN, content_of, next_hash
+from edgetime.ledger.records import ROOTS
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
 from edgetime.progress import track
 from edgetime.safe_text import cell, read_cell
 
 SCHEMA = "edgetime.ledger/1"
 
-_WHOLE = ("id", "piece", "run_no", "reverses", "pocket", "life", "run")
+_WHOLE = ("id", "piece", "run_no", "reverses", "pocket", "life", "run", "of_order", "pieces")
 _HEAD = ("id", "at", "kind", "piece", "serial", "tool", "profile")
 _RUN = ("load_name", "run_no", "digest", "source")
 _MORE = ("reverses", "pocket", "stone", "reason", "governing")
@@ -43,8 +44,9 @@ _ADDED = (
     "mark",
     "hash",
 )
+_OF_ORDERS = ("order_no", "of_order", "pieces", "expected")
 
-HEADER = (*_BEFORE, *_ADDED)
+HEADER = (*_BEFORE, *_ADDED, *_OF_ORDERS)
 """Columns of the CSV form and keys of the JSON form, one row per entry."""
 
 END = "end"
@@ -205,7 +207,7 @@ def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str,
         raise _wrong(f"it is not CSV ({error})", Where(path=name, line=reader.line_num)) from error
     header = tuple(table[0][1]) if table else ()
     # Exports of releases before the chain had no hashes and no last line.
-    if header not in {HEADER, _BEFORE}:
+    if header not in {HEADER, (*_BEFORE, *_ADDED), _BEFORE}:
         raise _wrong("its first line does not name the columns", Where(path=name, line=1))
     rows = []
     for where, cells in table[1:]:
@@ -214,7 +216,7 @@ def _csv_rows(content: str, name: str | None) -> Iterable[tuple[Where, dict[str,
         named = dict(zip(header, cells, strict=True))
         read = {k: v if k in _BY_NAME else read_cell(v) for k, v in named.items()}
         rows.append((where, {k: v for k, v in read.items() if v != "" or k == "note"}))
-    if header == HEADER:
+    if header != _BEFORE:
         where, end = rows.pop() if rows else (Where(path=name), {})
         if end.get("kind") != END:
             raise _wrong("its last line, with the count of entries, is missing", where)
@@ -300,7 +302,7 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
                 raise _wrong(f"run {row['run_no']} of {row['load_name']} has two forms", where)
             run = numbers[key]
         named = tuple(row[name] for name in _PIECE)
-        if row["kind"] == "received":
+        if row["kind"] in ROOTS:
             names[row["id"]] = named
         elif names.get(row["piece"]) != named:
             raise _wrong(f"piece {row['piece']} was not received as {named[0]}", where)

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from typing import Any, Final, NamedTuple
 
 from edgetime.ledger.amounts import ADDED, BY_NAME, MEASURES
-from edgetime.ledger.records import Kind, model_name
+from edgetime.ledger.records import ORDER_KINDS, Kind, model_name
 
 Row = Mapping[Any, Any]
 
@@ -17,6 +17,7 @@ SHARES: Final = tuple(BY_NAME[m.share].column for m in MEASURES)
 ANY: Final = BY_NAME["share_any"].column
 USE: Final = frozenset({Kind.USED.value, Kind.ADJUSTED.value})
 """Kinds of entries that add to what a piece has used."""
+_NO_PIECES: Final = ORDER_KINDS | {Kind.REVERSED}
 
 _E12: Final = 10**12
 _MICRO: Final = Decimal("1e-6")
@@ -203,8 +204,8 @@ class Holdings:
 
 
 def not_reversed(rows: Iterable[Row]) -> list[Row]:
-    """Return the entries that stand, in the order of their days."""
+    """Return the entries of pieces that stand, in the order of their days."""
     rows = list(rows)
     undone = {row["reverses"] for row in rows if row["reverses"] is not None}
-    left = (r for r in rows if r["id"] not in undone and r["kind"] != Kind.REVERSED.value)
+    left = (r for r in rows if r["id"] not in undone and r["kind"] not in _NO_PIECES)
     return sorted(left, key=lambda r: (r["at"], r["id"]))

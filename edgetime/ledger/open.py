@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection
 from contextlib import closing
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
@@ -18,6 +18,8 @@ from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS
 from edgetime.ledger.export import export_text, import_text
 from edgetime.ledger.mounting import Mounting
+from edgetime.ledger.ordering import Ordering
+from edgetime.ledger.orders import OrderBalance, read_orders
 from edgetime.ledger.piece_events import PieceEvents
 from edgetime.ledger.pieces import find_piece
 from edgetime.ledger.posting import Posting
@@ -35,6 +37,9 @@ from edgetime.ledger.tables import balances, entries, runs
 
 if TYPE_CHECKING:
     from edgetime.tooling import Catalogue
+
+
+placed = entries.alias("placed")
 
 
 def open_ledger(
@@ -85,7 +90,7 @@ def open_ledger(
     )
 
 
-class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
+class Ledger(Receiving, Ordering, Mounting, PieceEvents, Posting, Reversing):
     """An open ledger; see :func:`open_ledger`.
 
     Every method that enters something takes ``at`` (UTC or with a zone, now when omitted),
@@ -149,6 +154,23 @@ class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
                 found.setdefault(one.model, one)
         return found
 
+    def orders(
+        self, number: str | None = None, *, today: date | None = None
+    ) -> tuple[OrderBalance, ...]:
+        """Return the account of every line of every order, or of one order number.
+
+        Parameters
+        ----------
+        number : str, optional
+            Order number.
+        today : date, optional
+            The day by which an order is late; this computer's when omitted.
+        """
+        with self._store.read() as link:
+            if number is None:
+                return read_orders(link, today=today)
+            return read_orders(link, "AND o.order_no = :number", today=today, number=number)
+
     def lives(self) -> tuple[LifeRecord, ...]:
         """Return every life, ended or still in service, for a fit of how long tools last."""
         with self._store.read() as link:
@@ -163,6 +185,7 @@ class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
         piece: str | None = None,
         *,
         load: str | None = None,
+        order: str | None = None,
         since: datetime | None = None,
         until: datetime | None = None,
         last: int | None = None,
@@ -175,6 +198,8 @@ class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
             Only of this serial.
         load : str, optional
             Only of this load.
+        order : str, optional
+            Only of this order number, with what arrived of it.
         since, until : datetime, optional
             Only what happened at the first or later, and before the second; with a time zone.
         last : int, optional
@@ -187,6 +212,9 @@ class Ledger(Receiving, Mounting, PieceEvents, Posting, Reversing):
                 conditions.append(entries.c.piece == number)
             if load is not None:
                 conditions.append(runs.c.load_name == load)
+            if order is not None:
+                lines = select(placed.c.id).where(placed.c.order_no == order)
+                conditions.append(entries.c.piece.in_(lines) | entries.c.of_order.in_(lines))
             if since is not None:
                 conditions.append(entries.c.at >= time_text(as_utc(since)))
             if until is not None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, select, text
+from sqlalchemy import Connection, Row, Select, func, select, text
 
 from edgetime.ledger.amounts import ADDED, AMOUNTS, BY_NAME, CONSUMED, MEASURES, read_time
 from edgetime.ledger.records import Entry, Kind, LifeRecord, PieceBalance, Reason, State, Used
@@ -19,6 +20,7 @@ _E12 = 10**12
 
 _piece = entries.alias("p")
 _undo = entries.alias("u")
+_order = entries.alias("o")
 
 
 def entry_select() -> Select[Any]:
@@ -37,10 +39,12 @@ def entry_select() -> Select[Any]:
             runs.c.actual,
             *(runs.c[a.column] for a in CONSUMED),
             _undo.c.id.label("reversed_by"),
+            func.coalesce(_piece.c.order_no, _order.c.order_no).label("order_number"),
         )
         .join(_piece, _piece.c.id == entries.c.piece)
         .outerjoin(runs, runs.c.id == entries.c.run)
         .outerjoin(_undo, _undo.c.reverses == entries.c.id)
+        .outerjoin(_order, _order.c.id == entries.c.of_order)
         .order_by(entries.c.id)
     )
 
@@ -76,6 +80,9 @@ def entry_of(row: Mapping[Any, Any]) -> Entry:
         note=row["note"],
         mark=row["mark"],
         hash=row["hash"],
+        order=row["order_number"],
+        pieces=row["pieces"],
+        expected=None if row["expected"] is None else date.fromisoformat(row["expected"]),
         amounts=amounts,
     )
 

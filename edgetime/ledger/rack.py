@@ -37,6 +37,8 @@ class Delivery:
         ISO 4217 code.
     supplier, batch : str or None
         Who delivered them, and the batch they are of.
+    order : str or None
+        Number of the order they are of; price and supplier are the order's where not given.
     where : Where
         Where it is written, for messages.
     """
@@ -50,6 +52,7 @@ class Delivery:
     currency: str | None = None
     supplier: str | None = None
     batch: str | None = None
+    order: str | None = None
     where: Where = field(default_factory=Where, metadata=HIDDEN)
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Unpack
+from typing import Any, Unpack
 
 from sqlalchemy import Connection
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.doubts import doubt_currency
 from edgetime.ledger.entering import Entering, StampArgs
+from edgetime.ledger.ordering import arrivals
 from edgetime.ledger.pieces import check_serials, next_serials
 from edgetime.ledger.rack import Delivery, naming
 from edgetime.ledger.records import Entry, Kind, Posted, model_name
@@ -113,12 +114,24 @@ def _receive(link: Connection, came: Delivery, marked: Stamp) -> tuple[Entry, ..
         "tool": tool,
         "profile": profile,
         "restored_e12": 10**12,
-        "supplier": None if came.supplier is None else clean(came.supplier, "supplier"),
         "batch": None if came.batch is None else clean(came.batch, "batch"),
         **diameter_columns(came.diameter_mm),
-        **price_columns(came.price, came.currency),
     }
+    given = price_columns(came.price, came.currency)
+    if came.supplier is not None:
+        given["supplier"] = clean(came.supplier, "supplier")
     if wanted is None:
         wanted = next_serials(link, model_name(tool, profile), came.count)
     check_serials(link, wanted)
-    return add(link, [marked.row(Kind.RECEIVED, serial=serial, **values) for serial in wanted])
+    own: list[dict[str, Any]] = [given] * len(wanted)
+    if came.order is not None:
+        own = [
+            # What is written on the delivery counts, else what was agreed in the order.
+            {"of_order": of.line, "supplier": of.supplier, **of.price, **given}
+            for of in arrivals(link, came, len(wanted))
+        ]
+    rows = [
+        marked.row(Kind.RECEIVED, serial=serial, **values, **one)
+        for serial, one in zip(wanted, own, strict=True)
+    ]
+    return add(link, rows)

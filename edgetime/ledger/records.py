@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from typing import ClassVar, Final, NamedTuple
@@ -28,6 +28,17 @@ class Kind(StrEnum):
     RETIRED = "retired"
     ADJUSTED = "adjusted"
     REVERSED = "reversed"
+    ORDERED = "ordered"
+    RESCHEDULED = "rescheduled"
+    CANCELLED = "cancelled"
+    CLOSED = "closed"
+
+
+ORDER_KINDS: Final = frozenset({Kind.ORDERED, Kind.RESCHEDULED, Kind.CANCELLED, Kind.CLOSED})
+"""Kinds of the entries of an order; arrivals are receipts of pieces."""
+
+ROOTS: Final = frozenset({Kind.RECEIVED, Kind.ORDERED})
+"""Kinds that begin an account: of a piece, or of a line of an order."""
 
 
 class Reason(StrEnum):
@@ -82,8 +93,9 @@ class Entry:
         When it happened, UTC.
     kind : Kind
         What it records.
-    serial, tool, profile : str
-        The piece; profile is None unless the wheel is ground to one.
+    serial, tool, profile : str or None
+        The piece, or the article of an order, which has no serial; profile is None unless the
+        wheel is ground to one.
     load, run, digest : str, int, str or None
         The run it came from: name of the load, number of the run, digest of the estimate.
     work_digest : str or None
@@ -112,6 +124,12 @@ class Entry:
         ``anyway`` for what was entered in spite of doubts.
     hash : str
         Of this entry and all before it.
+    order : str or None
+        Order number, of the entries of an order and of what arrived of it.
+    pieces : int or None
+        Pieces ordered, cancelled or written off.
+    expected : date or None
+        Day on which an order is expected.
     amounts : dict of str to Decimal
         Quantities by name with unit, only those there are.
     """
@@ -119,7 +137,7 @@ class Entry:
     id: int
     at: datetime
     kind: Kind
-    serial: str
+    serial: str | None
     tool: str
     profile: str | None
     load: str | None
@@ -139,7 +157,15 @@ class Entry:
     note: str
     mark: str | None
     hash: str
+    order: str | None
+    pieces: int | None
+    expected: date | None
     amounts: dict[str, Decimal] = field(metadata=written(key="quantities", write=_quantities))
+
+    @property
+    def model(self) -> str:
+        """``tool``, or ``tool/profile``."""
+        return model_name(self.tool, self.profile)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

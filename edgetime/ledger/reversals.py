@@ -11,7 +11,7 @@ from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import ADDED, MEASURES
 from edgetime.ledger.entering import Entering, StampArgs
 from edgetime.ledger.queries import NOT_REVERSED, read_entries, segments
-from edgetime.ledger.records import Kind, Posted
+from edgetime.ledger.records import ROOTS, Kind, Posted
 from edgetime.ledger.rows import LAST_ENTRY, Stamp, add
 from edgetime.ledger.runs import RunKey, several
 from edgetime.ledger.tables import entries, runs
@@ -122,10 +122,11 @@ def undo(link: Connection, ids: Sequence[int], stamp: Stamp) -> list[dict[str, A
             raise _refused(number, f"it was reversed by entry {by}", "Nothing needs to be done.")
         if row["kind"] == Kind.REVERSED.value:
             raise _refused(number, "it is a reversal itself", "Enter anew what it undid.")
-        if row["kind"] == Kind.RECEIVED.value:
+        if row["kind"] in ROOTS:
             rest = link.execute(
                 text(
-                    "SELECT COUNT(*) FROM entries e WHERE e.piece = :piece AND e.id <> :piece "
+                    "SELECT COUNT(*) FROM entries e WHERE e.id <> :piece "
+                    "AND (e.piece = :piece OR e.of_order = :piece) "
                     f"AND e.kind <> 'reversed' AND {NOT_REVERSED.format('e')}"
                 ),
                 {"piece": number},
@@ -133,7 +134,9 @@ def undo(link: Connection, ids: Sequence[int], stamp: Stamp) -> list[dict[str, A
             if rest:
                 raise _refused(
                     number,
-                    f"{rest} other entries of {row['serial']} rest on its receipt",
+                    f"{rest} other entries of {row['serial']} rest on its receipt"
+                    if row["serial"]
+                    else f"{rest} other entries rest on order {row['order_no']}",
                     "Reverse those first ('edgetime ledger history' shows them).",
                 )
         opposite = {a.column: -row[a.column] for a in ADDED if row[a.column] is not None}

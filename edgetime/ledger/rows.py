@@ -14,7 +14,7 @@ from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import BY_NAME, CONSUMED, time_text
 from edgetime.ledger.chain import GENESIS, content_of, next_hash
 from edgetime.ledger.queries import NOT_REVERSED, entry_of
-from edgetime.ledger.records import Entry, Kind
+from edgetime.ledger.records import ORDER_KINDS, ROOTS, Entry, Kind
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries
 
 _BLANK: dict[str, Any] = dict.fromkeys(ENTRY_COLUMNS)
@@ -107,9 +107,9 @@ LAST_ENTRY = select(entries.c.id, entries.c.hash).order_by(entries.c.id.desc()).
 """Number and hash of the last entry."""
 
 _INSERT_ENTRY = insert(entries)
-_PIECES = select(entries.c.id, entries.c.serial, entries.c.tool, entries.c.profile).where(
-    entries.c.id.in_(bindparam("ids", expanding=True))
-)
+_PIECES = select(
+    entries.c.id, entries.c.serial, entries.c.tool, entries.c.profile, entries.c.order_no
+).where(entries.c.id.in_(bindparam("ids", expanding=True)))
 _LIVES = text(
     "SELECT b.piece, MAX(b.id) AS life FROM entries b WHERE b.piece IN :ids "
     "AND b.restored_e12 IS NOT NULL AND (b.at <= :at OR b.id = b.piece) "
@@ -148,12 +148,13 @@ def add(
     for number, row in enumerate(rows, last + 1):
         row["id"] = number
         row["run"] = None if run is None else run["id"]
-        if row["kind"] == Kind.RECEIVED.value:
+        if row["kind"] in ROOTS:
             row["piece"] = number
         if row["restored_e12"] is not None:
             row["life"] = number
         elif row["life"] is None:
-            row["life"] = lives[row["piece"]]
+            # An order has no life.
+            row["life"] = lives.get(row["piece"])
         before = row["hash"] = next_hash(before, content_of(row | of_run))
     link.execute(_INSERT_ENTRY, rows)
     if pieces is None:
@@ -163,9 +164,27 @@ def add(
         piece: {"piece_serial": row.serial, "piece_tool": row.tool, "piece_profile": row.profile}
         for piece, row in pieces.items()
     }
+    orders = _order_numbers(link, rows)
     return tuple(
-        entry_of(row | of_run | names[row["piece"]] | {"reversed_by": None}) for row in rows
+        entry_of(
+            row
+            | of_run
+            | names[row["piece"]]
+            | {"reversed_by": None, "order_number": orders.get(row["of_order"] or row["piece"])}
+        )
+        for row in rows
     )
+
+
+def _order_numbers(link: Connection, rows: Sequence[dict[str, Any]]) -> dict[int, str]:
+    """Return the order numbers of rows of orders, by the entries that placed them."""
+    ids = {
+        row["of_order"] or row["piece"]
+        for row in rows
+        if row["of_order"] is not None or row["kind"] in ORDER_KINDS or row["life"] is None
+    }
+    found = link.execute(_PIECES, {"ids": sorted(ids)}) if ids else ()
+    return {row.id: row.order_no for row in found if row.order_no is not None}
 
 
 def _lives(link: Connection, rows: Sequence[dict[str, Any]]) -> dict[int, int]:

@@ -18,7 +18,7 @@ from edgetime.ledger.store import APPLICATION_ID, FILE_NAME, Store, plainly
 if TYPE_CHECKING:
     from alembic.config import Config
 
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 """Every schema that was ever released, oldest first."""
 
 HEAD = REVISIONS[-1]

@@ -23,7 +23,7 @@ runs = Table(
 
 _TEXTS = {
     "at", "kind", "serial", "tool", "profile", "stone", "reason", "governing", "machine",
-    "supplier", "batch", "mark",
+    "supplier", "batch", "mark", "order_no", "expected",
 }  # fmt: skip
 _WORDS = (
     "at",
@@ -43,6 +43,10 @@ _WORDS = (
     "supplier",
     "batch",
     "mark",
+    "order_no",
+    "of_order",
+    "pieces",
+    "expected",
 )
 
 entries = Table(

@@ -87,7 +87,7 @@ def lasting(
     runs: dict[str, set[tuple[str, int | None]]] = {}
     days: dict[str, list[date]] = {}
     for entry in history:
-        if entry.kind == "used" and entry.load is not None and entry.reversed_by is None:
+        if entry.kind == "used" and entry.load and entry.serial and entry.reversed_by is None:
             runs.setdefault(entry.serial, set()).add((entry.load, entry.run))
             days.setdefault(entry.serial, []).append(entry.at.date())
     found: dict[tuple[str, str | None], list[LifeRecord]] = {}

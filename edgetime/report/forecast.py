@@ -194,6 +194,8 @@ def _order_sheet(*, supplier: bool) -> Sheet[OrderLine]:
             Column(key="set", heading="" if supplier else "Set", get=lambda o: o.set_name,
                    show=lambda value, _: value or NONE),
             Column(key="needed_pieces", get=lambda o: o.needed),
+            Column(key="wanted_on", get=lambda o: o.wanted),
+            Column(key="life_rests_on", get=lambda o: o.trust and o.trust.value),
         )
     )  # fmt: skip
 

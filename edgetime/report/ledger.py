@@ -19,7 +19,6 @@ from edgetime.ledger.records import (
     Posted,
     State,
     Used,
-    model_name,
 )
 from edgetime.records import exact
 from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
@@ -254,7 +253,7 @@ def _what(e: Entry, system: UnitSystem) -> str:
     price = f", {e.amounts['price']:.2f} {e.currency}" if "price" in e.amounts else ""
     match e.kind:
         case Kind.RECEIVED:
-            text = f"received new{size}{price}"
+            text = f"received new{size}{price}{f', order {e.order}' if e.order else ''}"
         case Kind.MOUNTED:
             text = (
                 "taken out"
@@ -273,6 +272,14 @@ def _what(e: Entry, system: UnitSystem) -> str:
             text = f"used: {e.load}, run {e.run}{_shares(e, system)}"
         case Kind.ADJUSTED:
             text = f"adjusted: {_adjusted(e)}"
+        case Kind.ORDERED:
+            text = f"order {e.order}: {e.pieces} ordered{price}, expected {e.expected}"
+        case Kind.RESCHEDULED:
+            text = f"order {e.order}: now expected {e.expected}"
+        case Kind.CANCELLED:
+            text = f"order {e.order}: {e.pieces} cancelled"
+        case Kind.CLOSED:
+            text = f"order {e.order}: closed, {e.pieces} not delivered"
     if e.reversed_by is not None:
         text += f" (reversed by entry {e.reversed_by})"
     if e.mark is not None:
@@ -299,7 +306,8 @@ ENTRIES: Final[Sheet[Entry]] = Sheet(
         Column(heading="When", get=lambda e: f"{e.at.astimezone():%Y-%m-%d %H:%M}"),
         Column(key="at", get=lambda e: e.at.isoformat()),
         Column(key="kind"),
-        Column(key="serial", heading="Piece"),
+        Column(heading="Piece", get=lambda e: e.serial or e.model),
+        Column(key="serial"),
         Column(heading="What", get=lambda e: e, show=_what),
         Column(key="tool"),
         Column(key="profile"),
@@ -316,6 +324,9 @@ ENTRIES: Final[Sheet[Entry]] = Sheet(
         Column(key="who", heading="Who"),
         Column(key="note"),
         Column(key="digest"),
+        Column(key="order"),
+        Column(key="pieces", unit=COUNT),
+        Column(key="expected"),
     )
 )
 """Entries, one row each."""
@@ -331,7 +342,7 @@ class _Written(NamedTuple):
 _WRITTEN: Final[Sheet[_Written]] = Sheet(
     (
         Column(heading="#", unit=COUNT, get=lambda row: row.entry.id),
-        Column(heading="Piece", get=lambda row: row.entry.serial),
+        Column(heading="Piece", get=lambda row: row.entry.serial or row.entry.model),
         Column(heading="What", get=lambda row: row.entry, show=_what),
         Column(heading="Left", unit=_SHARE, get=lambda row: row.balance and row.balance.remaining),
         Column(heading="Remark", get=lambda row: row.balance and _REMARKS[row.balance.condition],
@@ -364,14 +375,14 @@ def posted_parts(posted: Posted, balances: Sequence[PieceBalance], *, first: str
     if all(e.kind is Kind.RECEIVED for e in entries):
         serials: dict[str, list[str]] = {}
         for e in entries:
-            serials.setdefault(model_name(e.tool, e.profile), []).append(e.serial)
+            serials.setdefault(e.model, []).append(e.serial or "")
         spans = (
             f"{len(own)} x {name}: {own[0] if len(own) == 1 else f'{own[0]} to {own[-1]}'}."
             for name, own in serials.items()
         )
         return [Line(first), *map(Line, spans)]
     left = {b.serial: b for b in balances}
-    rows = [_Written(e, left.get(e.serial)) for e in entries]
+    rows = [_Written(e, left.get(e.serial or "")) for e in entries]
     out = ", ".join(
         f"{serial} ({percent(left[serial].remaining)} left)" if serial in left else serial
         for serial in posted.taken_out

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from edgetime.tooling.declare import OldKey
     from edgetime.tooling.defaults import ShiftDefaults, ShopDefaults
     from edgetime.tooling.machines import Machine
+    from edgetime.tooling.ordering import CalendarRules, OrderingRules
     from edgetime.tooling.price_rates import MachineHour, PriceRates
     from edgetime.tooling.profiles import FaceUp, PreparationStep, Profile, Section
     from edgetime.tooling.stacks import Operation, Stack, Step
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from edgetime.tooling.tools import Life, Taylor, Tool, ToolKind
 
 _HOME = {
+    "CalendarRules": "ordering",
     "Catalogue": "catalogue",
     "FaceUp": "profiles",
     "Life": "tools",
@@ -36,6 +38,7 @@ _HOME = {
     "MachineHour": "price_rates",
     "OldKey": "declare",
     "Operation": "stacks",
+    "OrderingRules": "ordering",
     "PreparationStep": "profiles",
     "PriceRates": "price_rates",
     "Profile": "profiles",
@@ -51,6 +54,7 @@ _HOME = {
 }
 
 __all__ = [
+    "CalendarRules",
     "Catalogue",
     "FaceUp",
     "InitResult",
@@ -59,6 +63,7 @@ __all__ = [
     "MachineHour",
     "OldKey",
     "Operation",
+    "OrderingRules",
     "PreparationStep",
     "PriceRates",
     "Profile",

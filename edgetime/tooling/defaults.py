@@ -12,6 +12,7 @@ from edgetime.tolerances import CONTOUR_MM
 from edgetime.tooling.declare import Record, key, own
 from edgetime.tooling.kinds import Choice, Count, Quantity, Sources, Table, Tables
 from edgetime.tooling.layers import NotchMethod
+from edgetime.tooling.ordering import CalendarRules, OrderingRules
 from edgetime.tooling.price_rates import PriceRates
 from edgetime.tooling.shared_kinds import FRACTION, HANDLING, LENGTH, ROOM, TEXT
 from edgetime.units import UnitSystem
@@ -196,5 +197,14 @@ class ShopDefaults(Record):
     )
     shift: ShiftDefaults = key(
         Table(ShiftDefaults), "How a shift runs.", default={}, value=ShiftDefaults()
+    )
+    calendar: CalendarRules = key(
+        Table(CalendarRules), "The shop's working days.", default={}, value=CalendarRules()
+    )
+    ordering: OrderingRules = key(
+        Table(OrderingRules),
+        "How much of a tool the shop keeps; a tool's own file comes first.",
+        default={},
+        value=OrderingRules(),
     )
     file: str = own("The TOML file it was read from.", "")

@@ -12,6 +12,7 @@ from edgetime.errors import CatalogueInvalid
 from edgetime.records import figure, written
 from edgetime.tooling.declare import Entry, Record, key, one_of, own, place
 from edgetime.tooling.kinds import Choice, Count, Money, Quantity, Several, Table, Tables
+from edgetime.tooling.ordering import LARGEST_STOCK, SHELF_LIFE
 from edgetime.tooling.shared_kinds import FEED, FLAG, LENGTH, ROOM, ROTATION, SECONDS, SMALL, TEXT
 from edgetime.tooling.toml_file import Spot
 from edgetime.units import speed_text
@@ -199,6 +200,15 @@ class Tool(Entry):
         default="0 d",
     )
     minimum_order: int = key(Count(1, 10_000), "Minimum order quantity.", default=1)
+    largest_stock: int | None = key(
+        LARGEST_STOCK, "Most tools of this article to keep; the shop's if absent.", default=None
+    )
+    shelf_life_d: float | None = key(
+        SHELF_LIFE,
+        "How long the article keeps; no order covers more than the use of that time. The shop's "
+        "if absent.",
+        default=None,
+    )
     set_name: str = key(
         TEXT,
         "Name of a set: tools of one set are ordered together, in equal numbers.",

@@ -16,7 +16,8 @@ import pytest
 pytestmark = pytest.mark.usefixtures("closed_connections")
 
 COMMANDS = (
-    "show", "receive", "mount", "rack", "post", "measure", "dress", "reprofile", "retire",
+    "show", "receive", "order", "orders", "expect", "cancel", "close", "mount", "rack", "post",
+    "measure", "dress", "reprofile", "retire",
     "adjust", "move", "reverse", "history", "report", "audit", "export", "import", "backup",
 )  # fmt: skip
 

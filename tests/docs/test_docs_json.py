@@ -22,7 +22,7 @@ from reference_pages import used_stages  # noqa: E402
 pytestmark = pytest.mark.slow
 
 PAGE = (ROOT / "docs" / "reference" / "json.md").read_text(encoding="utf-8")
-SHAPES = {"balance", "entry", "finding", "place", "point", "report_group", "times"}
+SHAPES = {"balance", "entry", "finding", "order", "place", "point", "report_group", "times"}
 SOMETIMES = {"line", "key", "part"}
 """Keys of a place that stand only when there is one."""
 
@@ -178,6 +178,8 @@ def documents() -> dict[str, list[dict[str, object]]]:
         pieces = ["receive", "polish-1", "--count", "2"]
         for args in (
             pieces,
+            ["order", "metal-1", "--profile", "ogee", "--number", "7", "--supplier", "north"],
+            ["orders"],
             ["mount", "polish-1", "--pocket", "5"],
             ["mount", "polish-1", "--pocket", "5"],
             ["rack"],

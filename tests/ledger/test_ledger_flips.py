@@ -14,7 +14,7 @@ import pytest
 from support.ledgers import FakeConsumables, pad_wear
 
 from edgetime.errors import LedgerError
-from edgetime.ledger import open_ledger
+from edgetime.ledger import Delivery, OrderRequest, open_ledger
 from edgetime.ledger.export import export_text, import_text
 
 FLIPS = 300
@@ -54,6 +54,21 @@ def _keep_books(place) -> dict[str, str]:
         ledger.adjust("polish-1-001", share=0.05, at=late, who="ann", note="looks worse")
         ledger.reverse_run("kitchen 12", run=3, at=late, who="ann")
         ledger.retire("polish-1-002", reason="lost", at=late, who="ann")
+        ledger.place(
+            [
+                OrderRequest(
+                    tool="metal-1", profile="ogee", count=4, number="4711", price=Decimal("185.5"),
+                    currency="EUR", supplier="Stein AG", expected=late.date() + timedelta(days=14),
+                )
+            ],
+            at=late, who="ann", note="by phone",
+        )  # fmt: skip
+        ledger.receive_all(
+            [Delivery(tool="metal-1", profile="ogee", count=2, order="4711")], at=late, who="ann"
+        )
+        ledger.reschedule("4711", late.date() + timedelta(days=21), at=late, who="ann")
+        ledger.cancel("4711", count=1, at=late, who="ann")
+        ledger.close_order("4711", at=late, who="ann")
         return {form: ledger.export(form) for form in ("csv", "json")}
 
 
@@ -93,7 +108,7 @@ def test_a_flipped_bit_in_the_file_is_found(sqlite_place, tmp_path) -> None:
     """SQLite or the audit finds it, or every entry and balance is what it was."""
     _keep_books(sqlite_place)
     with open_ledger(sqlite_place) as ledger:
-        before = ledger.export(), ledger.balances()
+        before = ledger.export(), ledger.balances(), ledger.orders()
     with contextlib.closing(sqlite3.connect(sqlite_place)) as link:
         link.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     content = Path(sqlite_place).read_bytes()
@@ -111,7 +126,7 @@ def test_a_flipped_bit_in_the_file_is_found(sqlite_place, tmp_path) -> None:
                 if ledger.audit().problems:
                     found += 1
                     continue
-                after = ledger.export(), ledger.balances()
+                after = ledger.export(), ledger.balances(), ledger.orders()
         except LedgerError:
             found += 1
             continue

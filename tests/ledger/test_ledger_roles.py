@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
 from support.ledgers import pad_wear
 
-from edgetime.ledger import open_ledger
+from edgetime.ledger import OrderRequest, open_ledger
 
 PAGE = Path(__file__).parents[2] / "docs" / "reference" / "ledger.md"
 
@@ -34,6 +35,9 @@ def test_a_seat_can_do_its_work(seat) -> None:
     """Receive, mount, post, reverse, audit and export need no more than the page grants."""
     with open_ledger(seat) as ledger:
         ledger.receive("polish-1")
+        ledger.place([OrderRequest(tool="polish-2", number="7", expected=date(2099, 1, 1))],
+                     anyway=True)  # fmt: skip
+        ledger.cancel("7")
         ledger.mount("polish-1", pocket=1)
         assert ledger.post_run(pad_wear(0.1), digest="d", load_name="L").new
         ledger.reverse_run("L")

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from edgetime.forecast import Arrival, Books, Forecast, OrderPolicy, SupplierOrder
     from edgetime.report.document import Block, Table
-    from edgetime.tooling import Catalogue
+    from edgetime.tooling import Catalogue, ShopDefaults
     from edgetime.units import UnitSystem
 
 
@@ -58,32 +58,44 @@ class PolicyOptions:
         int | None,
         ask(
             "PIECES",
-            "Largest order of one tool, in pieces; larger needs are ordered in stages.",
+            "Largest stock of one tool, in pieces; larger needs are ordered in stages. Otherwise "
+            "largest_stock of the tool's file or the shop's.",
             min=1,
         ),
     ] = None
     holidays: Annotated[
-        str, ask("REGION", "Place no orders on the public holidays of DE, DE-BY, US-CA ...")
+        str,
+        ask(
+            "REGION",
+            "Place no orders on the public holidays of DE, DE-BY, US-CA ...; otherwise of the "
+            "region in shop.toml.",
+        ),
     ] = ""
     day_off: Annotated[
         list[str] | None,
         ask(
-            "DAY[..DAY]", "The shop is closed on these days and places no orders; may be repeated."
+            "DAY[..DAY]",
+            "The shop is closed on these days, besides those in shop.toml; may be repeated.",
         ),
     ] = None
     seed: SeedOption = 1
 
-    def policy(self) -> OrderPolicy:
-        """Read the options' texts."""
+    def policy(self, shop: ShopDefaults) -> OrderPolicy:
+        """Read the options' texts; what they leave open is the shop's."""
         from edgetime.forecast import OrderPolicy, WorkCalendar  # noqa: PLC0415  as above
 
         off = [day for text in self.day_off or () for day in _days_off(text)]
+        calendar = WorkCalendar.of_shop(
+            shop.calendar, file=shop.file or None, region=self.holidays.strip(), days_off=off
+        )
         return OrderPolicy(
             service=_service(self.service),
             review_d=_days(self.review),
             first=None if self.first is None else _day(self.first, "--from"),
-            calendar=WorkCalendar.of(self.holidays.strip(), off),
+            calendar=calendar,
             shelf=self.shelf,
+            largest_stock=shop.ordering.largest_stock,
+            shelf_life_d=shop.ordering.shelf_life_d,
             seed=self.seed,
         )
 
@@ -214,8 +226,8 @@ def forecast_command(
         wear_rates,
     )
 
-    how = policy.policy()
     catalogue = stock.catalogue()
+    how = policy.policy(catalogue.shop)
     jobs = read_pipeline(pipeline, catalogue)
     rates = wear_rates(jobs, catalogue, machine=machine)
     tools = {piece.partition("/")[0] for row in rates.shares for piece in row}

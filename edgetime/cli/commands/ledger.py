@@ -5,7 +5,18 @@ from __future__ import annotations
 import typer
 
 from edgetime.cli.help import help_text
-from edgetime.cli.ledger import audit, copies, mount, pieces, post, receive, report, show, undo
+from edgetime.cli.ledger import (
+    audit,
+    copies,
+    mount,
+    orders,
+    pieces,
+    post,
+    receive,
+    report,
+    show,
+    undo,
+)
 
 
 def _ledger_help() -> None:
@@ -47,6 +58,11 @@ def _root(ctx: typer.Context) -> None:
 for _name, _short, _function in (
     ("show", "Show what is mounted, left and new.", show.show_command),
     ("receive", "Enter new pieces.", receive.receive_command),
+    ("order", "Enter an order to a supplier.", orders.order_command),
+    ("orders", "List what is on order, and what is late.", orders.orders_command),
+    ("expect", "Change the delivery date of an order.", orders.expect_command),
+    ("cancel", "Cancel an order, or the rest of it.", orders.cancel_command),
+    ("close", "Close an order that was delivered short.", orders.close_command),
     ("mount", "Put a piece in a pocket, or take it out.", mount.mount_command),
     ("rack", "Show what is in the pockets, or write it to a file.", mount.rack_command),
     ("post", "Enter a run of a load.", post.post_command),

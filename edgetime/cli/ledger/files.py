@@ -1,4 +1,4 @@
-"""Lists that the ledger's commands read and write: deliveries and rack plans."""
+"""Lists that the ledger's commands read and write: deliveries, orders and rack plans."""
 
 from __future__ import annotations
 
@@ -6,21 +6,40 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from edgetime.cli.ledger.options import read_price
+from edgetime.cli.ledger.options import day_option, read_price
 from edgetime.cli.options import length_option
 from edgetime.errors import EdgetimeError, PipelineInvalid, UsageError, Where
 from edgetime.safe_text import read_cell
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from edgetime.jobs.rows import Row
+    from edgetime.ledger.orders import OrderRequest
     from edgetime.ledger.rack import Delivery, RackPocket
     from edgetime.tooling import Catalogue
     from edgetime.tooling.tools import Tool
 
 DELIVERY = (
     "tool", "profile", "count", "serial", "diameter", "price", "currency", "supplier", "batch",
+    "order",
 )  # fmt: skip
 """Columns of a delivery, named as the options are."""
+ORDER = ("tool", "profile", "count", "number", "expected", "price", "currency", "supplier")
+"""Columns of an order, named as the options are."""
+FORECAST = {"piece": "tool", "order_pieces": "count"}
+"""Columns of a forecast's order list by what they are in an order; its others are of no use here:"""
+_UNUSED = (
+    "order_by",
+    "late_d",
+    "title",
+    "packs",
+    "cost",
+    "set",
+    "needed_pieces",
+    "wanted_on",
+    "life_rests_on",
+)
 RACK = ("pocket", "serial", "tool")
 """Columns of a rack plan."""
 
@@ -72,7 +91,8 @@ def delivery(
 
     model = known_tool(catalogue, tool, profile)
     paid, currency = read_price(price)
-    if paid is None and model.price is not None and model.currency:
+    # What comes of an order is paid as the order says.
+    if paid is None and more.get("order") is None and model.currency:
         paid, currency = model.price, model.currency
     size = length_option(diameter, "--diameter")
     return Delivery(
@@ -162,10 +182,85 @@ def read_deliveries(file: str, catalogue: Catalogue) -> list[Delivery]:
             serials=serials or None,
             supplier=values.get("supplier"),
             batch=values.get("batch"),
+            order=values.get("order"),
             where=row.where,
         )
 
     return _each(file, DELIVERY, ("tool",), read)
+
+
+def order_request(
+    catalogue: Catalogue,
+    tool: str,
+    *,
+    profile: str | None,
+    price: str | None,
+    supplier: str | None,
+    expected: Callable[[Tool], date],
+    **more: Any,
+) -> OrderRequest:
+    """Return a line of an order; price and supplier default to the catalogue's."""
+    from edgetime.ledger.orders import OrderRequest  # noqa: PLC0415  brings the database
+
+    model = known_tool(catalogue, tool, profile)
+    paid, currency = read_price(price)
+    if paid is None and model.currency:
+        paid, currency = model.price, model.currency
+    return OrderRequest(
+        tool=tool,
+        profile=profile,
+        price=paid,
+        currency=currency,
+        supplier=supplier or model.supplier or None,
+        expected=expected(model),
+        **more,
+    )
+
+
+def read_order(
+    file: str, catalogue: Catalogue, *, number: str | None, expected: Callable[[Tool], date]
+) -> list[OrderRequest]:
+    """Read an order from CSV, with a line for each tool; a forecast's order list is one too.
+
+    Parameters
+    ----------
+    file : str
+        The file.
+    catalogue : Catalogue
+        Gives prices and suppliers that the file does not.
+    number : str or None
+        Order number of the lines that have none.
+    expected : callable
+        Returns the day on which a tool is expected where the line does not say.
+
+    Raises
+    ------
+    PipelineInvalid
+        The file cannot be read, or cells are wrong; all are told, by line.
+    """
+
+    def read(row: Row, values: dict[str, str]) -> OrderRequest:
+        for name, own in FORECAST.items():
+            if name in values:
+                values.setdefault(own, values[name])
+        tool, sign, profile = _given(values, "tool").partition("/")
+        price = values.get("price")
+        if price is not None:
+            price = f"{price} {values.get('currency', '')}".strip()
+        day = day_option(values.get("expected"), "expected")
+        return order_request(
+            catalogue,
+            tool,
+            profile=profile if sign else values.get("profile"),
+            price=price,
+            supplier=values.get("supplier"),
+            expected=lambda model: day or expected(model),
+            count=_whole(values, "count"),
+            number=values.get("number", number),
+            where=row.where,
+        )
+
+    return _each(file, (*ORDER, *FORECAST, *_UNUSED), (), read)
 
 
 def read_rack(file: str, most: int | None) -> list[RackPocket]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any, Final
@@ -141,7 +141,9 @@ class EntryOptions(BookOptions):
         from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
         from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-        balances = books.balances_of({e.serial for e in posted.entries} | {*posted.taken_out})
+        balances = books.balances_of(
+            {e.serial for e in posted.entries if e.serial} | {*posted.taken_out}
+        )
         words = undo or undo_words(posted)
         if words:
             hints = (*hints, f"To undo: edgetime ledger {words}{self.given}")
@@ -206,6 +208,20 @@ def read_at(text: str | None, option: str = "--at") -> datetime | None:
             where=Where(key=option),
             remedy="Write 2026-03-02, '2026-03-02 14:00' or 2026-03-02T13:00Z.",
         ) from error
+
+
+def day_option(text: str | None, option: str) -> date | None:
+    """Read a day as people write it for machines: 2027-01-25."""
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise UsageError(
+            f"{text!r} is not a date.",
+            where=Where(key=option),
+            remedy="Write it as year-month-day, such as 2027-01-25.",
+        ) from None
 
 
 def read_price(text: str | None) -> tuple[Decimal | None, str | None]:

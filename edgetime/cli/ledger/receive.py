@@ -25,19 +25,22 @@ def receive_command(
     price: PriceOption = None,
     supplier: Annotated[str | None, ask("NAME", "Who delivered them.")] = None,
     batch: Annotated[str | None, ask("TEXT", "Batch, as marked on the box.")] = None,
+    order: Annotated[str | None, ask("NUMBER", "Order they are delivered for.")] = None,
     file: Annotated[str | None, ask("CSV", "A whole delivery, a line for each tool.")] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Enter new pieces; each gets its own serial.
 
-    Price and diameter default to the catalogue's. The columns of a delivery's CSV file are
-    named as the options: tool, profile, count, serial (several parted by blanks), diameter,
-    price, currency, supplier, batch. All of it is entered, or nothing.
+    Price and diameter default to the catalogue's; with --order, price and supplier to those of
+    the order. The columns of a delivery's CSV file are named as the options: tool, profile,
+    count, serial (several separated by spaces), diameter, price, currency, supplier, batch,
+    order. All of it is entered, or nothing.
 
     \b
     Examples:
       edgetime ledger receive polish-1 --count 6 --price 58.50EUR
       edgetime ledger receive metal-1 --profile ogee --serial A7 --serial A8
+      edgetime ledger receive polish-1 --count 6 --order 4711
       edgetime ledger receive --file delivery.csv
 
     Exit codes: 0 done; 2 wrong use; 3 a shop file cannot be used; 5 the ledger is unchanged.
@@ -47,12 +50,12 @@ def receive_command(
         if (
             tool
             or serial
-            or any(v is not None for v in (profile, diameter, price, supplier, batch))
+            or any(v is not None for v in (profile, diameter, price, supplier, batch, order))
         ):
             raise UsageError(
                 "Give either --file or a tool with its options.",
                 where=Where(key="--file"),
-                remedy="Put tool, serial, price, supplier and batch into the file's columns.",
+                remedy="Put tool, serial, price, supplier, batch and order into the file's columns.",
             )
         came = read_deliveries(file, catalogue)
         with entry.begin() as books:
@@ -81,6 +84,7 @@ def receive_command(
             serials=serial or None,
             supplier=supplier,
             batch=batch,
+            order=order,
         )
     ]
     with entry.begin() as books:
