@@ -21,28 +21,31 @@ class TaskKind:
         In JSON and CSV.
     title : str
         On screens.
+    do : str
+        The instruction to the operator.
     waits : {"always", "one-table", "never"}
         Whether the machine waits meanwhile; ``one-table`` unless another table is loaded.
     """
 
     key: str
     title: str
+    do: str
     waits: MachineWaits
 
 
 KINDS: Final = {
     kind.key: kind
     for kind in (
-        TaskKind("set-up", "set-up", "never"),
-        TaskKind("load", "loading", "one-table"),
-        TaskKind("flip", "turning over", "always"),
-        TaskKind("cups", "moving cups", "always"),
-        TaskKind("slug", "taking out slugs", "always"),
-        TaskKind("pocket", "tools without a pocket", "always"),
-        TaskKind("attend", "attending the cycle", "never"),
-        TaskKind("swap", "replacing worn tools", "always"),
-        TaskKind("measure", "measuring", "one-table"),
-        TaskKind("unload", "unloading", "one-table"),
+        TaskKind("set-up", "set-up", "Prepare the load", "never"),
+        TaskKind("load", "loading", "Load the parts", "one-table"),
+        TaskKind("flip", "turning over", "Turn the parts over", "always"),
+        TaskKind("cups", "moving cups", "Move the cups", "always"),
+        TaskKind("slug", "taking out slugs", "Take out the slugs", "always"),
+        TaskKind("pocket", "tools without a pocket", "Put in the tool by hand", "always"),
+        TaskKind("attend", "attending the cycle", "Attend the cycle", "never"),
+        TaskKind("swap", "replacing worn tools", "Change the tools", "always"),
+        TaskKind("measure", "measuring", "Measure", "one-table"),
+        TaskKind("unload", "unloading", "Unload the parts", "one-table"),
     )
 }
 """Every kind of attended work at a load, in the order it comes up."""

@@ -119,6 +119,16 @@ def _joined(spans: Iterable[Span]) -> tuple[Span, ...]:
     return tuple(out)
 
 
+def _side_by_side(free: list[int], need: int) -> tuple[int, ...]:
+    """Take zones that lie next to one another, where there are such; else the first ones."""
+    free.sort()
+    starts = range(len(free) - need + 1)
+    at = next((k for k in starts if free[k + need - 1] - free[k] == need - 1), 0)
+    taken = tuple(free[at : at + need])
+    del free[at : at + need]
+    return taken
+
+
 class _Run:
     """The state of one run."""
 
@@ -140,6 +150,7 @@ class _Run:
         self.person = simpy.PriorityResource(self.env, capacity=1)
         self.spindle = simpy.Resource(self.env, capacity=1)
         self.zones = simpy.Container(self.env, capacity=rules.zones, init=rules.zones)
+        self.free = [*range(1, rules.zones + 1)]
         self.inserted = inserted([[p for p, _ in load.pieces] for load in loads], pockets)
         self.life: dict[str, float] = {}
         self.to_stoppage_s = draws.to_stoppage_s()
@@ -248,7 +259,7 @@ class _Run:
             yield self.zones.get(need)
             if not self._fits(index, load):
                 return
-            self.env.process(self._work(index, load, need))
+            self.env.process(self._work(index, load, _side_by_side(self.free, need)))
 
     def _worn(self, load: ShiftLoad) -> list[str]:
         """Return the pieces to be changed before a load, an entry per change; book its wear."""
@@ -318,7 +329,7 @@ class _Run:
                 self.needed_s[index] = self.env.now
                 self.to_stoppage_s = self.draws.to_stoppage_s()
 
-    def _work(self, index: int, load: ShiftLoad, need: int) -> _Process:
+    def _work(self, index: int, load: ShiftLoad, on: tuple[int, ...]) -> _Process:
         rules, draws = self.rules, self.draws
         begun = self.env.now
         for _ in range(load.parts):
@@ -337,9 +348,11 @@ class _Run:
         yield from self._attend(rules.measure_s, 1 + index, "measure", index)
         for _ in range(load.parts):
             yield from self._attend(load.unload_part_s, 1 + index, "unload", index)
-        yield self.zones.put(need)
+        self.free += on
+        yield self.zones.put(len(on))
         self.done[index] = LoadRun(
             load=load,
+            on_zones=on,
             loading_at_s=min(self.begun_s.get(index, begun), loaded),
             loaded_at_s=loaded,
             starts_s=starts,

@@ -36,11 +36,14 @@ class Stop:
         Attended [s].
     reason : str
         ``flip``, ``cups``, ``slug``, or ``pocket`` for a tool the rack has no room for.
+    on : tuple of str
+        The parts that are handled, by their IDs; the tool for ``pocket``.
     """
 
     at_s: float
     seconds: float = field(metadata=written(key="attended_s"))
     reason: str
+    on: tuple[str, ...] = ()
 
 
 class PieceUse(NamedTuple):
@@ -165,6 +168,8 @@ class LoadRun:
     ----------
     load : ShiftLoad
         Which.
+    on_zones : tuple of int
+        Zones of the table it lies on, from 1.
     loading_at_s, loaded_at_s, starts_s, ends_s, done_s : float
         Loading begins and ends; the machine takes it up (tools are swapped first) and is
         done with it; it is unloaded, if somebody is there [s].
@@ -180,6 +185,7 @@ class LoadRun:
     """
 
     load: ShiftLoad = field(metadata=HIDDEN)
+    on_zones: tuple[int, ...] = (1,)
     loading_at_s: float
     loaded_at_s: float
     starts_s: float

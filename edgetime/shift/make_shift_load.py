@@ -152,7 +152,17 @@ def _stops(est: Estimate, pockets: int) -> tuple[Stop, ...]:
     # The rack of this shift may have other pockets than the machine's file says.
     late = pocket_stops(plan.visits, load.machine, load.catalogue.shop, pockets=pockets)
     stops = [*(s for s in plan.stops if s.reason != "pocket"), *late]
-    found = [Stop(at_s=starts[s.before_visit], seconds=s.seconds, reason=s.reason) for s in stops]
+    found = [
+        Stop(
+            at_s=starts[s.before_visit],
+            seconds=s.seconds,
+            reason=s.reason,
+            on=(plan.visits[s.before_visit].piece,)
+            if s.reason == "pocket"
+            else tuple(load.parts[p].part.part_id for p in s.parts),
+        )
+        for s in stops
+    ]
     return tuple(sorted(found, key=lambda s: s.at_s))
 
 

@@ -17,12 +17,13 @@ from edgetime.records import HIDDEN, figure, written
 from edgetime.shift import codes
 from edgetime.shift.filling import Filling, fill_table, gap_mm, table_parts
 from edgetime.shift.fit import Fit, fit_shift
-from edgetime.shift.load_runs import LoadRun, ShiftLoad
+from edgetime.shift.load_runs import LoadRun, ShiftLoad, Span
 from edgetime.shift.make_shift_load import machine_of, shift_load, undrawn_load, zone_length_mm
 from edgetime.shift.options import ShiftOptions
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.promise import Chance, Promise
 from edgetime.shift.simulate import Shift, simulate_shift
+from edgetime.shift.timetable import TimetableRow, needed, timetable
 from edgetime.tooling import Catalogue, Machine, ShiftDefaults
 
 
@@ -144,6 +145,16 @@ class ShiftPlan:
         return tuple(
             PlanRow(n, run, promise.chance(n), promise) for n, run in enumerate(self.shift.runs, 1)
         )
+
+    @property
+    def timetable(self) -> tuple[TimetableRow, ...]:
+        """The same loads, each with its zones and with what the operator does."""
+        return timetable(self.shift)
+
+    @property
+    def operator_needed(self) -> tuple[Span, ...]:
+        """When the operator must be at the machine."""
+        return needed(self.shift)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
