@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Final, Literal, get_args
 
 CutoutMethod = Literal["milled", "precut"]
@@ -12,6 +13,15 @@ RunOrder = Literal["short-travel", "as-drawn"]
 
 DrawingUnits = Literal["mm", "cm", "m", "in", "ft"]
 """What the numbers of a drawing may mean."""
+
+
+class Paper(StrEnum):
+    """What a page is printed on."""
+
+    A4 = "a4"
+    A3 = "a3"
+    LETTER = "letter"
+
 
 CUTOUT_METHODS: Final = get_args(CutoutMethod)
 RUN_ORDERS: Final = get_args(RunOrder)

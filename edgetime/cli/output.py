@@ -338,6 +338,16 @@ def write_whole(target: Path, content: bytes) -> None:
                 beside.unlink(missing_ok=True)
 
 
+def write_page(target: Path, page: str) -> None:
+    """Write a page as HTML or, by the name of the file, as PDF."""
+    content = page.encode()
+    if target.suffix.lower() == ".pdf":
+        from edgetime.picture.convert import page_pdf  # noqa: PLC0415  an extra
+
+        content = page_pdf(page)
+    write_whole(target, content)
+
+
 def _umask() -> int:
     """Return which rights new files do not get; it can only be read by setting it."""
     mask = os.umask(0o022)

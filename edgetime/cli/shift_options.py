@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
+from edgetime.choices import Paper
 from edgetime.cli.ask import ask, choose, switch
 from edgetime.cli.options import factor_option, length_option
 from edgetime.durations import H_MIN, MIN_S, parse_duration
@@ -102,7 +103,9 @@ class ShiftChoices:
         list[str] | None,
         ask("TOOL=SHARE", "Tool life already used, such as polish-1=80%; may be repeated."),
     ] = None
-    day: Annotated[str | None, ask("DATE", "Date of the shift, for --fit. [default: today]")] = None
+    day: Annotated[
+        str | None, ask("DATE", "Date of the shift, for --fit [default: today] and --board.")
+    ] = None
     time_limit: Annotated[
         float,
         ask(
@@ -119,6 +122,40 @@ class ShiftChoices:
     ] = None
     seed: SeedOption = None
     explain: ExplainOption = False
+    what_if: Annotated[
+        list[str] | None,
+        ask(
+            "CHANGES",
+            "Also the plan with another stone=, stack=, profile=, thickness=, machine=, "
+            "feed-override= or rate= (machine, per hour), beside today's; may be repeated.",
+        ),
+    ] = None
+    board: Annotated[
+        Path | None,
+        ask(
+            "FILE",
+            "Also write the shift board for the wall, .html or .pdf: loads by zone and clock, "
+            "what the operator does when, bars over the clock, space for actual times.",
+        ),
+    ] = None
+    paper: Annotated[Paper, choose("Paper of the board, landscape; the board fits one sheet.")] = (
+        Paper.A4
+    )
+
+    def check_files(self) -> None:
+        """Refuse a board that is neither a page nor a PDF, before anything is planned."""
+        if self.board is not None and self.board.suffix.lower() not in {".html", ".htm", ".pdf"}:
+            raise UsageError(
+                f"{self.board} ends neither with .html nor with .pdf.",
+                where=Where(key="--board"),
+                remedy="End the file name with one of these.",
+            )
+        if self.paper is not Paper.A4 and self.board is None:
+            raise UsageError(
+                "--paper is only used with --board.",
+                where=Where(key="--paper"),
+                remedy="Add --board FILE, or leave out --paper.",
+            )
 
     def read_jobs(self, drawings: list[str], catalogue: Catalogue) -> tuple[Job, ...]:
         """Return the jobs of the list, or of the drawings."""
@@ -221,11 +258,11 @@ class ShiftChoices:
                 where=Where(key="--day"),
                 remedy="Write it as year-month-day, such as 2027-03-15.",
             ) from None
-        if not self.fit:
+        if not self.fit and self.board is None:
             raise UsageError(
-                "--day is only used with --fit.",
+                "--day is only used with --fit and --board.",
                 where=Where(key="--day"),
-                remedy="Add --fit, or leave out --day.",
+                remedy="Add one of them, or leave out --day.",
             )
         return day
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from edgetime.comparison.changes import estimates_with, read_change
+from edgetime.comparison.changes import Change, estimates_with, read_change
 from edgetime.errors import PlanError
 from edgetime.estimating import Estimate
 from edgetime.price import Quote, price_loads
@@ -29,6 +29,17 @@ class WhatIf(NamedTuple):
     refused: str | None = None
 
 
+def without_purchase(text: str, what: str) -> Change:
+    """Read a change; refuse what must be bought, which only a break-even depends on."""
+    change = read_change(text, "--what-if")
+    if change.purchase is not None:
+        raise change.wrong(
+            f"{what} does not depend on what is bought.",
+            "Leave out purchase=; edgetime compare --with finds the break-even.",
+        )
+    return change
+
+
 def price_what_if(text: str, estimates: list[Estimate], quote: Quote) -> WhatIf:
     """Price a job again with something changed.
 
@@ -46,12 +57,7 @@ def price_what_if(text: str, estimates: list[Estimate], quote: Quote) -> WhatIf:
     UsageError
         A key, or the profile, stone, machine or stack named, is not known.
     """
-    change = read_change(text, "--what-if")
-    if change.purchase is not None:
-        raise change.wrong(
-            "A price does not depend on what is bought.",
-            "Leave out purchase=; edgetime compare --with finds the break-even.",
-        )
+    change = without_purchase(text, "A price")
     change.check_currency(quote.currency)
     parts = None
     if quote.inquiry is not None:

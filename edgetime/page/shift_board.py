@@ -7,10 +7,10 @@ import hashlib
 import math
 from collections.abc import Iterator, Mapping
 from datetime import date
-from enum import StrEnum
 from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
+from edgetime.choices import Paper
 from edgetime.labour import KINDS
 from edgetime.page.board_chart import chart_high, chart_svg
 from edgetime.page.html import blocks_html
@@ -25,14 +25,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from edgetime.shift import ShiftPlan
     from edgetime.shift.timetable import Errand, TimetableRow
-
-
-class Paper(StrEnum):
-    """What a board is printed on, always on its side."""
-
-    A4 = "a4"
-    A3 = "a3"
-    LETTER = "letter"
 
 
 _SHEET_MM: Final = {

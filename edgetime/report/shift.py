@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from edgetime.labour import KINDS as TASKS
@@ -20,10 +20,12 @@ from edgetime.report.shift_plans import (
     fit_blocks,
     pocket_blocks,
 )
+from edgetime.report.shift_what_if import cases_blocks, cases_table
 from edgetime.report.text import NONE, hours, time_of_day
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
+    from edgetime.comparison import ShiftCase
     from edgetime.report.document import Block
     from edgetime.shift import ShiftPlan
     from edgetime.shift.account import TimeUse
@@ -108,8 +110,10 @@ def plan_sheet(starts_s: float) -> Sheet[PlanRow]:
     )  # fmt: skip
 
 
-def shift_table(plan: ShiftPlan) -> Table[Any]:
+def shift_table(plan: ShiftPlan, cases: Sequence[ShiftCase] = ()) -> Table[Any]:
     """Return the table that a file of a shift holds: of what was asked for, or the plan."""
+    if cases:
+        return cases_table(cases)
     if plan.fit is not None:
         return Table(FIT, plan.fit.rows, name="fit")
     if plan.pocket_plan is not None:
@@ -219,8 +223,10 @@ def _asked_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
         yield from explained_blocks("How the throughput is calculated", plan.explain, planned_text)
 
 
-def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
-    """Yield all that people read of a shift."""
+def shift_blocks(
+    plan: ShiftPlan, system: UnitSystem, cases: Sequence[ShiftCase] = ()
+) -> Iterator[Block]:
+    """Yield all that people read of a shift, and of its what-ifs."""
     shift, f = plan.shift, plan.shift.figures
     yield from cannot_run_parts(plan.findings, system, what="A load of the shift")
     yield from leading_blocks(plan, system)
@@ -250,4 +256,6 @@ def shift_blocks(plan: ShiftPlan, system: UnitSystem) -> Iterator[Block]:
     yield Heading(f"Limit: {_LIMITS[shift.limit]}")
     yield Table(_LEVERAGES, [x for x in shift.leverages if x.saved_s > 0.5], name="leverages")
     yield from _asked_blocks(plan, system)
+    if cases:
+        yield from cases_blocks(cases, system)
     yield from finding_parts(plan.findings, system)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.columns import COUNT, Column, Sheet
@@ -13,6 +13,7 @@ from edgetime.report.wording import in_units
 
 if TYPE_CHECKING:
     from edgetime.comparison import WhatIf
+    from edgetime.findings import Finding
     from edgetime.price import Quote
     from edgetime.report.document import Block
     from edgetime.report.numbers import Numbers
@@ -47,6 +48,23 @@ def _sheet(quote: Quote, kinds: Sequence[str], numbers: Numbers) -> Sheet[Quote]
     )
 
 
+def further_findings(
+    name: str,
+    findings: Iterable[Finding],
+    known: Iterable[Finding],
+    said: Callable[[str], str],
+) -> Iterator[Line]:
+    """Yield a line for each kind of finding that a change brings."""
+    before = {(f.code, f.message) for f in known}
+    groups: dict[tuple[str, str], list[str]] = {}
+    for f in findings:
+        if (f.code, f.message) not in before:
+            groups.setdefault((str(f.severity), f.code), []).append(f.message)
+    for (severity, code), messages in groups.items():
+        times = f", {len(messages)} times" if len(messages) > 1 else ""
+        yield Line(f"{name} {severity} {code}{times}: {said(messages[0])}", indent=2, hang=5)
+
+
 def what_if_parts(
     quote: Quote, what_ifs: Sequence[WhatIf], numbers: Numbers, system: UnitSystem
 ) -> Iterator[Block]:
@@ -67,13 +85,5 @@ def what_if_parts(
     if made:
         names = ["As it is", *(str(number) for number, _ in made)]
         yield from side_by_side(_sheet(quote, kinds, numbers), quotes, names, system)
-    known = {(f.code, f.message) for f in quote.findings}
     for number, one in made:
-        groups: dict[tuple[str, str], list[str]] = {}
-        for f in one.findings:
-            if (f.code, f.message) not in known:
-                groups.setdefault((str(f.severity), f.code), []).append(f.message)
-        for (severity, code), messages in groups.items():
-            times = f", {len(messages)} times" if len(messages) > 1 else ""
-            text = f"{number}  {severity} {code}{times}: {said(messages[0])}"
-            yield Line(text, indent=2, hang=5)
+        yield from further_findings(f"{number} ", one.findings, quote.findings, said)

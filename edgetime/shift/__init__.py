@@ -7,7 +7,7 @@ from edgetime.shift.fit import Fit, fit_shift
 from edgetime.shift.load_runs import ShiftLoad, Stop
 from edgetime.shift.make_shift_load import rules_of, shift_load, undrawn_load
 from edgetime.shift.options import ShiftOptions
-from edgetime.shift.plan import ShiftPlan, plan_shift
+from edgetime.shift.plan import ShiftPlan, estimate_key, plan_shift
 from edgetime.shift.pockets import PocketPlan, plan_pockets
 from edgetime.shift.simulate import Shift, simulate_shift
 from edgetime.shift.waiting import read_waiting
@@ -23,6 +23,7 @@ __all__ = [
     "ShiftOptions",
     "ShiftPlan",
     "Stop",
+    "estimate_key",
     "fill_table",
     "fit_shift",
     "plan_pockets",

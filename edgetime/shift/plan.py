@@ -86,6 +86,8 @@ class ShiftPlan:
         Which parts go together by area.
     explain : tuple of Explained
         Every value with its source.
+    estimates : mapping
+        Estimates of the drawn jobs, by :func:`estimate_key`.
     """
 
     SCHEMA: ClassVar[str] = "edgetime.shift/1"
@@ -101,6 +103,7 @@ class ShiftPlan:
     explain: tuple[Explained[float], ...] = field(
         default=(), metadata=written(write=factors_json, optional=True)
     )
+    estimates: Mapping[EstimateKey, Estimate] = field(default_factory=dict, metadata=HIDDEN)
 
     @property
     @figure
@@ -162,6 +165,14 @@ class ShiftPlan:
         return self.shift.findings
 
 
+EstimateKey = tuple[object, ...]
+
+
+def estimate_key(job: Job) -> EstimateKey:
+    """Return what the estimate of a job depends on, beside the options of the shift."""
+    return job.drawings, job.stone, job.stack, job.thickness_mm
+
+
 class _Loads:
     """The loads of jobs, each drawing estimated once."""
 
@@ -172,15 +183,16 @@ class _Loads:
         machine: Machine,
         rules: ShiftDefaults,
         options: ShiftOptions,
+        estimates: Mapping[EstimateKey, Estimate] | None,
     ) -> None:
         self.jobs, self.catalogue, self.options = jobs, catalogue, options
         self.machine, self.rules = machine, rules
-        self.estimates: dict[tuple[object, ...], Estimate] = {}
+        self.estimates = dict(estimates or {})
         self.findings: list[Finding] = []
 
     def estimate(self, job: Job) -> Estimate:
         """Return the estimate of a job's drawings."""
-        key = (job.drawings, job.stone, job.stack, job.thickness_mm)
+        key = estimate_key(job)
         if key not in self.estimates:
             load = self.options.load
             chosen = replace(
@@ -287,7 +299,11 @@ def _not_proved(choice: Fit) -> Iterator[Finding]:
 
 
 def plan_shift(
-    jobs: Sequence[Job], catalogue: Catalogue, options: ShiftOptions | None = None
+    jobs: Sequence[Job],
+    catalogue: Catalogue,
+    options: ShiftOptions | None = None,
+    *,
+    estimates: Mapping[EstimateKey, Estimate] | None = None,
 ) -> ShiftPlan:
     """Plan a shift of jobs: which run, when, and how sure that is.
 
@@ -300,6 +316,8 @@ def plan_shift(
         The shop's, as :func:`edgetime.tooling.load_catalogue` returns it.
     options : ShiftOptions, optional
         What is asked; the jobs in their order, once, when omitted.
+    estimates : mapping, optional
+        Estimates to use instead of new ones, by :func:`estimate_key`.
 
     Returns
     -------
@@ -319,7 +337,7 @@ def plan_shift(
     rules = asked.rules(catalogue)
     machine = machine_of(catalogue, asked.load.machine)
     pockets = machine.pockets if asked.pockets is None else asked.pockets
-    made = _Loads(jobs, catalogue, machine, rules, asked)
+    made = _Loads(jobs, catalogue, machine, rules, asked, estimates)
     waiting = made.waiting(max(0, pockets))
     _check_used(asked.used, waiting)
     choice = _fit(waiting, rules, pockets, asked) if asked.fit else None
@@ -350,6 +368,7 @@ def plan_shift(
         fit=choice,
         pocket_plan=order,
         table_filling=filling,
+        estimates=made.estimates,
     )
     if not asked.explain:
         return plan

@@ -94,6 +94,12 @@ class Shift:
         return self.figures.hours_s
 
     @property
+    @figure
+    def makespan_s(self) -> float:
+        """From the beginning until all is unloaded, but for what the next shift unloads [s]."""
+        return max((r.ends_s if r.runs_on else r.done_s for r in self.runs), default=0.0)
+
+    @property
     def run_on_until_s(self) -> float | None:
         """When the last cycle that goes on after the shift ends [s]; None for none."""
         return max((r.ends_s for r in self.runs if r.runs_on), default=None)

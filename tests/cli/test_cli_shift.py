@@ -558,3 +558,43 @@ def test_a_shorter_shift_drops_the_shops_break(run, drawings) -> None:
     ran = run("shift", drawings[0], "--hours", "3", "--replications", "0", "--format", "json")
     assert ran.code == 0
     assert ran.json()["breaks"] == []
+
+
+def test_what_if_stands_beside_the_plan(run, drawings) -> None:
+    """Screen, CSV and JSON have today's plan and each change, of one table."""
+    args = ["shift", drawings[0], "--replications", "0", "--what-if", "feed=120%"]
+    told = run(*args, "--format", "json").json()
+    assert [c["what_if"] for c in told["what_if"]] == ["", "feed=120%"]
+    before, after = told["what_if"]
+    assert before["loads"] == told["plan"]["loads"]
+    assert before["makespan_s"] == told["makespan_s"] == told["runs"][-1]["done_s"]
+    assert after["refused"] is None
+    rows = list(csv.DictReader(io.StringIO(run(*args, "--format", "csv").out)))
+    assert [int(r["loads"]) for r in rows] == [c["loads"] for c in told["what_if"]]
+    assert [float(r["makespan_s"]) for r in rows] == [c["makespan_s"] for c in told["what_if"]]
+    screen = run(*args).out
+    assert re.search(r"^today's +\d", screen, re.MULTILINE)
+    assert re.search(r"^feed=120% +\d", screen, re.MULTILINE)
+    both = run(*args, "--fit", "--format", "csv")
+    assert both.code == 2
+    assert "--what-if" in both.err
+
+
+def test_the_board_is_written(run, drawings, tmp_path) -> None:
+    """HTML by its name, and said; other names and --paper without it are refused early."""
+    board = tmp_path / "board.html"
+    args = ["shift", drawings[0], "--replications", "0"]
+    ran = run(*args, "--board", str(board), "--day", "2027-01-18")
+    assert ran.code == 0
+    assert "Monday 2027-01-18" in board.read_text()
+    assert ran.out.rstrip().endswith("board.html.")
+    told = run(*args, "--board", str(board), "--format", "json").json()
+    assert told["board"] == str(board)
+    for wrong, match in (
+        (["--board", str(tmp_path / "board.png")], ".pdf"),
+        (["--paper", "a3"], "--board"),
+        (["--day", "2027-01-18"], "--board"),
+    ):
+        ran = run(*args, *wrong)
+        assert ran.code == 2
+        assert match in ran.err

@@ -15,7 +15,7 @@ from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.ledger.survival import is_there, survival_of
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
-from edgetime.cli.output import Result, write_whole
+from edgetime.cli.output import Result, write_page
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -109,12 +109,7 @@ def report_command(
             without=("shift",) if price else ("price", "shift"),
             drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
         )
-    if target.suffix.lower() == ".pdf":
-        from edgetime.picture.convert import page_pdf  # noqa: PLC0415  an extra
-
-        write_whole(target, page_pdf(content))
-    else:
-        write_whole(target, content.encode())
+    write_page(target, content)
 
     from edgetime.report.document import Line, one_row  # noqa: PLC0415  of no use to --help
 

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Annotated
 
 from edgetime.cli.ask import argument
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, OutputOptions
-from edgetime.cli.output import Result, one_table
+from edgetime.cli.output import Result, one_table, write_page
 from edgetime.cli.shift_options import AS_THE_SHOP_RUNS, ShiftChoices
+
+if TYPE_CHECKING:
+    from edgetime.comparison import ShiftCase
+    from edgetime.report.document import Block
 
 
 @takes(asked=ShiftChoices, choices=LoadOptions, form=OutputOptions)
@@ -30,7 +35,8 @@ def shift_command(
     [shift].
 
     CSV has one table: the loads that run; with --fit the waiting loads, with --pocket-plan
-    the order, with --table-filling the parts. For two of these, run the command twice.
+    the order, with --table-filling the parts, with --what-if the plans side by side. For two
+    of these, run the command twice.
 
     \b
     Examples:
@@ -40,6 +46,8 @@ def shift_command(
       edgetime shift --jobs edgetime-demo/waiting.csv --fit --day 2027-01-18
       edgetime shift --jobs edgetime-demo/waiting.csv --pocket-plan --pockets 20
       edgetime shift --jobs edgetime-demo/waiting.csv --table-filling
+      edgetime shift LOAD.dxf --what-if machine=large --what-if feed=110%
+      edgetime shift LOAD.dxf --day 2027-01-18 --board board.pdf --paper a3
 
     Exit codes: 0 1 2 3 4 5
     """
@@ -49,20 +57,45 @@ def shift_command(
                 "--fit": asked.fit,
                 "--pocket-plan": asked.pocket_plan,
                 "--table-filling": asked.table_filling,
+                "--what-if": bool(asked.what_if),
             }
         )
+    asked.check_files()
+    from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
     from edgetime.report.shift import shift_blocks, shift_table  # noqa: PLC0415  of no use to --help
     from edgetime.shift import plan_shift  # noqa: PLC0415  as above
 
     catalogue = choices.catalogue()
     jobs = asked.read_jobs(drawings or [], catalogue)
-    plan = plan_shift(jobs, catalogue, asked.options(choices, jobs))
+    options = asked.options(choices, jobs)
+    plan = plan_shift(jobs, catalogue, options)
     system = form.system(catalogue)
+    beside: dict[str, object] = {}
+    if asked.board is not None:
+        from edgetime.page.shift_board import shift_board  # noqa: PLC0415  brings the pictures
+
+        page = shift_board(plan, day=options.day, paper=asked.paper, system=system)
+        write_page(asked.board, page)
+        beside["board"] = str(asked.board)
+    cases: Sequence[ShiftCase] = ()
+    if asked.what_if:
+        from edgetime.comparison import shift_what_ifs  # noqa: PLC0415  brings the price
+
+        cases = shift_what_ifs(asked.what_if, jobs, plan, options)
+        beside["what_if"] = cases
+
+    def blocks() -> Iterator[Block]:
+        yield from shift_blocks(plan, system, cases)
+        if asked.board is not None:
+            yield Line("")
+            yield Line(f"Wrote {asked.board}.")
+
     return Result(
         output=form.output,
         answer=plan,
-        table=lambda: shift_table(plan),
-        blocks=lambda: shift_blocks(plan, system),
+        beside=beside,
+        table=lambda: shift_table(plan, cases),
+        blocks=blocks,
         system=system,
         findings=plan.findings,
         strict=form.strict,
