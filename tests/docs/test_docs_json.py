@@ -47,6 +47,9 @@ SHIFT = [
     "--fit", "--day", "2027-01-18", "--pocket-plan", "--table-filling", "--explain",
     "--used", "drum-75=99.9%", "--replications", "30",
 ]  # fmt: skip
+BESIDE = [
+    "--board", "board.html", "--what-if", "feed=110%", "--what-if", "stone=marble, stack=standard",
+]  # fmt: skip
 BROKEN = 'title = 3\nsource = "x"\n'
 
 
@@ -162,7 +165,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["price-list", "--profile", "ogee", "--thickness", "50", "--stone", "granite"],
             ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"],
             ["shift", "--jobs", "edgetime-demo/waiting.csv", *SHIFT],
-            ["shift", DEMO[0], "--cycle-time", "52", "--replications", "0"],
+            ["shift", DEMO[0], "--cycle-time", "52", "--replications", "0", *BESIDE],
             ["compare", *DEMO, *COMPARED, "--explain", "saving"],
             ["compare", *DEMO, "--with", "stack=fast-metal,purchase=900"],
             ["feed", *DEMO, "--shop", "edgetime-demo", *TRIED],
