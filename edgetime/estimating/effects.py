@@ -7,14 +7,14 @@ in the table below.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from edgetime.errors import EdgetimeError
 from edgetime.estimating.pipeline import Estimate, estimate_load, retime
 from edgetime.load import Load
-from edgetime.tooling import Machine, Operation, Stack, Step
+from edgetime.tooling import Operation
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,13 +66,8 @@ class _Assumption:
 
     def file(self, load: Load) -> str:
         """Return the file that states the figure."""
-        files = {
-            "machine": load.machine.file,
-            "stack": load.stack.file,
-            "stone": load.stone.file,
-            "shop": load.catalogue.shop.file,
-        }
-        return files[self.where]
+        record: Any = load.catalogue if self.where == "shop" else load
+        return str(getattr(record, self.where).file)
 
     def delta_s(self, est: Estimate, factor: float) -> float | None:
         """Return by how much the cycle changes; None where no plan is possible [s]."""
@@ -89,90 +84,13 @@ class _Assumption:
         return other.cycle.total_s - est.cycle.total_s
 
 
-def _three(values: tuple[float, float, float], factor: float) -> tuple[float, float, float]:
-    x, y, z = values
-    return (x * factor, y * factor, z * factor)
+def _scaled(record: Any, names: Iterable[str], factor: float) -> Any:
+    """Return a record with some of its figures, or of their axes, times a factor."""
 
+    def times(value: Any) -> Any:
+        return tuple(v * factor for v in value) if isinstance(value, tuple) else value * factor
 
-def _acceleration(m: Machine, f: float) -> Machine:
-    return replace(
-        m,
-        axis_acceleration_mm_per_s2=_three(m.axis_acceleration_mm_per_s2, f),
-        path_acceleration_mm_per_s2=m.path_acceleration_mm_per_s2 * f,
-        centripetal_mm_per_s2=m.centripetal_mm_per_s2 * f,
-    )
-
-
-def _change_time(m: Machine, f: float) -> Machine:
-    return replace(m, exchange_s=m.exchange_s * f, measure_s=m.measure_s * f)
-
-
-def _with_steps(load: Load, change: Callable[[Step], Step]) -> Load:
-    stack: Stack = replace(load.stack, steps=tuple(change(s) for s in load.stack.steps))
-    return replace(load, stack=stack)
-
-
-def _scale_feeds(load: Load, operations: tuple[Operation, ...], factor: float) -> Load:
-    return _with_steps(
-        load,
-        lambda s: (
-            replace(
-                s,
-                feed_mm_per_s=s.feed_mm_per_s * factor,
-                edge_feed_cap_mm_per_s=s.edge_feed_cap_mm_per_s * factor,
-            )
-            if s.operation in operations
-            else s
-        ),
-    )
-
-
-def _scale_stock(load: Load, factor: float) -> Load:
-    shop = load.catalogue.shop
-    stock = {k: v * factor for k, v in shop.stock_mm.items()}
-    return replace(load, catalogue=replace(load.catalogue, shop=replace(shop, stock_mm=stock)))
-
-
-def _scale_depth(load: Load, factor: float) -> Load:
-    return _with_steps(
-        load,
-        lambda s: (
-            replace(s, depth_step_mm=s.depth_step_mm * factor)
-            if s.operation in {Operation.CUT, Operation.CORE}
-            else s
-        ),
-    )
-
-
-def _scale_vertical(load: Load, factor: float) -> Load:
-    return _with_steps(
-        load,
-        lambda s: replace(
-            s,
-            plunge_mm_per_s=s.plunge_mm_per_s * factor,
-            retract_mm_per_s=s.retract_mm_per_s * factor,
-        ),
-    )
-
-
-def _scale_leads(load: Load, factor: float) -> Load:
-    return _with_steps(
-        load,
-        lambda s: replace(
-            s,
-            lead_mm=s.lead_mm * factor,
-            overrun_mm=s.overrun_mm * factor,
-            overlap_mm=s.overlap_mm * factor,
-        ),
-    )
-
-
-def _scale_spread(load: Load, factor: float) -> Load:
-    parts = tuple(
-        replace(p, actual_mm=p.nominal_mm + (p.actual_mm - p.nominal_mm) * factor)
-        for p in load.parts
-    )
-    return replace(load, parts=parts)
+    return replace(record, **{name: times(getattr(record, name)) for name in names})
 
 
 _ORDERS: Final = frozenset(
@@ -183,147 +101,114 @@ is measured in seconds of the machine's moves, and a tool waits above its first 
 it waits for water. The other keys leave every move where it is."""
 
 
-def _of_machine(
-    name: str,
-    key: str,
-    low: float,
-    high: float,
-    reason: str,
-    change: Callable[[Machine, float], Machine],
+def _machine(
+    name: str, key: str, low: float, high: float, reason: str, *fields: str, power: int = 1
 ) -> _Assumption:
-    def changed(load: Load, factor: float) -> Load:
-        return replace(load, machine=change(load.machine, factor))
+    """Scale figures of the machine by a factor, or by its power: -1 for a time in place of a rate."""
 
-    return _Assumption(name, "machine", key, low, high, reason, changed, replans=key in _ORDERS)
+    def change(load: Load, factor: float) -> Load:
+        return replace(load, machine=_scaled(load.machine, fields, factor**power))
+
+    return _Assumption(name, "machine", key, low, high, reason, change, replans=key in _ORDERS)
 
 
-def _of_feed(
-    name: str, low: float, high: float, reason: str, *operations: Operation
-) -> _Assumption:
-    def changed(load: Load, factor: float) -> Load:
-        return _scale_feeds(load, operations, factor)
+def _steps(
+    name: str, key: str, low: float, high: float, reason: str, *fields: str,
+    of: frozenset[Operation] = frozenset(Operation), always: bool = True,
+) -> _Assumption:  # fmt: skip
+    """Scale figures of the stack's steps of some operations; not ``always``: where one runs."""
 
-    return _Assumption(name, "stack", "step.feed", low, high, reason, changed, operations)
+    def change(load: Load, factor: float) -> Load:
+        steps = (_scaled(s, fields, factor) if s.operation in of else s for s in load.stack.steps)
+        return replace(load, stack=replace(load.stack, steps=tuple(steps)))
+
+    return _Assumption(
+        name, "stack", f"step.{key}", low, high, reason, change, () if always else tuple(of)
+    )
+
+
+def _feed(name: str, low: float, high: float, reason: str, *of: Operation) -> _Assumption:
+    return _steps(
+        name, "feed", low, high, reason, "feed_mm_per_s", "edge_feed_cap_mm_per_s",
+        of=frozenset(of), always=False,
+    )  # fmt: skip
+
+
+def _scale_stock(load: Load, factor: float) -> Load:
+    shop = load.catalogue.shop
+    stock = {k: v * factor for k, v in shop.stock_mm.items()}
+    return replace(load, catalogue=replace(load.catalogue, shop=replace(shop, stock_mm=stock)))
+
+
+def _scale_spread(load: Load, factor: float) -> Load:
+    parts = tuple(
+        replace(p, actual_mm=p.nominal_mm + (p.actual_mm - p.nominal_mm) * factor)
+        for p in load.parts
+    )
+    return replace(load, parts=parts)
 
 
 _ASSUMPTIONS: Final = (
-    _of_machine(
-        "acceleration of the axes",
-        "axis_acceleration",
-        0.5,
-        2.0,
+    _machine(
+        "acceleration of the axes", "axis_acceleration", 0.5, 2.0,
         "routers of this kind range from 0.5 to 2 m/s²",
-        _acceleration,
+        "axis_acceleration_mm_per_s2", "path_acceleration_mm_per_s2", "centripetal_mm_per_s2",
     ),
-    _of_machine(
-        "jerk of the axes",
-        "axis_jerk",
-        0.5,
-        2.0,
-        "5 to 20 m/s³ on such machines",
-        lambda m, f: replace(m, axis_jerk_mm_per_s3=_three(m.axis_jerk_mm_per_s3, f)),
+    _machine(
+        "jerk of the axes", "axis_jerk", 0.5, 2.0, "5 to 20 m/s³ on such machines",
+        "axis_jerk_mm_per_s3",
     ),
-    _of_machine(
-        "corner tolerance",
-        "corner_tolerance",
-        0.25,
-        4.0,
-        "a controller parameter that builders set differently",
-        lambda m, f: replace(m, corner_tolerance_mm=m.corner_tolerance_mm * f),
+    _machine(
+        "corner tolerance", "corner_tolerance", 0.25, 4.0,
+        "a controller parameter that builders set differently", "corner_tolerance_mm",
     ),
-    _of_machine(
-        "exchanging and measuring a tool",
-        "exchange",
-        0.6,
-        1.6,
-        "10 to 25 s on such machines",
-        _change_time,
+    _machine(
+        "exchanging and measuring a tool", "exchange", 0.6, 1.6, "10 to 25 s on such machines",
+        "exchange_s", "measure_s",
     ),
-    _of_machine(
-        "spindle run-up",
-        "spindle_up",
-        0.5,
-        2.0,
-        "set on the drive by wheel weight",
-        lambda m, f: replace(m, spindle_up_s=m.spindle_up_s / f),
+    _machine(
+        "spindle run-up", "spindle_up", 0.5, 2.0, "set on the drive by wheel weight",
+        "spindle_up_s", power=-1,
     ),
-    _of_machine(
-        "traverse speed",
-        "rapid",
-        0.5,
-        1.5,
-        "20 to 60 m/min on such machines",
-        lambda m, f: replace(m, rapid_mm_per_s=_three(m.rapid_mm_per_s, f)),
+    _machine(
+        "traverse speed", "rapid", 0.5, 1.5, "20 to 60 m/min on such machines", "rapid_mm_per_s"
     ),
-    _of_machine(
-        "probing a part's thickness",
-        "probe",
-        0.5,
-        2.0,
-        "one to four touches per part",
-        lambda m, f: replace(m, probe_s=m.probe_s * f),
+    _machine(
+        "probing a part's thickness", "probe", 0.5, 2.0, "one to four touches per part", "probe_s"
     ),
-    _of_machine(
-        "wait for the water",
-        "water_on",
-        0.0,
-        3.0,
-        "none where the valve opens during the approach",
-        lambda m, f: replace(m, water_on_s=m.water_on_s * f),
+    _machine(
+        "wait for the water", "water_on", 0.0, 3.0,
+        "none where the valve opens during the approach", "water_on_s",
     ),
-    _of_feed("coring feed", 0.6, 1.5, "core bits differ widely in drilling rate", Operation.CORE),
-    _of_feed("finger-bit feed", 0.7, 1.4, "depends on bit, stone and depth of cut", Operation.CUT),
-    _of_feed("roughing feed", 0.75, 1.25, "operators trim it by ear", Operation.ROUGH),
-    _of_feed("seam and gauging feed", 0.75, 1.25, "as roughing", Operation.SEAM, Operation.GAUGE),
-    _of_feed("metal profile feeds", 0.75, 1.25, "the bond sets the pace", Operation.PROFILE),
-    _of_feed("fine feed", 0.8, 1.2, "the finish sets the pace", Operation.FINE),
-    _of_feed("polishing feed", 0.8, 1.2, "the gloss asked for sets the pace", Operation.POLISH),
+    _feed("coring feed", 0.6, 1.5, "core bits differ widely in drilling rate", Operation.CORE),
+    _feed("finger-bit feed", 0.7, 1.4, "depends on bit, stone and depth of cut", Operation.CUT),
+    _feed("roughing feed", 0.75, 1.25, "operators trim it by ear", Operation.ROUGH),
+    _feed("seam and gauging feed", 0.75, 1.25, "as roughing", Operation.SEAM, Operation.GAUGE),
+    _feed("metal profile feeds", 0.75, 1.25, "the bond sets the pace", Operation.PROFILE),
+    _feed("fine feed", 0.8, 1.2, "the finish sets the pace", Operation.FINE),
+    _feed("polishing feed", 0.8, 1.2, "the gloss asked for sets the pace", Operation.POLISH),
     _Assumption(
-        "stock left by saw and waterjet",
-        "shop",
-        "stock",
-        0.5,
-        2.0,
-        "sawyers leave from 1 to 4 mm",
-        _scale_stock,
+        "stock left by saw and waterjet", "shop", "stock", 0.5, 2.0,
+        "sawyers leave from 1 to 4 mm", _scale_stock,
+    ),
+    _steps(
+        "depth per step of coring and cutting", "depth_step", 0.6, 1.5,
+        "spindle power and bit decide", "depth_step_mm",
+        of=frozenset({Operation.CUT, Operation.CORE}),
+    ),
+    _steps(
+        "vertical feeds", "plunge", 0.5, 2.0, "often left at the controller's preset",
+        "plunge_mm_per_s", "retract_mm_per_s",
+    ),
+    _steps(
+        "leads, overruns and overlap", "lead_length", 0.5, 2.0, "the programmer's habit",
+        "lead_mm", "overrun_mm", "overlap_mm",
     ),
     _Assumption(
-        "depth per step of coring and cutting",
-        "stack",
-        "step.depth_step",
-        0.6,
-        1.5,
-        "spindle power and bit decide",
-        _scale_depth,
+        "actual thickness over nominal", "stone", "thickness_spread", 0.0, 2.0,
+        "slabs of one batch differ so", _scale_spread,
     ),
-    _Assumption(
-        "vertical feeds",
-        "stack",
-        "step.plunge",
-        0.5,
-        2.0,
-        "often left at the controller's preset",
-        _scale_vertical,
-    ),
-    _Assumption(
-        "leads, overruns and overlap",
-        "stack",
-        "step.lead_length",
-        0.5,
-        2.0,
-        "the programmer's habit",
-        _scale_leads,
-    ),
-    _Assumption(
-        "actual thickness over nominal",
-        "stone",
-        "thickness_spread",
-        0.0,
-        2.0,
-        "slabs of one batch differ so",
-        _scale_spread,
-    ),
-)
+)  # fmt: skip
 """Assumptions with their plausible ranges, as factors on today's figure."""
 
 

@@ -16,6 +16,7 @@ from edgetime.passes import Pass
 from edgetime.passes.strokes import BREAKTHROUGH_MM
 from edgetime.places import Place
 from edgetime.tooling import Operation, Step
+from edgetime.tooling.declare import Entry, keys_of
 from edgetime.toolpath.core import BACK_OFF_MM
 
 _MOST_DEPTHS = 6
@@ -59,6 +60,22 @@ def explain_tool(est: Estimate, tool: str) -> tuple[Explained[float], ...]:
     return tuple(made.values)
 
 
+def _read(
+    made: Explanation,
+    name: str,
+    record: Step | Entry,
+    field: str,
+    note: str = "",
+    *,
+    file: str = "",
+) -> None:
+    """Add a figure of a shop's file: value and unit as the record declares them, and its key."""
+    key = keys_of(type(record))[field]
+    unit = key.kind.suffix.removeprefix("_").replace("_per_", "/") or "-"
+    place, at = (f"{record.key}.", file) if isinstance(record, Step) else ("", record.file)
+    made.add(name, getattr(record, field), unit, note, file=at, key=f"{place}{key.name}")
+
+
 def _add_what(made: Explanation, est: Estimate, rows: list[int], passes: list[Pass]) -> None:
     visits = [est.cycle.visits[i] for i in rows]
     tool = est.load.catalogue.tools[visits[0].tool]
@@ -85,45 +102,30 @@ def _add_what(made: Explanation, est: Estimate, rows: list[int], passes: list[Pa
         )
     real = est.plan.diameter_mm(passes[0])
     if real == tool.diameter_mm:
-        made.add("tool diameter", real, "mm", file=tool.file, key="diameter")
+        _read(made, "tool diameter", tool, "diameter_mm")
     else:
         made.add("tool diameter", real, "mm", "as mounted", key="--diameter")
 
 
 def _add_steps(made: Explanation, est: Estimate, passes: list[Pass]) -> None:
     load = est.load
-    stack = load.stack
+    file = load.stack.file
     running = {p.step.name for p in passes}
-    for index, step in enumerate(stack.steps):
-        if step.name not in running:
-            continue
-        at = f"step[{index + 1}]"
-        mine = [p for p in passes if p.step.name == step.name]
+    for step in load.stack.steps:
         name = step.name
-        made.add(
-            f"feed of step {name}", step.feed_mm_per_s, "mm/s", file=stack.file, key=f"{at}.feed"
-        )
+        if name not in running:
+            continue
+        mine = [p for p in passes if p.step.name == name]
+        _read(made, f"feed of step {name}", step, "feed_mm_per_s", file=file)
         if step.operation is not Operation.CORE:
-            made.add(
-                f"plunge feed of step {name}",
-                step.plunge_mm_per_s,
-                "mm/s",
-                file=stack.file,
-                key=f"{at}.plunge",
-            )
-        made.add(
-            f"retract feed of step {name}",
-            step.retract_mm_per_s,
-            "mm/s",
-            file=stack.file,
-            key=f"{at}.retract",
-        )
+            _read(made, f"plunge feed of step {name}", step, "plunge_mm_per_s", file=file)
+        _read(made, f"retract feed of step {name}", step, "retract_mm_per_s", file=file)
         if step.operation is Operation.CORE:
-            _add_bore(made, est, step, at, mine)
+            _add_bore(made, est, step, mine)
         elif step.operation in {Operation.CUT, Operation.GAUGE}:
-            _add_depths(made, est, step, at, mine)
+            _add_depths(made, est, step, mine)
         elif step.operation is Operation.ROUGH:
-            _add_stock(made, est, step, at, mine)
+            _add_stock(made, est, step, mine)
         if step.operation is not Operation.CORE:
             counts = sorted({p.count for p in mine})
             made.add(
@@ -132,21 +134,10 @@ def _add_steps(made: Explanation, est: Estimate, passes: list[Pass]) -> None:
                 "-",
                 "" if len(counts) == 1 else f"from {counts[0]} to {counts[-1]} by run",
             )
-    made.add(
-        "stone's feed factor",
-        load.stone.feed_factor,
-        "-",
-        "on feeds in the stone and plunge feeds, not on retract feeds",
-        file=load.stone.file,
-        key="feed_factor",
-    )
-    made.add(
-        "feed override",
-        load.feed_override,
-        "-",
-        "as the stone's feed factor",
-        key="--feed-override",
-    )
+    note = "on feeds in the stone and plunge feeds, not on retract feeds"
+    _read(made, "stone's feed factor", load.stone, "feed_factor", note)
+    note = "as the stone's feed factor"
+    made.add("feed override", load.feed_override, "-", note, key="--feed-override")
 
 
 def _add_thickness(made: Explanation, est: Estimate, passes: Sequence[Pass]) -> float:
@@ -160,58 +151,43 @@ def _add_thickness(made: Explanation, est: Estimate, passes: Sequence[Pass]) -> 
     return thickness + max(below, 0.0)
 
 
-def _add_bore(
-    made: Explanation, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
-) -> None:
-    machine = est.load.machine
+def _add_bore(made: Explanation, est: Estimate, step: Step, passes: Sequence[Pass]) -> None:
     depth = _add_thickness(made, est, passes)
     made.add("depth bored", depth, "mm", "actual thickness + breakthrough")
-    made.add(
-        "depth per peck", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
-    )
+    _read(made, "depth per peck", step, "depth_step_mm", file=est.load.stack.file)
     rows = est.paths.moves
     holes = {id(p): k for k, p in enumerate(est.plan.passes)}
     mine = [holes[id(p)] for p in passes]
     pecks = max(int(((rows.pass_index == k) & drilling(est)).sum()) for k in mine)
     made.add("pecks per hole", float(pecks), "-", "depth bored ÷ depth per peck, rounded up")
-    made.add(
-        "approach height", machine.approach_z_mm, "mm", "drilling begins here",
-        file=machine.file, key="approach_z",
-    )  # fmt: skip
+    _read(made, "approach height", est.load.machine, "approach_z_mm", "drilling begins here")
     made.add(
         "back-off", BACK_OFF_MM, "mm", "between pecks the bit stops short of the last depth by this"
     )
     made.add("holes bored", float(len(passes)), "-")
 
 
-def _add_depths(
-    made: Explanation, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
-) -> None:
+def _add_depths(made: Explanation, est: Estimate, step: Step, passes: Sequence[Pass]) -> None:
+    depth = _add_thickness(made, est, passes)
     if step.operation is Operation.CUT:
-        depth = _add_thickness(made, est, passes)
         made.add("depth cut", depth, "mm", "actual thickness + breakthrough")
-    else:
-        _add_thickness(made, est, passes)
-    made.add(
-        "depth per step", step.depth_step_mm, "mm", file=est.load.stack.file, key=f"{at}.depth_step"
-    )
+    _read(made, "depth per step", step, "depth_step_mm", file=est.load.stack.file)
     depths = sorted({-p.bottom_z_mm for p in passes})
     listed = ", ".join(f"{d:g} mm" for d in depths[:_MOST_DEPTHS])
     more = " …" if len(depths) > _MOST_DEPTHS else ""
     made.add("depth steps", float(len(depths)), "-", f"down to {listed}{more}")
 
 
-def _add_stock(
-    made: Explanation, est: Estimate, step: Step, at: str, passes: Sequence[Pass]
-) -> None:
+def _add_stock(made: Explanation, est: Estimate, step: Step, passes: Sequence[Pass]) -> None:
     load = est.load
     shop = load.catalogue.shop
     places = {p.run.place for p in passes}
+
+    def stock(name: str, source: str) -> None:
+        made.add(name, shop.stock_mm[source], "mm", file=shop.file, key=f"stock.{source}")
+
     if Place.OUTER in places:
-        made.add(
-            "stock on outer edges", shop.stock_mm[shop.outer_source], "mm",
-            file=shop.file, key=f"stock.{shop.outer_source}",
-        )  # fmt: skip
+        stock("stock on outer edges", shop.outer_source)
     if Place.CUTOUT in places:
         methods = {
             load.parts[p.run.part].part.cutouts[p.run.contour - 1].method or load.cutout_method
@@ -219,16 +195,9 @@ def _add_stock(
             if p.run.contour > 0
         }
         if "precut" in methods:
-            made.add(
-                "stock in precut openings", shop.stock_mm[shop.precut_source], "mm",
-                file=shop.file, key=f"stock.{shop.precut_source}",
-            )  # fmt: skip
-        for k, other in enumerate(load.stack.steps):
+            stock("stock in precut openings", shop.precut_source)
+        for other in load.stack.steps:
             if "milled" in methods and other.operation is Operation.CUT:
-                made.add(
-                    f"stock left by step {other.name}", other.stock_left_mm, "mm",
-                    file=load.stack.file, key=f"step[{k + 1}].stock_left",
-                )  # fmt: skip
-    made.add(
-        "stock per pass", step.engagement_mm, "mm", file=load.stack.file, key=f"{at}.engagement"
-    )
+                name = f"stock left by step {other.name}"
+                _read(made, name, other, "stock_left_mm", file=load.stack.file)
+    _read(made, "stock per pass", step, "engagement_mm", file=load.stack.file)

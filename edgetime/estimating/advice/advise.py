@@ -106,7 +106,7 @@ def _advised(est: Estimate, proposal: Proposal) -> Advice | None:
     other = tried[1]
     if not _sound(est, other) or not _worth(est, other):
         return None
-    what = proposal.say(other)
+    what = proposal.say if isinstance(proposal.say, str) else proposal.say(other)
     if what is None:
         return None
     return Advice(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from edgetime.errors import Where
@@ -74,15 +75,16 @@ def drawing_advice(est: Estimate) -> Iterator[Advice]:
 # Corners and openings ---------------------------------------------------------------
 
 
-def _hand_work(est: Estimate, needed: float) -> Iterator[tuple[Part, int, ByHand]]:
-    """Return part, contour and hand work; copies of a part once."""
+def _hand_work(est: Estimate, needed: float) -> Iterator[tuple[Part, int, ByHand, Where]]:
+    """Return part, contour, hand work and its place; copies of a part once."""
     seen: set[tuple[str, int]] = set()
     for (index, contour), hand in by_hand(est, needed).items():
         part = est.load.parts[index].part
         key = (drawn_id(est.take_off, part.part_id), contour)
         if key not in seen:
             seen.add(key)
-            yield part, contour, hand
+            x, y = hand.place
+            yield part, contour, hand, Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y)
 
 
 def _redrawn(est: Estimate, part: Part, edit: Callable[[Part, Setup], Part | None]) -> Change:
@@ -102,62 +104,50 @@ def _corners(est: Estimate) -> Iterator[Proposal]:
     if not needed:
         return
     radius = up_to_tenth(needed)
-    for part, contour, hand in _hand_work(est, needed):
-        x, y = hand.place
-        where = Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y)
+    for part, contour, hand, where in _hand_work(est, needed):
         place = f"cutout {contour}" if contour else "the outline"
         name = f"{part.part_id} ({part.name}), {place}"
         if hand.corners_mm >= WORTH_HAND_MM:
-            yield _rounder(est, part, contour, radius, hand, name, where)
+            yield Proposal(
+                kind="inside-radius",
+                change=_redrawn(est, part, partial(_round, contour, radius)),
+                say=f"{name}: {_rounder_text(radius, hand)}",
+                where=where,
+            )
         if contour and hand.narrow_mm >= WORTH_HAND_MM:
-            yield _wider(est, part, contour, radius, hand, name, where)
+            by = up_to_tenth(round(radius - 0.5 * hand.width_mm, 2))
+            yield Proposal(
+                kind="wider-opening",
+                change=_redrawn(est, part, partial(_widen, contour, by, radius)),
+                say=f"{name}: {_wider_text(radius, by, hand)}",
+                where=where,
+            )
 
 
-def _rounder(
-    est: Estimate,
-    part: Part,
-    contour: int,
-    radius: float,
-    hand: ByHand,
-    name: str,
-    where: Where,
-) -> Proposal:
+def _round(contour: int, radius: float, part: Part, setup: Setup) -> Part | None:
+    return rounder(part, contour, radius, setup.catalogue)
+
+
+def _widen(contour: int, by: float, radius: float, part: Part, _: Setup) -> Part | None:
+    return wider(part, contour, by, radius)
+
+
+def _rounder_text(radius: float, hand: ByHand) -> str:
     several = hand.corners > 1
     corners = f"{hand.corners} tight inside corners" if several else "tight inside corner"
-    said = (
-        f"{name}: draw its {corners} with a radius of at least "
+    return (
+        f"draw its {corners} with a radius of at least "
         f"{radius:.1f} mm (smallest now {hand.tightest_mm:.1f} mm); the largest finishing wheel "
         f"then reaches {'them' if several else 'it'}."
     )
-    return Proposal(
-        kind="inside-radius",
-        change=_redrawn(est, part, lambda p, s: rounder(p, contour, radius, s.catalogue)),
-        say=lambda _: said,
-        where=where,
-    )
 
 
-def _wider(
-    est: Estimate,
-    part: Part,
-    contour: int,
-    radius: float,
-    hand: ByHand,
-    name: str,
-    where: Where,
-) -> Proposal:
-    by = up_to_tenth(round(radius - 0.5 * hand.width_mm, 2))
-    said = (
-        f"{name}: make it at least {2.0 * radius:.1f} mm wide ({hand.width_mm:.1f} mm now, at its "
+def _wider_text(radius: float, by: float, hand: ByHand) -> str:
+    return (
+        f"make it at least {2.0 * radius:.1f} mm wide ({hand.width_mm:.1f} mm now, at its "
         f"narrowest), every side {by:.1f} mm further out, with inside corners of at least "
         f"{radius:.1f} mm; the largest finishing wheel then goes all round. Rounding its corners "
         "alone does not let it in."
-    )
-    return Proposal(
-        kind="wider-opening",
-        change=_redrawn(est, part, lambda p, _: wider(p, contour, by, radius)),
-        say=lambda _: said,
-        where=where,
     )
 
 
@@ -166,10 +156,9 @@ def _narrow_outlines(est: Estimate) -> Iterator[Advice]:
     needed = finishing_reach_mm(est)
     if not needed:
         return
-    for part, contour, hand in _hand_work(est, needed):
+    for part, contour, hand, where in _hand_work(est, needed):
         if contour or hand.narrow_mm < WORTH_HAND_MM:
             continue
-        x, y = hand.place
         yield Advice(
             kind="wider-opening",
             what=(
@@ -177,11 +166,8 @@ def _narrow_outlines(est: Estimate) -> Iterator[Advice]:
                 f"narrower than the {2.0 * needed:.1f} mm that the largest finishing wheel needs; "
                 f"{hand.narrow_mm:.1f} mm are finished by hand."
             ),
-            saving_s=0.0,
-            saving_attended_s=0.0,
-            saving_hand_mm=0.0,
             how="no saving is stated: the designer chooses which side moves",
-            where=Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
+            where=where,
             computed=False,
         )
 
@@ -239,65 +225,50 @@ def _pairs(est: Estimate) -> Iterator[tuple[str, str, float]]:
             yield name, new, length
 
 
-def _rare_profiles(est: Estimate) -> Iterator[Proposal]:
-    """Ask whether a little of one profile may be made as the rest, to save its wheels."""
-    lengths = _lengths(est)
-    changes, turned = len(est.cycle.visits), _turned(est)
-    for name, new, length in _pairs(est):
-        if length > RARE_PROFILE_MM or (lengths[new], new) < (length, name):
-            continue
-
-        def say(
-            other: Estimate, name: str = name, new: str = new, length: float = length
-        ) -> str | None:
-            fewer = changes - len(other.cycle.visits)
-            if fewer <= 0 or _turned(other) > turned:
-                return None
-            return (
-                f"Ask whether the {length / 1000.0:.2f} m of {name} may be {new}: {fewer} tool "
-                f"change{'s' if fewer > 1 else ''} less."
-            )
-
-        yield Proposal(
-            kind="rare-profile",
-            change=_swapped(name, new),
-            say=say,
-            where=Where(path=est.load.catalogue.profiles[name].file or None),
-        )
-
-
 def _turned(est: Estimate) -> int:
     """Return how many parts are turned over."""
     return sum(len(stop.parts) for stop in est.plan.stops if stop.reason == "flip")
 
 
+def _asked(
+    est: Estimate, kind: str, pair: tuple[str, str, float], fewer: Callable[[Estimate], int],
+    what: tuple[str, str],
+) -> Proposal:  # fmt: skip
+    """Ask whether a profile may be another, where that makes fewer of something."""
+    name, new, length = pair
+
+    def say(other: Estimate) -> str | None:
+        less = fewer(other)
+        counted = f"{less} {what[0]}{'s' if less > 1 else ''} less{what[1]}"
+        text = f"Ask whether the {length / 1000.0:.2f} m of {name} may be {new}: {counted}."
+        return text if less > 0 else None
+
+    where = Where(path=est.load.catalogue.profiles[name].file or None)
+    return Proposal(kind=kind, change=_swapped(name, new), say=say, where=where)
+
+
+def _rare_profiles(est: Estimate) -> Iterator[Proposal]:
+    """Ask whether a little of one profile may be made as the rest, to save its wheels."""
+    lengths = _lengths(est)
+    turned = _turned(est)
+
+    def fewer(other: Estimate) -> int:
+        return len(est.cycle.visits) - len(other.cycle.visits) if _turned(other) <= turned else 0
+
+    for name, new, length in _pairs(est):
+        if length <= RARE_PROFILE_MM and (lengths[new], new) >= (length, name):
+            yield _asked(est, "rare-profile", (name, new, length), fewer, ("tool change", ""))
+
+
 def _turning_over(est: Estimate) -> Iterator[Proposal]:
     """Ask about profiles that have parts turned over half way."""
     now = _turned(est)
-    if not now:
-        return
     known = est.load.catalogue.profiles
-    for name, new, length in _pairs(est):
-        if known[name].sides == 1 and known[name].face_up is not FaceUp.DOWN:
-            continue
-
-        def say(
-            other: Estimate, name: str = name, new: str = new, length: float = length
-        ) -> str | None:
-            left = _turned(other)
-            if left >= now:
-                return None
-            return (
-                f"Ask whether the {length / 1000.0:.2f} m of {name} may be {new}: "
-                f"{now - left} part{'s' if now - left > 1 else ''} less to flip half way."
-            )
-
-        yield Proposal(
-            kind="turning-over",
-            change=_swapped(name, new),
-            say=say,
-            where=Where(path=known[name].file or None),
-        )
+    for name, new, length in _pairs(est) if now else ():
+        if known[name].sides > 1 or known[name].face_up is FaceUp.DOWN:
+            pair = name, new, length
+            what = "part", " to flip half way"
+            yield _asked(est, "turning-over", pair, lambda other: now - _turned(other), what)
 
 
 # Room -------------------------------------------------------------------------------
@@ -313,9 +284,6 @@ def _spacing(est: Estimate) -> Iterator[Advice]:
             yield Advice(
                 kind="spacing",
                 what=f"{_APART[finding.code]}: {finding.message}",
-                saving_s=0.0,
-                saving_attended_s=0.0,
-                saving_hand_mm=0.0,
                 how="no saving is stated: the load cannot run safely as placed",
                 where=finding.where,
                 computed=False,

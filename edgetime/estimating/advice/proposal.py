@@ -61,16 +61,16 @@ class Proposal:
         As in :class:`Advice`.
     change : callable
         Follows it.
-    say : callable
-        Takes the estimate after the change; returns what to change, in words, or None where
-        the change does not do what this kind is about.
+    say : str or callable
+        What to change, in words; or a function of the estimate after the change that returns
+        them, None where the change does not do what this kind is about.
     where : Where
         The place in the drawing or the file.
     """
 
     kind: str
     change: Change
-    say: Callable[[Estimate], str | None]
+    say: str | Callable[[Estimate], str | None]
     where: Where
 
 
@@ -107,9 +107,9 @@ class Advice:
 
     kind: str
     what: str
-    saving_s: float
-    saving_attended_s: float
-    saving_hand_mm: float
+    saving_s: float = 0.0
+    saving_attended_s: float = 0.0
+    saving_hand_mm: float = 0.0
     how: str
     where: Where
     computed: bool = True

@@ -137,7 +137,7 @@ def _smaller_wheel(est: Estimate) -> Iterator[Proposal]:
         yield Proposal(
             kind="smaller-wheel",
             change=_mounted(smaller),
-            say=lambda _, said=said: said,  # type: ignore[misc]
+            say=said,
             where=Where(path=est.load.stack.file or None),
         )
 
@@ -173,7 +173,7 @@ def _precut_cutouts(est: Estimate) -> Iterator[Proposal]:
     yield Proposal(
         kind="precut-cutouts",
         change=_precut_change,
-        say=lambda _: said,
+        say=said,
         where=Where(path=shop.file or None, key="cutout_method"),
     )
 
@@ -278,6 +278,6 @@ def _pockets(est: Estimate) -> Iterator[Proposal]:
     yield Proposal(
         kind="pockets",
         change=change,
-        say=lambda _: said,
+        say=said,
         where=Where(path=machine.file or None, key="pockets"),
     )
