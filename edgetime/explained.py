@@ -92,11 +92,6 @@ class Explained(Generic[Value]):
         default=(), metadata=written(key="factors", optional=True)
     )
 
-    @property
-    def how(self) -> str:
-        """The note and the source in one line."""
-        return "; ".join(bit for bit in (self.note, self.source.text) if bit)
-
 
 class Explanation:
     """Collects named values and looks up what the files have for each.

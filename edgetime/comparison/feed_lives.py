@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Final
 
-from edgetime.economics import Relation, relation_of_tool
+from edgetime.economics import Relation
 from edgetime.economics.feed_study import SAME
 from edgetime.estimating import Estimate
 from edgetime.tooling import Step
-
-_MEASURES: Final = ("length", "volume", "g-ratio", "time", "holes", "area")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,10 +87,6 @@ def feed_as_it_is(step: Step, base: Estimate) -> float | None:
     return feeds[0] if all(_same(f, feeds[0]) for f in feeds) else None
 
 
-def _factors(relation: Relation, feed: float) -> dict[str, float]:
-    return {by: relation.wear_factor(feed, by) for by in _MEASURES}
-
-
 def follow_feeds(est: Estimate, base: Estimate) -> FeedLives:
     """Let the lives of a load's tools follow the feeds that it runs them at.
 
@@ -106,30 +99,26 @@ def follow_feeds(est: Estimate, base: Estimate) -> FeedLives:
     for step in running_steps(est):
         tool = est.load.catalogue.tools[step.tool]
         feed = step.feed_mm_per_s * est.load.feed_override
-        stack_feed = feed_as_it_is(step, base)
-        there = any(s.tool == step.tool for s in running_steps(base))
-        if tool.taylor is None:
-            override = base.load.feed_override if there else 1.0
-            before = None if stack_feed is None else stack_feed * override
-            if before is None or not _same(feed, before):
-                uncounted.append(OtherFeed(
-                    tool=tool.name, step=step.name, feed_mm_per_s=feed, before_mm_per_s=before,
-                    relation=None,
-                ))  # fmt: skip
+        before = feed_as_it_is(step, base)
+        relation = None
+        if tool.taylor is not None:
+            before = tool.taylor.reference_mm_per_s or before
+            relation = Relation.stated(tool.taylor, before or feed, tool.file, est.load.catalogue)
+        elif before is not None and any(s.tool == step.tool for s in running_steps(base)):
+            before *= base.load.feed_override
+        if before is not None and _same(feed, before):
             continue
-        at = tool.taylor.reference_mm_per_s or stack_feed
-        relation = relation_of_tool(tool, at or feed, est.load.catalogue)
         other = OtherFeed(
-            tool=tool.name, step=step.name, feed_mm_per_s=feed, before_mm_per_s=at,
+            tool=tool.name, step=step.name, feed_mm_per_s=feed, before_mm_per_s=before,
             relation=relation,
         )  # fmt: skip
-        if at is not None and _same(feed, at):
-            continue
-        if at is None or not relation.holds_at(feed, at):
+        if relation is None:
+            uncounted.append(other)
+        elif before is None or not relation.holds_at(feed, before):
             untried.append(other)
-            continue
-        factors[step.name] = _factors(relation, feed)
-        converted.append(other)
+        else:
+            factors[step.name] = relation.wear_factors(feed)
+            converted.append(other)
     return FeedLives(
         estimate=replace(est, wear_factors=factors) if factors else est,
         converted=tuple(converted),

@@ -2,7 +2,6 @@
 
 from edgetime.economics.best_feeds import economic_feed
 from edgetime.economics.feed_study import Bound, FeedPoint, FeedStudy, Relation, StepFeed
-from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.trials import Trial, read_trial
 
 __all__ = [
@@ -14,5 +13,4 @@ __all__ = [
     "Trial",
     "economic_feed",
     "read_trial",
-    "relation_of_tool",
 ]

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 from edgetime.economics import codes
 from edgetime.economics.bounds import bounds_of, unknown_finish
 from edgetime.economics.feed_study import FeedPoint, FeedStudy, Relation, StepFeed
-from edgetime.economics.relation import relation_of_tool
 from edgetime.economics.step_run import StepRun
 from edgetime.economics.taylor import feed_of_life, least_cost_life
 from edgetime.economics.trials import Trial, relation_of_trials
@@ -64,7 +63,7 @@ class _Study:
         if tool.taylor is None:
             return None
         at = tool.taylor.reference_mm_per_s or step.feed_mm_per_s
-        return relation_of_tool(tool, at, self.est.load.catalogue)
+        return Relation.stated(tool.taylor, at, tool.file, self.est.load.catalogue)
 
     def step(self, step: Step) -> StepFeed:
         """Return the best feeds of one step."""

@@ -11,6 +11,11 @@ from edgetime.findings import Finding
 from edgetime.price.formulas import Exact
 from edgetime.price.money import EXACT
 from edgetime.records import HIDDEN, figure
+from edgetime.tooling import Catalogue
+from edgetime.tooling.tools import Taylor
+
+LIFE_MEASURES: Final = ("length", "volume", "g-ratio", "time", "holes", "area")
+"""What a life may be stated by."""
 
 SAME: Final = 1e-9
 """Feeds that differ by less, as a ratio, are one feed written in two units."""
@@ -51,6 +56,33 @@ class Relation:
         low, high = self.low_mm_per_s * (1.0 - SAME), self.high_mm_per_s * (1.0 + SAME)
         return all(low <= feed <= high for feed in feeds_mm_per_s)
 
+    @classmethod
+    def stated(cls, own: Taylor, at_mm_per_s: float, file: str, catalogue: Catalogue) -> Relation:
+        """Return the relation that a tool's file states.
+
+        Parameters
+        ----------
+        own : Taylor
+            Its table ``[taylor]``.
+        at_mm_per_s : float
+            Feed the tool's lives hold for [mm/s].
+        file : str
+            Of the tool.
+        catalogue : Catalogue
+            Says where the figures are from.
+        """
+        key = "taylor.exponent"
+        return cls(
+            exponent=own.exponent,
+            reference_mm_per_s=at_mm_per_s,
+            low_mm_per_s=own.low_mm_per_s,
+            high_mm_per_s=own.high_mm_per_s,
+            life=None,
+            file=file,
+            key=key,
+            source=catalogue.source_of(file, key),
+        )
+
     def wear_factor(self, feed_mm_per_s: float, by: str) -> float:
         """Return by what a share of a life changes against the reference feed [-].
 
@@ -59,6 +91,10 @@ class Relation:
         """
         power = 1.0 / self.exponent - (0.0 if by == "time" else 1.0)
         return float((feed_mm_per_s / self.reference_mm_per_s) ** power)
+
+    def wear_factors(self, feed_mm_per_s: float) -> dict[str, float]:
+        """Return the factor of every measure of life, as :func:`edgetime.compute_wear` takes them."""
+        return {by: self.wear_factor(feed_mm_per_s, by) for by in LIFE_MEASURES}
 
 
 @dataclass(frozen=True, slots=True)

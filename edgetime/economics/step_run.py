@@ -116,11 +116,11 @@ class StepRun:
 
     def _wear(self, worn: ToolWear, feed_mm_per_s: float) -> float:
         relation = self.relation
-        if relation.life is not None:
-            by, life = relation.life
-            used = worn.cut_s if by == "time" else worn.contact_mm
-            return used / life * relation.wear_factor(feed_mm_per_s, by)
-        return max(m.share * relation.wear_factor(feed_mm_per_s, m.by) for m in worn.measures)
+        if relation.life is None:
+            return worn.share or 0.0
+        by, life = relation.life
+        used = worn.cut_s if by == "time" else worn.contact_mm
+        return used / life * relation.wear_factor(feed_mm_per_s, by)
 
     def at(self, feed_mm_per_s: float) -> FeedPoint:
         """Return the step at a feed of the range."""
@@ -132,7 +132,9 @@ class StepRun:
         timed = _Seconds(self.seconds(feed_mm_per_s))
         paths = self.base.paths
         cycle = compute_cycle(paths, timed)
-        own = [t for t in compute_wear(paths, timed, cycle).tools if t.piece in self.pieces]
+        factors = {self.step.name: self.relation.wear_factors(feed_mm_per_s)}
+        worn = compute_wear(paths, timed, cycle, factors).tools
+        own = [t for t in worn if t.piece in self.pieces]
         machine_s = sum(cycle.visits[v].time.total_s for v in self.visits)
         wear = sum(self._wear(t, feed_mm_per_s) for t in own)
         inputs = self._inputs(own, machine_s, wear)

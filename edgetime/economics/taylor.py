@@ -1,8 +1,8 @@
-"""Taylor's relation of tool life and feed, and the lives of least cost and of most output.
+"""Taylor's relation of tool life and feed, and the life of least cost.
 
 ``v T^n = C``: v the feed (in turning, the cutting speed), T the time in the cut until a piece
 is spent. F. W. Taylor, On the Art of Cutting Metals, Transactions of the ASME 28, 1907; the
-two optima are the textbooks', such as Groover, Fundamentals of Modern Manufacturing, chapter
+optimum is the textbooks', such as Groover, Fundamentals of Modern Manufacturing, chapter
 on machining economics. Any consistent units will do.
 """
 
@@ -24,19 +24,6 @@ def feed_of_life(life: float, *, exponent: float, constant: float) -> float:
     return float(constant / life**exponent)
 
 
-def most_output_life(exponent: float, swap: float) -> float:
-    """Return the life at which most is made in a given time, ``T = (1/n - 1) T_t``.
-
-    Parameters
-    ----------
-    exponent : float
-        n [-].
-    swap : float
-        T_t, the time lost when a spent piece is replaced.
-    """
-    return (1.0 / exponent - 1.0) * swap
-
-
 def least_cost_life(exponent: float, swap: float, piece_cost: float, rate: float) -> float:
     """Return the life at which what is made costs least, ``T = (1/n - 1) (T_t + C_t / C_o)``.
 
@@ -45,7 +32,7 @@ def least_cost_life(exponent: float, swap: float, piece_cost: float, rate: float
     exponent : float
         n [-].
     swap : float
-        T_t, as above.
+        T_t, the time lost when a spent piece is replaced.
     piece_cost : float
         C_t, what a piece costs beside that time.
     rate : float

@@ -126,11 +126,6 @@ NUMBER: Final = written(write=float)
 """Metadata of a decimal field that is a number in JSON, no text."""
 
 
-def digits(value: Decimal) -> str:
-    """Write a decimal with all its digits and no zeros behind them."""
-    return f"{value.normalize(EXACT):f}"
-
-
 def minor_unit(currency: str) -> Decimal:
     """Return the smallest amount of a currency, such as 0.01.
 

@@ -16,7 +16,6 @@ from edgetime.economics.taylor import (
     fit_relation,
     least_cost_life,
     life_at,
-    most_output_life,
 )
 
 
@@ -53,7 +52,7 @@ def test_both_optima_of_the_textbook() -> None:
     rounds the speeds to whole m/min).
     """
     n, c = 0.125, 70.0
-    output = most_output_life(n, 2.0)
+    output = least_cost_life(n, 2.0, 0.0, 0.5)  # of a free edge: of most output
     cost = least_cost_life(n, 2.0, 3.0, 0.5)
     assert output == pytest.approx(14.0)
     assert cost == pytest.approx(56.0)
@@ -88,7 +87,7 @@ def test_optima_are_the_lowest_of_the_whole_cost(n, c, swap, edge, rate) -> None
 
     for function, life in (
         (cost, least_cost_life(n, swap, edge, rate)),
-        (minutes, most_output_life(n, swap)),
+        (minutes, least_cost_life(n, swap, 0.0, rate)),
     ):
         found = minimize_scalar(function, bounds=(0.2 * c, 1.5 * c), method="bounded",
                                 options={"xatol": 1e-9})  # fmt: skip

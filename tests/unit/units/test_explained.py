@@ -23,7 +23,10 @@ def test_collected_values_know_their_texts() -> None:
     made = Explanation(RAW)
     made.add("minimum", 30.0, "EUR", file="shop.toml", key="price.minimum")
     made.add_time("exchange", 16.0, "2 x")
-    assert [v.how for v in made.values] == ['shop.toml, price.minimum = "30 EUR"', "2 x"]
+    assert [(v.note, v.source.text) for v in made.values] == [
+        ("", 'shop.toml, price.minimum = "30 EUR"'),
+        ("2 x", ""),
+    ]
     assert factors_json(made.values) == [
         {
             "name": "minimum",
