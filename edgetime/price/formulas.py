@@ -64,15 +64,15 @@ def used(made: Exact, name: str | None = None) -> Exact:
     return Explained(name or made.name, made.value, made.unit, f"figure {made.name}")
 
 
-def names_of(formula: str) -> frozenset[str]:
-    """Return the names of a formula, its functions among them.
+def names_of(formula: str) -> tuple[str, ...]:
+    """Return the names of a formula in their order, its functions among them.
 
     Parameters
     ----------
     formula : str
         As :func:`evaluate` takes it.
     """
-    return frozenset(_compiled(formula).co_names)
+    return _compiled(formula).co_names
 
 
 def figure(

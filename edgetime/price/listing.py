@@ -177,8 +177,8 @@ def _figures(quote: Quote, profile: str, metres: Decimal, rates: Rates) -> dict[
     facts = [ref("price"), Explained("metres", metres, "m", "edge of the reference loads")]
     if rates.own.tax_included:
         exact += " * (1 + tax_rate)"
-        facts.append(rates.fact("tax_rate", "tax", rates.own.tax, "-"))
-    step = rates.money("step", "round_to")
+        facts.append(rates.by_name["tax_rate"])
+    step = rates.by_name["step"]
     rule = f"round_{rates.own.rounding.replace('-', '_')}"
     lines = (("m", exact, facts), ("ft", f"{exact} * foot", [*facts, FOOT]))
     for per, formula, factors in lines:

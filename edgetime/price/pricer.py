@@ -34,13 +34,22 @@ class Pricer:
         self.figures: dict[str, Exact] = {"machine-rate": rates.machine}
         self.rule = rates.own.rounding
         self.lift = Decimal(0)
-        self.facts = rates.by_name
 
-    def put(self, name: str, formula: str, facts: Sequence[Exact], note: str = "") -> Decimal:
-        """Make a figure of money and return its value."""
-        made = figure(name, self.currency, formula, facts, note)
-        self.figures[name] = made
-        return made.value
+    def put(
+        self, name: str, formula: str, facts: Sequence[Exact] | None = None, note: str = ""
+    ) -> None:
+        """Make a figure of money, of the rates and figures that its formula names or of others."""
+        inputs = self.named(formula) if facts is None else facts
+        self.figures[name] = figure(name, self.currency, formula, inputs, note)
+
+    def named(self, formula: str) -> list[Exact]:
+        """Return what a formula names: rates of the shop, else figures made before."""
+        rates = self.rates.by_name
+        return [
+            rates[name] if name in rates else self.ref(name)
+            for name in names_of(formula)
+            if name in rates or name in self.figures
+        ]
 
     def put_rate(self, name: str, per: str, formula: str, inputs: Sequence[Exact]) -> Exact:
         """Make a figure of money per unit."""
@@ -55,13 +64,13 @@ class Pricer:
     def needed(self, formula: str, amounts: Amounts) -> list[Exact]:
         """Return the factors a formula over amounts names."""
         named = names_of(formula)
-        out = [fact for name, fact in self.facts.items() if name in named]
+        out = [fact for name, fact in self.rates.by_name.items() if name in named]
         for name, (unit, note) in AMOUNTS.items():
             if name not in named:
                 continue
             value = getattr(amounts, name)
             if name == "setup_h":
-                out.append(self.rates.fact(name, "setup", value, unit, note))
+                out.append(self.rates.fact(name, "price.setup", value, unit, note))
                 continue
             file, key = ("", "")
             if name in MACHINE_KEYS:
@@ -75,32 +84,15 @@ class Pricer:
         for kind, formula in COST.items():
             if kind != "tools":
                 self.put(kind, formula, self.needed(formula, total))
-        self.put(
-            "remakes",
-            f"{REMAKES} * ({' + '.join(COST)})",
-            [self.rates.scrap_fact, *(self.ref(kind) for kind in COST)],
-            "scrap: spoiled parts are made again",
-        )
-        parts = (*COST, "remakes")
-        self.put("cost", " + ".join(parts), [self.ref(kind) for kind in parts])
-        share = self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-")
-        self.put("overhead", "overhead_rate * cost", [share, self.ref("cost")])
-        self.put(
-            "margin",
-            MARGIN[self.own.margin_on],
-            [
-                self.rates.fact("margin", "margin", self.own.margin, "-"),
-                self.ref("cost"),
-                self.ref("overhead"),
-            ],
-            f"margin_on = {self.own.margin_on}",
-        )
-        self.put(
-            "price",
-            "cost + overhead + margin",
-            [self.ref(n) for n in ("cost", "overhead", "margin")],
-        )
-        self.put("minimum", "max(least - price, 0 * least)", [self.least, self.ref("price")])
+        note = "scrap: spoiled parts are made again"
+        self.put("remakes", f"{REMAKES} * ({' + '.join(COST)})", note=note)
+        self.put("cost", " + ".join((*COST, "remakes")))
+        self.put("overhead", "overhead_rate * cost")
+        self.put("margin", MARGIN[self.own.margin_on], note=f"margin_on = {self.own.margin_on}")
+        # The figure of the margin, not its rate, which has the same name in formulas.
+        parts = ("cost", "overhead", "margin")
+        self.put("price", " + ".join(parts), [self.ref(name) for name in parts])
+        self.put("minimum", "max(least - price, 0 * least)")
 
     @property
     def round_by_line(self) -> bool:
@@ -114,45 +106,21 @@ class Pricer:
     def exact(self, amounts: Amounts) -> tuple[str, list[Exact]]:
         """Return the formula of a line's price before rounding, and its factors."""
         body = " + ".join(COST.values())
-        facts = self.needed(body, amounts)
-        facts += [
-            self.rates.scrap_fact,
-            self.rates.fact("overhead_rate", "overhead", self.own.overhead, "-"),
-            self.rates.fact("margin", "margin", self.own.margin, "-"),
-        ]
         on = "* (1 + margin)" if self.own.margin_on == "cost" else "/ (1 - margin)"
         formula = f"({body}) * (1 + {REMAKES}) * (1 + overhead_rate) {on}"
+        facts = self.needed(body, amounts) + self.named(f"{REMAKES} * overhead_rate * margin")
         if self.figures["minimum"].value and self.figures["price"].value:
             formula += " * (1 + minimum / price)"
             facts += [self.ref("minimum"), self.ref("price")]
         if self.own.tax_included:
             formula += " * (1 + tax_rate)"
-            facts.append(self.tax_fact())
+            facts.append(self.rates.by_name["tax_rate"])
         return formula, facts
-
-    def tax_fact(self) -> Exact:
-        """Return the rate of the tax as a factor."""
-        return self.rates.fact("tax_rate", "tax", self.own.tax, "-")
 
     def tax_of(self, base: str) -> str:
         """Return the formula of the tax on, or in, an amount: half up, whatever prices obey."""
         inside = f"{base} - {base} / (1 + tax_rate)"
         return f"round_half_up({inside if self.own.tax_included else f'{base} * tax_rate'}, cent)"
-
-    @property
-    def step(self) -> Exact:
-        """Step that prices are rounded to."""
-        return self.rates.money("step", "round_to")
-
-    @property
-    def least(self) -> Exact:
-        """The minimum charge."""
-        return self.rates.money("least", "minimum")
-
-    @property
-    def cent(self) -> Exact:
-        """Smallest amount of the currency."""
-        return Explained("cent", self.rates.unit, self.currency, "smallest amount")
 
     def coins(self, amount: Decimal) -> Decimal:
         """Write an amount with the digits of its currency, whatever step it was rounded to."""
@@ -160,8 +128,9 @@ class Pricer:
 
     def tax_on(self, amount: Decimal) -> Decimal:
         """Return the rounded tax on, or in, an amount."""
-        facts = [Explained("line", amount, self.currency), self.tax_fact(), self.cent]
-        return figure("", "", self.tax_of("line"), facts).value
+        formula = self.tax_of("line")
+        facts = [Explained("line", amount, self.currency), *self.named(formula)]
+        return figure("", "", formula, facts).value
 
     def net_of(self, amounts: Sequence[Decimal]) -> Decimal:
         """Return the net price of rounded lines."""
@@ -221,26 +190,26 @@ class Pricer:
         if self.round_by_line:
             self.put(base, " + ".join(f.name for f in lines), lines, rule)
         else:
-            whole, facts = "max(price, least)", [self.ref("price"), self.least]
+            whole = "max(price, least)"
             if own.tax_included:
-                whole, facts = f"{whole} * (1 + tax_rate)", [*facts, self.tax_fact()]
+                whole += " * (1 + tax_rate)"
             formula = f"round_{self.rule.replace('-', '_')}({whole}, step)"
+            facts = self.named(formula)
             if self.lift:
                 formula += " + lift"
                 note = "steps up, until the tax of the lines leaves the minimum"
                 facts.append(Explained("lift", self.lift, self.currency, note))
-            self.put(base, formula, [*facts, self.step], rule)
+            self.put(base, formula, facts, rule)
         taxes = [self.tax_on(a) for a in amounts]
-        rate = self.tax_fact()
         if own.tax_at == "line" and lines:
             terms = " + ".join(self.tax_of(f.name) for f in lines)
-            self.put("tax", terms, [*lines, rate, self.cent], "tax_at = line")
+            self.put("tax", terms, [*lines, *self.named(terms)], "tax_at = line")
         else:
-            self.put("tax", self.tax_of(base), [self.ref(base), rate, self.cent], "tax_at = total")
+            self.put("tax", self.tax_of(base), note="tax_at = total")
         if own.tax_included:
-            self.put("net", "gross - tax", [self.ref("gross"), self.ref("tax")])
+            self.put("net", "gross - tax")
         else:
-            self.put("gross", "net + tax", [self.ref("net"), self.ref("tax")])
+            self.put("gross", "net + tax")
         net, tax, gross = (self.coins(self.figures[n].value) for n in ("net", "tax", "gross"))
         return net, tax, gross, [self.coins(t) for t in taxes]
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
+from functools import cached_property
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.estimating import Estimate
 from edgetime.explained import Explained, Source
-from edgetime.price.formulas import Exact, figure
+from edgetime.price.formulas import Exact, figure, used
 from edgetime.price.money import decimal_of, minor_unit
 from edgetime.tooling import Catalogue, Tool
 from edgetime.tooling.price_rates import ASSUMED, MachineHour, PriceRates
@@ -125,56 +126,48 @@ class Rates:
         self.unit = minor_unit(self.currency)
         self.machine = machine_hour_rate(self)
 
-    def fact(self, name: str, key: str, value: Decimal, unit: str, note: str = "") -> Exact:
-        """Return a figure of ``[price]`` as a factor."""
-        at = f"price.{key}"
+    def fact(self, name: str, at: str, value: Decimal, unit: str, note: str = "") -> Exact:
+        """Return a figure of ``shop.toml`` as a factor."""
         written = self.catalogue.raw.get((self.file, at), "")
-        return Explained(
-            name,
-            value,
-            unit,
-            note,
-            Source(self.file, at, written or ("assumed" if key in ASSUMED else "not stated")),
-        )
+        stated = "assumed" if at.removeprefix("price.") in ASSUMED else "not stated"
+        return Explained(name, value, unit, note, Source(self.file, at, written or stated))
 
     def money(self, name: str, key: str, per: str = "") -> Exact:
-        """Return an amount of ``[price]`` of the same name as a factor."""
+        """Return an amount of ``[price]`` as a factor."""
         unit = f"{self.currency}/{per}" if per else self.currency
-        return self.fact(name, key, getattr(self.own, key), unit)
+        return self.fact(name, f"price.{key}", getattr(self.own, key), unit)
 
-    @property
+    @cached_property
     def by_name(self) -> dict[str, Exact]:
-        """The rates that formulas of cost name."""
-        return {
-            "machine_rate": self.machine_fact,
-            "electricity": self.money("electricity", "electricity", "kWh"),
-            "water_rate": self.money("water_rate", "water", "m3"),
-            "labour_rate": self.money("labour_rate", "labour_rate", "h"),
-            "attendance": self.fact("attendance", "attendance", self.own.attendance, "-"),
-            "hand_rate": self.money("hand_rate", "hand_rate", "m"),
-        }
+        """All that formulas name of the shop's rates."""
 
-    @property
-    def scrap_fact(self) -> Exact:
-        """The share of parts that are spoiled, as the shift has it."""
-        shift = self.catalogue.shop.shift
-        key = "shift.scrap"
-        return Explained(
-            "scrap",
-            decimal_of(shift.scrap),
-            "-",
-            "share of the parts that is scrapped",
-            Source(self.file, key, self.catalogue.raw.get((self.file, key), "not stated")),
-        )
+        def share(name: str, key: str) -> Exact:
+            return self.fact(name, f"price.{key}", getattr(self.own, key), "-")
+
+        scrap = decimal_of(self.catalogue.shop.shift.scrap)
+        facts = [
+            self.machine_fact,
+            self.money("electricity", "electricity", "kWh"),
+            self.money("water_rate", "water", "m3"),
+            self.money("labour_rate", "labour_rate", "h"),
+            share("attendance", "attendance"),
+            self.money("hand_rate", "hand_rate", "m"),
+            self.fact("scrap", "shift.scrap", scrap, "-", "share of the parts that is scrapped"),
+            share("overhead_rate", "overhead"),
+            share("margin", "margin"),
+            share("tax_rate", "tax"),
+            self.money("least", "minimum"),
+            self.money("step", "round_to"),
+            Explained("cent", self.unit, self.currency, "smallest amount"),
+        ]
+        return {fact.name: fact for fact in facts}
 
     @property
     def machine_fact(self) -> Exact:
         """The machine's rate as a factor of other figures."""
         if self.own.machine_hour is None:
             return self.machine.inputs[0]
-        return Explained(
-            "machine_rate", self.machine.value, self.machine.unit, "figure machine-rate"
-        )
+        return used(self.machine, "machine_rate")
 
 
 def machine_hour_rate(rates: Rates) -> Exact:
@@ -213,7 +206,7 @@ def machine_hour_rate(rates: Rates) -> Exact:
         "((purchase - residual) / life_years + interest * (purchase + residual) / 2"
         " + maintenance + insurance + floor_area * floor_rent + other) / hours_per_year",
         [
-            rates.fact(name, f"machine_hour.{name}", _of(hour, name), unit)
+            rates.fact(name, f"price.machine_hour.{name}", _of(hour, name), unit)
             for name, unit in units.items()
         ],
         "straight-line depreciation; interest on the mean capital; yearly charges by the hour",

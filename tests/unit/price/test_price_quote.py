@@ -380,7 +380,7 @@ def test_factors_say_where_they_stand() -> None:
     made = quote()
     for one in made.explain("all"):
         for fact in one.inputs:
-            assert fact.how, (one.name, fact.name)
+            assert fact.note or fact.source.text, (one.name, fact.name)
     rate = made.figures["labour"].inputs[0]
     assert (rate.source.file, rate.source.key) == ("shop.toml", "price.labour_rate")
     tool = made.figures["tools"].inputs[0]
