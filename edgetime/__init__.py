@@ -13,10 +13,10 @@ Importing the package costs next to nothing: each name is loaded when it is firs
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from edgetime._version import __version__
+from edgetime.lazily import lazily
 
 if TYPE_CHECKING:
     from edgetime.comparison import compare_alternatives
@@ -39,31 +39,30 @@ if TYPE_CHECKING:
     from edgetime.toolpath import build_tool_paths
     from edgetime.wear import compute_wear
 
-_HOME = {
-    "Catalogue": "tooling",
-    "EdgetimeError": "errors",
-    "Estimate": "estimating",
-    "Finding": "findings",
-    "Severity": "findings",
-    "advise": "estimating",
-    "as_json": "records",
-    "build_tool_paths": "toolpath",
-    "compare_alternatives": "comparison",
-    "compute_cycle": "cycle",
-    "compute_motion": "motion",
-    "compute_wear": "wear",
-    "economic_feed": "economics",
-    "estimate": "estimating",
-    "forecast_use": "forecast",
-    "load_catalogue": "tooling",
-    "make_load": "load",
-    "plan_passes": "passes",
-    "price_load": "price",
-    "read_drawing": "drawing",
-    "simulate_shift": "shift",
-    "survive": "life",
-    "take_off": "takeoff",
-}
+__getattr__ = lazily(
+    __name__,
+    {
+        "comparison": "compare_alternatives",
+        "cycle": "compute_cycle",
+        "drawing": "read_drawing",
+        "economics": "economic_feed",
+        "errors": "EdgetimeError",
+        "estimating": "Estimate advise estimate",
+        "findings": "Finding Severity",
+        "forecast": "forecast_use",
+        "life": "survive",
+        "load": "make_load",
+        "motion": "compute_motion",
+        "passes": "plan_passes",
+        "price": "price_load",
+        "records": "as_json",
+        "shift": "simulate_shift",
+        "takeoff": "take_off",
+        "tooling": "Catalogue load_catalogue",
+        "toolpath": "build_tool_paths",
+        "wear": "compute_wear",
+    },
+)
 
 __all__ = [
     "Catalogue",
@@ -91,15 +90,6 @@ __all__ = [
     "survive",
     "take_off",
 ]
-
-
-def __getattr__(name: str) -> Any:
-    home = _HOME.get(name)
-    if home is None:
-        raise AttributeError(f"module 'edgetime' has no attribute {name!r}")
-    value = getattr(import_module(f"edgetime.{home}"), name)
-    globals()[name] = value
-    return value
 
 
 def __dir__() -> list[str]:

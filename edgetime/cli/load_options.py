@@ -28,7 +28,8 @@ from edgetime.cli.options import (
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
-    from edgetime.estimating import Estimate, Options
+    from edgetime.estimating import Estimate
+    from edgetime.load import Options
     from edgetime.takeoff import TakeOff
     from edgetime.tooling import Catalogue
 

@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Any, Final
 
 from edgetime.amounts import separator_fault
@@ -21,6 +20,7 @@ from edgetime.places import Place
 from edgetime.price.listing import serving_stack
 from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Catalogue
+from edgetime.tooling.suggest import suggest
 from edgetime.units import parse_quantity
 
 KEYS: Final = (
@@ -90,26 +90,20 @@ class Change:
             )
 
 
-def _bits(text: str, option: str) -> dict[str, str]:
-    def wrong(what: str, remedy: str) -> UsageError:
-        return UsageError(what, where=Where(key=option), remedy=remedy)
-
+def _bits(change: Change) -> dict[str, str]:
+    """Return the values of the keys of a change, as written."""
     found: dict[str, str] = {}
-    for bit in filter(None, (b.strip(" ,") for b in _CHANGE.split(text))):
+    for bit in filter(None, (b.strip(" ,") for b in _CHANGE.split(change.text))):
         key, _, value = (b.strip() for b in bit.partition("="))
         key = _SHORT.get(key, key)
         if key not in KEYS:
-            near = get_close_matches(key, KEYS, n=1)
-            hint = f"Did you mean {near[0]}? " if near else ""
-            raise wrong(
-                f"{key!r} in {text!r} cannot be changed.", f"{hint}Known: {', '.join(KEYS)}."
-            )
+            raise change.wrong(f"{key!r} cannot be changed.", suggest(key, KEYS))
         if not value or key in found:
-            what = f"{key} is given twice" if key in found else f"{key} has no value"
-            raise wrong(f"{what} in {text!r}.", f"Write {key}=VALUE once.")
+            what = f"{key} is given twice." if key in found else f"{key} has no value."
+            raise change.wrong(what, f"Write {key}=VALUE once.")
         found[key] = value
     if not found:
-        raise wrong("Nothing is changed.", "Write at least one change, such as stack=NAME.")
+        raise change.wrong("Nothing is changed.", "Write at least one change: stack=NAME.")
     return found
 
 
@@ -151,8 +145,8 @@ def read_change(text: str, option: str = "--with") -> Change:
         A key is not known, has no value or is given twice, there is none, or a value cannot be
         read.
     """
-    found = _bits(text, option)
     change = Change(text=text, option=option)
+    found = _bits(change)
     made: dict[str, Any] = {k: found.get(k) for k in ("stack", "machine", "stone", "profile")}
     try:
         if "thickness" in found:
@@ -191,12 +185,8 @@ def _profiles(change: Change, take_offs: Iterable[TakeOff], catalogue: Catalogue
     }
     for name, known in ((new, [*catalogue.profiles]), (old, sorted(worked))):
         if (name or sign) and name not in known:
-            near = get_close_matches(name, known, n=1)
-            hint = f"Did you mean {near[0]}? " if near else ""
-            raise change.wrong(
-                f"There is no profile {name!r} {'in this job' if name == old else 'here'}.",
-                f"{hint}Known: {', '.join(known) or 'none'}.",
-            )
+            place = "in this job" if name == old else "here"
+            raise change.wrong(f"There is no profile {name!r} {place}.", suggest(name, known))
     return dict.fromkeys([old] if sign else sorted(worked), new)
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from typing import Final
 
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.tooling import Catalogue
+from edgetime.tooling.suggest import suggest
 from edgetime.units import parse_quantity
 
 _ITEM: Final = re.compile(r"[,;]\s*(?=[^\s,;=]+\s*=)")
@@ -134,12 +134,7 @@ def read_inquiry(text: str, catalogue: Catalogue) -> Inquiry:
         elif name in profiles:
             lengths[name] = _length(name, value)
         else:
-            near = get_close_matches(name.casefold(), known, n=1)
-            hint = f"Did you mean {near[0]}? " if near else ""
-            raise _wrong(
-                f"{name!r} is not a profile this shop makes.",
-                f"{hint}Known: {', '.join(known)}.",
-            )
+            raise _wrong(f"{name!r} is not a profile this shop makes.", suggest(name, known))
     found = Inquiry(
         lengths_mm=lengths,
         cutouts=counts.get("cutouts", 0),

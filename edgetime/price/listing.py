@@ -6,13 +6,14 @@ import decimal
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from difflib import get_close_matches
+from functools import partial
 from typing import ClassVar, Final, NamedTuple
 
 from edgetime.errors import NothingToCut, PlanError, UsageError, Where
-from edgetime.estimating import Options, estimate_take_off
+from edgetime.estimating import estimate_take_off
 from edgetime.explained import Explained
 from edgetime.findings import Finding
+from edgetime.load import Options
 from edgetime.load.make_load import stack_serves
 from edgetime.price import codes
 from edgetime.price.formulas import FOOT, Exact, figure, used
@@ -23,6 +24,7 @@ from edgetime.price.rates import Rates
 from edgetime.price.reference_parts import GAP_MM, room_mm, straight_edges
 from edgetime.records import HIDDEN, written
 from edgetime.tooling import Catalogue, Machine, Profile, Stack, Stone
+from edgetime.tooling.suggest import suggest
 
 EDGE_MM: Final = 2500.0
 EDGES: Final = 4
@@ -225,31 +227,27 @@ def _row(
     preferred = options.stack or catalogue.shop.stack
     stack = serving_stack(catalogue, stone, thickness_mm, preferred)
 
-    def without(why: str) -> Row:
-        return Row(
-            profile=profile.name,
-            stone=stone.name,
-            thickness_mm=thickness_mm,
-            stack=None if stack is None else stack.name,
-            shares={},
-            why_not=why,
-        )
-
+    row = partial(
+        Row,
+        profile=profile.name,
+        stone=stone.name,
+        thickness_mm=thickness_mm,
+        stack=None if stack is None else stack.name,
+    )
     tables = straight_edges(profile.name, edge_mm, edges, machine)
     if stack is None:
-        return without("no stack")
+        return row(shares={}, why_not="no stack")
     if not profile.made_here:
-        return without("made elsewhere")
+        return row(shares={}, why_not="made elsewhere")
     if profile.sections and not any(abs(t - thickness_mm) < 1.0 for t in profile.sections):
-        return without("no section")
+        return row(shares={}, why_not="no section")
     own = replace(options, stone=stone.name, stack=stack.name, thickness_mm=thickness_mm)
     try:
         estimates = [estimate_take_off(t, catalogue, own) for t in tables]
         quote = price_loads(estimates)
-    except NothingToCut:
-        return without("no step")
     except PlanError as error:
-        return without(error.code)
+        why = "no step" if isinstance(error, NothingToCut) else error.code
+        return row(shares={}, why_not=why)
     with decimal.localcontext(EXACT):
         metres = Decimal(repr(edge_mm)) * edges / 1000
         rates = Rates(catalogue, estimates)
@@ -258,11 +256,7 @@ def _row(
             figures[f"profile:{profile.name}/{per}"].value.quantize(rates.unit)
             for per in ("m", "ft")
         )
-        return Row(
-            profile=profile.name,
-            stone=stone.name,
-            thickness_mm=thickness_mm,
-            stack=stack.name,
+        return row(
             per_m=per_m,
             per_ft=per_ft,
             machine_s_per_m=quote.machine_s / metres,
@@ -287,13 +281,8 @@ def _check_edge(edge_mm: float, machine: Machine) -> None:
 def _known(what: str, name: str | None, records: Iterable[str]) -> None:
     known = sorted(records)
     if name is not None and name not in known:
-        near = get_close_matches(name, known, n=1)
-        hint = f"Did you mean {near[0]!r}? " if near else ""
-        raise UsageError(
-            f"No {what} {name!r}.",
-            where=Where(key=f"--{what}"),
-            remedy=f"{hint}Known: {', '.join(known)}.",
-        )
+        where = Where(key=f"--{what}")
+        raise UsageError(f"No {what} {name!r}.", where=where, remedy=suggest(name, known))
 
 
 def price_list(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from edgetime.estimating import Estimate, Options, estimate_take_off
+from edgetime.estimating import Estimate, estimate_take_off
+from edgetime.load import Options
 from edgetime.price.inquiry import Inquiry, read_inquiry
 from edgetime.price.price_load import price_loads
 from edgetime.price.quote import Quote

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import CLOCK, COUNT, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import tally
 from edgetime.report.quantities import format_edge
 from edgetime.report.text import NONE, clock
@@ -15,7 +15,6 @@ from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Advice, Estimate, Together
-    from edgetime.report.document import Block
 
 _Numbered = tuple[int, "Advice"]
 

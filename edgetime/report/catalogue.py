@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.records import as_json
 from edgetime.report.columns import COUNT, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.layers import rule_parts
 from edgetime.report.quantities import (
     FEET_FROM_MM,
@@ -27,7 +27,6 @@ from edgetime.unit_table import FT_MM, UNITS
 from edgetime.units import UnitSystem, decimals
 
 if TYPE_CHECKING:
-    from edgetime.report.document import Block
     from edgetime.tooling import Catalogue
 
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")

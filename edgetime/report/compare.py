@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.differ import AREA_GROSS
-from edgetime.report.document import Heading, Line, Tone
+from edgetime.report.document import Block, Heading, Line, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
@@ -20,7 +20,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from edgetime.comparison import AlternativeFigures, Comparison
     from edgetime.price.formulas import Exact
-    from edgetime.report.document import Block
 
 _MM2_PER_M2 = 1e6
 _MM2_PER_FT2 = 304.8**2

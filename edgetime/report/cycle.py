@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from edgetime.cycle.timeline import Cycle, PartTime, ProfileTime
 from edgetime.report.columns import CLOCK, EDGE, PERCENT, Column, Sheet
 from edgetime.report.differ import edge_counts_all
-from edgetime.report.document import Fact, Heading, Line, Table, Tone
+from edgetime.report.document import Block, Fact, Heading, Line, Table, Tone
 from edgetime.report.explained import EXPLAINED, explained_blocks
 from edgetime.report.extras import EFFECTS, LEFT, resume_parts, sensitivity_parts
 from edgetime.report.findings import cannot_run_parts, finding_parts
@@ -22,7 +22,6 @@ from edgetime.units import UnitSystem, format_time
 if TYPE_CHECKING:
     from edgetime.cycle import WallClock
     from edgetime.estimating import Answer, Estimate
-    from edgetime.report.document import Block
     from edgetime.takeoff import DrawingTakeOff
 
 CAUTION = (

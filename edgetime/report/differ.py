@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
-from edgetime.report.document import Line
+from edgetime.report.document import Block, Line
 from edgetime.report.text import length_header
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
-    from edgetime.report.document import Block
     from edgetime.report.numbers import Numbers
 
 AREA_GROSS: Final = (

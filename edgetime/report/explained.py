@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from edgetime.explained import Explained
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.quantities import format_edge, format_speed
 from edgetime.report.text import figure
 from edgetime.report.wording import in_units
 from edgetime.units import UnitSystem, format_time
-
-if TYPE_CHECKING:
-    from edgetime.report.document import Block
 
 Show = Callable[[Explained[Any], UnitSystem], str]
 """Writes the value with its unit."""

@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from edgetime.report.columns import CLOCK, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.text import figure, signed_clock
 from edgetime.units import format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Effect
     from edgetime.estimating.resume import Left, Resume
-    from edgetime.report.document import Block
 
 _FACTOR: Final = Unit("", lambda value, _: f"x {figure(value)}")
 _CHANGE: Final = Unit(

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
@@ -17,7 +17,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from edgetime.economics import FeedPoint, FeedStudy, StepFeed
     from edgetime.price.formulas import Exact
-    from edgetime.report.document import Block
 
 CURVES_SHOWN = 2
 """Curves are drawn for at most this many steps; for more, the table alone is shown."""

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
 from edgetime.findings import Finding, Severity
-from edgetime.report.document import Heading, Line, Tone
+from edgetime.report.document import Block, Heading, Line, Tone
 from edgetime.report.wording import in_units, place_in_units
 from edgetime.units import UnitSystem
-
-if TYPE_CHECKING:
-    from edgetime.report.document import Block
 
 SHOWN = 4
 """Occurrences of one kind that are written out; the rest are counted."""

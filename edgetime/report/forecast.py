@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import COUNT, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts
 from edgetime.report.survive import BASIS, BASIS_NOTE
 from edgetime.report.text import NONE
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
         Use,
         WeekUse,
     )
-    from edgetime.report.document import Block
     from edgetime.units import UnitSystem
 
 

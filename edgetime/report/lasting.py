@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.survive import BASIS, BASIS_NOTE
 from edgetime.report.text import holes
 
 if TYPE_CHECKING:
     from edgetime.life import Interval, Lasting, ToolLasting
-    from edgetime.report.document import Block
 
 _SHOWN = {"mm": (1e3, "m"), "mm3": (1e3, "cm3"), "s": (60.0, "min"), "mm2": (1e6, "m2")}
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.report.columns import COUNT, EDGE, TEXT, Column, Sheet
 from edgetime.report.cycle import drawing_parts
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import tally
 from edgetime.report.text import length_column, length_header
 from edgetime.takeoff.layer_use import LayerUse
@@ -18,7 +18,6 @@ from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.estimating.layering import LayerPlan
-    from edgetime.report.document import Block
 
 LAYERS: Final = Sheet[tuple[str, LayerUse]](
     (

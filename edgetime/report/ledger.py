@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from edgetime.ledger.rack import Rack, RackPocket
 from edgetime.ledger.records import (
@@ -22,14 +22,11 @@ from edgetime.ledger.records import (
 )
 from edgetime.records import exact
 from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Fact, Heading, Line, Table, Tone
+from edgetime.report.document import Block, Fact, Heading, Line, Table, Tone
 from edgetime.report.quantities import format_area, format_edge
 from edgetime.report.text import NONE, figure, holes, percent
 from edgetime.unit_table import FT_MM, IN_MM
 from edgetime.units import UnitSystem, format_time
-
-if TYPE_CHECKING:
-    from edgetime.report.document import Block
 
 _MM3_PER_CM3: Final = 1e3
 _MM_PER_M: Final = 1e3

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from edgetime.ledger.records import Left
 from edgetime.ledger.report import ActualRun, By, EndedLife, Group, LedgerReport, Money
 from edgetime.report.columns import AREA, COUNT, EDGE, HOURS, TEXT, VOLUME, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.ledger import left_text
 from edgetime.unit_table import FT_MM
 from edgetime.units import UnitSystem
@@ -17,7 +17,6 @@ from edgetime.units import UnitSystem
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from edgetime.report.document import Block
 
 _M_PER_FT: Final = FT_MM / 1e3
 

@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from edgetime.cycle.order import CHANGE, RETURN, OrderRow
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PLACE, TEXT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.text import clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.cycle import WallClock
-    from edgetime.report.document import Block
 
 _SUMS = "The rows of each tool add up to its time in the tool table."
 

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from edgetime.price.quote import ADDED
+from edgetime.price.quote import ADDED, CostShare, PartPrice
 from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.differ import edge_counts_apart
-from edgetime.report.document import Heading, Line, Table, Tone
+from edgetime.report.document import Block, Heading, Line, Table, Tone
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.labour import tasks_text
 from edgetime.report.numbers import Numbers, figure_blocks
@@ -23,9 +23,7 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
     from edgetime.price.formulas import Exact
-    from edgetime.price.quote import CostShare, PartPrice
     from edgetime.price.quote import Line as Item
-    from edgetime.report.document import Block
 
 _FOOT: Final = Decimal("0.3048")
 

@@ -7,9 +7,9 @@ from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from edgetime.price.listing import LIST_GROUPS
+from edgetime.price.listing import LIST_GROUPS, Row
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_edge, format_thickness
@@ -17,8 +17,6 @@ from edgetime.report.quantities import format_edge, format_thickness
 if TYPE_CHECKING:
     from edgetime.price import PriceList
     from edgetime.price.formulas import Exact
-    from edgetime.price.listing import Row
-    from edgetime.report.document import Block
     from edgetime.units import UnitSystem
 
 

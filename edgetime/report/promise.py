@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING, Final
 
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table, Tone
+from edgetime.report.document import Block, Heading, Line, Table, Tone
 from edgetime.report.text import time_of_day
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
-    from edgetime.report.document import Block
     from edgetime.shift import Shift, ShiftPlan
     from edgetime.shift.near import Mend
     from edgetime.shift.promise import Chance, Promise

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from edgetime.labour import KINDS as TASKS
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.columns import AREA, CLOCK, COUNT, HOURS, PERCENT, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.explained import explained_blocks, planned_text
 from edgetime.report.findings import cannot_run_parts, finding_parts
 from edgetime.report.promise import chance_blocks, leading_blocks
@@ -26,7 +26,6 @@ from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.comparison import ShiftCase
-    from edgetime.report.document import Block
     from edgetime.shift import ShiftPlan
     from edgetime.shift.account import TimeUse
     from edgetime.shift.leverage import Leverage

@@ -6,13 +6,12 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from edgetime.report.columns import AREA, CLOCK, COUNT, PERCENT, Column, Sheet
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.quantities import format_length, format_size
 from edgetime.report.text import NONE
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from edgetime.report.document import Block
     from edgetime.shift import Filling, Fit, PocketPlan
     from edgetime.shift.filling import TableLoad, TableRow
     from edgetime.shift.fit import FitRow

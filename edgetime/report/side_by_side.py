@@ -7,11 +7,10 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Line, Table
+from edgetime.report.document import Block, Line, Table
 from edgetime.report.screen import DEFAULT_WIDTH
 
 if TYPE_CHECKING:
-    from edgetime.report.document import Block
     from edgetime.units import UnitSystem
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Heading, Line, Table
+from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts, tally
 from edgetime.report.quantities import format_thickness
 from edgetime.units import UnitSystem, format_time
@@ -14,7 +14,6 @@ from edgetime.units import UnitSystem, format_time
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.life import Interval, LifeFit, Survival, ToolSurvival
-    from edgetime.report.document import Block
 
 _MANY = 999.0
 _WIDEST_NAME = 22

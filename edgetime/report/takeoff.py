@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from edgetime.places import Place
 from edgetime.report.columns import COUNT, EDGE, Column, Sheet, Unit
 from edgetime.report.cycle import drawing_parts
-from edgetime.report.document import Heading, Line, Table, Tone
+from edgetime.report.document import Block, Heading, Line, Table, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.layers import LAYERS
 from edgetime.report.text import length_column, length_header
@@ -17,7 +17,6 @@ from edgetime.unit_table import FT_MM
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
-    from edgetime.report.document import Block
     from edgetime.takeoff import DrawingTakeOff, Part, TakeOff
     from edgetime.takeoff.layer_use import LayerUse
 

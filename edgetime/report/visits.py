@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 
 from edgetime.cycle.timeline import Cycle, Flow, Visit
 from edgetime.report.columns import CLOCK, COUNT, EDGE, PERCENT, VOLUME, Column, Sheet
-from edgetime.report.document import Heading, Table
+from edgetime.report.document import Block, Heading, Table
 from edgetime.report.order import clock_columns
 from edgetime.report.text import clock
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.cycle import WallClock
-    from edgetime.report.document import Block
 
 WIDEST_NAME = 22
 """Tool names up to this length fit on one line at 80 columns."""

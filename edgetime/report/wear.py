@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from edgetime.report.columns import CLOCK, COUNT, EDGE, TEXT, Column, Sheet, Unit
-from edgetime.report.document import Fact, Heading, Line, Table
+from edgetime.report.document import Block, Fact, Heading, Line, Table
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.quantities import format_thickness
 from edgetime.report.text import NONE, figure
@@ -16,7 +16,6 @@ from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
-    from edgetime.report.document import Block
     from edgetime.wear import Consumables, Measure, ToolWear, Wear
 
 _MM3_PER_IN3: Final = IN_MM**3

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from edgetime.report.columns import COUNT, Column, Sheet
-from edgetime.report.document import Heading, Line
+from edgetime.report.document import Block, Heading, Line
 from edgetime.report.quantities import format_thickness
 from edgetime.report.side_by_side import side_by_side
 from edgetime.report.wording import in_units
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from edgetime.comparison import WhatIf
     from edgetime.findings import Finding
     from edgetime.price import Quote
-    from edgetime.report.document import Block
     from edgetime.report.numbers import Numbers
     from edgetime.units import UnitSystem
 

@@ -5,9 +5,9 @@ Importing this package is cheap; the records come in only when they are asked fo
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from edgetime.lazily import lazily
 from edgetime.tooling.loader import (
     check_shop,
     find_shop,
@@ -29,29 +29,21 @@ if TYPE_CHECKING:
     from edgetime.tooling.stones import Stone
     from edgetime.tooling.tools import Life, Taylor, Tool, ToolKind
 
-_HOME = {
-    "CalendarRules": "ordering",
-    "Catalogue": "catalogue",
-    "FaceUp": "profiles",
-    "Life": "tools",
-    "Machine": "machines",
-    "MachineHour": "price_rates",
-    "OldKey": "declare",
-    "Operation": "stacks",
-    "OrderingRules": "ordering",
-    "PreparationStep": "profiles",
-    "PriceRates": "price_rates",
-    "Profile": "profiles",
-    "Section": "profiles",
-    "ShiftDefaults": "defaults",
-    "ShopDefaults": "defaults",
-    "Stack": "stacks",
-    "Step": "stacks",
-    "Stone": "stones",
-    "Taylor": "tools",
-    "Tool": "tools",
-    "ToolKind": "tools",
-}
+__getattr__ = lazily(
+    __name__,
+    {
+        "catalogue": "Catalogue",
+        "declare": "OldKey",
+        "defaults": "ShiftDefaults ShopDefaults",
+        "machines": "Machine",
+        "ordering": "CalendarRules OrderingRules",
+        "price_rates": "MachineHour PriceRates",
+        "profiles": "FaceUp PreparationStep Profile Section",
+        "stacks": "Operation Stack Step",
+        "stones": "Stone",
+        "tools": "Life Taylor Tool ToolKind",
+    },
+)
 
 __all__ = [
     "CalendarRules",
@@ -83,10 +75,3 @@ __all__ = [
     "load_layers",
     "shipped_folder",
 ]
-
-
-def __getattr__(name: str) -> Any:
-    """Load the records only when they are asked for."""
-    if name not in _HOME:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"edgetime.tooling.{_HOME[name]}"), name)

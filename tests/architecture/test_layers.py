@@ -17,6 +17,7 @@ GROUND = {
     "errors",
     "findings",
     "records",
+    "lazily",
     "safe_text",
     "explained",
     "units",

@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 from test_passes_property import loads
 
 from edgetime.errors import NothingToCut
-from edgetime.estimating import Options, explain_tool
+from edgetime.estimating import explain_tool
 from edgetime.estimating.pipeline import Estimate, estimate_load
+from edgetime.load import Options
 from edgetime.takeoff.parts import TakeOff
 
 SOME = settings(max_examples=25, deadline=None)

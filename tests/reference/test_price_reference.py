@@ -9,7 +9,7 @@ from support.kitchens import loads_to_compare
 from support.prices import RATES, an_estimate, told_of
 
 from edgetime import estimate
-from edgetime.estimating import Options
+from edgetime.load import Options
 from edgetime.price import price_lengths, price_load
 from edgetime.price.money import apportion, rounded
 from edgetime.price.price_lengths import LENGTHS_ERROR, LENGTHS_ERROR_WITH_PARTS

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from edgetime.estimating import Options
 from edgetime.estimating.pipeline import Estimate, estimate_take_off
+from edgetime.load import Options
 from edgetime.takeoff.parts import TakeOff
 from support.catalogue import a_catalogue, a_cutout, a_drawing, a_part, a_rectangle
 from support.shapes import rectangle

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from edgetime.estimating import Options, estimate_take_off
+from edgetime.estimating import estimate_take_off
+from edgetime.load import Options
 from edgetime.tooling import Taylor
 from support.catalogue import STEPS, a_catalogue
 from support.prices import RATES, priced_tools, two_parts

@@ -13,7 +13,8 @@ from decimal import (
     localcontext,
 )
 
-from edgetime.estimating import Options, estimate_take_off
+from edgetime.estimating import estimate_take_off
+from edgetime.load import Options
 from edgetime.takeoff.parts import DrawingTakeOff, TakeOff
 from edgetime.tooling import Life, PriceRates
 from support.catalogue import TOOLS, a_catalogue, a_cutout, a_part

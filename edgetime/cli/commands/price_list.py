@@ -50,7 +50,7 @@ class ListOptions:
     def price(self, catalogue: Catalogue) -> PriceList:
         """Read the options' texts and price the list."""
         from edgetime.errors import UsageError, Where  # noqa: PLC0415  with the rest
-        from edgetime.estimating import Options  # noqa: PLC0415  of no use to --help
+        from edgetime.load import Options  # noqa: PLC0415  of no use to --help
         from edgetime.price import price_list  # noqa: PLC0415  as above
 
         edge_mm = length_option(self.edge, "--edge") or 0.0

@@ -27,7 +27,8 @@ from support.shapes import circle, rectangle
 from support.takeoffs import Builder
 
 from edgetime.errors import UsageError
-from edgetime.estimating import Options, advise, estimate_take_off, follow
+from edgetime.estimating import advise, estimate_take_off, follow
+from edgetime.load import Options
 from edgetime.takeoff import take_off
 from edgetime.tooling import Operation, PreparationStep, ToolKind, load_catalogue
 

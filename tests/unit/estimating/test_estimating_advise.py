@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from support.takeoffs import Builder
 
-from edgetime.estimating import Options, advise
+from edgetime.estimating import advise
 from edgetime.estimating.pipeline import estimate_take_off
+from edgetime.load import Options
 from edgetime.takeoff import take_off
 from edgetime.tooling import load_catalogue
 

@@ -8,7 +8,8 @@ import pytest
 from support.advised_tops import KITCHENS
 
 from edgetime.demo import demo_drawings
-from edgetime.estimating import Options, estimate_take_off, read_take_off, sensitivity
+from edgetime.estimating import estimate_take_off, read_take_off, sensitivity
+from edgetime.load import Options
 from edgetime.tooling import Operation, load_catalogue
 
 

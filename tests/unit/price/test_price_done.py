@@ -15,7 +15,8 @@ from support.shapes import circle, rectangle
 from support.shifts import RULES
 
 from edgetime.errors import CatalogueInvalid, NothingToCut
-from edgetime.estimating import Options, estimate_take_off
+from edgetime.estimating import estimate_take_off
+from edgetime.load import Options
 from edgetime.price import price_load
 from edgetime.price.work import collect
 from edgetime.records import as_json
