@@ -58,8 +58,10 @@ class Result:
         The CSV form; a callable makes it.
     blocks : callable
         Makes the document that people read.
+    workbook : callable or None
+        Makes the document of a workbook, where it is another one.
     system : UnitSystem
-        Units of that document.
+        Units of these documents.
     findings : tuple of Finding
         For ``--strict``, and for people beside a CSV table.
     strict : bool
@@ -75,6 +77,7 @@ class Result:
     beside: Mapping[str, object] = field(default_factory=dict)
     table: Table[Any] | Callable[[], Table[Any]] | None = None
     blocks: Callable[[], Iterable[Block]]
+    workbook: Callable[[], Iterable[Block]] | None = None
     system: UnitSystem = UnitSystem.METRIC
     findings: tuple[Finding, ...] = ()
     strict: bool = False
@@ -170,7 +173,9 @@ def emit(result: Result, *, quiet: bool = False) -> int:
     out, err = sys.stdout, sys.stderr
     notes = ""
     if result.xlsx is not None:
-        _write_workbook(result.xlsx, Document.of(result.blocks(), result.system))
+        _write_workbook(
+            result.xlsx, Document.of((result.workbook or result.blocks)(), result.system)
+        )
     if result.output is Format.JSON:
         text = _json_text(result.json_form(), out)
     elif result.output is Format.CSV:

@@ -34,6 +34,7 @@ def priced(
     explain: str | None,
     table: Callable[[], Table[Any]],
     screen: Callable[[tuple[Exact, ...]], Iterable[Block]],
+    workbook: Callable[[tuple[Exact, ...]], Iterable[Block]] | None = None,
     beside: Mapping[str, object] | None = None,
     findings: tuple[Finding, ...] | None = None,
 ) -> Result:
@@ -51,6 +52,8 @@ def priced(
         Figure to explain.
     table, screen : callable
         Make the CSV form, and the screen with the figures explained.
+    workbook : callable, optional
+        Makes the document of a workbook, where it is more than the screen.
     beside : mapping, optional
         Further keys of the JSON form.
     findings : tuple of Finding, optional
@@ -69,6 +72,7 @@ def priced(
         table=table,
         system=system,
         blocks=lambda: screen(figures),
+        workbook=None if workbook is None else lambda: workbook(figures),
         findings=answer.findings if findings is None else findings,
         strict=form.strict,
     )

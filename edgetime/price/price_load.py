@@ -189,6 +189,7 @@ def price_work(
         loads=len(estimates),
         machine_s=work.total().machine_s,
         figures=pricer.figures,
+        work=work,
         error=error,
         band=None if error is None else _band(pricer, error),
         inquiry=inquiry,

@@ -12,7 +12,7 @@ from edgetime.findings import Finding
 from edgetime.price.formulas import FOOT, Exact
 from edgetime.price.inquiry import Inquiry
 from edgetime.price.money import AMOUNT, NUMBER, plain
-from edgetime.price.work import Amounts
+from edgetime.price.work import Amounts, Work
 from edgetime.records import HIDDEN, figure, figure_named, written
 
 KINDS: Final = (
@@ -173,6 +173,8 @@ class Quote:
         Machine cycle of all loads [s].
     figures : dict
         Name → figure, for ``--explain``.
+    work : Work
+        What is priced, by part and item.
     error : Decimal or None
         Of an inquiry without a drawing: how far its price may be off that from the drawing.
     band : (Decimal, Decimal) or None
@@ -204,6 +206,7 @@ class Quote:
     loads: int
     machine_s: Decimal = field(metadata=NUMBER)
     figures: dict[str, Exact] = field(metadata=HIDDEN)
+    work: Work = field(metadata=HIDDEN)
     error: Decimal | None = field(metadata=NUMBER)
     band: tuple[Decimal, Decimal] | None = field(metadata=HIDDEN)
     inquiry: Inquiry | None = field(metadata=HIDDEN)

@@ -98,11 +98,14 @@ class Work:
         Id and name of each part.
     count : dict
         Item → metres, or number of cutouts, holes and corners.
+    worn : dict
+        ``(part index, item)`` → tool piece → share of its life that is used up there [-].
     """
 
     cells: dict[tuple[int, str], Amounts]
     parts: tuple[tuple[str, str], ...]
     count: dict[str, Decimal]
+    worn: dict[tuple[int, str], dict[str, Decimal]]
 
     def total(self) -> Amounts:
         """Return the amounts of the whole load."""
@@ -188,6 +191,7 @@ class _Collector:
         self.amounts: dict[tuple[int, str], dict[str, Decimal]] = defaultdict(
             lambda: defaultdict(Decimal)
         )
+        self.worn: dict[tuple[int, str], dict[str, Decimal]] = defaultdict(dict)
 
     def item(self, name: str) -> int:
         if name not in self.number:
@@ -293,6 +297,9 @@ class _Collector:
                 for k in np.flatnonzero(row > 0.0):
                     within = decimal_of(float(row[k] / row.sum()))
                     weights[part, self.items[k]] += decimal_of(used) * within
+            lives = shared(decimal_of(t.share), list(weights.values()))
+            for key, share in zip(weights, lives, strict=True):
+                self.worn[key][t.piece] = share
             replacing = decimal_of(t.share) * swap_s
             for name, amount in (
                 ("tools", t.cost or Decimal(0)),
@@ -417,19 +424,24 @@ def collect(est: Estimate, rates: PriceRates) -> Work:
             cells={key: Amounts(**a) for key, a in collector.amounts.items() if any(a.values())},
             parts=tuple((p.part_id, p.name) for p in collector.parts),
             count=collector.counts(),
+            worn=dict(collector.worn),
         )
 
 
 def merged(works: list[Work]) -> Work:
     """Put the work of several loads together; the parts stay apart."""
     cells: dict[tuple[int, str], Amounts] = {}
+    worn: dict[tuple[int, str], dict[str, Decimal]] = {}
     parts: list[tuple[str, str]] = []
     count: dict[str, Decimal] = {}
     for work in works:
+        # Parts of several loads stay apart, so that no two have a key in common.
+        first = len(parts)
+        worn |= {(part + first, item): lives for (part, item), lives in work.worn.items()}
         for (part, item), amounts in work.cells.items():
             key = (part if part < 0 else part + len(parts), item)
             cells[key] = cells.get(key, Amounts()) + amounts
         parts += work.parts
         for item, number in work.count.items():
             count[item] = count.get(item, Decimal(0)) + number
-    return Work(cells=cells, parts=tuple(parts), count=count)
+    return Work(cells=cells, parts=tuple(parts), count=count, worn=worn)

@@ -10,15 +10,36 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
-from typing import Any, Final, Generic, TypeVar
+from typing import Any, Final, Generic, NamedTuple, TypeVar
 
 from edgetime.report.areas import area_text, area_unit
 from edgetime.report.text import clock, hours, length_column, length_header, share
+from edgetime.unit_table import FT_MM, IN_MM
 from edgetime.units import UnitSystem
 
 Row = TypeVar("Row")
 
-_MM_PER_IN: Final = 25.4
+_DAY_S: Final = 86400.0
+"""Spreadsheets count time in days."""
+
+
+class NumberForm(NamedTuple):
+    """How a surface that keeps numbers keeps a figure.
+
+    Attributes
+    ----------
+    factor : float
+        What it is multiplied by, so that it is in the unit of the heading.
+    pattern : str
+        Number format of ECMA-376; the program that opens it writes the decimal sign of its user.
+    """
+
+    factor: float = 1.0
+    pattern: str = "General"
+
+
+def _forms(metric: NumberForm, imperial: NumberForm) -> Callable[[UnitSystem], NumberForm]:
+    return lambda system: metric if system is UnitSystem.METRIC else imperial
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,16 +56,23 @@ class Unit:
         What follows the heading in a system of units; empty for nothing.
     right : bool
         Whether the cells are aligned right and are never broken.
+    form : callable or None
+        How numbers are kept in a system of units; None: with the digits that are shown.
     """
 
     suffix: str
     show: Callable[[Any, UnitSystem], str]
     heading: Callable[[UnitSystem], str] = lambda _: ""
     right: bool = True
+    form: Callable[[UnitSystem], NumberForm] | None = None
 
 
 def _place(value: float, system: UnitSystem) -> str:
-    return f"{value:.0f}" if system is UnitSystem.METRIC else f"{value / _MM_PER_IN:.1f}"
+    return f"{value:.0f}" if system is UnitSystem.METRIC else f"{value / IN_MM:.1f}"
+
+
+# Hours are not reduced to days, and seconds are rounded, not cut off, as on the screen.
+_TIME: Final = NumberForm(1.0 / _DAY_S, "[h]:mm:ss")
 
 
 TEXT: Final = Unit("", lambda value, _: str(value), right=False)
@@ -53,25 +81,50 @@ TEXT: Final = Unit("", lambda value, _: str(value), right=False)
 COUNT: Final = Unit("", lambda value, _: str(value))
 """Whole numbers."""
 
-CLOCK: Final = Unit("_s", lambda value, _: clock(value))
+CLOCK: Final = Unit("_s", lambda value, _: clock(value), form=_forms(_TIME, _TIME))
 """Seconds, shown in minutes and seconds."""
 
-EDGE: Final = Unit("_mm", length_column, length_header)
+EDGE: Final = Unit(
+    "_mm",
+    length_column,
+    length_header,
+    form=_forms(NumberForm(1e-3, "0.000"), NumberForm(1.0 / FT_MM, "0.00")),
+)
 """Lengths of edge, shown in metres or feet."""
 
-PLACE: Final = Unit("_mm", _place, lambda s: "mm" if s is UnitSystem.METRIC else "in")
+PLACE: Final = Unit(
+    "_mm",
+    _place,
+    lambda s: "mm" if s is UnitSystem.METRIC else "in",
+    form=_forms(NumberForm(1.0, "0"), NumberForm(1.0 / IN_MM, "0.0")),
+)
 """Coordinates, shown in millimetres or inches."""
 
-VOLUME: Final = Unit("_mm3", lambda value, _: f"{value:.0f}")
+VOLUME: Final = Unit(
+    "_mm3",
+    lambda value, _: f"{value:.0f}",
+    form=_forms(NumberForm(1.0, "#,##0"), NumberForm(1.0, "#,##0")),
+)
 """Volumes."""
 
-HOURS: Final = Unit("_s", lambda value, _: hours(value), lambda _: "h:min")
+HOURS: Final = Unit(
+    "_s", lambda value, _: hours(value), lambda _: "h:min", form=_forms(_TIME, _TIME)
+)
 """Seconds, shown in hours and minutes."""
 
-AREA: Final = Unit("_mm2", area_text, area_unit)
+AREA: Final = Unit(
+    "_mm2",
+    area_text,
+    area_unit,
+    form=_forms(NumberForm(1e-6, "0.00"), NumberForm(1.0 / FT_MM**2, "0.0")),
+)
 """Areas, shown in square metres or feet."""
 
-PERCENT: Final = Unit("", lambda value, _: share(value, 1.0))
+_WHOLE_PERCENT: Final = NumberForm(1.0, "0%")
+
+PERCENT: Final = Unit(
+    "", lambda value, _: share(value, 1.0), form=_forms(_WHOLE_PERCENT, _WHOLE_PERCENT)
+)
 """Shares of 1, shown in per cent."""
 
 
@@ -94,6 +147,19 @@ class Column(Generic[Row]):
         Writes the value for the screen otherwise than its unit does.
     total : callable or None
         Gets the value of the last row, under the rule, from all rows.
+    form : NumberForm or None
+        How the value is kept where numbers are; otherwise as its unit says.
+    formula : str or callable
+        How the value follows from other cells, where a person may change those; a callable
+        gives it by row. Names are keys of columns of the same row (of this table and of those it
+        is ``beside``), cells with a name, and ``table.key`` for a whole column; functions are
+        those of :mod:`edgetime.workbook.formulas`. Empty where it does not follow.
+    named : callable or None
+        Gives the cell of a row a name that formulas of all tables may use.
+    entry : bool or callable
+        Whether a person is meant to change the value; a callable decides by row.
+    kept : bool
+        Only for surfaces that keep numbers: what other cells follow from.
     """
 
     key: str = ""
@@ -102,6 +168,11 @@ class Column(Generic[Row]):
     unit: Unit = TEXT
     show: Callable[[Any, UnitSystem], str] | None = None
     total: Callable[[Sequence[Row]], Any] | None = None
+    form: NumberForm | None = None
+    formula: str | Callable[[Row], str] = ""
+    named: Callable[[Row], str] | None = None
+    entry: bool | Callable[[Row], bool] = False
+    kept: bool = False
 
     def value(self, row: Row) -> Any:
         """Return the value of a row."""
@@ -109,13 +180,46 @@ class Column(Generic[Row]):
 
     def cell(self, value: object, system: UnitSystem) -> str | None:
         """Return a value as the screen shows it, None for none."""
+        if isinstance(value, Cell):
+            return value.column.cell(value.value, system)
         if value is None:
             return None
         return (self.show or self.unit.show)(value, system)
 
+    def number_form(self, system: UnitSystem) -> NumberForm | None:
+        """Return how numbers are kept, None for with the digits that are shown."""
+        if self.form is not None:
+            return self.form
+        if self.show is not None or self.unit.form is None:
+            return None
+        return self.unit.form(system)
+
+    def formula_of(self, row: Row) -> str:
+        """Return how the value of a row follows from others; empty where it does not."""
+        return self.formula(row) if callable(self.formula) else self.formula
+
+    def is_entry(self, row: Row) -> bool:
+        """Return whether a person is meant to change the value of a row."""
+        return self.entry(row) if callable(self.entry) else self.entry
+
     def title(self, system: UnitSystem) -> str:
         """Return the heading with its unit."""
         return " ".join(word for word in (self.heading, self.unit.heading(system)) if word)
+
+
+class Cell(NamedTuple):
+    """A value of another column, in a table whose rows are of different kinds.
+
+    Attributes
+    ----------
+    column : Column
+        How it is written and kept.
+    value : object
+        The value.
+    """
+
+    column: Column[Any]
+    value: Any
 
 
 @dataclass(frozen=True)
@@ -148,17 +252,25 @@ class Sheet(Generic[Row]):
     @property
     def shown(self) -> tuple[Column[Row], ...]:
         """The columns that people see."""
+        return tuple(c for c in self.columns if c.heading and not c.kept)
+
+    @property
+    def numbers(self) -> tuple[Column[Row], ...]:
+        """The columns of a surface that keeps numbers."""
         return tuple(c for c in self.columns if c.heading)
 
     @property
     def header(self) -> tuple[str, ...]:
         """The keys, as the first row of a CSV file."""
-        return tuple(c.key for c in self.columns if c.key)
+        return tuple(c.key for c in self._filed)
+
+    @property
+    def _filed(self) -> tuple[Column[Row], ...]:
+        return tuple(c for c in self.columns if c.key and not c.kept)
 
     def csv_rows(self, rows: Sequence[Row]) -> list[list[Any]]:
         """Return the rows of the CSV form, one cell per key."""
-        keyed = [c for c in self.columns if c.key]
-        return [[c.value(row) for c in keyed] for row in rows]
+        return [[c.value(row) for c in self._filed] for row in rows]
 
     def records(self, rows: Sequence[Row]) -> list[dict[str, Any]]:
         """Return the rows of the JSON form, by key."""

@@ -89,11 +89,21 @@ class Table(Generic[Row]):
         In order.
     name : str
         What the table is called where a surface keeps several: the sheet of a workbook.
+    beside : tuple of str
+        Names of tables whose rows are of the same things, one by one: formulas may use their
+        columns.
+    title : str
+        What people read over it where several tables are on one sheet.
+    page : str
+        The sheet it shares with other tables of the same page; its own when empty.
     """
 
     sheet: Sheet[Row]
     rows: Sequence[Row]
     name: str = ""
+    beside: tuple[str, ...] = ()
+    title: str = ""
+    page: str = ""
 
     @property
     def header(self) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from edgetime.report.columns import COUNT, Column
+from edgetime.report.columns import COUNT, Column, NumberForm
 from edgetime.report.explained import explained_blocks
 
 if TYPE_CHECKING:
@@ -76,20 +76,36 @@ class Numbers:
         *,
         show: Callable[[Any], str] | None = None,
         total: Callable[[Any], Decimal] | None = None,
+        form: NumberForm | None = None,
+        formula: str | Callable[[Any], str] = "",
     ) -> Column[Any]:
         """Declare a column of money, or of other decimals that ``show`` writes.
 
         Parameters
         ----------
-        key, heading, get, total
+        key, heading, get, total, formula
             As of :class:`~edgetime.report.columns.Column`.
         show : callable, optional
             Writes a value; as an amount without it.
+        form : NumberForm, optional
+            How it is kept; as an amount without it.
         """
         write = show or self.amount
         return Column(
-            key=key, heading=heading, get=get, unit=COUNT, total=total, show=lambda v, _: write(v)
+            key=key,
+            heading=heading,
+            get=get,
+            unit=COUNT,
+            total=total,
+            show=lambda v, _: write(v),
+            form=form or (None if show else self.form()),
+            formula=formula,
         )
+
+    def form(self, digits: int | None = None) -> NumberForm:
+        """Return how amounts are kept: with the digits of their currency unless others are given."""
+        count = self.digits if digits is None else digits
+        return NumberForm(1.0, "#,##0" + ("." + "0" * count if count else ""))
 
     def value(self, value: Decimal, digits: int, unit: str) -> str:
         """Write a value with its unit and at most this many decimals.

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.price.quote import ADDED, CostShare, PartPrice
-from edgetime.report.columns import COUNT, Column, Sheet
+from edgetime.report.columns import COUNT, Cell, Column, NumberForm, Sheet
+from edgetime.report.costing import rate_tables, work_tables
 from edgetime.report.differ import edge_counts_apart
 from edgetime.report.document import Block, Heading, Line, Table, Tone
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from edgetime.comparison import WhatIf
     from edgetime.estimating import Estimate
     from edgetime.price import Quote
+    from edgetime.price.costing import Costing
     from edgetime.price.formulas import Exact
     from edgetime.price.quote import Line as Item
 
@@ -98,19 +100,34 @@ def _title(item: Item) -> str:
     return profile or _NAMES[item.item]
 
 
-def _item_sheet(quote: Quote, numbers: Numbers, system: UnitSystem) -> Sheet[Item]:
+def _item_sheet(
+    quote: Quote, numbers: Numbers, system: UnitSystem, live: Costing | None = None
+) -> Sheet[Item]:
+    """Declare the items; with ``live`` their prices follow from its tables."""
     feet = system is UnitSystem.IMPERIAL
+    number = {id(x): n for n, x in enumerate(quote.lines, 1)}
+    fine = numbers.form(4)
 
-    def quantity(x: Item) -> str:
+    def quantity(x: Item) -> Decimal | None:
         if x.unit == "m":
-            return numbers.number(x.quantity / _FOOT if feet else x.quantity, 2)
-        return "" if x.unit == "load" else numbers.number(x.quantity, 0)
+            return x.quantity / _FOOT if feet else x.quantity
+        return None if x.unit == "load" else x.quantity
 
-    def unit(x: Item) -> str:
-        return {"m": "ft" if feet else "m", "load": ""}.get(x.unit, x.unit)
+    def quantity_cell(x: Item) -> Cell | str:
+        found = quantity(x)
+        if found is None:
+            return ""
+        whole, digits = ("0.000", 2) if x.unit == "m" else ("0", 0)
+        own: Column[Any] = Column(
+            show=lambda q, _: numbers.number(q, digits), form=NumberForm(1.0, whole)
+        )
+        return Cell(own, found)
 
     def blank(value: Decimal | str) -> str:
         return value if isinstance(value, str) else numbers.amount(value)
+
+    def unit(x: Item) -> str:
+        return {"m": "ft" if feet else "m", "load": ""}.get(x.unit, x.unit)
 
     def price(*, per_foot: bool) -> Any:
         def get(x: Item) -> Decimal | str:
@@ -122,40 +139,109 @@ def _item_sheet(quote: Quote, numbers: Numbers, system: UnitSystem) -> Sheet[Ite
     def other(x: Item) -> Decimal | str:
         return price(per_foot=not feet)(x) if x.unit == "m" else ""
 
+    def scaled(x: Item) -> bool:
+        return bool(quantity(x)) and x.amount > 0
+
     tax = "Tax in it" if quote.tax_included else "Tax"
     taxed = any(x.tax is not None for x in quote.lines)
-    return Sheet(
-        (
-            Column(heading="Item", get=_title, total=lambda _: "Total"),
-            Column(heading="Quantity", unit=COUNT, get=quantity),
-            Column(heading="Unit", get=unit),
-            numbers.column("", "Unit price", price(per_foot=feet), show=blank),
-            numbers.column("", "Per m" if feet else "Per ft", other, show=blank),
-            numbers.column("", quote.currency, lambda x: x.amount, total=lambda _: quote.shown),
-            *([numbers.column("", tax, lambda x: x.tax, total=lambda _: quote.tax)] * taxed),
-        )
-    )
+    columns: list[Column[Item]] = [
+        Column(heading="Item", get=_title, total=lambda _: "Total"),
+        Column(
+            key="quantity", heading="Quantity", unit=COUNT, get=quantity_cell, entry=scaled
+        ),
+        Column(heading="Unit", get=unit),
+        numbers.column(
+            "", "Unit price", price(per_foot=feet), show=blank, form=fine,
+            formula=lambda x: "amount / quantity" if scaled(x) else "",
+        ),
+        numbers.column(
+            "", "Per m" if feet else "Per ft", other, show=blank, form=fine,
+            formula=lambda x: f"amount / quantity {'/' if feet else '*'} {_FOOT}" if scaled(x)
+            else "",
+        ),
+        numbers.column(
+            "amount", quote.currency, total=lambda _: quote.shown,
+            formula="" if live is None else live.amount,
+        ),
+    ]  # fmt: skip
+    if taxed:
+        columns.append(
+            numbers.column(
+                "tax", tax, total=lambda _: quote.tax,
+                formula="" if live is None else live.tax_of("amount"),
+            )
+        )  # fmt: skip
+    if live is not None:
+        columns += [
+            Column(key="number", heading="#", unit=COUNT, get=lambda x: number[id(x)], kept=True),
+            Column(
+                key="scale", heading="Times", unit=COUNT, get=lambda _: 1.0, kept=True,
+                form=NumberForm(1.0, "0.000"),
+                formula=lambda x: f"quantity / {quantity(x)}" if scaled(x) else "",
+            ),
+            Column(
+                key="exact", heading="Before rounding", unit=COUNT, kept=True, form=fine,
+                get=lambda x: live.exact(x.item), formula=live.exact_of("item_number"),
+            ),
+        ]  # fmt: skip
+        if live.by_line:
+            columns.append(
+                Column(
+                    key="rounded", heading="Rounded", unit=COUNT, kept=True, form=fine,
+                    get=lambda x: live.rounded_to(x.item), formula=live.rounded,
+                )
+            )  # fmt: skip
+    return Sheet(tuple(columns))
 
 
-def _part_sheet(quote: Quote, numbers: Numbers) -> Sheet[PartPrice]:
+def _part_sheet(quote: Quote, numbers: Numbers, live: Costing | None = None) -> Sheet[PartPrice]:
+    """Declare the parts; with ``live`` their prices follow from its tables."""
+    number = {p.part_id: n for n, p in enumerate(quote.parts, 1)}
+    own: tuple[Column[PartPrice], ...] = ()
+    shown = ""
+    if live is not None:
+        shown = f"apportion({live.shown}, parts.exact, {live.cent})"
+        own = (
+            Column(key="number", heading="#", unit=COUNT, get=lambda p: number[p.part_id],
+                   kept=True),
+            Column(key="exact", heading="Before rounding", unit=COUNT, kept=True,
+                   form=numbers.form(4), get=lambda p: live.exact_part(number[p.part_id]),
+                   formula=live.exact_of("part_number")),
+        )  # fmt: skip
     return Sheet(
         (
             Column(heading="Part", get=lambda p: p.part_id or NONE, total=lambda _: "Total"),
             Column(heading="Name", get=lambda p: p.name),
-            numbers.column("", quote.currency, lambda p: p.amount, total=lambda _: quote.shown),
+            numbers.column(
+                "amount", quote.currency, total=lambda _: quote.shown, formula=shown
+            ),
+            *own,
         )
-    )
+    )  # fmt: skip
 
 
-def _cost_sheet(quote: Quote, numbers: Numbers) -> Sheet[CostShare]:
+def _cost_sheet(quote: Quote, numbers: Numbers, live: Costing | None = None) -> Sheet[CostShare]:
+    """Declare the kinds of cost; with ``live`` their amounts follow from its tables."""
+    own: tuple[Column[CostShare], ...] = ()
+    if live is not None:
+        own = (
+            Column(key="exact", heading="Before rounding", unit=COUNT, kept=True,
+                   form=numbers.form(4), get=lambda k: live.exact_kind(k.kind),
+                   formula=lambda k: live.kind_formula(k.kind)),
+        )  # fmt: skip
     return Sheet(
         (
             Column(heading="Cost", get=lambda k: k.kind, total=lambda _: "Net"),
-            numbers.column("", quote.currency, lambda k: k.amount, total=lambda _: quote.net),
+            numbers.column(
+                "amount", quote.currency, total=lambda _: quote.net,
+                formula="" if live is None else lambda k: live.kind_amount(k.kind),
+            ),
             numbers.column(
                 "", "%", lambda k: k.share, total=lambda _: Decimal(1),
-                show=lambda share: numbers.percent(share, 1),
+                show=lambda share: numbers.percent(share, 1), form=NumberForm(1.0, "0.0%"),
+                formula="" if live is None else "amount / net if net > 0 else 0",
             ),
+            *own,
         )
     )  # fmt: skip
 
@@ -209,8 +295,13 @@ def quote_screen(
     *,
     what_ifs: Sequence[WhatIf] = (),
     figures: Sequence[Exact] = (),
+    live: Costing | None = None,
 ) -> Iterator[Block]:
-    """Return the screen of the command ``price``."""
+    """Return the document of the command ``price``.
+
+    With ``live`` its tables follow from those of the costing, which are added: for a surface on
+    which a person may change a rate.
+    """
     numbers = Numbers(quote.locale, quote.currency)
     load = estimates[0].load
     yield from cannot_run_parts(quote.errors, system, decimal=numbers.decimal)
@@ -226,27 +317,37 @@ def quote_screen(
         found = [f for est in estimates for f in est.findings]
         more = "; edgetime estimate shows them" if found else ""
         yield Line(f"Findings of the estimate: {kinds_text(found)}{more}.")
-    yield from quote_parts(quote, estimates, numbers, system)
+    yield from quote_parts(quote, estimates, numbers, system, live)
     if what_ifs:
         yield from what_if_parts(quote, what_ifs, numbers, system)
     yield from figure_blocks(figures, numbers)
+    if live is not None:
+        yield from work_tables(live, numbers)
     if quote.findings:
         yield from finding_parts(quote.findings, system, decimal=numbers.decimal)
 
 
 def quote_parts(
-    quote: Quote, estimates: Sequence[Estimate], numbers: Numbers, system: UnitSystem
+    quote: Quote,
+    estimates: Sequence[Estimate],
+    numbers: Numbers,
+    system: UnitSystem,
+    live: Costing | None = None,
 ) -> Iterator[Block]:
     """Yield the total of a quote and its tables: by item, by part, by cost."""
     with_tax = ", tax included" if quote.tax_included and quote.tax_rate else ""
     yield Line(f"\n{_total(quote, numbers)}", tone=Tone.STRONG)
+    if live is not None:
+        yield from rate_tables(live, numbers)
     yield Heading(f"Quote{with_tax} (items include their share of tool changes, loading and setup)")
-    yield Table(_item_sheet(quote, numbers, system), quote.lines, name="items")
+    yield Table(_item_sheet(quote, numbers, system, live), quote.lines, name="items")
     if quote.error is None:
         yield from edge_counts_apart(quote, estimates, numbers, system)
         yield Heading(f"By part{with_tax}")
-        yield Table(_part_sheet(quote, numbers), quote.parts, name="parts")
+        yield Table(_part_sheet(quote, numbers, live), quote.parts, name="parts")
     yield Heading("Net price by cost")
-    yield Table(_cost_sheet(quote, numbers), [k for k in quote.costs if k.amount], name="costs")
+    # A kind that costs nothing may do so once a rate is changed.
+    kinds = [k for k in quote.costs if k.amount or live is not None]
+    yield Table(_cost_sheet(quote, numbers, live), kinds, name="costs")
     yield from _margin_line(quote, numbers)
     yield Line(_labour(estimates), hang=2)

@@ -1,65 +1,58 @@
-"""A document as a workbook: its text on the first sheet, each table on its own sheet.
+"""A document as a workbook: its text on the first sheet, its tables on sheets of their own.
 
-Figures stay numbers: times are times, lengths lengths, with a number format and the unit in the
-heading. Totals are formulas, so that they follow when a person changes a figure above them.
+Figures stay numbers: times are times, dates dates, lengths lengths, with a number format and the
+unit in the heading. What follows from other cells is a formula that keeps our figure as its last
+result, so that it shows before anything is recalculated and follows when a person changes a cell.
 """
 
 from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from edgetime.report.columns import (
-    AREA,
-    CLOCK,
-    EDGE,
-    HOURS,
-    PERCENT,
-    PLACE,
-    VOLUME,
-    Column,
-    Unit,
-)
+from edgetime.report.columns import Cell, Column, NumberForm
 from edgetime.report.document import Document, Fact, Heading, Line, Table, Tone
-from edgetime.unit_table import FT_MM, IN_MM
-from edgetime.units import UnitSystem
+from edgetime.workbook.formulas import Names, Range, back_from, spreadsheet_formula
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
     from xlsxwriter.format import Format
     from xlsxwriter.worksheet import Worksheet
 
-_DAY_S: Final = 86400.0
-"""Spreadsheets keep times in days."""
-
-
-class _Form(NamedTuple):
-    """How a figure is kept: what it is multiplied by, and its number format."""
-
-    factor: float
-    pattern: str
-
-
-_FORMS: Final[dict[Unit, tuple[_Form, _Form]]] = {
-    EDGE: (_Form(1e-3, "0.000"), _Form(1.0 / FT_MM, "0.00")),
-    PLACE: (_Form(1.0, "0"), _Form(1.0 / IN_MM, "0.0")),
-    CLOCK: (_Form(1.0 / _DAY_S, "[m]:ss"), _Form(1.0 / _DAY_S, "[m]:ss")),
-    HOURS: (_Form(1.0 / _DAY_S, "[h]:mm"), _Form(1.0 / _DAY_S, "[h]:mm")),
-    AREA: (_Form(1e-6, "0.00"), _Form(1.0 / FT_MM**2, "0.0")),
-    VOLUME: (_Form(1.0, "#,##0"), _Form(1.0, "#,##0")),
-    PERCENT: (_Form(1.0, "0%"), _Form(1.0, "0%")),
-}
-"""By unit, metric and imperial; what is not listed keeps its number as it is."""
+    from edgetime.units import UnitSystem
 
 _DIGITS: Final = re.compile(r"-?\d+(?:\.\d+)?")
 _NAME: Final = re.compile(r"[\[\]:*?/\\]")
 _WIDEST: Final = 60
+_HEAD: Final = 14
+"""A heading wider than this and than its cells is broken."""
+_LABEL_WIDTH: Final = 24
+_TEXT_WIDTH: Final = 90
+"""Columns of the first sheet, in characters."""
+_LINE_PT: Final = 15.0
+_FROZEN: Final = 12
+"""A first table of at most this many rows stays in sight over those below it."""
 _ROWS: Final = 1_048_575
 """Rows of a sheet below its heading, by the Office Open XML format."""
+_EPOCH: Final = date(1899, 12, 30)
+"""Day 0 of dates in spreadsheets, after their 29 February 1900."""
+_A4: Final = 9
+_SAME: Final = 1e-9
+"""A sum as floats differs by less from the same sum of decimals."""
+
+_ENTRY: Final = {
+    "bg_color": "#FFF6D6",
+    "font_color": "#1F4E8C",
+    "border": 1,
+    "border_color": "#C9B97A",
+}
+"""A cell to change: filled, framed and in another colour, so that it is seen in print too."""
 
 
 def workbook_bytes(document: Document, *, title: str = "") -> bytes:
@@ -76,6 +69,11 @@ def workbook_bytes(document: Document, *, title: str = "") -> bytes:
     -------
     bytes
         An Office Open XML workbook. Texts are texts, whatever they begin with.
+
+    Raises
+    ------
+    ValueError
+        A formula names what no table has.
     """
     from xlsxwriter import Workbook  # noqa: PLC0415  only for this surface
 
@@ -90,51 +88,143 @@ def workbook_bytes(document: Document, *, title: str = "") -> bytes:
     return out.getvalue()
 
 
+@dataclass(eq=False)
+class _Page:
+    """A sheet with one table or several, one below the other."""
+
+    sheet: Worksheet
+    name: str
+    rows: int = 0
+    widths: dict[int, int] = field(default_factory=dict)
+    tables: list[_Placed] = field(default_factory=list)
+
+    @property
+    def quoted(self) -> str:
+        """The name as formulas write it."""
+        return "'" + self.name.replace("'", "''") + "'"
+
+    def widen(self, column: int, width: int) -> None:
+        """Make room for a text."""
+        self.widths[column] = max(self.widths.get(column, 0), width)
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """A table with its place in the workbook."""
+
+    table: Table[Any]
+    page: _Page
+    head: int
+    columns: tuple[Column[Any], ...]
+    rows: Sequence[Any]
+
+    @property
+    def totals(self) -> bool:
+        """Whether it has a row of totals."""
+        return len(self.rows) > 0 and any(c.total for c in self.columns)
+
+    @property
+    def page_end(self) -> int:
+        """The row after its last one."""
+        return self.head + 1 + len(self.rows) + self.totals
+
+    def index(self, key: str) -> int | None:
+        """Return the number of the column of a key."""
+        return next((k for k, c in enumerate(self.columns) if c.key == key), None)
+
+    def cell(self, row: int, column: int) -> str:
+        """Return the address of a cell, its sheet included."""
+        return f"{self.page.quoted}!${_letter(column)}${self.head + row + 2}"
+
+    def cells(self, column: int) -> str:
+        """Return the addresses of a column."""
+        letter = _letter(column)
+        first, last = self.head + 2, self.head + 1 + max(len(self.rows), 1)
+        return f"{self.page.quoted}!${letter}${first}:${letter}${last}"
+
+
 class _Book:
     """One workbook being written."""
 
     def __init__(self, book: Workbook, document: Document) -> None:
         self.book, self.document = book, document
-        self.metric = document.system is UnitSystem.METRIC
-        self.head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True})
-        self.bold = book.add_format({"bold": True})
+        self.system = document.system
+        self.head = book.add_format(
+            {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom"}
+        )
+        self.head_right = book.add_format(
+            {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "align": "right"}
+        )
+        self.head_text = book.add_format(
+            {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "indent": 1}
+        )
+        self.bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
+        self.title = book.add_format({"bold": True})
+        self.text = book.add_format({"indent": 1})
         self.wrapped = book.add_format({"text_wrap": True, "valign": "top"})
-        self.error = book.add_format({"bold": True, "font_color": "#A61C00"})
+        self.wrapped_text = book.add_format({"text_wrap": True, "valign": "top", "indent": 1})
+        self.error = book.add_format(
+            {"bold": True, "font_color": "#A61C00", "text_wrap": True, "valign": "top"}
+        )
         self.used: set[str] = set()
-        self.formats: dict[tuple[str, bool], Format] = {}
+        self.pages: dict[str, _Page] = {}
+        self.formats: dict[tuple[str, bool, bool], Format] = {}
+        self.tables: dict[str, _Placed] = {}
+        self.named: dict[str, str] = {}
 
     def write(self) -> None:
-        """Write all sheets."""
+        """Write all sheets: first every table gets its place, since formulas refer to any."""
         text = self.book.add_worksheet(self._free("Summary"))
-        text.set_column(0, 0, 24)
-        text.set_column(1, 1, 90)
+        text.set_column(0, 0, _LABEL_WIDTH)
+        text.set_column(1, 1, _TEXT_WIDTH)
         row, heading = 0, ""
+        placed: list[_Placed] = []
         for block in self.document.blocks:
             match block:
                 case Heading():
                     heading = block.text
-                    text.write_string(row + 1, 0, heading, self.bold)
+                    text.write_string(row + 1, 0, heading, self.title)
                     row += 2
                 case Fact():
                     text.write_string(row, 0, block.label)
                     text.write_string(row, 1, block.text, self.wrapped)
+                    text.set_row(row, _LINE_PT * _lines(block.text, _TEXT_WIDTH))
                     row += 1
                 case Line():
-                    said = block.text.strip()
-                    style = {Tone.ERROR: self.error, Tone.STRONG: self.bold}.get(block.tone)
-                    text.write_string(row, 0, said, style)
+                    self._line(text, row, block)
                     row += 1
                 case Table():
-                    name = self._table(block, heading)
-                    text.write_url(row, 0, f"internal:'{name}'!A1", string=f"see sheet {name}")
+                    found = self._place(block, heading)
+                    placed.append(found)
+                    name = found.page.name
+                    target = f"internal:{found.page.quoted}!A{found.head + 1}"
+                    text.write_url(row, 0, target, string=f"see sheet {name}")
                     row += 1
-        text.set_paper(9)
+        text.set_paper(_A4)
         text.fit_to_pages(1, 0)
         text.set_landscape()
+        for one in placed:
+            self._name_cells(one)
+        for one in placed:
+            self._table(one)
+        for page in self.pages.values():
+            _finish(page)
+
+    def _line(self, text: Worksheet, row: int, line: Line) -> None:
+        """Write a paragraph over both columns; a program fits no row to merged cells itself."""
+        said = line.text.strip()
+        style = {Tone.ERROR: self.error, Tone.STRONG: self.bold}.get(line.tone, self.wrapped)
+        lines = _lines(said, _LABEL_WIDTH + _TEXT_WIDTH)
+        if lines == 1:
+            text.write_string(row, 0, said, style if style is not self.wrapped else None)
+            return
+        text.merge_range(row, 0, row, 1, "", style)
+        text.write_string(row, 0, said, style)
+        text.set_row(row, _LINE_PT * lines)
 
     def _free(self, wanted: str) -> str:
         """Return a name no sheet has yet, as the format allows it: 31 characters."""
-        base = _NAME.sub(" ", wanted).strip().strip("'")[:28].strip() or "Table"
+        base = _NAME.sub(" ", wanted).strip().strip("'").replace("_", " ")[:28].strip() or "Table"
         base, name, number = base[:1].upper() + base[1:], "", 1
         name = base
         while name.lower() in self.used:
@@ -143,95 +233,235 @@ class _Book:
         self.used.add(name.lower())
         return name
 
-    def _format(self, pattern: str, *, bold: bool = False) -> Format:
-        known = self.formats.get((pattern, bold))
+    def _format(self, pattern: str, *, bold: bool = False, entry: bool = False) -> Format:
+        known = self.formats.get((pattern, bold, entry))
         if known is None:
+            total = {"bold": True, "top": 1} if bold else {}
             known = self.book.add_format(
-                {"num_format": pattern, "bold": bold, **({"top": 1} if bold else {})}
+                {"num_format": pattern, **total, **(_ENTRY if entry else {})}
             )
-            self.formats[pattern, bold] = known
+            self.formats[pattern, bold, entry] = known
         return known
 
-    def _table(self, table: Table[Any], heading: str) -> str:
-        name = self._free(table.name or heading.split("(", maxsplit=1)[0])
-        sheet = self.book.add_worksheet(name)
-        columns = table.sheet.shown
+    # Where everything is ---------------------------------------------------------------
+
+    def _place(self, table: Table[Any], heading: str) -> _Placed:
+        name = table.page or table.name or heading.split("(", maxsplit=1)[0]
+        page = self.pages.get(table.page) if table.page else None
+        if page is None:
+            free = self._free(name)
+            page = _Page(self.book.add_worksheet(free), free)
+            self.pages[table.page or free.lower()] = page
+        if table.title:
+            page.rows += len(page.tables) > 0
+            page.sheet.write_string(page.rows, 0, table.title, self.title)
+            page.rows += 1
         rows = table.rows[:_ROWS]
-        titles = [c.title(self.document.system) for c in columns]
-        sheet.write_row(0, 0, titles, self.head)
-        for k, column in enumerate(columns):
-            widest = self._column(sheet, k, column, rows)
-            sheet.set_column(k, k, min(max(widest, len(titles[k])) + 2, _WIDEST))
-        if any(c.total for c in columns) and rows:
-            self._totals(sheet, columns, rows)
-        sheet.freeze_panes(1, 1)
-        sheet.autofilter(0, 0, max(len(rows), 1), max(len(columns) - 1, 0))
-        sheet.repeat_rows(0)
-        sheet.set_paper(9)
-        sheet.set_landscape()
-        sheet.fit_to_pages(1, 0)
-        sheet.print_area(0, 0, len(rows) + 1, max(len(columns) - 1, 0))
-        return name
+        columns = table.sheet.numbers
+        placed = _Placed(table, page, page.rows, columns, rows)
+        page.rows += 1 + len(rows) + placed.totals
+        page.tables.append(placed)
+        if table.name:
+            self.tables.setdefault(table.name, placed)
+        return placed
 
-    def _column(self, sheet: Worksheet, k: int, column: Column[Any], rows: Sequence[Any]) -> int:
-        """Write the cells of a column; return the width of the widest."""
-        widest = 0
-        for r, row in enumerate(rows, 1):
+    def _name_cells(self, placed: _Placed) -> None:
+        for k, column in enumerate(placed.columns):
+            if column.named is None:
+                continue
+            for r, row in enumerate(placed.rows):
+                if (name := column.named(row)) and name not in self.named:
+                    self.book.define_name(name, f"={placed.cell(r, k)}")
+                    self.named[name] = self._reference(placed, r, k, name)
+
+    def _reference(self, placed: _Placed, r: int, k: int, cell: str) -> str:
+        """Return how a formula calls a cell, as the number of its record."""
+        column = placed.columns[k]
+        value = column.value(placed.rows[r])
+        back = back_from(_form(column, value, self.system).factor)
+        return f"({cell}{back})" if back else cell
+
+    def _names(self, placed: _Placed, r: int) -> Names:
+        """Return what names mean in a row."""
+        beside = [placed, *(self.tables[name] for name in placed.table.beside)]
+
+        def one(name: str) -> str:
+            for table in beside:
+                k = table.index(name)
+                if k is not None:
+                    cell = f"{_letter(k)}{table.head + r + 2}"
+                    if table.page is not placed.page:
+                        cell = table.cell(r, k)
+                    return self._reference(table, r, k, cell)
+            if name in self.named:
+                return self.named[name]
+            message = f"a formula of {placed.page.name} names {name}, which there is not"
+            raise ValueError(message)
+
+        def column(table: str, key: str) -> Range:
+            found = self.tables[table]
+            k = found.index(key)
+            if k is None:
+                message = f"a formula of {placed.page.name} names {table}.{key}, which there is not"
+                raise ValueError(message)
+            first = found.columns[k].value(found.rows[0]) if found.rows else None
+            return Range(
+                found.cells(k), back_from(_form(found.columns[k], first, self.system).factor)
+            )
+
+        return Names(one, column)
+
+    # Writing ---------------------------------------------------------------------------
+
+    def _table(self, placed: _Placed) -> None:
+        page, width = placed.page, placed.page.widen
+        for k, column in enumerate(placed.columns):
+            title = column.title(self.system)
+            right = self._column(placed, k, column)
+            style = self.head_right if right else self.head_text if k else self.head
+            page.sheet.write_string(placed.head, k, title, style)
+            # A long heading is broken between its words.
+            width(k, max(min(len(title), _HEAD), *map(len, title.split()), 4))
+        if placed.totals:
+            self._totals(placed)
+
+    def _column(self, placed: _Placed, k: int, column: Column[Any]) -> bool:
+        """Write the cells of a column; return whether they are numbers."""
+        numbers = False
+        for r, row in enumerate(placed.rows):
+            at, entry = placed.head + 1 + r, column.is_entry(row)
             value = column.value(row)
-            if value is None:
-                continue
-            number = self._number(column, value)
-            said = column.cell(value, self.document.system) or ""
-            widest = max(widest, len(said))
-            if number is None:
-                sheet.write_string(r, k, said)
-            else:
-                sheet.write_number(r, k, number[0], self._format(number[1]))
-        return widest
+            kept = _kept(column, value, self.system)
+            if kept is not None:
+                numbers = True
+                self._number(placed, r, k, column.formula_of(row), kept, entry=entry)
+            elif value is not None and (said := column.cell(value, self.system)):
+                placed.page.widen(k, len(said))
+                style = self.text if k else None
+                if len(said) > _WIDEST:
+                    style = self.wrapped_text if k else self.wrapped
+                placed.page.sheet.write_string(at, k, said, style)
+        return numbers
 
-    def _form(self, unit: Unit) -> _Form | None:
-        forms = _FORMS.get(unit)
-        return None if forms is None else forms[0 if self.metric else 1]
-
-    def _number(self, column: Column[Any], value: object) -> tuple[float, str] | None:
-        """Return the number a cell keeps and its format, None for a text."""
-        if isinstance(value, bool) or not isinstance(value, (int, float, Decimal, Fraction)):
-            return None
-        form = self._form(column.unit) if column.show is None else None
-        if form is not None:
-            number, pattern = float(value) * form.factor, form.pattern
-        elif isinstance(value, Decimal):
-            number, pattern = float(value), "#,##0.00"
-        else:
-            # Written in a way of its own: the digits people read are the figure.
-            said = column.cell(value, self.document.system) or ""
-            if not _DIGITS.fullmatch(said):
-                return None
-            decimals = len(said.partition(".")[2])
-            number, pattern = float(said), "0" + ("." + "0" * decimals if decimals else "")
-        return (number, pattern) if abs(number) < float("inf") else None
-
-    def _totals(
-        self, sheet: Worksheet, columns: Iterable[Column[Any]], rows: Sequence[Any]
+    def _number(
+        self, placed: _Placed, r: int, k: int, formula: str, kept: _Kept, *, entry: bool
     ) -> None:
-        last = len(rows)
-        for k, column in enumerate(columns):
-            if column.total is None:
-                sheet.write_blank(last + 1, k, None, self._format("General", bold=True))
+        sheet, at = placed.page.sheet, placed.head + 1 + r
+        style = self._format(kept.form.pattern, entry=entry)
+        placed.page.widen(k, _width(kept))
+        if not formula:
+            sheet.write_number(at, k, kept.number, style)
+            return
+        text = spreadsheet_formula(formula, self._names(placed, r))
+        if kept.form.factor != 1.0:
+            text = f"{text}/{back_from(kept.form.factor)[1:]}"
+        sheet.write_formula(at, k, f"={text}", style, kept.number)
+
+    def _totals(self, placed: _Placed) -> None:
+        """Write the last row: sums as formulas, so that they follow what is above them."""
+        at, sheet, rows = placed.head + 1 + len(placed.rows), placed.page.sheet, placed.rows
+        for k, column in enumerate(placed.columns):
+            value = None if column.total is None else column.total(rows)
+            kept = None if value is None else _kept(column, value, self.system)
+            if kept is None:
+                said = None if value is None else column.cell(value, self.system)
+                sheet.write_string(at, k, said or "", self._format("General", bold=True))
                 continue
-            value = column.total(rows)
-            number = self._number(column, value)
-            if number is None:
-                sheet.write_string(last + 1, k, str(value), self._format("General", bold=True))
+            placed.page.widen(k, _width(kept))
+            style = self._format(kept.form.pattern, bold=True)
+            cells = [_kept(column, column.value(row), self.system) for row in rows]
+            summed = sum(cell.number for cell in cells if cell is not None)
+            # A mean, say, stands under its column without being its sum.
+            if abs(summed - kept.number) > _SAME * max(1.0, abs(kept.number)):
+                sheet.write_number(at, k, kept.number, style)
                 continue
             letter = _letter(k)
-            sheet.write_formula(
-                last + 1,
-                k,
-                f"=SUM({letter}2:{letter}{last + 1})",
-                self._format(number[1], bold=True),
-                number[0],
-            )
+            span = f"{letter}{placed.head + 2}:{letter}{at}"
+            sheet.write_formula(at, k, f"=SUM({span})", style, kept.number)
+
+
+class _Kept(NamedTuple):
+    """A figure as a cell keeps it."""
+
+    number: float
+    form: NumberForm
+
+
+def _form(column: Column[Any], value: object, system: UnitSystem) -> NumberForm:
+    if isinstance(value, Cell):
+        column, value = value
+    return column.number_form(system) or NumberForm()
+
+
+def _kept(column: Column[Any], value: object, system: UnitSystem) -> _Kept | None:
+    """Return what a cell keeps of a value, None for a text."""
+    if isinstance(value, Cell):
+        column, value = value
+    if isinstance(value, date):
+        return _day(value)
+    if isinstance(value, bool) or not isinstance(value, (int, float, Decimal, Fraction)):
+        return None
+    number, form = float(value), column.number_form(system)
+    if abs(number) == float("inf") or number != number:  # noqa: PLR0124  not a number
+        return None
+    if form is not None:
+        return _Kept(number * form.factor, form)
+    if isinstance(value, Decimal) and column.show is None:
+        decimals = min(max(0, -int(value.as_tuple().exponent)), 6)
+        return _Kept(number, NumberForm(pattern=_pattern(decimals)))
+    said = column.cell(value, system) or ""
+    if not _DIGITS.fullmatch(said):
+        return None
+    decimals = len(said.partition(".")[2])
+    # Shown in another unit, the digits that people read are the figure.
+    same = abs(number - float(said)) <= 0.5000001 * 10.0**-decimals
+    return _Kept(number if same else float(said), NumberForm(pattern=_pattern(decimals)))
+
+
+def _day(value: date) -> _Kept:
+    if isinstance(value, datetime):
+        at = value.hour * 3600 + value.minute * 60 + value.second
+        days = (value.date() - _EPOCH).days + at / 86400.0
+        return _Kept(days, NumberForm(pattern="yyyy-mm-dd hh:mm"))
+    return _Kept(float((value - _EPOCH).days), NumberForm(pattern="yyyy-mm-dd"))
+
+
+def _pattern(decimals: int) -> str:
+    return "0." + "0" * decimals if decimals else "0"
+
+
+def _width(kept: _Kept) -> int:
+    """Return how many characters a number takes in its format, or a few more."""
+    if "yy" in kept.form.pattern or "h" in kept.form.pattern:
+        return len(kept.form.pattern.partition(";")[0])
+    pattern = kept.form.pattern.partition(";")[0]
+    decimals = len(pattern.partition(".")[2])
+    whole = len(f"{abs(kept.number):,.0f}")
+    return whole + decimals + (decimals > 0) + (kept.number < 0.0) + pattern.count("%")
+
+
+def _lines(text: str, width: int) -> int:
+    """Return how many lines a text takes; letters are narrower than digits on the whole."""
+    return sum(max(1, -(-len(line) // width)) for line in text.split("\n"))
+
+
+def _finish(page: _Page) -> None:
+    """Set widths, panes and print of a sheet."""
+    sheet, last = page.sheet, max(page.widths, default=0)
+    for k, width in page.widths.items():
+        sheet.set_column(k, k, min(width + 2, _WIDEST))
+    if len(page.tables) == 1:
+        (only,) = page.tables
+        sheet.freeze_panes(only.head + 1, 1)
+        sheet.repeat_rows(only.head)
+        sheet.autofilter(only.head, 0, only.head + max(len(only.rows), 1), last)
+    elif page.tables[0].page_end <= _FROZEN:
+        sheet.freeze_panes(page.tables[0].page_end, 1)
+    sheet.set_paper(_A4)
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 0)
+    sheet.print_area(0, 0, max(page.rows - 1, 1), last)
+    sheet.set_footer("&L&A&RPage &P of &N")
 
 
 def _letter(column: int) -> str:

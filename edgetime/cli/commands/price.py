@@ -109,6 +109,7 @@ def price_command(
     }
     if what_ifs:
         beside["what_if"] = what_ifs
+    from edgetime.price.costing import costing  # noqa: PLC0415  of no use to --help
     from edgetime.report import price as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
@@ -123,6 +124,14 @@ def price_command(
         table=lambda: Table(report.QUOTE, list(report.quote_rows(quote, what_ifs))),
         screen=lambda figures: report.quote_screen(
             quote, estimates, system, what_ifs=what_ifs, figures=figures
+        ),
+        workbook=lambda figures: report.quote_screen(
+            quote,
+            estimates,
+            system,
+            what_ifs=what_ifs,
+            figures=figures,
+            live=costing(quote, estimates[0].load.catalogue.shop.price),
         ),
     )
 
