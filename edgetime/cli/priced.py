@@ -33,8 +33,7 @@ def priced(
     *,
     explain: str | None,
     table: Callable[[], Table[Any]],
-    screen: Callable[[tuple[Exact, ...]], Iterable[Block]],
-    workbook: Callable[[tuple[Exact, ...]], Iterable[Block]] | None = None,
+    screen: Callable[[tuple[Exact, ...], bool], Iterable[Block]],
     beside: Mapping[str, object] | None = None,
     findings: tuple[Finding, ...] | None = None,
 ) -> Result:
@@ -51,9 +50,8 @@ def priced(
     explain : str or None
         Figure to explain.
     table, screen : callable
-        Make the CSV form, and the screen with the figures explained.
-    workbook : callable, optional
-        Makes the document of a workbook, where it is more than the screen.
+        Make the CSV form, and the document with the figures explained; its second argument is
+        whether it is for a surface that calculates: a workbook.
     beside : mapping, optional
         Further keys of the JSON form.
     findings : tuple of Finding, optional
@@ -71,8 +69,8 @@ def priced(
         beside=more,
         table=table,
         system=system,
-        blocks=lambda: screen(figures),
-        workbook=None if workbook is None else lambda: workbook(figures),
+        blocks=lambda: screen(figures, False),
+        workbook=lambda: screen(figures, True),
         findings=answer.findings if findings is None else findings,
         strict=form.strict,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
@@ -100,12 +100,53 @@ def _title(item: Item) -> str:
     return profile or _NAMES[item.item]
 
 
+def _item_origin(
+    quote: Quote, live: Costing, numbers: Numbers, quantity: Callable[[Item], Decimal | None]
+) -> Iterator[Column[Item]]:
+    """Yield what the price of an item follows from, for surfaces that calculate."""
+    number = {id(x): n for n, x in enumerate(quote.lines, 1)}
+    fine = numbers.form(4)
+    yield Column(key="number", heading="#", unit=COUNT, get=lambda x: number[id(x)], kept=True)
+    yield Column(
+        key="scale",
+        heading="Times",
+        unit=COUNT,
+        get=lambda _: 1.0,
+        form=NumberForm(1.0, "0.000"),
+        formula=lambda x: f"quantity / {quantity(x)}" if _scaled(x) else "",
+        kept=True,
+    )
+    yield Column(
+        key="exact",
+        heading="Before rounding",
+        unit=COUNT,
+        get=lambda x: live.exact(x.item),
+        form=fine,
+        formula=live.exact_of("item_number"),
+        kept=True,
+    )
+    if live.by_line:
+        yield Column(
+            key="rounded",
+            heading="Rounded",
+            unit=COUNT,
+            get=lambda x: live.rounded_to(x.item),
+            form=fine,
+            formula=live.rounded,
+            kept=True,
+        )
+
+
+def _scaled(x: Item) -> bool:
+    """Return whether an item is sold by its quantity, so that a changed one changes its price."""
+    return x.unit != "load" and x.quantity > 0 and x.amount > 0
+
+
 def _item_sheet(
     quote: Quote, numbers: Numbers, system: UnitSystem, live: Costing | None = None
 ) -> Sheet[Item]:
     """Declare the items; with ``live`` their prices follow from its tables."""
     feet = system is UnitSystem.IMPERIAL
-    number = {id(x): n for n, x in enumerate(quote.lines, 1)}
     fine = numbers.form(4)
 
     def quantity(x: Item) -> Decimal | None:
@@ -139,24 +180,21 @@ def _item_sheet(
     def other(x: Item) -> Decimal | str:
         return price(per_foot=not feet)(x) if x.unit == "m" else ""
 
-    def scaled(x: Item) -> bool:
-        return bool(quantity(x)) and x.amount > 0
-
     tax = "Tax in it" if quote.tax_included else "Tax"
     taxed = any(x.tax is not None for x in quote.lines)
     columns: list[Column[Item]] = [
         Column(heading="Item", get=_title, total=lambda _: "Total"),
         Column(
-            key="quantity", heading="Quantity", unit=COUNT, get=quantity_cell, entry=scaled
+            key="quantity", heading="Quantity", unit=COUNT, get=quantity_cell, entry=_scaled
         ),
         Column(heading="Unit", get=unit),
         numbers.column(
             "", "Unit price", price(per_foot=feet), show=blank, form=fine,
-            formula=lambda x: "amount / quantity" if scaled(x) else "",
+            formula=lambda x: "amount / quantity" if _scaled(x) else "",
         ),
         numbers.column(
             "", "Per m" if feet else "Per ft", other, show=blank, form=fine,
-            formula=lambda x: f"amount / quantity {'/' if feet else '*'} {_FOOT}" if scaled(x)
+            formula=lambda x: f"amount / quantity {'/' if feet else '*'} {_FOOT}" if _scaled(x)
             else "",
         ),
         numbers.column(
@@ -172,25 +210,7 @@ def _item_sheet(
             )
         )  # fmt: skip
     if live is not None:
-        columns += [
-            Column(key="number", heading="#", unit=COUNT, get=lambda x: number[id(x)], kept=True),
-            Column(
-                key="scale", heading="Times", unit=COUNT, get=lambda _: 1.0, kept=True,
-                form=NumberForm(1.0, "0.000"),
-                formula=lambda x: f"quantity / {quantity(x)}" if scaled(x) else "",
-            ),
-            Column(
-                key="exact", heading="Before rounding", unit=COUNT, kept=True, form=fine,
-                get=lambda x: live.exact(x.item), formula=live.exact_of("item_number"),
-            ),
-        ]  # fmt: skip
-        if live.by_line:
-            columns.append(
-                Column(
-                    key="rounded", heading="Rounded", unit=COUNT, kept=True, form=fine,
-                    get=lambda x: live.rounded_to(x.item), formula=live.rounded,
-                )
-            )  # fmt: skip
+        columns += _item_origin(quote, live, numbers, quantity)
     return Sheet(tuple(columns))
 
 

@@ -74,5 +74,5 @@ def compare_command(
             report.compare_sheet(comparison, system),
             [*comparison.alternatives, *comparison.refused],
         ),
-        screen=lambda figures: report.compare_screen(comparison, system, figures=figures),
+        screen=lambda figures, _: report.compare_screen(comparison, system, figures=figures),
     )

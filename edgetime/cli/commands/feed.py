@@ -72,5 +72,5 @@ def feed_command(
         explain=explain,
         beside={"digest": est.digest, "drawings": list(drawings)},
         table=lambda: Table(report.feed_sheet(study), report.feed_rows(study)),
-        screen=lambda figures: report.feed_screen(study, system, figures=figures),
+        screen=lambda figures, _: report.feed_screen(study, system, figures=figures),
     )

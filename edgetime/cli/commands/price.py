@@ -122,16 +122,13 @@ def price_command(
         beside=beside,
         findings=findings,
         table=lambda: Table(report.QUOTE, list(report.quote_rows(quote, what_ifs))),
-        screen=lambda figures: report.quote_screen(
-            quote, estimates, system, what_ifs=what_ifs, figures=figures
-        ),
-        workbook=lambda figures: report.quote_screen(
+        screen=lambda figures, live: report.quote_screen(
             quote,
             estimates,
             system,
             what_ifs=what_ifs,
             figures=figures,
-            live=costing(quote, estimates[0].load.catalogue.shop.price),
+            live=costing(quote, estimates[0].load.catalogue.shop.price) if live else None,
         ),
     )
 

@@ -124,5 +124,5 @@ def price_list_command(
         system,
         explain=explain,
         table=lambda: Table(report.list_sheet(prices), prices.rows),
-        screen=lambda figures: report.list_screen(prices, system, figures=figures),
+        screen=lambda figures, _: report.list_screen(prices, system, figures=figures),
     )
