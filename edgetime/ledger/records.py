@@ -224,8 +224,16 @@ class Used:
     share: float | None
 
 
+class UsedShare(NamedTuple):
+    """What a share of life comes from: use by a measure, or adjustments (``used`` None)."""
+
+    by: str
+    used: Used | None
+    share: float | None
+
+
 class Left(NamedTuple):
-    """What is left of a piece by the measure that governs."""
+    """An amount of life by the measure that governs."""
 
     amount: float
     unit: str
@@ -312,21 +320,46 @@ class PieceBalance:
         return next((u for u in self.used if u.by == self.governing), None)
 
     @property
-    def left(self) -> Left | None:
-        """What is left by the governing measure, in the stones worked so far.
+    def ended_a_life(self) -> bool:
+        """Whether a life of it may have ended by wear: it was worn out or reprofiled."""
+        return self.reason is Reason.WORN or self.restored_at != self.received_at
 
-        Used over its share is the life in those stones; that times the life remaining is left.
-        None where no life is stated or no run has shown how fast the life is used.
+    @property
+    def whole_life(self) -> Left | None:
+        """A whole stated life by the governing measure, in the stones worked so far.
+
+        Used over its share is the life in those stones. None where no life is stated or no run
+        has shown how fast the life is used.
         """
         used = self.governs
-        if used is None or used.share is None or self.remaining is None:
+        if used is None or used.share is None:
             return None
         by_runs = used.share - self.adjusted
         if not used.used or by_runs <= 0.0:
             return None
-        amount = max(0.0, self.remaining) * used.used / by_runs
+        return Left(used.used / by_runs, used.unit)
+
+    @property
+    def left(self) -> Left | None:
+        """What is left by the governing measure, in the stones worked so far."""
+        whole = self.whole_life
+        if whole is None or self.remaining is None:
+            return None
+        amount = max(0.0, self.remaining) * whole.amount
         # A hole is drilled whole or not at all; a quotient of 99.999999999 is 100.
-        return Left(float(int(amount + 1e-6)) if used.unit == "1" else amount, used.unit)
+        return Left(float(int(amount + 1e-6)) if whole.unit == "1" else amount, whole.unit)
+
+    @property
+    def shares(self) -> tuple[UsedShare, ...]:
+        """The share of life by each measure, what runs used apart from what was adjusted."""
+        by_runs = [
+            UsedShare(u.by, u, None if u.share is None else u.share - self.adjusted)
+            for u in self.used
+            if u.used or u.share is not None
+        ]
+        if not self.adjusted:
+            return tuple(by_runs)
+        return (*by_runs, UsedShare("adjustments, on every measure", None, self.adjusted))
 
     @property
     @figure

@@ -5,6 +5,7 @@ from edgetime.life.families import Family
 from edgetime.life.finish_chance import LEAST_CHANCE, survive
 from edgetime.life.fit import fit_life, fit_lives
 from edgetime.life.lasting import Lasting, ToolLasting, lasting
+from edgetime.life.left import FittedLeft, left_by_fit
 from edgetime.life.likelihood import LikelihoodFit, fit_likelihood, sample_of
 from edgetime.life.posterior import Counts, LifeFit, LifePrior
 from edgetime.life.survival import EndAt, Survival, ToolSurvival
@@ -14,6 +15,7 @@ __all__ = [
     "Counts",
     "EndAt",
     "Family",
+    "FittedLeft",
     "Interval",
     "Lasting",
     "LifeDistribution",
@@ -28,6 +30,7 @@ __all__ = [
     "fit_likelihood",
     "fit_lives",
     "lasting",
+    "left_by_fit",
     "sample_of",
     "survive",
 ]

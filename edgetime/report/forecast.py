@@ -10,7 +10,7 @@ from edgetime.report.columns import COUNT, Column, Sheet, Unit
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts
 from edgetime.report.survive import BASIS, BASIS_NOTE
-from edgetime.report.text import NONE
+from edgetime.report.text import NONE, percent_number
 
 if TYPE_CHECKING:
     from edgetime.forecast import (
@@ -35,16 +35,6 @@ def _pieces(value: float) -> str:
     return f"{value:.2f}" if value < 10.0 else f"{value:.1f}"
 
 
-def _per_cent(probability: float) -> str:
-    """Write a probability, never 0 or 100 % for what is not certain."""
-    percent = 100.0 * probability
-    if 0.0 < percent < 1.0:
-        return "<1 %"
-    if 99.0 < percent < 100.0:
-        return ">99 %"
-    return f"{percent:.0f} %"
-
-
 def _money(amount: Decimal | None, currency: str) -> str:
     return NONE if amount is None else f"{amount:f} {currency}"
 
@@ -52,7 +42,7 @@ def _money(amount: Decimal | None, currency: str) -> str:
 PIECES = Unit("_pieces", lambda value, _: _pieces(value))
 """Numbers of pieces, whole or not."""
 
-CHANCE = Unit("", lambda value, _: _per_cent(value))
+CHANCE = Unit("", lambda value, _: f"{percent_number(value, digits=0, uncertain=True)} %")
 """Probabilities, shown in per cent."""
 
 DAYS = Unit("_d", lambda value, _: f"{value:g} d")
@@ -278,7 +268,7 @@ def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
         if t.needed:
             reason = (
                 f"{t.piece}: {_on_hand(t.stock)} on hand, {use} used by {forecast.last}. They "
-                f"last with a probability of {_per_cent(t.lasts)}, below {_service(forecast)} "
+                f"last with a probability of {percent_number(t.lasts, digits=0, uncertain=True)} %, below {_service(forecast)} "
                 f"from {t.out}; {_delivery(t)}{late}. Missing: "
             )
             reasons[reason] = [_missing(t)]

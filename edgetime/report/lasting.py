@@ -8,11 +8,14 @@ from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.survive import BASIS, BASIS_NOTE
 from edgetime.report.text import holes
+from edgetime.unit_table import FT_MM, IN_MM
+from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.life import Interval, Lasting, ToolLasting
 
-_SHOWN = {"mm": (1e3, "m"), "mm3": (1e3, "cm3"), "s": (60.0, "min"), "mm2": (1e6, "m2")}
+_METRIC = {"mm": (1e3, "m"), "mm3": (1e3, "cm3"), "s": (60.0, "min"), "mm2": (1e6, "m2")}
+_IMPERIAL = _METRIC | {"mm": (FT_MM, "ft"), "mm3": (IN_MM**3, "in3"), "mm2": (FT_MM**2, "ft2")}
 
 
 def _range(life: Interval, divide: float = 1.0) -> str:
@@ -21,16 +24,27 @@ def _range(life: Interval, divide: float = 1.0) -> str:
     return f"{value} ({low} to {high})"
 
 
-def _amount(t: ToolLasting) -> str | None:
-    if t.amount is None:
-        return None
-    if t.unit == "1":
-        value, low, high = (
-            holes(x).split()[0] for x in (t.amount.value, t.amount.low, t.amount.high)
-        )
+def amount_range(amount: Interval, unit: str, system: UnitSystem) -> str:
+    """Write an amount by which a life is measured, with its 90 % interval in brackets.
+
+    Parameters
+    ----------
+    amount : Interval
+        In ``unit``.
+    unit : str
+        ``mm``, ``mm3``, ``s``, ``1`` (holes) or ``mm2``.
+    system : UnitSystem
+        Units of the screen.
+    """
+    if unit == "1":
+        value, low, high = (holes(x).split()[0] for x in (amount.value, amount.low, amount.high))
         return f"{value} ({low} to {high}) holes"
-    divide, unit = _SHOWN[t.unit]
-    return f"{_range(t.amount, divide)} {unit}"
+    divide, shown = (_METRIC if system is UnitSystem.METRIC else _IMPERIAL)[unit]
+    return f"{_range(amount, divide)} {shown}"
+
+
+def _amount(t: ToolLasting, system: UnitSystem) -> str:
+    return "-" if t.amount is None else amount_range(t.amount, t.unit, system)
 
 
 def _columns(name: str, get: str) -> tuple[Column[ToolLasting], ...]:
@@ -58,7 +72,7 @@ def lasting_sheet(by: str | None) -> Sheet[ToolLasting]:
             Column(key="group", heading=(by or "").capitalize()),
             Column(key="worn", heading="Worn", unit=COUNT),
             Column(key="pieces", heading="Of", unit=COUNT),
-            Column(heading="Lasts", unit=COUNT, get=_amount),
+            Column(heading="Lasts", unit=COUNT, get=lambda t: t, show=_amount),
             Column(heading="Days", unit=COUNT, get=lambda t: t.days,
                    show=lambda value, _: _range(value)),
             Column(heading="Runs", unit=COUNT, get=lambda t: t.runs,

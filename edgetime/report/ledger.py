@@ -1,39 +1,44 @@
-"""The ledger as documents: what is left, what happened, whether the books add up."""
+"""The ledger as documents: what is left, what is in the rack, whether the books add up."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Final, NamedTuple
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
 
 from edgetime.ledger.rack import Rack, RackPocket
 from edgetime.ledger.records import (
     AuditReport,
     Check,
     Condition,
-    Entry,
-    Kind,
     Left,
     PieceBalance,
-    Posted,
     State,
-    Used,
+    UsedShare,
 )
-from edgetime.records import exact
-from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
+from edgetime.report.columns import COUNT, Column, Sheet, Unit
 from edgetime.report.document import Block, Fact, Heading, Line, Table, Tone
+from edgetime.report.lasting import amount_range
 from edgetime.report.quantities import format_area, format_edge
+from edgetime.report.survive import BASIS, BASIS_NOTE
 from edgetime.report.text import NONE, figure, holes, percent
 from edgetime.unit_table import FT_MM, IN_MM
 from edgetime.units import UnitSystem, format_time
+
+if TYPE_CHECKING:
+    from edgetime.life import FittedLeft
+
+NOTHING_FITTED: Final[Mapping[str, FittedLeft]] = MappingProxyType({})
+"""No piece has a fitted life."""
 
 _MM3_PER_CM3: Final = 1e3
 _MM_PER_M: Final = 1e3
 _COARSE_MM: Final = 2e4
 """Above this a remaining length is shown in whole metres or feet: it is a forecast."""
 
-_REMARKS: Final = {
+REMARKS: Final = {
     Condition.UNKNOWN: "no life stated",
     Condition.SPENT: "spent",
     Condition.NEARLY_SPENT: "nearly spent",
@@ -41,11 +46,11 @@ _REMARKS: Final = {
 }
 
 
-_SHARE: Final = Unit("", lambda value, _: percent(value))
+SHARE: Final = Unit("", lambda value, _: percent(value))
 _MEASURED: Final = Unit("", lambda used, system: _measured(used.used, used.unit, system))
 
 
-def _diameter(diameter_mm: float, system: UnitSystem) -> str:
+def diameter_text(diameter_mm: float, system: UnitSystem) -> str:
     """Write a diameter with all the digits it was entered with."""
     if system is UnitSystem.METRIC:
         return f"{figure(diameter_mm)} mm"
@@ -79,8 +84,22 @@ def _money(amount: Decimal | None, currency: str | None) -> str:
     return NONE if amount is None else f"{amount:.2f} {currency or ''}".strip()
 
 
+def _fitted_column(part: str, fitted: Mapping[str, FittedLeft]) -> Column[PieceBalance]:
+    """Return a column of files of what is left by the fitted life."""
+
+    def get(b: PieceBalance) -> float | None:
+        amount = fitted[b.serial].amount if b.serial in fitted else None
+        return None if amount is None else float(getattr(amount, part))
+
+    return Column(key="fitted_left" if part == "value" else f"fitted_left_{part}", get=get)
+
+
 def pieces_sheet(
-    *, pocket: bool = False, remarks: bool = False, retired: bool = False
+    *,
+    pocket: bool = False,
+    remarks: bool = False,
+    retired: bool = False,
+    fitted: Mapping[str, FittedLeft] = NOTHING_FITTED,
 ) -> Sheet[PieceBalance]:
     """Return the columns of pieces and what is left of them.
 
@@ -90,6 +109,8 @@ def pieces_sheet(
         Whether the screen shows the pocket, and which pieces are nearly spent.
     retired : bool
         Whether the screen is of retired pieces: why, and what was used.
+    fitted : mapping of str to FittedLeft
+        What is left by the fitted life, by serial.
     """
     serving = not retired
     return Sheet(
@@ -102,9 +123,9 @@ def pieces_sheet(
             Column(key="state"),
             Column(key="pocket", unit=COUNT),
             Column(key="reason", heading="Why" if retired else ""),
-            Column(key="share_used", heading="Used" if retired else "", unit=_SHARE,
+            Column(key="share_used", heading="Used" if retired else "", unit=SHARE,
                    get=lambda b: b.share),
-            Column(key="share_left", heading="Left" if serving else "", unit=_SHARE,
+            Column(key="share_left", heading="Left" if serving else "", unit=SHARE,
                    get=lambda b: b.remaining),
             Column(heading="Remaining" if serving else "", unit=COUNT, get=lambda b: b.left,
                    show=left_text),
@@ -119,7 +140,10 @@ def pieces_sheet(
             Column(key="currency"),
             Column(key="received_at", get=lambda b: b.received_at.isoformat()),
             Column(key="restored_at", get=lambda b: b.restored_at.isoformat()),
-            Column(heading="Remark" if remarks else "", get=lambda b: _REMARKS[b.condition]),
+            *(_fitted_column(part, fitted) for part in ("value", "low", "high")),
+            Column(key="life_rests_on",
+                   get=lambda b: fitted[b.serial].trust if b.serial in fitted else None),
+            Column(heading="Remark" if remarks else "", get=lambda b: REMARKS[b.condition]),
         )
     )  # fmt: skip
 
@@ -136,17 +160,59 @@ _MODELS: Final[Sheet[tuple[str, int]]] = Sheet(
     )
 )
 
-_USED: Final[Sheet[Used]] = Sheet(
+_USED: Final[Sheet[UsedShare]] = Sheet(
     (
         Column(heading="By", get=lambda u: u.by),
-        Column(heading="Used", unit=_MEASURED, get=lambda u: u),
-        Column(heading="Share of life", unit=_SHARE, get=lambda u: u.share),
+        Column(heading="Used", unit=_MEASURED, get=lambda u: u.used),
+        Column(heading="Share of life", unit=SHARE, get=lambda u: u.share),
     )
 )
 
 
+def _fitted(left: FittedLeft, system: UnitSystem) -> str:
+    """Write what is left by the fitted life: an amount, or per cent of the life in the file."""
+    if left.amount is not None and left.unit is not None:
+        return amount_range(left.amount, left.unit, system)
+    value, low, high = (
+        f"{100.0 * x:.0f}" for x in (left.lives.value, left.lives.low, left.lives.high)
+    )
+    return f"{value} ({low} to {high}) %"
+
+
+_FITTED: Final[Sheet[tuple[PieceBalance, FittedLeft]]] = Sheet(
+    (
+        Column(heading="Piece", get=lambda row: row[0].serial),
+        Column(heading="Tool", get=lambda row: row[0].model),
+        Column(heading="Left", unit=COUNT, get=lambda row: row[1], show=_fitted),
+        Column(heading="Worn", unit=COUNT, get=lambda row: row[1].worn),
+        Column(heading="Of", unit=COUNT, get=lambda row: row[1].pieces),
+        Column(heading="Basis", get=lambda row: BASIS[row[1].trust.value]),
+    )
+)
+
+
+def _fitted_parts(pieces: Sequence[PieceBalance], fitted: Mapping[str, FittedLeft]) -> list[Block]:
+    """Return what is left by the lives that worn-out pieces have shown."""
+    rows = [(one, fitted[one.serial]) for one in pieces if one.serial in fitted]
+    if not rows:
+        return []
+    return [
+        Heading("Left by the lives of your worn-out pieces"),
+        Table(_FITTED, rows),
+        Line(
+            "Left: until worn out or broken, in the stones worked so far, 90 % interval in "
+            f"brackets. Worn, Of: lives ended by wear, of those with any use. {BASIS_NOTE}"
+        ),
+    ]
+
+
 def stock_parts(
-    balances: Sequence[PieceBalance], *, name: str, retired: bool, last_hash: str
+    balances: Sequence[PieceBalance],
+    *,
+    name: str,
+    retired: bool,
+    last_hash: str,
+    fitted: Mapping[str, FittedLeft] = NOTHING_FITTED,
 ) -> list[Block]:
     """Return what is mounted, on the shelf and new.
 
@@ -160,6 +226,8 @@ def stock_parts(
         Whether to list retired pieces too.
     last_hash : str
         That covers all entries.
+    fitted : mapping of str to FittedLeft
+        What is left by the fitted life, by serial.
     """
     by_state = {state: [b for b in balances if b.state is state] for state in State}
     mounted = sorted(by_state[State.MOUNTED], key=lambda b: b.pocket or 0)
@@ -182,12 +250,20 @@ def stock_parts(
             Table(pieces_sheet(retired=True), by_state[State.RETIRED]),
         ]
     if mounted or shelf:
-        parts.append(Line("\nRemaining: by the measure that governs, in the stones worked so far."))
+        parts.append(
+            Line(
+                "\nLeft, Remaining: by the life in the tool's file and the measure that governs, in "
+                "the stones worked so far."
+            )
+        )
+    parts += _fitted_parts([*mounted, *shelf], fitted)
     return [*parts, Line(f"\nLast hash: {last_hash}")]
 
 
-def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
-    """Return one piece's account."""
+def piece_parts(
+    balance: PieceBalance, system: UnitSystem, fitted: FittedLeft | None = None
+) -> list[Block]:
+    """Return one piece's account, with what is left by the fitted life."""
     place = {
         State.MOUNTED: f"in pocket {balance.pocket}"
         + (f" of {balance.machine}" if balance.machine else ""),
@@ -195,17 +271,28 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
         State.SHELF: "on the shelf",
         State.RETIRED: f"retired: {balance.reason}",
     }[balance.state]
-    remark = _REMARKS[balance.condition]
+    remark = REMARKS[balance.condition]
     left = "" if balance.left is None else f", {left_text(balance.left, system)}"
     size = balance.diameter_mm
-    used = [u for u in balance.used if u.used or u.share is not None]
+    used = balance.shares
     parts: list[Block] = [
         Line(f"{balance.serial}: {balance.model}, {place}."),
         Line(""),
         Fact("Life left", f"{percent(balance.remaining)}{left}{remark and f' ({remark})'}"),
+        *(
+            []
+            if fitted is None
+            else [
+                Fact(
+                    "By worn pieces",
+                    f"{_fitted(fitted, system)}, 90 % interval in brackets; {fitted.worn} worn out "
+                    f"of {fitted.pieces}, basis {BASIS[fitted.trust.value]}",
+                )
+            ]
+        ),
         Fact("Runs", str(balance.runs)),
         Fact("Dressings", str(balance.dressings)),
-        Fact("Diameter", NONE if size is None else _diameter(size, system)),
+        Fact("Diameter", NONE if size is None else diameter_text(size, system)),
         Fact("Received", f"{balance.received_at.astimezone():%Y-%m-%d}"),
         Fact(
             "Life began",
@@ -217,175 +304,10 @@ def piece_parts(balance: PieceBalance, system: UnitSystem) -> list[Block]:
     return [*parts, Heading("Used since the life began"), Table(_USED, used)] if used else parts
 
 
-def _quantities(entry: Entry) -> str:
-    return "; ".join(f"{name}={exact(value)}" for name, value in entry.amounts.items())
-
-
-_CHANGES: Final[dict[str, tuple[str, Decimal, str]]] = {
-    "share_any": ("life used", Decimal(100), "%"),
-    "contact_mm": ("edge", Decimal("1e-3"), "m"),
-    "path_mm": ("path", Decimal("1e-3"), "m"),
-    "volume_mm3": ("volume", Decimal("1e-3"), "cm3"),
-    "wheel_mm3": ("wheel volume", Decimal("1e-3"), "cm3"),
-    "cut_s": ("time", Decimal(1) / 60, "min"),
-    "holes": ("holes", Decimal(1), ""),
-    "area_mm2": ("area", Decimal("1e-6"), "m2"),
-}
-
-
-def _adjusted(entry: Entry) -> str:
-    """Write the differences of an adjustment, each with its sign."""
-    changes = [
-        f"{label} {float(value * factor):+.4g} {unit}".rstrip()
-        for name, value in entry.amounts.items()
-        for label, factor, unit in (_CHANGES.get(name, (name, Decimal(1), entry.currency or "")),)
-    ]
-    return ", ".join(changes)
-
-
-def _what(e: Entry, system: UnitSystem) -> str:
-    """Say in a few words what an entry records."""
-    diameter = e.amounts.get("diameter_mm")
-    size = "" if diameter is None else f", {_diameter(float(diameter), system)}"
-    price = f", {e.amounts['price']:.2f} {e.currency}" if "price" in e.amounts else ""
-    match e.kind:
-        case Kind.RECEIVED:
-            text = f"received new{size}{price}{f', order {e.order}' if e.order else ''}"
-        case Kind.MOUNTED:
-            text = (
-                "taken out"
-                if e.pocket is None
-                else f"mounted in pocket {e.pocket}{f' of {e.machine}' if e.machine else ''}"
-            )
-        case Kind.DRESSED | Kind.MEASURED:
-            text = f"{e.kind.value}{size}"
-        case Kind.REPROFILED:
-            text = f"reprofiled{size}, life {percent(float(e.amounts.get('restored', 1)))}"
-        case Kind.RETIRED:
-            text = f"retired: {e.reason}"
-        case Kind.REVERSED:
-            text = f"reverses entry {e.reverses}"
-        case Kind.USED:
-            text = f"used: {e.load}, run {e.run}{_shares(e, system)}"
-        case Kind.ADJUSTED:
-            text = f"adjusted: {_adjusted(e)}"
-        case Kind.ORDERED:
-            text = f"order {e.order}: {e.pieces} ordered{price}, expected {e.expected}"
-        case Kind.RESCHEDULED:
-            text = f"order {e.order}: now expected {e.expected}"
-        case Kind.CANCELLED:
-            text = f"order {e.order}: {e.pieces} cancelled"
-        case Kind.CLOSED:
-            text = f"order {e.order}: closed, {e.pieces} not delivered"
-    if e.reversed_by is not None:
-        text += f" (reversed by entry {e.reversed_by})"
-    if e.mark is not None:
-        text += f" [{e.mark}]"
-    return f"{text}. {e.note}" if e.note else text
-
-
-def _shares(e: Entry, system: UnitSystem) -> str:
-    shares = [float(v) for name, v in e.amounts.items() if name.startswith("share_")]
-    share = f", {percent(max(shares))} of a life" if shares else ""
-    contact = float(e.amounts.get("contact_mm", 0))
-    work = f", {format_edge(contact, system)}" if contact else ""
-    actual = ", actual" if e.actual else ""
-    return f"{work} in {e.stone or 'stone'}{share}{actual}"
-
-
-def _source(e: Entry) -> str | None:
-    return None if e.actual is None else ("actual" if e.actual else "predicted")
-
-
-ENTRIES: Final[Sheet[Entry]] = Sheet(
-    (
-        Column(key="id", heading="#", unit=COUNT),
-        Column(heading="When", get=lambda e: f"{e.at.astimezone():%Y-%m-%d %H:%M}"),
-        Column(key="at", get=lambda e: e.at.isoformat()),
-        Column(key="kind"),
-        Column(heading="Piece", get=lambda e: e.serial or e.model),
-        Column(key="serial"),
-        Column(heading="What", get=lambda e: e, show=_what),
-        Column(key="tool"),
-        Column(key="profile"),
-        Column(key="load"),
-        Column(key="run", unit=COUNT),
-        Column(key="source", get=_source),
-        Column(key="pocket", unit=COUNT),
-        Column(key="stone"),
-        Column(key="reason"),
-        Column(key="reverses", unit=COUNT),
-        Column(key="reversed_by", unit=COUNT),
-        Column(key="quantities", get=_quantities),
-        Column(key="currency"),
-        Column(key="who", heading="Who"),
-        Column(key="note"),
-        Column(key="digest"),
-        Column(key="order"),
-        Column(key="pieces", unit=COUNT),
-        Column(key="expected"),
-    )
-)
-"""Entries, one row each."""
-
-
-class _Written(NamedTuple):
-    """An entry written now, and what is left of its piece."""
-
-    entry: Entry
-    balance: PieceBalance | None
-
-
-_WRITTEN: Final[Sheet[_Written]] = Sheet(
-    (
-        Column(heading="#", unit=COUNT, get=lambda row: row.entry.id),
-        Column(heading="Piece", get=lambda row: row.entry.serial or row.entry.model),
-        Column(heading="What", get=lambda row: row.entry, show=_what),
-        Column(heading="Left", unit=_SHARE, get=lambda row: row.balance and row.balance.remaining),
-        Column(heading="Remark", get=lambda row: row.balance and _REMARKS[row.balance.condition],
-               unit=TEXT),
-    )
-)  # fmt: skip
-
 CHECKS: Final[Sheet[Check]] = Sheet(
     (Column(key="what", heading="What"), Column(key="items", heading="Items", unit=COUNT))
 )
 """What an audit proved, and for how many items."""
-
-
-def entry_parts(entries: Sequence[Entry], *, title: str) -> list[Block]:
-    """Return a list of entries."""
-    if not entries:
-        return [Line(f"{title}: no entries.")]
-    return [
-        Line(f"{title} (times in {entries[0].at.astimezone():%Z}, this computer's)."),
-        Heading("Entries"),
-        Table(ENTRIES, entries),
-    ]
-
-
-def posted_parts(posted: Posted, balances: Sequence[PieceBalance], *, first: str) -> list[Block]:
-    """Return what was written, what came out of the rack for it, and what is left now."""
-    entries = posted.entries
-    if not entries:
-        return [Line(first)]
-    if all(e.kind is Kind.RECEIVED for e in entries):
-        serials: dict[str, list[str]] = {}
-        for e in entries:
-            serials.setdefault(e.model, []).append(e.serial or "")
-        spans = (
-            f"{len(own)} x {name}: {own[0] if len(own) == 1 else f'{own[0]} to {own[-1]}'}."
-            for name, own in serials.items()
-        )
-        return [Line(first), *map(Line, spans)]
-    left = {b.serial: b for b in balances}
-    rows = [_Written(e, left.get(e.serial or "")) for e in entries]
-    out = ", ".join(
-        f"{serial} ({percent(left[serial].remaining)} left)" if serial in left else serial
-        for serial in posted.taken_out
-    )
-    came = [Line(f"\nCame out, to the shelf: {out}.")] if out else []
-    return [Line(first), Line(""), Table(_WRITTEN, rows), *came]
 
 
 RACK: Final[Sheet[RackPocket]] = Sheet(
@@ -393,7 +315,7 @@ RACK: Final[Sheet[RackPocket]] = Sheet(
         Column(key="pocket", heading="Pocket", unit=COUNT),
         Column(key="serial", heading="Piece"),
         Column(key="tool", heading="Tool"),
-        Column(heading="Left", unit=_SHARE, get=lambda p: p.remaining),
+        Column(heading="Left", unit=SHARE, get=lambda p: p.remaining),
     )
 )
 """A rack plan: its CSV form is what is read in again."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from edgetime.ledger.orders import OrderBalance, OrderState
 from edgetime.report.columns import COUNT, Column, Sheet
 from edgetime.report.document import Heading, Line, Table, Tone
-from edgetime.report.ledger import ENTRIES
+from edgetime.report.ledger_entries import ENTRIES
 from edgetime.report.text import NONE
 
 if TYPE_CHECKING:

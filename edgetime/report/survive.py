@@ -9,6 +9,7 @@ from edgetime.report.columns import COUNT, TEXT, Column, Sheet, Unit
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts, tally
 from edgetime.report.quantities import format_thickness
+from edgetime.report.text import percent_number
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from edgetime.life import Interval, LifeFit, Survival, ToolSurvival
 
 _MANY = 999.0
+_ALL = 100.0
 _WIDEST_NAME = 22
 BASIS = {
     "catalogue": "file",
@@ -32,19 +34,7 @@ BASIS_NOTE = (
 
 
 def _chance(chance: float) -> str:
-    percent = 100.0 * chance
-    if percent >= 99.95:
-        return ">99.9"
-    return f"{percent:.1f}" if percent >= 0.05 else "<0.1"
-
-
-def _share(share: float) -> str:
-    percent = 100.0 * share
-    if percent <= 0.0:
-        return "0"
-    if percent < 0.05:
-        return "<0.1"
-    return f"{percent:.1f}" if percent < 100.0 else f"{percent:.0f}"
+    return percent_number(chance, fine=_ALL, uncertain=True)
 
 
 def _loads(left: Interval) -> str:
@@ -66,7 +56,7 @@ def _name(piece: str) -> str:
 CHANCE = Unit("", lambda value, _: _chance(value))
 """Chances, shown in per cent, never as certain."""
 
-LIVES = Unit("_lives", lambda value, _: _share(value))
+LIVES = Unit("_lives", lambda value, _: percent_number(value, fine=_ALL))
 """Catalogue lives, shown in per cent."""
 
 SurvivalRow = tuple[int, "ToolSurvival", int | None]

@@ -107,19 +107,47 @@ def share(part: float, whole: float) -> str:
 
 
 def percent(share: float | None) -> str:
-    """Write a share with its sign of per cent, which may be below nothing but never "-0 %".
+    """Write a share of life with its sign of per cent, which may be below nothing.
 
     Returns
     -------
     str
-        ``12 %``, ``5.0 %``, ``0 %``, ``-3.2 %``; ``-`` for None.
+        ``12 %``, ``5.0 %``, ``0 %``, ``<0.1 %``, ``-3.2 %``, never "-0 %"; ``-`` for None.
     """
-    if share is None:
-        return NONE
-    tenths = round(100.0 * share, 1)
-    if not tenths:
-        return "0 %" if not share else "0.0 %"
-    return f"{tenths:.1f} %" if abs(tenths) < 10.0 else f"{100.0 * share:.0f} %"
+    return NONE if share is None else f"{percent_number(share)} %"
+
+
+def percent_number(
+    share: float, *, digits: int = 1, fine: float = 10.0, uncertain: bool = False
+) -> str:
+    """Write a share or a probability in per cent, without the sign.
+
+    Parameters
+    ----------
+    share : float
+        What is written [-].
+    digits : int
+        Digits behind the point, below ``fine`` per cent; from there one less.
+    fine : float
+        Where that changes [%].
+    uncertain : bool
+        Whether it is a probability that is never quite 0 or 1, whatever rounding makes of it.
+
+    Returns
+    -------
+    str
+        ``5.0``, ``12``, ``0``; ``<0.1`` for a little; ``>99.9`` for nearly certain.
+    """
+    value, step = 100.0 * share, 10.0**-digits
+    if uncertain and value > 100.0 - 0.5 * step:
+        return f">{100.0 - step:.{digits}f}"
+    if uncertain or value > 0.0:
+        if value < 0.5 * step:
+            return f"<{step:.{digits}f}"
+    elif value > -0.5 * step:
+        return "0"
+    rounded = abs(round(value, digits))
+    return f"{value:.{digits if rounded < fine else max(digits - 1, 0)}f}"
 
 
 def holes(count: float) -> str:

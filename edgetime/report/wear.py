@@ -10,7 +10,7 @@ from edgetime.report.columns import CLOCK, COUNT, EDGE, TEXT, Column, Sheet, Uni
 from edgetime.report.document import Block, Fact, Heading, Line, Table
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.quantities import format_thickness
-from edgetime.report.text import NONE, figure
+from edgetime.report.text import NONE, figure, percent_number
 from edgetime.unit_table import FT_MM, IN_MM, UNITS
 from edgetime.units import UnitSystem, format_time
 
@@ -39,10 +39,7 @@ def _digits(value: float) -> str:
 
 
 def _percent(share: float, _: UnitSystem) -> str:
-    percent = 100.0 * share
-    if 0.0 < percent < 0.005:
-        return "<0.01"
-    return f"{percent:.2f}" if percent < 10.0 else f"{percent:.1f}"
+    return percent_number(share, digits=2)
 
 
 def _volume(volume_mm3: float, system: UnitSystem) -> str:

@@ -328,7 +328,7 @@ def test_nothing_is_left_below_nothing(run) -> None:
     run("ledger", "receive", "polish-1", *SHOP)
     ran = run("ledger", "adjust", "polish-1-001", "--share", "100.004%", "--anyway", *SHOP)
     for text in (ran.out, run("ledger", "show", "polish-1-001", *SHOP).out):
-        assert "0.0 %" in text
+        assert " 0 % " in text
         assert "-0.0 %" not in text
         assert "-0 %" not in text
 

@@ -203,6 +203,15 @@ def documents() -> dict[str, list[dict[str, object]]]:
         for args in (["survive", *second], ["report", *DEMO, "--price", *second]):
             document = _document(*args)
             found.setdefault(str(document["schema"]), []).append(document)
+        # A piece that wore out, and a new one whose life is fitted to it.
+        for args in (
+            ["adjust", "polish-1-002", "--share", "50%"],
+            ["retire", "polish-1-002", "--reason", "worn"],
+            pieces,
+            ["show"],
+        ):
+            document = _document("ledger", *args, "--shop", "edgetime-demo")
+            found.setdefault(str(document["schema"]), []).append(document)
         # A shop with two errors, then one that was edited by hand.
         for name in ("granite", "marble"):
             Path(f"new-shop/stones/{name}.toml").write_text(BROKEN, encoding="utf-8")

@@ -138,7 +138,7 @@ class EntryOptions(BookOptions):
         ``more`` goes to :class:`Result`.
         """
         from edgetime.ledger.records import undo_words  # noqa: PLC0415  brings the database
-        from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+        from edgetime.report import ledger_entries as report  # noqa: PLC0415  of no use to --help
         from edgetime.report.document import Table  # noqa: PLC0415  as above
 
         balances = books.balances_of(

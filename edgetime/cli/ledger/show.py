@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import time, timedelta
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,9 +11,11 @@ from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
 from edgetime.cli.options import UnitsOption
 from edgetime.cli.output import Result
+from edgetime.records import as_json
 
 if TYPE_CHECKING:
-    from edgetime.ledger import Entry
+    from edgetime.ledger import Entry, LifeRecord, PieceBalance
+    from edgetime.life import FittedLeft
 
 
 @takes(books=BookOptions)
@@ -41,6 +44,7 @@ def show_command(
     with books.open() as ledger:
         name, last_hash = ledger.name, ledger.last_hash()
         found = ledger.balances()
+        lives = ledger.lives() if any(b.ended_a_life for b in found) else ()
         if piece is not None and piece in {b.serial for b in found}:
             found = tuple(b for b in found if b.serial == piece)
             everything = True
@@ -50,11 +54,14 @@ def show_command(
             found = same or ledger.balances(piece)
     chosen = tuple(b for b in found if everything or b.state != "retired")
     single = piece is not None and len(chosen) == 1 and chosen[0].serial == piece
+    fitted = _fitted(found, lives)
 
     def blocks() -> list[Any]:
         if single:
-            return report.piece_parts(chosen[0], system)
-        return report.stock_parts(found, name=name, retired=everything, last_hash=last_hash)
+            return report.piece_parts(chosen[0], system, fitted.get(chosen[0].serial))
+        return report.stock_parts(
+            found, name=name, retired=everything, last_hash=last_hash, fitted=fitted
+        )
 
     return Result(
         output=books.output,
@@ -62,12 +69,21 @@ def show_command(
             "schema": "edgetime.balances/1",
             "ledger": name,
             "last_hash": last_hash,
-            "pieces": chosen,
+            "pieces": [{**as_json(b), "fitted_left": fitted.get(b.serial)} for b in chosen],
         },
-        table=lambda: Table(report.pieces_sheet(), chosen),
+        table=lambda: Table(report.pieces_sheet(fitted=fitted), chosen),
         system=system,
         blocks=blocks,
     )
+
+
+def _fitted(balances: Sequence[PieceBalance], lives: Sequence[LifeRecord]) -> dict[str, FittedLeft]:
+    """Return what is left of pieces by fitted lives, by serial; nothing before one is worn out."""
+    if not any(life.ended == "worn" for life in lives):
+        return {}
+    from edgetime.life import left_by_fit  # noqa: PLC0415  brings numpy
+
+    return left_by_fit(balances, lives)
 
 
 @takes(books=BookOptions)
@@ -91,7 +107,7 @@ def history_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be read.
     """
-    from edgetime.report import ledger as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report import ledger_entries as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     first, end = read_at(since, "--from"), read_at(until, "--to")

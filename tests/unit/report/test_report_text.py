@@ -9,6 +9,8 @@ from edgetime.report.text import (
     figure,
     length_column,
     length_header,
+    percent,
+    percent_number,
     share,
     signed_clock,
 )
@@ -72,3 +74,28 @@ def test_lengths() -> None:
     assert length_column(0.0, UnitSystem.METRIC) == "-"
     assert length_header(UnitSystem.METRIC) == "m"
     assert length_header(UnitSystem.IMPERIAL) == "ft"
+
+
+@pytest.mark.parametrize(
+    ("share", "shown"),
+    [
+        (None, "-"), (0.0, "0 %"), (-0.0, "0 %"), (-0.0004, "0 %"), (0.0004, "<0.1 %"),
+        (0.05, "5.0 %"), (0.0996, "10 %"), (0.1234, "12 %"), (1.0, "100 %"), (-0.032, "-3.2 %"),
+        (-0.25, "-25 %"),
+    ],
+)  # fmt: skip
+def test_a_share_is_written_with_few_digits(share: float | None, shown: str) -> None:
+    """Little is not nothing, and nothing has no sign."""
+    assert percent(share) == shown
+
+
+@pytest.mark.parametrize(
+    ("chance", "digits", "shown"),
+    [
+        (0.0, 1, "<0.1"), (1.0, 1, ">99.9"), (0.9996, 1, ">99.9"), (0.9994, 1, "99.9"),
+        (0.5, 1, "50.0"), (0.0004, 1, "<0.1"), (0.0, 0, "<1"), (0.996, 0, ">99"), (0.07, 0, "7"),
+    ],
+)  # fmt: skip
+def test_a_probability_is_never_certain(chance: float, digits: int, shown: str) -> None:
+    """Neither 0 nor 100 is written of what is only likely."""
+    assert percent_number(chance, digits=digits, fine=100.0, uncertain=True) == shown
