@@ -13,17 +13,19 @@ with the others and each part is judged by its middle.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from edgetime.columns import Columns
 from edgetime.geometry.chaining import link_chains
 from edgetime.geometry.intersect import candidate_pairs, intersections
 from edgetime.geometry.measure import vertex_positions
 from edgetime.geometry.near import any_nearer, in_blocks, uncovered
 from edgetime.geometry.path import FloatArray, IntArray, Path, travelled
 from edgetime.geometry.segments import BoolArray, Segments
+from edgetime.geometry.split import cut_rows
 from edgetime.geometry.surround import ROLL_MM, all_round, corners, shifted, vertices
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
@@ -77,7 +79,7 @@ class Offset:
 
 
 @dataclass(frozen=True, eq=False)
-class _Raw:
+class _Raw(Columns):
     """Raw pieces in source order, some of them only borders of the forbidden ground."""
 
     table: Segments
@@ -87,17 +89,6 @@ class _Raw:
     rolled: BoolArray
     treats: BoolArray
     pivot: BoolArray
-
-    def take(self, rows: IntArray | BoolArray) -> _Raw:
-        return _Raw(
-            self.table.take(rows),
-            self.lengths[rows],
-            self.spans[rows],
-            self.tags[rows],
-            self.rolled[rows],
-            self.treats[rows],
-            self.pivot[rows],
-        )
 
 
 def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments, bool]:
@@ -173,14 +164,11 @@ def _part(raw: _Raw, row: IntArray, low: FloatArray, high: FloatArray) -> _Raw:
     """Return parts of raw pieces, from one fraction of each to another."""
     own = raw.take(row)
     first, last = own.spans[:, :1], own.spans[:, 1:]
-    return _Raw(
-        own.table.between(low, high),
-        own.lengths * (high - low),
-        first + (last - first) * np.column_stack([low, high]),
-        own.tags,
-        own.rolled,
-        own.treats,
-        own.pivot,
+    return replace(
+        own,
+        table=own.table.between(low, high),
+        lengths=own.lengths * (high - low),
+        spans=first + (last - first) * np.column_stack([low, high]),
     )
 
 
@@ -195,21 +183,10 @@ def _parted(raw: _Raw, borders: Segments) -> _Raw:
         pieces += [a[row], b[row]]
         places += [at_i, at_j]
     piece, at = np.concatenate(pieces), np.concatenate(places)
-    length = every.lengths[piece]
-    inner = (piece < n) & (at * length > _SPLIT_MM) & ((1.0 - at) * length > _SPLIT_MM)
-    piece, at = piece[inner], at[inner]
-    row = np.concatenate([np.arange(n), piece])
-    low = np.concatenate([np.zeros(n), at])
-    order = np.lexsort((low, row))
-    row, low = row[order], low[order]
-    apart = np.ones(len(row), dtype=np.bool_)
-    apart[1:] = (np.diff(row) > 0) | (np.diff(low) * every.lengths[row[1:]] > _SPLIT_MM)
-    row, low = row[apart], low[apart]
-    if len(row) == n:
-        return raw
-    high = np.append(low[1:], 1.0)
-    high[np.append(row[1:] != row[:-1], True)] = 1.0
-    return _part(raw, row, low, high)
+    # Borders only cut; they are not pieces of the path themselves.
+    own = piece < n
+    row, low, high = cut_rows(raw.table.lengths, piece[own], at[own], _SPLIT_MM)
+    return raw if len(row) == n else _part(raw, row, low, high)
 
 
 def _meeting(boxes: FloatArray, count: int) -> tuple[IntArray, IntArray]:

@@ -11,7 +11,7 @@ import numpy as np
 from edgetime.geometry.measure import direction_at, locate, point_at
 from edgetime.geometry.offset import offset_path
 from edgetime.geometry.path import FloatArray, Path
-from edgetime.geometry.split import concatenate, sub_path
+from edgetime.geometry.split import concatenate, over_start, sub_path
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
 _NEARLY_MM: Final = 0.01
@@ -33,13 +33,8 @@ def tight_stretches(path: Path, radius_mm: float) -> list[tuple[float, float]]:
     list of (low, high)
         Positions along the contour [mm]; one that runs over the start ends beyond the length.
     """
-    total = path.length_mm
     found = [(low, high) for low, high in offset_path(path, radius_mm).unreached.tolist()]
-    over = len(found) > 1 and found[0][0] <= COINCIDENT_MM and found[-1][1] >= total - COINCIDENT_MM
-    if over:
-        first = found.pop(0)
-        found[-1] = (found[-1][0], total + first[1])
-    return found
+    return over_start(found, path.length_mm)
 
 
 def just_tight_stretches(path: Path, radius_mm: float) -> list[tuple[float, float]]:

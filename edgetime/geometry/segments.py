@@ -19,6 +19,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from edgetime.columns import Columns
 from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.tolerances import STRAIGHT_BULGE
 
@@ -36,7 +37,7 @@ def _sinc(x: FloatArray) -> FloatArray:
 
 
 @dataclass(frozen=True, eq=False)
-class Segments:
+class Segments(Columns):
     """n segments that need not be connected.
 
     Attributes
@@ -56,19 +57,8 @@ class Segments:
         """Return the segments of a path."""
         return cls(path.points[:-1], path.points[1:], path.bulges)
 
-    @classmethod
-    def stack(cls, tables: list[Segments]) -> Segments:
-        """Return all rows of the tables, in order."""
-        return cls(
-            np.concatenate([t.start for t in tables]),
-            np.concatenate([t.end for t in tables]),
-            np.concatenate([t.bulge for t in tables]),
-        )
-
-    def __len__(self) -> int:
-        return len(self.bulge)
-
-    def take(self, rows: IntArray | BoolArray) -> Segments:
+    # Written out: it is called for every handful of segments that are compared.
+    def take(self, rows: IntArray | BoolArray | slice) -> Segments:
         """Return the given rows."""
         return Segments(self.start[rows], self.end[rows], self.bulge[rows])
 

@@ -3,16 +3,63 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from edgetime.errors import InternalError, Where
 from edgetime.geometry.measure import locate, vertex_positions
-from edgetime.geometry.path import Path
+from edgetime.geometry.path import FloatArray, IntArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
 """A merged arc turns by no more [rad]: a full circle has no chord, and near it no digits."""
+
+
+def cut_rows(
+    lengths: FloatArray, row: IntArray, at: FloatArray, slack_mm: float
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Cut the rows of a table at fractions of them.
+
+    Parameters
+    ----------
+    lengths : (n,) array
+        Of the rows [mm].
+    row, at : (m,) array
+        Row and fraction of each cut, in any order.
+    slack_mm : float
+        A cut no further than this from an end, or from the cut before, makes no piece [mm].
+
+    Returns
+    -------
+    row, low, high : (k,) array
+        Of each piece, in order: its row and the fractions between which it lies. With ``k = n``
+        nothing is cut.
+    """
+    n, length = len(lengths), lengths[row]
+    inner = (at * length > slack_mm) & ((1.0 - at) * length > slack_mm)
+    row = np.concatenate([np.arange(n), row[inner]])
+    low = np.concatenate([np.zeros(n), at[inner]])
+    order = np.lexsort((low, row))
+    row, low = row[order], low[order]
+    apart = np.ones(len(row), dtype=np.bool_)
+    apart[1:] = (np.diff(row) > 0) | (np.diff(low) * lengths[row[1:]] > slack_mm)
+    row, low = row[apart], low[apart]
+    high = np.append(low[1:], 1.0)
+    high[np.append(row[1:] != row[:-1], True)] = 1.0
+    return row, low, high
+
+
+def over_start(stretches: list[tuple[float, float]], total: float) -> list[tuple[float, float]]:
+    """Return stretches of a closed path [mm], first and last joined if they meet at its start.
+
+    A stretch over the start ends beyond the path's length, ``total``.
+    """
+    out = list(stretches)
+    if len(out) > 1 and out[0][0] <= COINCIDENT_MM and out[-1][1] >= total - COINCIDENT_MM:
+        _, high = out.pop(0)
+        out[-1] = (out[-1][0], total + high)
+    return out
 
 
 def split_at(path: Path, positions: object) -> Path:
@@ -34,20 +81,9 @@ def split_at(path: Path, positions: object) -> Path:
     if not len(at):
         return path
     segment, fraction = locate(path, at)
-    length = path.lengths[segment]
-    inner = (fraction * length > ZERO_LENGTH_MM) & ((1.0 - fraction) * length > ZERO_LENGTH_MM)
-    n = len(path)
-    row = np.concatenate([np.arange(n), segment[inner]])
-    low = np.concatenate([np.zeros(n), fraction[inner]])
-    order = np.lexsort((low, row))
-    row, low = row[order], low[order]
-    apart = np.ones(len(row), dtype=np.bool_)
-    apart[1:] = (np.diff(row) > 0) | (np.diff(low) * path.lengths[row[1:]] > ZERO_LENGTH_MM)
-    row, low = row[apart], low[apart]
-    if len(row) == n:
+    row, low, high = cut_rows(path.lengths, segment, fraction, ZERO_LENGTH_MM)
+    if len(row) == len(path):
         return path
-    high = np.append(low[1:], 1.0)
-    high[np.append(row[1:] != row[:-1], True)] = 1.0
     pieces = Segments.of(path).take(row).between(low, high)
     return Path(
         np.vstack([pieces.start, path.points[-1:]]),
@@ -84,15 +120,7 @@ def start_at(path: Path, s: float) -> Path:
     first = _vertex_near(cut, place) % len(cut)
     if first == 0:
         return cut
-    order = np.roll(np.arange(len(cut)), -first)
-    points = cut.points[:-1][order]
-    return Path(
-        np.vstack([points, points[:1]]),
-        cut.bulges[order],
-        cut.lengths[order],
-        True,
-        cut.tags[order],
-    )
+    return concatenate([cut.slice(first, len(cut)), cut.slice(0, first)], closed=True)
 
 
 def sub_path(path: Path, s0: float, s1: float) -> Path:
@@ -140,13 +168,7 @@ def sub_path(path: Path, s0: float, s1: float) -> Path:
     first, stop = _vertex_near(cut, low), _vertex_near(cut, high)
     if stop == 0:
         stop = len(cut)
-    return Path(
-        cut.points[first : stop + 1],
-        cut.bulges[first:stop],
-        cut.lengths[first:stop],
-        False,
-        cut.tags[first:stop],
-    )
+    return replace(cut.slice(first, stop), closed=False)
 
 
 def concatenate(paths: Sequence[Path], *, closed: bool = False) -> Path:

@@ -14,6 +14,7 @@ from edgetime.findings import Finding
 from edgetime.geometry.measure import point_at, vertex_positions
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments, wrapped_angle
+from edgetime.geometry.split import over_start
 from edgetime.passes.pass_plan import Pass, PassPlan
 from edgetime.tolerances import COINCIDENT_MM, TANGENT_RAD
 from edgetime.toolpath.codes import INSIDE_RADIUS, OPENING_NARROW
@@ -129,14 +130,9 @@ def _needed_mm(plan: PassPlan, miss: Miss) -> float:
 
 def _joined(miss: Miss) -> list[tuple[float, float]]:
     """Return the stretches of a miss; one that runs over a closed run's start is one."""
-    out = [(float(low), float(high)) for low, high in miss.stretches]
+    out = [(low, high) for low, high in miss.stretches.tolist()]
     path = miss.source.run.path
-    if path.closed and len(out) > 1:
-        total = path.length_mm
-        if out[0][0] <= COINCIDENT_MM and out[-1][1] >= total - COINCIDENT_MM:
-            first = out.pop(0)
-            out[-1] = (out[-1][0], total + first[1])
-    return out
+    return over_start(out, path.length_mm) if path.closed else out
 
 
 @dataclass(frozen=True)
@@ -304,13 +300,4 @@ def _union(
             merged[-1] = (merged[-1][0], max(merged[-1][1], high))
         else:
             merged.append((low, high))
-    over = (
-        closed
-        and len(merged) > 1
-        and merged[0][0] <= COINCIDENT_MM
-        and merged[-1][1] >= total - COINCIDENT_MM
-    )
-    if over:
-        first = merged.pop(0)
-        merged[-1] = (merged[-1][0], total + first[1])
-    return merged
+    return over_start(merged, total) if closed else merged

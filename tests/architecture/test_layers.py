@@ -30,6 +30,7 @@ GROUND = {
     "places",
     "choices",
     "progress",
+    "columns",
 }
 STAGES = [
     "geometry",

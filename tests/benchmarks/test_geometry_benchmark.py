@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from edgetime.geometry import Path, is_simple, offset_path
+from edgetime.geometry.measure import is_simple
+from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path
 
 QUADRANT = 64
 """Chords a quarter circle: the least that keeps shapely's arcs within 1e-4."""

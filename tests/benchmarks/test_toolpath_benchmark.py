@@ -15,9 +15,9 @@ from support.catalogue import MACHINE
 from support.plans import a_load, a_part, a_pass, a_plan, a_run, a_step, a_tool
 from support.shapes import rectangle
 
-from edgetime.geometry import Path
 from edgetime.geometry.chords import follow_chords
 from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path
 from edgetime.tooling import Operation
 from edgetime.toolpath import build_tool_paths
 from edgetime.toolpath.batch_offset import Parallel, plain_lines

@@ -9,10 +9,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from edgetime.drawing.fitpoints import spline_through
-from edgetime.geometry import Path, distance, is_simple, offset_path, radii, signed_area
 from edgetime.geometry import near as near_module
 from edgetime.geometry import offset as offset_module
 from edgetime.geometry.chords import follow_chords
+from edgetime.geometry.measure import distance, is_simple, radii, signed_area
+from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path
 from edgetime.toolpath.centre import centre_lines
 
 FEW = settings(max_examples=30, deadline=None)

@@ -8,27 +8,23 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from support.curves import turns, unreached_mm
 
-from edgetime.geometry import (
-    Path,
-    Segments,
+from edgetime.geometry.intersect import intersections
+from edgetime.geometry.measure import (
     bounds,
-    concatenate,
     contains,
     direction_at,
     distance,
-    intersections,
     is_simple,
     locate,
     nearest,
-    offset_path,
     point_at,
     radii,
     signed_area,
-    split_at,
-    start_at,
-    sub_path,
 )
-from edgetime.geometry.path import segment_lengths
+from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path, segment_lengths
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.split import concatenate, split_at, start_at, sub_path
 
 FEW = settings(max_examples=40, deadline=None)
 

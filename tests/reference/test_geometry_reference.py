@@ -8,15 +8,11 @@ import shapely
 from scipy.special import ellipe, ellipeinc
 from support.curves import centres, ellipse_arc_length, turns
 
-from edgetime.geometry import (
-    Path,
-    Segments,
-    bounds,
-    offset_path,
-    radii,
-    signed_area,
-    smooth_path,
-)
+from edgetime.geometry.measure import bounds, radii, signed_area
+from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.smooth import smooth_path
 
 QUARTER = math.sqrt(2.0) - 1.0
 

@@ -4,7 +4,8 @@ import math
 
 import numpy as np
 
-from edgetime.geometry import Segments, smooth_path
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.smooth import smooth_path
 
 
 def turns(path):

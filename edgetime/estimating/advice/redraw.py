@@ -8,18 +8,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from edgetime.geometry import (
-    Path,
-    Segments,
-    contains,
-    distance,
-    intersections,
-    offset_path,
-    signed_area,
-    start_at,
-    vertex_positions,
-)
+from edgetime.geometry.intersect import intersections
+from edgetime.geometry.measure import contains, distance, signed_area, vertex_positions
+from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path
 from edgetime.geometry.rounding import just_tight_stretches, rounded, tight_stretches
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.split import start_at
 from edgetime.takeoff import Contour, Cutout, Edge, Part, TakeOff
 from edgetime.tolerances import RIB_MM
 from edgetime.tooling import Catalogue

@@ -185,7 +185,7 @@ def test_notch_of_an_outline_states_no_saving():
     """A notch of 60 mm in the front: told with its width, to be widened as its designer likes."""
     points = [(500, 500), (900, 500), (900, 700), (960, 700), (960, 500), (1500, 500),
               (1500, 1100), (500, 1100)]  # fmt: skip
-    from edgetime.geometry import Path  # noqa: PLC0415  of this test only
+    from edgetime.geometry.path import Path  # noqa: PLC0415  of this test only
 
     est = an_estimate(a_part(Path.from_bulges(points, closed=True), "eased"))
     (told,) = kinds(est)["wider-opening"]
@@ -218,7 +218,7 @@ def test_parts_moved_apart_as_told_are_far_enough():
 
 def test_corner_between_two_profiles_keeps_both():
     """An L of eased and bevel fronts: each half of the new arc has its own profile."""
-    from edgetime.geometry import Path  # noqa: PLC0415  of this test only
+    from edgetime.geometry.path import Path  # noqa: PLC0415  of this test only
 
     points = [(500, 500), (1500, 500), (1500, 900), (1000, 900), (1000, 1500), (500, 1500)]
     names = ["unfinished", "unfinished", "eased", "bevel", "unfinished", "unfinished"]

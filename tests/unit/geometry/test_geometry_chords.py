@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from edgetime.geometry import Path, corner_turns, distance, radii
 from edgetime.geometry.chords import follow_chords
+from edgetime.geometry.measure import corner_turns, distance, radii
+from edgetime.geometry.path import Path
 
 TOLERANCE = 0.2
 

@@ -7,28 +7,24 @@ import pytest
 from support.curves import centres, turns
 
 from edgetime.errors import InternalError
-from edgetime.geometry import (
-    Path,
-    Segments,
+from edgetime.geometry.intersect import candidate_pairs, intersections
+from edgetime.geometry.measure import (
     bounds,
-    candidate_pairs,
-    concatenate,
     contains,
     corner_turns,
     direction_at,
     distance,
-    intersections,
     is_simple,
     nearest,
     point_at,
     radii,
+    self_intersections,
     signed_area,
-    split_at,
-    start_at,
     start_directions,
-    sub_path,
 )
-from edgetime.geometry.measure import self_intersections
+from edgetime.geometry.path import Path
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.split import concatenate, split_at, start_at, sub_path
 
 CIRCLE = Path.from_bulges([(5, 0), (-5, 0)], [1, 1], closed=True)
 SQUARE = Path.from_bulges([(0, 0), (4, 0), (4, 4), (0, 4)], closed=True, tags=range(4))

@@ -6,15 +6,11 @@ import numpy as np
 import pytest
 from support.curves import ellipse_arc_length, unreached_mm
 
-from edgetime.geometry import (
-    Path,
-    Segments,
-    distance,
-    offset_path,
-    point_at,
-    smooth_path,
-)
-from edgetime.geometry.path import segment_lengths
+from edgetime.geometry.measure import distance, point_at
+from edgetime.geometry.offset import offset_path
+from edgetime.geometry.path import Path, segment_lengths
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.smooth import smooth_path
 
 QUARTER = math.sqrt(2.0) - 1.0
 

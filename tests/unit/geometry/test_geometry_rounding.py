@@ -9,8 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from edgetime.geometry import Path, corner_turns, signed_area, start_at
+from edgetime.geometry.measure import corner_turns, signed_area
+from edgetime.geometry.path import Path
 from edgetime.geometry.rounding import just_tight_stretches, rounded, tight_stretches
+from edgetime.geometry.split import start_at
 
 
 def opening(width, height, tags=(0, 1, 2, 3)):

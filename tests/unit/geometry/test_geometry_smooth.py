@@ -6,13 +6,9 @@ import numpy as np
 import pytest
 
 from edgetime.errors import InternalError
-from edgetime.geometry import (
-    Segments,
-    corner_turns,
-    distance,
-    fit_arcs,
-    smooth_path,
-)
+from edgetime.geometry.measure import corner_turns, distance
+from edgetime.geometry.segments import Segments
+from edgetime.geometry.smooth import fit_arcs, smooth_path
 
 
 def wave(t):

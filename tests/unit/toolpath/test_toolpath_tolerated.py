@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from edgetime.geometry import Path
+from edgetime.geometry.path import Path
 from edgetime.toolpath.batch_offset import Parallel, plain_lines
 from edgetime.toolpath.centre import centre_lines
 
