@@ -6,12 +6,14 @@ one row a move, columns of equal length, rows in the order they run.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from enum import IntEnum
 from typing import Final, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
+
+from edgetime.columns import Columns
 
 NO_INDEX: Final = -1
 """A move that belongs to no part, run or profile (a travel between parts) carries this."""
@@ -47,7 +49,7 @@ class MoveKind(IntEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Moves:
+class Moves(Columns):
     """n moves. All arrays have n rows.
 
     Attributes
@@ -96,9 +98,6 @@ class Moves:
     profile: NDArray[np.int64]
     treated: NDArray[np.float64]
     volume: NDArray[np.float64]
-
-    def __len__(self) -> int:
-        return len(self.bulge)
 
     @classmethod
     def empty(cls) -> Moves:
@@ -149,15 +148,6 @@ class Moves:
             profile=none.copy(),
             treated=np.zeros(n),
             volume=np.zeros(n),
-        )
-
-    @classmethod
-    def concatenate(cls, tables: list[Moves]) -> Moves:
-        """Return all rows of the tables, in order."""
-        if not tables:
-            return cls.empty()
-        return cls(
-            **{f.name: np.concatenate([getattr(t, f.name) for t in tables]) for f in fields(cls)}
         )
 
 

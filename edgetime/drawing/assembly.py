@@ -15,7 +15,7 @@ from edgetime.drawing.drawing import Drawing, Entity, LayerState
 from edgetime.drawing.place import Builder
 from edgetime.errors import DrawingUnreadable, Where
 from edgetime.findings import Code, Finding
-from edgetime.geometry.segments import Segments
+from edgetime.geometry.segments import Segments, box_around
 from edgetime.tolerances import ZERO_LENGTH_MM
 from edgetime.units import DRAWING_UNIT_NAMES
 
@@ -120,9 +120,7 @@ def size_of(drawing: Drawing) -> tuple[float, float]:
     if box is None:
         if not len(drawing.bulge):
             return 0.0, 0.0
-        boxes = Segments(drawing.start, drawing.end, drawing.bulge).boxes()
-        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+        box = box_around(Segments(drawing.start, drawing.end, drawing.bulge).boxes())
     return box[2] - box[0], box[3] - box[1]
 
 

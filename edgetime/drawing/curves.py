@@ -15,7 +15,7 @@ from edgetime.drawing.affine import Trace
 from edgetime.drawing.bspline import BSpline
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.smooth import smooth_path
-from edgetime.tolerances import BIARC_TOLERANCE_MM, STRAIGHT_BULGE
+from edgetime.tolerances import STRAIGHT_BULGE
 
 MAX_COORDINATE_MM: Final = 1e9
 """Coordinates further out are damage, not a drawing. Up to here, a thousand kilometres (maps
@@ -50,6 +50,9 @@ def sweep_of(start: float, end: float) -> float:
     if sweep < _FULL_TURN or math.tau - sweep < _FULL_TURN:
         return math.tau
     return sweep
+
+
+_Point = tuple[float, float]
 
 
 class Strokes:
@@ -90,7 +93,13 @@ class Strokes:
         self.bulge.append(0.0)
         self.length.append(math.nan)
 
-    def chain(self, xs: Sequence[float], ys: Sequence[float], bulges: Sequence[float]) -> None:
+    def chain(
+        self,
+        xs: Sequence[float],
+        ys: Sequence[float],
+        bulges: Sequence[float],
+        lengths: Sequence[float] | None = None,
+    ) -> None:
         """Add the segments between consecutive points."""
         n = len(xs) - 1
         self.x0 += xs[:n]
@@ -98,17 +107,12 @@ class Strokes:
         self.x1 += xs[1:]
         self.y1 += ys[1:]
         self.bulge += bulges
-        self.length += [math.nan] * n
+        self.length += lengths or [math.nan] * n
 
     def path(self, path: Path) -> None:
         """Add a path with its own lengths."""
-        xs, ys = path.points[:, 0].tolist(), path.points[:, 1].tolist()
-        self.x0 += xs[:-1]
-        self.y0 += ys[:-1]
-        self.x1 += xs[1:]
-        self.y1 += ys[1:]
-        self.bulge += path.bulges.tolist()
-        self.length += path.lengths.tolist()
+        xs, ys = path.points.T.tolist()
+        self.chain(xs, ys, path.bulges.tolist(), path.lengths.tolist())
 
     def arc(self, t: Trace, u: float, v: float, radius: float, start: float, sweep: float) -> None:
         """Add a circular arc of a plane curve: an arc under a similarity, else part of an ellipse.
@@ -139,12 +143,7 @@ class Strokes:
         if abs(sweep) == math.tau:
             xs[-1], ys[-1] = xs[0], ys[0]
         length = scale * radius * abs(step)
-        self.x0 += xs[:n]
-        self.y0 += ys[:n]
-        self.x1 += xs[1:]
-        self.y1 += ys[1:]
-        self.bulge += [turn * math.tan(step / 4.0)] * n
-        self.length += [length] * n
+        self.chain(xs, ys, [turn * math.tan(step / 4.0)] * n, [length] * n)
 
     def polyline(
         self, t: Trace, us: list[float], vs: list[float], bulges: list[float], *, closed: bool
@@ -192,14 +191,7 @@ class Strokes:
                     start = math.atan2(vs[i] - cv, us[i] - cu)
                     self.arc(t, cu, cv, radius, start, 4.0 * math.atan(bulge))
 
-    def ellipse(
-        self,
-        centre: tuple[float, float],
-        p: tuple[float, float],
-        q: tuple[float, float],
-        start: float,
-        sweep: float,
-    ) -> None:
+    def ellipse(self, centre: _Point, p: _Point, q: _Point, start: float, sweep: float) -> None:
         """Add the curve ``centre + p·cos t + q·sin t``.
 
         Parameters
@@ -237,19 +229,14 @@ class Strokes:
 
         pieces = max(1, math.ceil(abs(sweep) / (math.pi / 2.0) - 1e-9))
         knots = np.linspace(start, start + sweep, pieces + 1)
-        path = smooth_path(position, derivative, knots, tolerance_mm=BIARC_TOLERANCE_MM)
+        path = smooth_path(position, derivative, knots)
         size = len(self)
         self.path(path)
         if sweep == math.tau:
             self.x1[-1], self.y1[-1] = self.x0[size], self.y0[size]
 
     def _flat_ellipse(
-        self,
-        centre: tuple[float, float],
-        p: tuple[float, float],
-        q: tuple[float, float],
-        start: float,
-        sweep: float,
+        self, centre: _Point, p: _Point, q: _Point, start: float, sweep: float
     ) -> None:
         # p and q are parallel: the curve runs along their line and turns where
         # cos(t - turn) = ±1 with tan(turn) = |q| / |p|, signed along the line.
@@ -278,11 +265,7 @@ class Strokes:
             self.chain(points[:, 0].tolist(), points[:, 1].tolist(), [0.0] * (len(points) - 1))
             return
         for piece, knots in curve.smooth_pieces():
-            self.path(
-                smooth_path(
-                    piece.position, piece.derivative, knots, tolerance_mm=BIARC_TOLERANCE_MM
-                )
-            )
+            self.path(smooth_path(piece.position, piece.derivative, knots))
 
 
 def _within_reach(size: float) -> None:

@@ -149,12 +149,10 @@ class Drawing:
         """Return (x_min, y_min, x_max, y_max) of all visible curves [mm], None if empty."""
         import numpy as np  # noqa: PLC0415  numpy is loaded by the arrays already
 
-        from edgetime.geometry.segments import Segments  # noqa: PLC0415
+        from edgetime.geometry.segments import Segments, box_around  # noqa: PLC0415
 
         visible = np.array([e.visible for e in self.entities], dtype=np.bool_)
         rows = visible[self.entity] if len(visible) else np.zeros(0, dtype=np.bool_)
         if not rows.any():
             return None
-        boxes = Segments(self.start[rows], self.end[rows], self.bulge[rows]).boxes()
-        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        return box_around(Segments(self.start[rows], self.end[rows], self.bulge[rows]).boxes())

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -47,75 +47,67 @@ def _trace(place: Place, ns: dict[str, Any], elevation: float) -> Trace:
     return trace(place.map, extrusion, elevation)
 
 
-def _tilt(builder: Builder, kind: str, layer: str, handle: str) -> None:
-    builder.find(
-        ENTITY_TILTED,
-        f"{kind} lies in a plane not parallel to XY; its projection is measured.",
-        layer=layer,
-        handle=handle,
-    )
+class _Found(NamedTuple):
+    """An entity and where it is drawn."""
+
+    builder: Builder
+    kind: str
+    entity: Any
+    ns: dict[str, Any]
+    place: Place
+    layer: str
+    handle: str
+
+    def trace(self, elevation: float) -> Trace:
+        """Return how its own plane is seen from above; note where that plane is tilted."""
+        t = _trace(self.place, self.ns, elevation)
+        if t.tilted:
+            self.tilt()
+        return t
+
+    def tilt(self) -> None:
+        said = f"{self.kind} lies in a plane not parallel to XY; its projection is measured."
+        self.builder.find(ENTITY_TILTED, said, layer=self.layer, handle=self.handle)
+
+    def spread(self, zs: Sequence[float]) -> None:
+        """Note an entity whose points are not all equally high."""
+        size = max(zs) - min(zs)
+        if size > PLANAR_Z_MM:
+            said = (
+                f"{self.kind} varies in Z by {size:.3f} mm (allowed {PLANAR_Z_MM:g} mm); "
+                "its projection is measured."
+            )
+            self.builder.find(ENTITY_NOT_PLANAR, said, layer=self.layer, handle=self.handle)
 
 
-def _spread(builder: Builder, zs: Sequence[float], kind: str, layer: str, handle: str) -> None:
-    low, high = min(zs), max(zs)
-    if high - low > PLANAR_Z_MM:
-        builder.find(
-            ENTITY_NOT_PLANAR,
-            f"{kind} varies in Z by {high - low:.3f} mm (allowed {PLANAR_Z_MM:g} mm); "
-            "its projection is measured.",
-            layer=layer,
-            handle=handle,
-        )
-
-
-def _line(
-    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
-    point = place.map.point
-    x0, y0, z0 = point(ns.get("start", _ORIGIN))
-    x1, y1, z1 = point(ns.get("end", _ORIGIN))
+def _line(found: _Found) -> _Diameter:
+    point = found.place.map.point
+    x0, y0, z0 = point(found.ns.get("start", _ORIGIN))
+    x1, y1, z1 = point(found.ns.get("end", _ORIGIN))
     if not -PLANAR_Z_MM <= z1 - z0 <= PLANAR_Z_MM:
-        _spread(builder, (z0, z1), "LINE", layer, handle)
-    builder.segments.line(x0, y0, x1, y1)
+        found.spread((z0, z1))
+    found.builder.segments.line(x0, y0, x1, y1)
     return None
 
 
-def _arc(
-    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
+def _arc(found: _Found) -> _Diameter:
+    ns = found.ns
     u, v, w = ns.get("center", _ORIGIN)
     radius = ns.get("radius", 1.0)
     if radius <= 0.0:
         return None
-    t = _trace(place, ns, w)
-    if t.tilted:
-        _tilt(builder, "ARC", layer, handle)
-    start = math.radians(ns.get("start_angle", 0.0))
-    end = math.radians(ns.get("end_angle", 360.0))
-    sweep = sweep_of(start, end)
-    builder.segments.arc(t, u, v, radius, start, sweep)
+    t = found.trace(w)
+    start, sweep = 0.0, math.tau
+    if found.kind == "ARC":
+        start = math.radians(ns.get("start_angle", 0.0))
+        sweep = sweep_of(start, math.radians(ns.get("end_angle", 360.0)))
+    found.builder.segments.arc(t, u, v, radius, start, sweep)
     return 2.0 * radius * t.scale if sweep == math.tau and t.scale is not None else None
 
 
-def _circle(
-    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
-    u, v, w = ns.get("center", _ORIGIN)
-    radius = ns.get("radius", 1.0)
-    if radius <= 0.0:
-        return None
-    t = _trace(place, ns, w)
-    if t.tilted:
-        _tilt(builder, "CIRCLE", layer, handle)
-    builder.segments.arc(t, u, v, radius, 0.0, math.tau)
-    return 2.0 * radius * t.scale if t.scale is not None else None
-
-
-def _ellipse(
-    builder: Builder, _entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
+def _ellipse(found: _Found) -> _Diameter:
     # Centre and major axis are in world coordinates whatever the normal (DXF reference).
-    m = place.map
+    m, ns = found.place.map, found.ns
     major = tuple(ns.get("major_axis", (1.0, 0.0, 0.0)))
     nx, ny, nz = ns.get("extrusion", (0.0, 0.0, 1.0))
     size = math.hypot(nx, ny, nz)
@@ -133,18 +125,21 @@ def _ellipse(
     px, py, pz = (value - o for value, o in zip(m.point(major), (x0, y0, z0), strict=True))
     qx, qy, qz = (value - o for value, o in zip(m.point(minor), (x0, y0, z0), strict=True))
     if math.hypot(pz, qz) > PLANAR_Z_MM:
-        _tilt(builder, "ELLIPSE", layer, handle)
+        found.tilt()
     start = ns.get("start_param", 0.0)
     sweep = sweep_of(start, ns.get("end_param", math.tau))
-    builder.segments.ellipse((cx, cy), (px, py), (qx, qy), start, sweep)
+    found.builder.segments.ellipse((cx, cy), (px, py), (qx, qy), start, sweep)
     p, q = math.hypot(px, py), math.hypot(qx, qy)
     round_ = abs(p - q) <= 1e-9 * p and abs(px * qx + py * qy) <= 1e-9 * p * p
     return 2.0 * p if round_ and sweep == math.tau else None
 
 
-def _two_half_circles(
-    t: Trace, us: list[float], vs: list[float], bulges: list[float], *, closed: bool
+def _polygon(
+    found: _Found, t: Trace, us: list[float], vs: list[float], bulges: list[float]
 ) -> _Diameter:
+    """Draw a polyline; return the diameter of one that is two half circles, None for others."""
+    closed = bool(found.ns.get("flags", 0) & 1)
+    found.builder.segments.polyline(t, us, vs, bulges, closed=closed)
     """Return the diameter of a circle drawn as a polyline of two half circles."""
     if not closed or len(us) != 2 or t.scale is None or abs(bulges[0] - bulges[1]) > 1e-9:
         return None
@@ -153,65 +148,49 @@ def _two_half_circles(
     return t.scale * math.hypot(us[1] - us[0], vs[1] - vs[0])
 
 
-def _lwpolyline(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
-    values = entity.lwpoints.values
+def _lwpolyline(found: _Found) -> _Diameter:
+    values = found.entity.lwpoints.values
     if len(values) < 2:
         return None
     us, vs, _, _, bulges = values.T.tolist()
-    t = _trace(place, ns, ns.get("elevation", 0.0))
-    if t.tilted:
-        _tilt(builder, "LWPOLYLINE", layer, handle)
-    closed = bool(ns.get("flags", 0) & 1)
-    builder.segments.polyline(t, us, vs, bulges, closed=closed)
-    return _two_half_circles(t, us, vs, bulges, closed=closed)
+    t = found.trace(found.ns.get("elevation", 0.0))
+    return _polygon(found, t, us, vs, bulges)
 
 
-def _polyline(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
-    flags = ns.get("flags", 0)
-    closed = bool(flags & 1)
+def _polyline(found: _Found) -> _Diameter:
+    flags = found.ns.get("flags", 0)
     vertices = [
-        v for v in (vars(vertex.dxf) for vertex in entity.vertices)
+        v for v in (vars(vertex.dxf) for vertex in found.entity.vertices)
         if not v.get("flags", 0) & _FRAME_VERTEX
     ]  # fmt: skip
     if len(vertices) < 2:
         return None
     points = [v.get("location", _ORIGIN) for v in vertices]
     if flags & 8:
-        world = [place.map.point(p) for p in points]
-        if closed:
+        world = [found.place.map.point(p) for p in points]
+        if flags & 1:
             world.append(world[0])
-        _spread(builder, [p[2] for p in world], "POLYLINE", layer, handle)
-        builder.segments.chain(
-            [p[0] for p in world], [p[1] for p in world], [0.0] * (len(world) - 1)
-        )
+        xs, ys, zs = (list(column) for column in zip(*world, strict=True))
+        found.spread(zs)
+        found.builder.segments.chain(xs, ys, [0.0] * (len(world) - 1))
         return None
-    elevation = ns.get("elevation", _ORIGIN)[2]
-    t = _trace(place, ns, elevation)
-    if t.tilted:
-        _tilt(builder, "POLYLINE", layer, handle)
+    t = found.trace(found.ns.get("elevation", _ORIGIN)[2])
     us, vs = [p[0] for p in points], [p[1] for p in points]
     bulges = [v.get("bulge", 0.0) for v in vertices]
-    builder.segments.polyline(t, us, vs, bulges, closed=closed)
-    return _two_half_circles(t, us, vs, bulges, closed=closed)
+    return _polygon(found, t, us, vs, bulges)
 
 
-def _spline(
-    builder: Builder, entity: Any, ns: dict[str, Any], place: Place, layer: str, handle: str
-) -> _Diameter:
-    degree = ns.get("degree", 3)
+def _spline(found: _Found) -> _Diameter:
+    degree, entity = found.ns.get("degree", 3), found.entity
     points = entity.control_points.values
     knots, weights = np.array(entity.knots), np.array(entity.weights)
     if len(points) == 0:
         fit = entity.fit_points.values
         if len(fit) < 2:
             raise _DamagedError("it has neither control points nor fit points")
-        degree, points, knots = _through(fit, ns)
+        degree, points, knots = _through(fit, found.ns)
         weights = np.empty(0)
-    m = place.map
+    m = found.place.map
     with np.errstate(over="ignore", invalid="ignore"):
         world = points @ np.array([[m.xx, m.yx, m.zx], [m.xy, m.yy, m.zy], [m.xz, m.yz, m.zz]])
         world += (m.x0, m.y0, m.z0)
@@ -221,8 +200,8 @@ def _spline(
         curve = BSpline.build(degree, world[:, :2], knots, weights)
     except ValueError as error:
         raise _DamagedError(str(error)) from error
-    _spread(builder, world[:, 2].tolist(), "SPLINE", layer, handle)
-    builder.segments.spline(curve)
+    found.spread(world[:, 2].tolist())
+    found.builder.segments.spline(curve)
     return None
 
 
@@ -245,12 +224,10 @@ def _through(fit: Any, ns: dict[str, Any]) -> tuple[int, Any, Any]:
     )
 
 
-_Reader = Callable[[Builder, Any, dict[str, Any], Place, str, str], _Diameter]
-
-CURVES: Final[dict[str, _Reader]] = {
+CURVES: Final[dict[str, Callable[[_Found], _Diameter]]] = {
     "LINE": _line,
     "ARC": _arc,
-    "CIRCLE": _circle,
+    "CIRCLE": _arc,
     "ELLIPSE": _ellipse,
     "LWPOLYLINE": _lwpolyline,
     "POLYLINE": _polyline,
@@ -285,7 +262,7 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
     first = len(segments.x0)
     handle = place.handle or own
     try:
-        diameter = CURVES[kind](builder, entity, ns, place, layer, handle)
+        diameter = CURVES[kind](_Found(builder, kind, entity, ns, place, layer, handle))
     except _DamagedError as error:
         segments.cut_back(first)
         builder.find(ENTITY_DAMAGED, f"{kind} {own}: {error}.", layer=layer, handle=handle)

@@ -6,7 +6,7 @@ import numpy as np
 
 from edgetime.geometry.intersect import candidate_pairs, intersections
 from edgetime.geometry.path import FloatArray, IntArray, Path
-from edgetime.geometry.segments import BoolArray, Segments, wrapped_angle
+from edgetime.geometry.segments import BoolArray, Segments, box_around, wrapped_angle
 from edgetime.tolerances import COINCIDENT_MM, ZERO_LENGTH_MM
 
 _BLOCK = 1 << 20
@@ -26,9 +26,7 @@ def bounds(path: Path) -> tuple[float, float, float, float]:
     (float, float, float, float)
         x min, y min, x max, y max [mm].
     """
-    boxes = Segments.of(path).boxes()
-    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+    return box_around(Segments.of(path).boxes())
 
 
 def segment_areas(table: Segments) -> FloatArray:

@@ -36,6 +36,12 @@ def _sinc(x: FloatArray) -> FloatArray:
     return np.asarray(np.sinc(x / np.pi))
 
 
+def box_around(boxes: FloatArray) -> tuple[float, float, float, float]:
+    """Return the least box (x min, y min, x max, y max) around boxes (n, 4), at least one."""
+    low, high = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
+    return low[0], low[1], high[0], high[1]
+
+
 @dataclass(frozen=True, eq=False)
 class Segments(Columns):
     """n segments that need not be connected.

@@ -15,6 +15,7 @@ from edgetime.errors import NothingToCut, UsageError, Where
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray
 from edgetime.load.moved import moved_part
+from edgetime.load.place import bounds_of_parts
 from edgetime.takeoff.parts import Part
 
 MOST_COPIES: Final = 500
@@ -98,11 +99,6 @@ def chosen_parts(
     return tuple(p for p in parts if p.part_id in left)
 
 
-def _box(parts: Sequence[Part]) -> FloatArray:
-    boxes = np.array([bounds(p.outline.path) for p in parts])
-    return np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])
-
-
 def _spots(
     box: FloatArray, table_mm: tuple[float, float], step: FloatArray
 ) -> Iterator[FloatArray]:
@@ -161,7 +157,7 @@ def with_copies(
     for k, (parts, count) in enumerate(zip(drawings, counts, strict=True)):
         if count <= 1 or not parts:
             continue
-        box = _box(parts)
+        box = np.array(bounds_of_parts(parts))
         size = box[2:] - box[:2]
         made = 1
         for shift in _spots(box, table_mm, size + gap_mm):

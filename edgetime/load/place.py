@@ -12,6 +12,7 @@ import numpy as np
 from edgetime.errors import UsageError, Where
 from edgetime.geometry.measure import bounds
 from edgetime.geometry.path import FloatArray
+from edgetime.geometry.segments import box_around
 from edgetime.load.moved import moved_part, moved_path
 from edgetime.takeoff.parts import Part, TakeOff
 from edgetime.tooling.keep_out import KeepOut
@@ -54,9 +55,7 @@ def rotation_matrix(angle_rad: float) -> FloatArray:
 
 def bounds_of_parts(parts: Sequence[Part]) -> tuple[float, float, float, float]:
     """Return the exact bounds of the parts' outlines: x min, y min, x max, y max [mm]."""
-    boxes = np.array([bounds(part.outline.path) for part in parts])
-    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+    return box_around(np.array([bounds(part.outline.path) for part in parts]))
 
 
 def drawing_index(take_off: TakeOff, drawing: str | int, key: str, what: str) -> int:

@@ -28,13 +28,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from edgetime.columns import Columns
 from edgetime.motion._arrays import FloatArray
 from edgetime.motion.limits import MotionLimits
 from edgetime.motion.shape import Shape, max_abs_sinusoid
 
 
 @dataclass(frozen=True, eq=False)
-class Caps:
+class Caps(Columns):
     """Bounds along the path of n moves.
 
     Attributes

@@ -139,7 +139,7 @@ def _chain(
     inner = np.where(stops, 0.0, np.inf)
     chain = laid_out(
         rows, length, stretch, (caps, long), corner, inner=inner,
-        blends=None if blends is None else blends.only(blends.radius > 0.0),
+        blends=None if blends is None else blends.take(blends.radius > 0.0),
     )  # fmt: skip
     if limits.look_ahead_moves is not None:
         chain = _foreseen(chain, len(rows), limits.look_ahead_moves)
@@ -210,39 +210,28 @@ def _check(moves: Moves) -> None:
     """Refuse numbers that are none."""
     finite = np.isfinite(moves.start).all(axis=1) & np.isfinite(moves.end).all(axis=1)
     finite &= np.isfinite(moves.bulge)
-    tests: tuple[tuple[BoolArray, str], ...] = (
-        (~finite, "has a coordinate or bulge that is not a finite number"),
-        (
-            ~(np.isfinite(moves.length) & (moves.length >= 0.0)),
-            "has a length that is not 0 or a finite value above",
-        ),
-    )
-    for bad, what in tests:
-        if bad.any():
-            raise _infeasible(moves, int(np.argmax(bad)), what, "Check the tool path.")
+    sized = np.isfinite(moves.length) & (moves.length >= 0.0)
+    for good, what in (
+        (finite, "has a coordinate or bulge that is not a finite number"),
+        (sized, "has a length that is not 0 or a finite value above"),
+    ):
+        if not good.all():
+            raise _infeasible(moves, int(np.argmin(good)), what, "Check the tool path.")
 
 
 def _check_moving(moves: Moves, rows: IntArray) -> None:
     """Refuse moves with a length but without direction or speed."""
     feed = moves.feed[rows]
-    bad = ~(feed > 0.0)
-    if bad.any():
-        k = int(np.argmax(bad))
-        raise _infeasible(
-            moves,
-            int(rows[k]),
-            f"has the feed {feed[k]:g} mm/s; allowed is any value above 0",
-            "Give the step a positive feed.",
-        )
+    runs = feed > 0.0
+    if not runs.all():
+        k = int(np.argmin(runs))
+        what = f"has the feed {feed[k]:g} mm/s; allowed is any value above 0"
+        raise _infeasible(moves, int(rows[k]), what, "Give the step a positive feed.")
     still = (moves.start[rows] == moves.end[rows]).all(axis=1)
     if still.any():
-        k = int(np.argmax(still))
-        raise _infeasible(
-            moves,
-            int(rows[k]),
-            f"has the length {moves.length[rows[k]]:g} mm but ends where it starts",
-            "Divide a full turn into two arcs.",
-        )
+        row = int(rows[np.argmax(still)])
+        what = f"has the length {moves.length[row]:g} mm but ends where it starts"
+        raise _infeasible(moves, row, what, "Divide a full turn into two arcs.")
 
 
 def _rests(moves: Moves, rows: IntArray, limits: MotionLimits) -> BoolArray:

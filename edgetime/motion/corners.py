@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edgetime.motion._arrays import BoolArray, FloatArray
+from edgetime.columns import Columns
+from edgetime.motion._arrays import FloatArray
 from edgetime.motion.caps import Caps, least_over_axes, turning_load
 from edgetime.motion.limits import MotionLimits
 from edgetime.motion.shape import max_abs_sinusoid
@@ -24,7 +25,7 @@ _LEAST_RADIUS_MM = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Blends:
+class Blends(Columns):
     """Blends of n corners; a corner without one has the radius 0.
 
     Attributes
@@ -43,16 +44,6 @@ class Blends:
     cut: FloatArray
     length: FloatArray
     caps: Caps
-
-    def only(self, rows: BoolArray) -> Blends:
-        """Return some of the blends."""
-        caps = self.caps
-        return Blends(
-            self.radius[rows],
-            self.cut[rows],
-            self.length[rows],
-            Caps(caps.speed[rows], caps.acceleration[rows], caps.jerk[rows]),
-        )
 
 
 def blend_radius(deflection: FloatArray, *, tolerance: float, room: FloatArray) -> FloatArray:

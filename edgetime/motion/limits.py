@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass
-from math import hypot, inf, isfinite, isnan
-from typing import Final, Literal
+from math import hypot, inf, isinf, isnan, nan
+from typing import Any, Final, Literal, NamedTuple
 
 from edgetime.errors import UsageError, Where
 from edgetime.moves import MODE_OF_CORNER, PATH_MODES, PathMode
@@ -17,6 +18,7 @@ _TRIPLES: Final = (
     "axis_speed_mm_per_s",
     "axis_acceleration_mm_per_s2",
     "axis_jerk_mm_per_s3",
+    "rapid_speed_mm_per_s",
 )
 
 
@@ -94,19 +96,13 @@ class MotionLimits:
 
     def __post_init__(self) -> None:
         for name in _TRIPLES:
-            object.__setattr__(self, name, _triple(name, getattr(self, name)))
-        if self.rapid_speed_mm_per_s is not None:
-            name = "rapid_speed_mm_per_s"
-            object.__setattr__(self, name, _triple(name, self.rapid_speed_mm_per_s))
-        for name in ("path_acceleration_mm_per_s2", "centripetal_acceleration_mm_per_s2"):
-            object.__setattr__(self, name, _positive(name, getattr(self, name)))
-        for name in ("corner_tolerance_mm", "block_time_s"):
-            object.__setattr__(self, name, _not_negative(name, getattr(self, name)))
-        for name, most in (("blend_share", 0.5), ("corner_share", 1.0), ("last_move_share", 1.0)):
-            object.__setattr__(self, name, _share(name, getattr(self, name), most))
+            if getattr(self, name) is not None:
+                object.__setattr__(self, name, _triple(name, getattr(self, name)))
+        for name, allowed in _ALLOWED.items():
+            object.__setattr__(self, name, _figure(name, getattr(self, name), allowed))
         self._check_controller()
-        if not isfinite(self.path_acceleration_mm_per_s2) and not all(
-            isfinite(a) for a in self.axis_acceleration_mm_per_s2
+        if isinf(self.path_acceleration_mm_per_s2) and any(
+            map(isinf, self.axis_acceleration_mm_per_s2)
         ):
             raise UsageError(
                 "nothing limits the acceleration: axis_acceleration_mm_per_s2 is "
@@ -119,103 +115,86 @@ class MotionLimits:
     def _check_controller(self) -> None:
         """Refuse a mode, look-ahead or shares of arcs that no controller can have."""
         if self.corner is not None:
-            mode = MODE_OF_CORNER.get(self.corner)
-            if mode is None:
-                raise _choice("corner", self.corner, tuple(MODE_OF_CORNER))
-            object.__setattr__(self, "path_mode", mode)
+            _choose("corner", self.corner, tuple(MODE_OF_CORNER))
+            object.__setattr__(self, "path_mode", MODE_OF_CORNER[self.corner])
             object.__setattr__(self, "corner", None)
-        if self.path_mode not in PATH_MODES:
-            raise _choice("path_mode", self.path_mode, PATH_MODES)
-        ahead = self.look_ahead_moves
+        _choose("path_mode", self.path_mode, PATH_MODES)
+        ahead: Any = self.look_ahead_moves
         if ahead is not None and (isinstance(ahead, bool) or ahead != int(ahead) or ahead < 1):
-            raise UsageError(
-                f"look_ahead_moves is {ahead!r}; allowed is a whole number from 1, or None.",
-                where=Where(key="look_ahead_moves"),
-                remedy="Give the number of moves, or None for no limit.",
-            )
-        if self.arc_shares is not None:
-            if len(self.arc_shares) != 2:
-                raise UsageError(
-                    f"arc_shares are {self.arc_shares!r}; two shares are needed, along and across.",
-                    where=Where(key="arc_shares"),
-                    remedy="Give two, or None.",
-                )
-            along, across = (_share("arc_shares", x, 1.0) for x in self.arc_shares)
-            object.__setattr__(self, "arc_shares", (along, across))
+            said = f"is {ahead!r}; allowed is a whole number from 1, or None."
+            raise _refused("look_ahead_moves", said, "Give the number of moves, or None.")
+        shares: Any = self.arc_shares
+        if shares is not None:
+            name = "arc_shares"
+            if len(shares) != 2:
+                said = f"are {shares!r}; two shares are needed, along and across."
+                raise _refused(name, said, "Give two, or None.")
+            along, across = (_figure(name, x, _share(1.0)) for x in shares)
+            object.__setattr__(self, name, (along, across))
             if hypot(along, across) > 1.0 + 1e-9:
-                raise UsageError(
-                    f"arc_shares are {along:g} and {across:g}; the sum of their squares is "
-                    f"{along**2 + across**2:.4g}; at most 1 is allowed.",
-                    where=Where(key="arc_shares"),
-                    remedy="Lower one of them.",
-                )
+                square = along**2 + across**2
+                said = f"are {along:g} and {across:g}; the sum of their squares is {square:.4g}; "
+                raise _refused(name, f"{said}at most 1 is allowed.", "Lower one of them.")
 
 
-def _choice(name: str, value: object, allowed: tuple[str, ...]) -> UsageError:
-    return UsageError(
-        f"{name} is {value!r}; allowed are {', '.join(allowed[:-1])} and {allowed[-1]}.",
-        where=Where(key=name),
-        remedy="Choose one of them.",
-    )
+class _Allowed(NamedTuple):
+    """The range of a figure, in words too."""
+
+    holds: Callable[[float], bool]
+    text: str
+    remedy: str
 
 
-def _share(name: str, value: object, most: float) -> float:
-    number = _number(name, value)
-    if not 0.0 < number <= most:
-        raise UsageError(
-            f"{name} is {number:g}; allowed is any value above 0 and at most {most:g}.",
-            where=Where(key=name),
-            remedy="Give a share such as 0.5.",
-        )
-    return number
+def _share(most: float) -> _Allowed:
+    text = f"any value above 0 and at most {most:g}"
+    return _Allowed(lambda x: 0.0 < x <= most, text, "Give a share such as 0.5.")
 
 
-def _number(name: str, value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        try:
-            number = float(value)  # type: ignore[arg-type]
-        except (TypeError, ValueError):
-            number = float("nan")
-    else:
-        number = float(value)
-    if isnan(number) or isinstance(value, bool | str):
-        raise UsageError(
-            f"{name} is {value!r}; a number is needed.",
-            where=Where(key=name),
-            remedy="Give a number.",
-        )
-    return number
+_POSITIVE: Final = _Allowed(
+    lambda x: x > 0.0, "any value above 0, or inf for no limit", "Give a positive value."
+)
+_NOT_NEGATIVE: Final = _Allowed(
+    lambda x: 0.0 <= x < inf, "0 or any finite value above it", "Give 0 or a positive value."
+)
+_ALLOWED: Final = {
+    "path_acceleration_mm_per_s2": _POSITIVE,
+    "centripetal_acceleration_mm_per_s2": _POSITIVE,
+    "corner_tolerance_mm": _NOT_NEGATIVE,
+    "block_time_s": _NOT_NEGATIVE,
+    "blend_share": _share(0.5),
+    "corner_share": _share(1.0),
+    "last_move_share": _share(1.0),
+}
 
 
-def _positive(name: str, value: object) -> float:
-    number = _number(name, value)
-    if number <= 0.0:
-        raise UsageError(
-            f"{name} is {number:g}; allowed is any value above 0, or inf for no limit.",
-            where=Where(key=name),
-            remedy="Give a positive value.",
-        )
-    return number
+def _refused(name: str, said: str, remedy: str) -> UsageError:
+    return UsageError(f"{name} {said}", where=Where(key=name), remedy=remedy)
 
 
-def _not_negative(name: str, value: object) -> float:
-    number = _number(name, value)
-    if not 0.0 <= number < inf:
-        raise UsageError(
-            f"{name} is {number:g}; allowed is 0 or any finite value above it.",
-            where=Where(key=name),
-            remedy="Give 0 or a positive value.",
-        )
+def _choose(name: str, value: object, allowed: tuple[str, ...]) -> None:
+    if value not in allowed:
+        said = f"is {value!r}; allowed are {', '.join(allowed[:-1])} and {allowed[-1]}."
+        raise _refused(name, said, "Choose one of them.")
+
+
+def _figure(name: str, value: Any, allowed: _Allowed) -> float:
+    number = nan
+    with suppress(TypeError, ValueError):
+        # float() would take the text "2" and True for numbers; here they are slips.
+        number = nan if isinstance(value, bool | str) else float(value)
+    if isnan(number):
+        raise _refused(name, f"is {value!r}; a number is needed.", "Give a number.")
+    if not allowed.holds(number):
+        raise _refused(name, f"is {number:g}; allowed is {allowed.text}.", allowed.remedy)
     return number
 
 
 def _triple(name: str, value: object) -> tuple[float, float, float]:
     items = list(value) if isinstance(value, Iterable) and not isinstance(value, str) else []
     if len(items) != len(_AXES):
-        raise UsageError(
-            f"{name} is {value!r}; three numbers are needed, for X, Y and Z.",
-            where=Where(key=name),
-            remedy="Give one number per axis.",
-        )
-    x, y, z = (_positive(f"{name}[{axis}]", item) for axis, item in zip(_AXES, items, strict=True))
+        said = f"is {value!r}; three numbers are needed, for X, Y and Z."
+        raise _refused(name, said, "Give one number per axis.")
+    x, y, z = (
+        _figure(f"{name}[{axis}]", item, _POSITIVE) for axis, item in zip(_AXES, items, strict=True)
+    )
     return x, y, z

@@ -98,6 +98,14 @@ def window_sums(value: FloatArray, width: int) -> FloatArray:
     return total
 
 
+def capped(vertex_speed: FloatArray, speed: FloatArray) -> FloatArray:
+    """Return the speeds at the vertices, at most those of the segments on both sides [mm/s]."""
+    top = vertex_speed.copy()
+    np.minimum(top[1:], speed, out=top[1:])
+    np.minimum(top[:-1], speed, out=top[:-1])
+    return top
+
+
 def vertex_squares(
     vertex_speed: FloatArray,
     speed: FloatArray,
@@ -118,15 +126,13 @@ def vertex_squares(
     (n + 1,) array
         Squares of the vertex speeds [mm²/s²].
     """
-    top = vertex_speed.copy()
-    np.minimum(top[1:], speed, out=top[1:])
-    np.minimum(top[:-1], speed, out=top[:-1])
-    top *= top
+    top = capped(vertex_speed, speed) ** 2
     rise = 2.0 * acceleration * length
     scan = scan_forward_loop if len(length) <= LOOP_ROWS else scan_forward
     return scan(scan(top, rise)[::-1], rise[::-1])[::-1]
 
 
+@in_blocks
 def segment_times(
     u0: FloatArray,
     u1: FloatArray,
@@ -154,16 +160,6 @@ def segment_times(
     peak : (n,) array
         Highest speed on the segment [mm/s].
     """
-    return in_blocks(_segment_times, u0, u1, speed, acceleration, length)
-
-
-def _segment_times(
-    u0: FloatArray,
-    u1: FloatArray,
-    speed: FloatArray,
-    acceleration: FloatArray,
-    length: FloatArray,
-) -> tuple[FloatArray, FloatArray]:
     top = np.minimum(speed * speed, 0.5 * (u0 + u1) + acceleration * length)
     np.maximum(top, u0, out=top)
     np.maximum(top, u1, out=top)

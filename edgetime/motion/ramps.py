@@ -13,7 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edgetime.motion._arrays import FloatArray, IntArray
+from edgetime.columns import Columns
+from edgetime.motion._arrays import FloatArray
+from edgetime.motion.scurve import cubic_root
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +29,7 @@ class State:
 
 
 @dataclass(frozen=True, eq=False)
-class Ramp:
+class Ramp(Columns):
     """n changes of speed.
 
     Attributes
@@ -56,18 +58,6 @@ class Ramp:
     def time(self) -> FloatArray:
         """Duration of the whole ramp [s]."""
         return np.asarray(2.0 * self.outer + self.middle)
-
-    def take(self, rows: IntArray) -> Ramp:
-        """Return the ramps of some rows."""
-        return Ramp(
-            self.v0[rows],
-            self.v1[rows],
-            self.peak[rows],
-            self.jerk[rows],
-            self.outer[rows],
-            self.middle[rows],
-            self.length[rows],
-        )
 
     def state(self, time: FloatArray) -> State:
         """Return the state at one time after the start of each ramp.
@@ -151,14 +141,8 @@ def ramp_between(
 def _rising(v: FloatArray, jerk: FloatArray, place: FloatArray) -> FloatArray:
     """Solve v t + J t³/6 = place for the one real t."""
     p, q = 6.0 * v / jerk, 6.0 * place / jerk
-    safe = np.maximum(p, 1e-300)
     with np.errstate(over="ignore", invalid="ignore"):
-        y = (
-            2.0
-            * np.sqrt(safe / 3.0)
-            * np.sinh(np.arcsinh(1.5 * q / safe * np.sqrt(3.0 / safe)) / 3.0)
-        )
-    return np.where(p < 1e-12, np.cbrt(q), y)
+        return cubic_root(p, q, 1e-12)
 
 
 def _falling(v: FloatArray, jerk: FloatArray, left: FloatArray) -> FloatArray:

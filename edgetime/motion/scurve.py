@@ -22,7 +22,7 @@ from typing import Final
 import numpy as np
 
 from edgetime.motion._arrays import FloatArray, IntArray, in_blocks
-from edgetime.motion.lookahead import LOOP_ROWS
+from edgetime.motion.lookahead import LOOP_ROWS, capped
 
 _TURNING: Final = 1.0 / (4.0 * sqrt(2.0))
 """v* = (this · L sqrt(J))^(2/3) while A is not reached: there the end speed is 3 v0."""
@@ -65,6 +65,17 @@ def ramp_length(
     return np.asarray(0.5 * (v0 + v1) * ramp_time(np.abs(v1 - v0), acceleration, jerk))
 
 
+def cubic_root(p: FloatArray, q: FloatArray, flat: float) -> FloatArray:
+    """Return the one real root of ``y³ + p y = q`` for ``p, q ≥ 0``.
+
+    The hyperbolic form loses no digits, where Cardano's takes the difference of two nearly
+    equal roots; below ``flat`` the linear term does not count.
+    """
+    safe = np.maximum(p, 1e-300)
+    lift = np.sinh(np.arcsinh(1.5 * q / safe * np.sqrt(3.0 / safe)) / 3.0)
+    return np.where(p < flat, np.cbrt(q), 2.0 * np.sqrt(safe / 3.0) * lift)
+
+
 def reach(
     v0: FloatArray, acceleration: FloatArray, jerk: FloatArray, length: FloatArray
 ) -> FloatArray:
@@ -92,13 +103,7 @@ def reach(
         rise = 2.0 * c / (b + np.sqrt(np.maximum(b * b + 4.0 * c, 0.0)))
         # A is not reached: with y² = v1 - v, y³ + 2 v y = L sqrt(J), one real root.
         p, q = 2.0 * v, length * np.sqrt(jerk)
-        safe = np.maximum(p, 1e-300)
-        y = (
-            2.0
-            * np.sqrt(safe / 3.0)
-            * np.sinh(np.arcsinh(1.5 * q / safe * np.sqrt(3.0 / safe)) / 3.0)
-        )
-        y = np.where(p < 1e-9, np.cbrt(q), y)
+        y = cubic_root(p, q, 1e-9)
         return v + np.where(length >= b * (acceleration / jerk), rise, y * y)
 
 
@@ -189,14 +194,13 @@ def vertex_speeds(
     (n + 1,) array
         [mm/s].
     """
-    top = vertex_speed.copy()
-    np.minimum(top[1:], speed, out=top[1:])
-    np.minimum(top[:-1], speed, out=top[:-1])
+    top = capped(vertex_speed, speed)
     scan = scan_loop if len(length) <= LOOP_ROWS else scan_frontier
     v = scan(top, acceleration, jerk, length)
     return scan(v[::-1], acceleration[::-1], jerk[::-1], length[::-1])[::-1]
 
 
+@in_blocks
 def segment_times(
     v0: FloatArray,
     v1: FloatArray,
@@ -221,17 +225,6 @@ def segment_times(
     peak : (n,) array
         Highest speed on the segment [mm/s].
     """
-    return in_blocks(_segment_times, v0, v1, speed, acceleration, jerk, length)
-
-
-def _segment_times(
-    v0: FloatArray,
-    v1: FloatArray,
-    speed: FloatArray,
-    acceleration: FloatArray,
-    jerk: FloatArray,
-    length: FloatArray,
-) -> tuple[FloatArray, FloatArray]:
     fast, slow = np.maximum(v0, v1), np.minimum(v0, v1)
     peak = np.maximum(speed, fast)
     need = ramp_length(fast, peak, acceleration, jerk) + ramp_length(slow, peak, acceleration, jerk)

@@ -65,10 +65,9 @@ class KeepOut:
         import numpy as np  # noqa: PLC0415  the words of a rule need none of it
 
         from edgetime.geometry.measure import bounds  # noqa: PLC0415  as above
+        from edgetime.geometry.segments import box_around  # noqa: PLC0415  as above
 
-        boxes = np.array([bounds(p) for p in self.paths])
-        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        return (*low.tolist(), *high.tolist())
+        return box_around(np.array([bounds(p) for p in self.paths]))
 
 
 _FORMS = (("centre", "diameter"), ("corner", "size"), ("points",))

@@ -8,7 +8,7 @@ the ends are kept.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -178,6 +178,4 @@ class RowBook:
             treated=column(rows[:, 5], "treated"),
             volume=column(rows[:, 6], "volume"),
         )
-        if keep.all():
-            return columns
-        return Moves(**{f.name: getattr(columns, f.name)[keep] for f in fields(Moves)})
+        return columns if keep.all() else columns.take(keep)

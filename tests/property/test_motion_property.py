@@ -406,6 +406,6 @@ def test_a_batch_is_its_paths(several, limits):
         replace(m, exact_stop=np.arange(len(m)) == len(m) - 1, visit=np.full(len(m), k))
         for k, m in enumerate(several)
     ]
-    together = compute_motion(Moves.concatenate(stopped), limits).seconds
+    together = compute_motion(Moves.stack(stopped), limits).seconds
     alone = np.concatenate([compute_motion(m, limits).seconds for m in several])
     assert together == pytest.approx(alone, rel=1e-12)

@@ -179,10 +179,10 @@ def test_share_on_the_last_move(end):
     more = Moves.simple([[100, 100], [100, 150]], feed=50.0, exact_stop=[True])
     if end == "dwell":
         table = replace(table, dwell=np.array([0.0, 1.0]))
-        table = Moves.concatenate([table, more])
+        table = Moves.stack([table, more])
     elif end == "tool":
         table = replace(table, exact_stop=np.array([False, True]))
-        table = Moves.concatenate([table, replace(more, visit=np.array([1]))])
+        table = Moves.stack([table, replace(more, visit=np.array([1]))])
     times = compute_motion(table, limits)
     half = RADIUS * pi / 4 / CORNER
     rise = (150.0**2 - CORNER**2) / A

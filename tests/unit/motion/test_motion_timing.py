@@ -102,7 +102,7 @@ def test_a_stop_on_a_row_without_length_holds():
 
 def test_a_break_in_the_path_is_a_rest():
     """A move that starts elsewhere than the one before ended begins from rest."""
-    table = Moves.concatenate([line(0, 100, feed=200.0), line(150, 250, feed=200.0)])
+    table = Moves.stack([line(0, 100, feed=200.0), line(150, 250, feed=200.0)])
     assert compute_motion(table, BLEND).seconds == pytest.approx([0.9, 0.9], rel=1e-14)
 
 
@@ -223,7 +223,7 @@ def test_paths_laid_end_to_end_are_the_separate_paths(limits):
         )
         for _ in range(100)
     ]
-    together = compute_motion(Moves.concatenate(paths), limits).seconds
+    together = compute_motion(Moves.stack(paths), limits).seconds
     alone = np.concatenate([compute_motion(path, limits).seconds for path in paths])
     assert together == pytest.approx(alone, rel=1e-12)
 
