@@ -99,8 +99,8 @@ def _lose(builder: Builder, rows: list[Entity]) -> None:
             codes.ENTITY_OUT_OF_RANGE,
             f"{row.kind} {row.handle} has coordinates that are not finite or beyond "
             f"{MAX_COORDINATE_MM / 1e6:g} km.",
-            layer=row.layer,
-            handle=row.handle,
+            row.layer,
+            row.handle,
         )
 
 

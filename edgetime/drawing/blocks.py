@@ -147,12 +147,8 @@ def _insert(builder: Builder, blocks: Blocks, entity: Any, place: Place) -> None
     layer = builder.layer(ns.get("layer", "0"), place)
     handle = place.handle or ns.get("handle") or ""
     if blocks.block(name) is None:
-        builder.find(
-            BLOCK_MISSING,
-            f"INSERT of block {name!r}, which is not in the file.",
-            layer=layer,
-            handle=handle,
-        )
+        said = f"INSERT of block {name!r}, which is not in the file."
+        builder.find(BLOCK_MISSING, said, layer, handle)
         return
     # A frozen layer hides all an INSERT on it shows; one that is only off hides what is on
     # it, that is the block's entities on layer 0.
@@ -168,23 +164,17 @@ def _insert(builder: Builder, blocks: Blocks, entity: Any, place: Place) -> None
     scale = (ns.get("xscale", 1.0), ns.get("yscale", 1.0), ns.get("zscale", 1.0))
     numbers = (*ns.get("insert", _ORIGIN), *scale, *base, ns.get("rotation", 0.0))
     if not all(map(math.isfinite, numbers)):
-        builder.find(
-            ENTITY_OUT_OF_RANGE,
-            f"INSERT of block {name!r} has numbers that are not finite.",
-            layer=layer,
-            handle=handle,
-        )
+        said = f"INSERT of block {name!r} has numbers that are not finite."
+        builder.find(ENTITY_OUT_OF_RANGE, said, layer, handle)
         return
     # Old exports write 0 for the scale in Z of what is flat; in X and Y there is no such habit.
     flat = [axis for axis, s in zip("XY", scale, strict=False) if abs(s) <= NO_SCALE]
     if flat:
-        builder.find(
-            BLOCK_FLAT,
-            f"INSERT of block {name!r} has the scale 0 in {' and '.join(flat)}; it is left out.",
-            layer=layer,
-            handle=handle,
-        )
+        axes = " and ".join(flat)
+        said = f"INSERT of block {name!r} has the scale 0 in {axes}; it is left out."
+        builder.find(BLOCK_FLAT, said, layer, handle)
         return
+    spacing = (ns.get("column_spacing", 0.0), ns.get("row_spacing", 0.0))
     for row in range(max(1, ns.get("row_count", 1))):
         for column in range(max(1, ns.get("column_count", 1))):
             m: Affine = insert_map(
@@ -194,22 +184,14 @@ def _insert(builder: Builder, blocks: Blocks, entity: Any, place: Place) -> None
                 rotation_deg=ns.get("rotation", 0.0),
                 scale=scale,
                 base=base,
-                offset=(
-                    column * ns.get("column_spacing", 0.0),
-                    row * ns.get("row_spacing", 0.0),
-                ),
+                offset=(column * spacing[0], row * spacing[1]),
             )
             number = place.insert
             if outermost:
                 number = builder.inserts
                 builder.inserts += 1
-            inner = Place(
-                m, trace(m, None, 0.0), layer, handle, names, number, visible
-            )  # fmt: skip
-            read_layout(builder, blocks, content, inner)
+            own = (layer, handle, names, number, visible)
+            read_layout(builder, blocks, content, Place(m, trace(m, None, 0.0), *own))
             # Attributes stand beside the block, in the coordinates of the INSERT's own place.
             for attribute in entity.attribs:
-                beside = Place(
-                    place.map, place.flat, layer, handle, names, number, visible
-                )  # fmt: skip
-                add_text(builder, "ATTRIB", attribute, beside)
+                add_text(builder, "ATTRIB", attribute, Place(place.map, place.flat, *own))

@@ -67,7 +67,7 @@ class _Found(NamedTuple):
 
     def tilt(self) -> None:
         said = f"{self.kind} lies in a plane not parallel to XY; its projection is measured."
-        self.builder.find(ENTITY_TILTED, said, layer=self.layer, handle=self.handle)
+        self.builder.find(ENTITY_TILTED, said, self.layer, self.handle)
 
     def spread(self, zs: Sequence[float]) -> None:
         """Note an entity whose points are not all equally high."""
@@ -77,7 +77,7 @@ class _Found(NamedTuple):
                 f"{self.kind} varies in Z by {size:.3f} mm (allowed {PLANAR_Z_MM:g} mm); "
                 "its projection is measured."
             )
-            self.builder.find(ENTITY_NOT_PLANAR, said, layer=self.layer, handle=self.handle)
+            self.builder.find(ENTITY_NOT_PLANAR, said, self.layer, self.handle)
 
 
 def _line(found: _Found) -> _Diameter:
@@ -265,7 +265,7 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
         diameter = CURVES[kind](_Found(builder, kind, entity, ns, place, layer, handle))
     except _DamagedError as error:
         segments.cut_back(first)
-        builder.find(ENTITY_DAMAGED, f"{kind} {own}: {error}.", layer=layer, handle=handle)
+        builder.find(ENTITY_DAMAGED, f"{kind} {own}: {error}.", layer, handle)
         return
     except (OverflowError, ValueError, ZeroDivisionError, TypeError) as error:
         # Arithmetic on numbers that are no numbers; what else a broken file may hold.
@@ -273,8 +273,8 @@ def add_curve(builder: Builder, kind: str, entity: Any, place: Place) -> None:
         builder.find(
             ENTITY_OUT_OF_RANGE,
             f"{kind} {own} has numbers that cannot be used ({error or 'not finite'}).",
-            layer=layer,
-            handle=handle,
+            layer,
+            handle,
         )
         return
     if len(segments.x0) == first:

@@ -91,7 +91,7 @@ class Builder:
             self.layers[known] = LayerState.SHOWN
         return known
 
-    def find(self, kind: Code, message: str, *, layer: str = "", handle: str = "") -> None:
+    def find(self, kind: Code, message: str, layer: str, handle: str) -> None:
         """Collect a finding about this drawing."""
         where = Where(path=self.path, layer=layer or None, handle=handle or None)
         self.findings.append(Finding(kind, message, where))

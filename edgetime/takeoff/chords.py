@@ -90,7 +90,6 @@ def _note(contour: Contour, found: tuple[Chords, ...], what: str, notes: Notes) 
         f"{sum(f.chords for f in found)} chords of {what} count as {meant} for the "
         f"tools: vertices are up to {max(f.vertex_off_mm for f in found):.3f} mm off, middles of "
         f"chords {max(f.chord_off_mm for f in found):.3f} mm. Lengths stay as drawn.",
-        layer=contour.layer,
-        handle=contour.handle,
+        of=contour,
         at=(most.x_mm, most.y_mm),
     )

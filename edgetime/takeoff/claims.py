@@ -158,4 +158,4 @@ class Claims:
                 f"since {_REASONS[code.name]}."
             )
         info = sheet.entities[loser]
-        notes.add(code, text, layer=info.layer, handle=info.handle, at=self._place[winner, loser])
+        notes.add(code, text, of=info, at=self._place[winner, loser])

@@ -7,10 +7,11 @@ each pair has at most three candidate stretches, and all pairs are tested at onc
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from edgetime.columns import Columns
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.pairs import box_pairs
@@ -23,7 +24,7 @@ _ALONG_RAD = 0.2
 
 
 @dataclass(frozen=True, eq=False)
-class Stretches:
+class Stretches(Columns):
     """Shared stretches, one per row.
 
     Attributes
@@ -48,12 +49,6 @@ class Stretches:
         order = np.lexsort((self.base, self.u0, self.other))
         turned = Stretches(self.other, self.base, self.u0, self.u1, self.t0, self.t1)
         return turned.take(order)
-
-    def take(self, rows: object) -> Stretches:
-        """Return the selected stretches."""
-        return Stretches(
-            *(getattr(self, n)[rows] for n in ("base", "other", "t0", "t1", "u0", "u1"))
-        )
 
 
 def _snapped(t: FloatArray, length: FloatArray, tolerance_mm: float) -> FloatArray:
@@ -123,7 +118,7 @@ def _breaks(t0: FloatArray, t1: FloatArray, slack: float) -> list[float]:
 
 
 @dataclass(frozen=True, eq=False)
-class Meetings:
+class Meetings(Columns):
     """Where two curves that both claim a stretch of a base meet, one per row.
 
     A claim is the entity whose layer gives the profile; the smallest claim of a stretch wins.
@@ -149,11 +144,6 @@ class Meetings:
     length: FloatArray
     place: FloatArray
     own: BoolArray
-
-    def take(self, rows: BoolArray) -> Meetings:
-        """Return the selected rows."""
-        names = ("winner", "loser", "kept", "lost", "length", "place", "own")
-        return Meetings(*(getattr(self, n)[rows] for n in names))
 
 
 def label_stretches(
@@ -247,7 +237,7 @@ def _meetings(
 
 
 def remove_stretches(
-    table: Pieces, rows: IntArray, u0: FloatArray, u1: FloatArray, *, tolerance_mm: float
+    table: Pieces, shared: Stretches, *, tolerance_mm: float
 ) -> tuple[Pieces, IntArray]:
     """Return what is left of a table when stretches of its rows are taken away.
 
@@ -260,6 +250,7 @@ def remove_stretches(
     parents : (n,) integer array
         Row of each piece.
     """
+    rows, u0, u1 = shared.other, shared.u0, shared.u1
     touched = np.unique(rows)
     parent: list[IntArray] = [np.setdiff1d(np.arange(len(table)), touched)]
     t0 = [np.zeros(len(parent[0]))]
@@ -293,12 +284,4 @@ def _assemble(
     order = np.lexsort((low, row))
     row = row[order]
     pieces = table.part(row, low[order], np.concatenate(t1)[order])
-    named = Pieces(
-        pieces.start,
-        pieces.end,
-        pieces.bulge,
-        pieces.length,
-        pieces.entity,
-        np.concatenate(label)[order].astype(np.int64),
-    )
-    return named, row
+    return replace(pieces, label=np.concatenate(label)[order].astype(np.int64)), row

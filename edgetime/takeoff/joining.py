@@ -24,26 +24,16 @@ from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.pairs import box_pairs, close_pairs, components
-from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
+from edgetime.takeoff.pieces import Pieces, between_marks, enclosed_area
 from edgetime.takeoff.walks import chains, cycles, enclosed, follow
 from edgetime.tolerances import COINCIDENT_MM
 
 
-@dataclass(frozen=True, slots=True)
-class Bridge:
-    """A gap that was bridged, or a trim: where, how wide [mm], and the entity beside it."""
+class Joint:
+    """A gap that was bridged, a trim or a branch: where, how wide [mm], the entities beside it."""
 
-    x_mm: float
-    y_mm: float
-    width_mm: float
-    entity: int
-
-
-@dataclass(frozen=True, eq=False)
-class Chain:
-    """An open chain: its pieces in order, head to tail."""
-
-    pieces: Pieces
+    def __init__(self, x_mm: float, y_mm: float, width_mm: float, *entities: int) -> None:
+        self.at, self.width_mm, self.entities = (x_mm, y_mm), width_mm, entities
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,19 +46,19 @@ class Joined:
         Closed chains.
     open_chains : list of Chain
         Chains that do not close.
-    bridges : list of Bridge
+    bridges : list of Joint
         Gaps bridged in closed loops.
-    trims : list of Bridge
+    trims : list of Joint
         Where a line was trimmed to a corner it ran over, and by how much.
-    branches : list of (float, float, int)
-        Where three or more ends meet, and the entity of one of them.
+    branches : list of Joint
+        Where three or more ends meet.
     """
 
     loops: Loops
-    open_chains: list[Chain]
-    bridges: list[Bridge]
-    trims: list[Bridge]
-    branches: list[tuple[float, float, int]]
+    open_chains: list[Pieces]
+    bridges: list[Joint]
+    trims: list[Joint]
+    branches: list[Joint]
 
 
 def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: float) -> Joined:
@@ -96,12 +86,7 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
     count = int(node.max()) + 1
     degree = np.bincount(node.ravel(), minlength=count)
     alive = _prune(node, degree)
-    loose = [
-        Chain(chain)
-        for rows in [np.nonzero(~alive[:drawn])[0]]
-        if len(rows)
-        for chain in chains(pieces, node, rows)
-    ]
+    loose = chains(pieces, node, np.nonzero(~alive[:drawn])[0])
     rows = np.nonzero(alive)[0]
     degree = np.bincount(node[rows].ravel(), minlength=count)
     part = components(count, node[rows, 0], node[rows, 1])
@@ -111,31 +96,29 @@ def join(pieces: Pieces, groups: IntArray, layers: Sequence[object], *, gap_mm: 
     walks = cycles(node, rows[~messy])
     branches = []
     if messy.any():
-        where = {n: i for i, n in enumerate(node.ravel().tolist())}
+        ends = defaultdict(list)
+        for i, n in enumerate(node.ravel().tolist()):
+            ends[n].append(i)
         for n in np.nonzero(degree > 2)[0].tolist():
-            row, side = divmod(where[n], 2)
+            row, side = divmod(ends[n][-1], 2)
             x, y = (pieces.end if side else pieces.start)[row].tolist()
-            branches.append((x, y, int(pieces.entity[row])))
+            meeting = pieces.entity[[i // 2 for i in ends[n][::-1]]].tolist()
+            branches.append(Joint(x, y, 0.0, *dict.fromkeys(meeting)))
         more, rest = _branched(pieces, node, rows[messy], layers)
         walks += more
-        rest = rest[rest < drawn]
-        if len(rest):
-            loose += [Chain(c) for c in chains(pieces, node, rest)]
-    used = alive[drawn:]
+        loose += chains(pieces, node, rest[rest < drawn])
+    ties = pieces.take(np.arange(drawn, len(pieces))[alive[drawn:]])
+    middles = 0.5 * (ties.start + ties.end)
     bridges = [
-        Bridge(x, y, w, e)
-        for (x, y), w, e in zip(
-            (0.5 * (pieces.start + pieces.end))[drawn:][used].tolist(),
-            pieces.length[drawn:][used].tolist(),
-            pieces.entity[drawn:][used].tolist(),
-            strict=True,
+        Joint(
+            float(middles[k, 0]), float(middles[k, 1]), float(ties.length[k]), int(ties.entity[k])
         )
-        if w > COINCIDENT_MM
+        for k in np.flatnonzero(ties.length > COINCIDENT_MM).tolist()
     ]
     return Joined(_table(pieces, walks), loose, bridges, trims, branches)
 
 
-def _trimmed(pieces: Pieces, groups: IntArray, gap_mm: float) -> tuple[Pieces, list[Bridge]]:
+def _trimmed(pieces: Pieces, groups: IntArray, gap_mm: float) -> tuple[Pieces, list[Joint]]:
     """Return the pieces without what runs over a corner by no more than the gap tolerance.
 
     A bridge from there would run back on the line or cross it, and the loop be lost. Where two
@@ -175,11 +158,11 @@ def _trimmed(pieces: Pieces, groups: IntArray, gap_mm: float) -> tuple[Pieces, l
         return pieces, []
     kept = np.setdiff1d(np.arange(n), rows)
     order = np.argsort(np.concatenate([kept, rows]))
-    out = concatenate([pieces.take(kept), pieces.part(rows, low[rows], high[rows])]).take(order)
+    out = Pieces.stack([pieces.take(kept), pieces.part(rows, low[rows], high[rows])]).take(order)
     trims = []
     for row, j in np.argwhere(cut & np.isin(ends % n, rows)).tolist():
         x, y = points[ends[row, j]].tolist()
-        trims.append(Bridge(x, y, float(over[row, j]), int(pieces.entity[ends[row, j] % n])))
+        trims.append(Joint(x, y, float(over[row, j]), int(pieces.entity[ends[row, j] % n])))
     return out, trims
 
 
@@ -241,7 +224,7 @@ def _nodes(
             pieces.entity[first],
             pieces.label[first],
         )
-        pieces = concatenate([pieces, bridge])
+        pieces = Pieces.stack([pieces, bridge])
         groups = np.concatenate([groups, groups[first]])
         inner = np.column_stack([node[:n], node[n:]])
         return pieces, groups, np.concatenate([inner, node[ends]]), len(ends)
@@ -305,17 +288,9 @@ def _cut_at_tees(
     cuts: dict[int, set[float]] = defaultdict(set)
     for row, at in zip(j[hit].tolist(), t[hit].tolist(), strict=True):
         cuts[row].add(at)
-    row, low, high = [], [], []
-    for r in sorted(cuts):
-        at = [0.0, *sorted(cuts[r]), 1.0]
-        row += [r] * (len(at) - 1)
-        low += at[:-1]
-        high += at[1:]
     kept = np.setdiff1d(np.arange(n), np.array(sorted(cuts)))
-    rows = np.concatenate([kept, np.array(row, dtype=np.int64)])
-    t0 = np.concatenate([np.zeros(len(kept)), low])
-    t1 = np.concatenate([np.ones(len(kept)), high])
-    return pieces.part(rows, t0, t1), groups[rows]
+    row, low, high = between_marks([*kept.tolist(), *sorted(cuts)], cuts)
+    return pieces.part(row, low, high), groups[row]
 
 
 def _prune(node: IntArray, degree: IntArray) -> BoolArray:

@@ -16,12 +16,12 @@ from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.by_layer import sort_out
 from edgetime.takeoff.claims import Claims
-from edgetime.takeoff.joining import Chain, join
+from edgetime.takeoff.joining import join
 from edgetime.takeoff.loops import Loops, contained, inside, loop_crossings, same_loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.outlines import find_loops
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.pieces import concatenate
+from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.sound import sound_loops
 from edgetime.tolerances import HOLE_DIAMETER_MM, OVERLAY_MM
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning, exact_match
@@ -85,7 +85,7 @@ class _Group:
 
     layer: str | None
     loops: Loops
-    chains: list[Chain]
+    chains: list[Pieces]
     parts: list[bool]
     """Which closed lines a rule says to be outlines."""
 
@@ -166,14 +166,14 @@ def _near_lines(loops: Loops, points: FloatArray) -> BoolArray:
     return np.asarray(apart <= OVERLAY_MM)
 
 
-_Owned = list[tuple[str | None, Chain]]
+_Owned = list[tuple[str | None, Pieces]]
 
 
 def _overlays(loops: Loops, chains: _Owned, out: dict[str, Shapes]) -> _Owned:
     """Count the chains that lie on closed lines; return the others."""
     left: _Owned = []
     for layer, chain in chains:
-        p = chain.pieces
+        p = chain
         rows = np.repeat(np.arange(len(p)), 3)
         points = p.take(rows).shape.point(np.tile([0.25, 0.5, 0.75], len(p)))
         if len(loops) and bool(_near_lines(loops, points).all()):
@@ -189,9 +189,7 @@ def _borders(chains: _Owned, out: dict[str, Shapes], gap_mm: float) -> tuple[Loo
     if not chains:
         return Loops.of([]), []
     # The chains come of several readings, whose numbers of entities mean nothing together.
-    rows = concatenate(
-        [replace(c.pieces, entity=np.full(len(c.pieces), k)) for k, (_, c) in enumerate(chains)]
-    )
+    rows = Pieces.stack([replace(c, entity=np.full(len(c), k)) for k, (_, c) in enumerate(chains)])
     none = np.zeros(len(rows), dtype=np.int64)
     joined = join(rows, none, [""] * len(chains), gap_mm=gap_mm)
     loops = joined.loops.sound() if len(joined.loops) else joined.loops
@@ -315,7 +313,7 @@ def _lines(outlines: Loops, chains: _Owned, out: dict[str, Shapes], gap_mm: floa
     for layer, chain in chains:
         if layer is None:
             continue
-        p = chain.pieces
+        p = chain
         role = Role.OUTSIDE
         if len(outlines):
             middle = p.take(np.array([len(p) // 2])).shape.point(np.array([0.5]))

@@ -11,7 +11,7 @@ from edgetime.geometry.intersect import intersections
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, wrapped_angle
 from edgetime.takeoff.pairs import box_pairs, expand
-from edgetime.takeoff.pieces import Pieces, concatenate
+from edgetime.takeoff.pieces import Pieces
 from edgetime.tolerances import COINCIDENT_MM
 
 _BATCH = 1_000_000
@@ -47,14 +47,16 @@ class Loops:
             empty = Pieces(none.reshape(0, 2), none.reshape(0, 2), none, none, whole, whole)
             return cls(empty, np.zeros(1, dtype=np.int64))
         count = np.array([len(c) for c in chains])
-        return cls(concatenate(chains), np.concatenate([[0], np.cumsum(count)]))
+        return cls(Pieces.stack(chains), np.concatenate([[0], np.cumsum(count)]))
 
     @classmethod
     def stack(cls, tables: list[Loops]) -> Loops:
         """Return the loops of several tables, in order."""
         before = np.cumsum([0, *(len(t.segments) for t in tables)])
         first = [t.first[:-1] + n for t, n in zip(tables, before[:-1].tolist(), strict=True)]
-        return cls(concatenate([t.segments for t in tables]), np.concatenate([*first, before[-1:]]))
+        return cls(
+            Pieces.stack([t.segments for t in tables]), np.concatenate([*first, before[-1:]])
+        )
 
     def __len__(self) -> int:
         return len(self.first) - 1
@@ -201,6 +203,19 @@ def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray,
         np.add.at(winding, own[row], turn)
         np.minimum.at(distance, own[row], s.shape.distance(p[:, 0], p[:, 1]))
     return winding, distance
+
+
+def holders(loops: Loops, points: FloatArray) -> IntArray:
+    """Return the loop around each point, the smallest of several, -1 for none."""
+    out = np.full(len(points), -1, dtype=np.int64)
+    if len(points) and len(loops):
+        i, j = box_pairs(np.column_stack([points, points]), loops.boxes, margin_mm=0.0)
+        held = inside(loops, j, points[i])[0] != 0
+        i, j = i[held], j[held]
+        # The largest first, so that the smallest is written last.
+        order = np.lexsort((-loops.areas[j], i))
+        out[i[order]] = j[order]
+    return out
 
 
 def strays(loops: Loops, which: IntArray, pieces: Pieces) -> float:

@@ -11,14 +11,7 @@ from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.by_layer import EDGE_LIKE, Sheet
 from edgetime.takeoff.claims import Claims
-from edgetime.takeoff.joining import Chain
-from edgetime.takeoff.loops import (
-    Loops,
-    contained,
-    inside,
-    loop_crossings,
-    self_crossing,
-)
+from edgetime.takeoff.loops import Loops, contained, holders, loop_crossings, self_crossing
 from edgetime.takeoff.notches import Notch, closed_along, cut_notches
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
@@ -55,12 +48,12 @@ def nest_loops(
     sheet: Sheet,
     claims: Claims,
     loops: Loops,
-    chains: list[Chain],
+    chains: list[Pieces],
     notes: Notes,
     *,
     gap_mm: float,
     overlay_mm: float,
-) -> tuple[Nest, list[Chain]]:
+) -> tuple[Nest, list[Pieces]]:
     """Cut notches, sort loops into parts and openings, and divide parts along seams.
 
     Parameters
@@ -79,8 +72,8 @@ def nest_loops(
         Tolerances [mm].
     """
     loops, chains = _closed(sheet, loops, chains, gap_mm, overlay_mm)
-    seams = [c for c in chains if _is_seam(sheet, c.pieces)]
-    chains = [c for c in chains if not _is_seam(sheet, c.pieces)]
+    seams = [c for c in chains if _is_seam(sheet, c)]
+    chains = [c for c in chains if not _is_seam(sheet, c)]
     made = 0
     while True:
         # A seam may run across a sink, which then notches both parts, or end on a notch.
@@ -96,14 +89,14 @@ def nest_loops(
 
 
 def _closed(
-    sheet: Sheet, loops: Loops, chains: list[Chain], gap_mm: float, overlay_mm: float
-) -> tuple[Loops, list[Chain]]:
+    sheet: Sheet, loops: Loops, chains: list[Pieces], gap_mm: float, overlay_mm: float
+) -> tuple[Loops, list[Pieces]]:
     """Return the loops with cutouts drawn from edge to edge last, and the chains left over."""
-    left: list[Chain] = []
+    left: list[Pieces] = []
     closed: list[Pieces] = []
     opening, _ = kinds(sheet, loops)
     for chain in chains:
-        line = chain.pieces
+        line = chain
         means = {sheet.meaning(e) for e in set(line.entity.tolist())}
         found = None
         if means == {Meaning.CUTOUT} and len(loops):
@@ -154,23 +147,18 @@ def _is_seam(sheet: Sheet, pieces: Pieces) -> bool:
 
 
 def _divided(
-    sheet: Sheet, nest: Nest, made: int, seams: list[Chain], notes: Notes, gap_mm: float
-) -> tuple[Loops, int, list[Chain]]:
+    sheet: Sheet, nest: Nest, made: int, seams: list[Pieces], notes: Notes, gap_mm: float
+) -> tuple[Loops, int, list[Pieces]]:
     """Return the loops, made outlines last, how many those are now, and the seams left over."""
     loops = nest.loops
     if not nest.parts:
         return loops, made, seams
     outlines = loops.select(np.array(nest.parts))
     by_part: dict[int, list[int]] = {}
-    for k, seam in enumerate(seams):
-        middle = seam.pieces.take(np.array([len(seam.pieces) // 2]))
-        point = middle.shape.point(np.array([0.5]))
-        which = np.arange(len(outlines))
-        winding, _ = inside(outlines, which, np.broadcast_to(point, (len(which), 2)))
-        around = np.nonzero(winding != 0)[0]
-        if len(around):
-            best = around[np.argmin(outlines.areas[around])]
-            by_part.setdefault(nest.parts[int(best)], []).append(k)
+    middles = np.vstack([_middle(seam) for seam in seams])
+    for k, part in enumerate(holders(outlines, middles).tolist()):
+        if part >= 0:
+            by_part.setdefault(nest.parts[part], []).append(k)
     gone: set[int] = set()
     done: set[int] = set()
     new: list[Pieces] = []
@@ -179,7 +167,7 @@ def _divided(
         faces, used, cuts = divide(
             loops.loop(part),
             [loops.loop(h) for h in holes],
-            [seams[k].pieces for k in own],
+            [seams[k] for k in own],
             gap_mm=gap_mm,
         )
         if not faces or not _measurable(Loops.of(faces).sound()):
@@ -188,20 +176,24 @@ def _divided(
         gone |= {part, *(holes[u] for u in used)}
         done |= {own[c] for c in cuts}
         for c in cuts:
-            pieces = seams[own[c]].pieces
+            pieces = seams[own[c]]
             info = sheet.entities[int(pieces.entity[0])]
             notes.add(
                 codes.SEAM_DIVIDES,
                 f"A seam of {pieces.length.sum():.1f} mm divides a part here; it counts as an "
                 "edge on both sides.",
-                layer=info.layer,
-                handle=info.handle,
+                of=info,
                 at=pieces.start[0].tolist(),
             )
     kept = np.setdiff1d(np.arange(len(loops)), sorted(gone))
     made = len(new) + int((kept >= len(loops) - made).sum())
     left = [s for k, s in enumerate(seams) if k not in done]
     return Loops.stack([loops.select(kept), Loops.of(new).sound()]), made, left
+
+
+def _middle(chain: Pieces) -> FloatArray:
+    """Return the middle of a chain's middle piece (1, 2) [mm]."""
+    return chain.take(np.array([len(chain) // 2])).shape.point(np.array([0.5]))
 
 
 def _measurable(loops: Loops) -> bool:

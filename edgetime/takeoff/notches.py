@@ -13,7 +13,7 @@ from edgetime.takeoff.coincide import shared_stretches
 from edgetime.takeoff.joining import join
 from edgetime.takeoff.loops import Loops, contained, inside, self_crossing
 from edgetime.takeoff.pairs import box_pairs
-from edgetime.takeoff.pieces import Pieces, concatenate
+from edgetime.takeoff.pieces import Pieces, between_marks
 from edgetime.tolerances import COINCIDENT_MM
 
 
@@ -146,10 +146,10 @@ def _tied(line: Pieces, way: Pieces) -> Pieces:
     ties = Pieces(start, end, np.zeros(2), length, none, none)
     wide = length > COINCIDENT_MM
     order = np.flatnonzero([wide[0], *np.ones(len(way), dtype=bool), wide[1]])
-    back = concatenate([ties.take(np.s_[:1]), way, ties.take(np.s_[1:])]).take(order)
+    back = Pieces.stack([ties.take(np.s_[:1]), way, ties.take(np.s_[1:])]).take(order)
     own = np.full(len(back), line.entity[0])
     back = Pieces(back.start, back.end, back.bulge, back.length, own, np.full(len(back), -1))
-    return concatenate([line, back])
+    return Pieces.stack([line, back])
 
 
 def _place_on(border: Pieces, point: FloatArray, gap_mm: float) -> tuple[int, float] | None:
@@ -265,7 +265,7 @@ def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float)
     keep_b = ~same_b & ~opposite_b & _within(b, outline) & long_b
     if not (long_a & ~keep_a).any() or not keep_a.any() or not keep_b.any():
         return None
-    rest = concatenate([a.take(keep_a), b.take(keep_b)])
+    rest = Pieces.stack([a.take(keep_a), b.take(keep_b)])
     groups = np.zeros(len(rest), dtype=np.int64)
     one_layer = [""] * (int(rest.entity.max()) + 1)
     joined = join(rest, groups, one_layer, gap_mm=max(gap_mm, 2.0 * overlay_mm))
@@ -295,12 +295,10 @@ def _parted(
     same, opposite : (n,) bool array
         Pieces on the other loop that run the same way as it, and the other way.
     """
-    row: list[int] = []
-    low: list[float] = []
-    high: list[float] = []
+    marked: dict[int, list[float]] = {}
     for r in range(len(table)):
         length = max(float(table.length[r]), COINCIDENT_MM)
-        cuts = [0.0, 1.0]
+        marked[r] = cuts = [0.0, 1.0]
         # Crossings are exact; a stretch that ends near one, or near a corner, ends there.
         mine = shared[0] == r
         for marks, slack_mm in (
@@ -310,15 +308,12 @@ def _parted(
             for x in marks.tolist():
                 if min(abs(x - c) for c in cuts) * length > slack_mm:
                     cuts.append(x)
-        cuts.sort()
-        row += [r] * (len(cuts) - 1)
-        low += cuts[:-1]
-        high += cuts[1:]
-    pieces = table.part(np.array(row), np.array(low), np.array(high))
+    row, low, high = between_marks(marked, {r: cuts[2:] for r, cuts in marked.items()})
+    pieces = table.part(row, low, high)
     middle = pieces.shape.point(np.full(len(pieces), 0.5))
     on = np.zeros(len(pieces), dtype=bool)
     along = np.zeros(len(pieces))
-    for k, (r, t0, t1) in enumerate(zip(row, low, high, strict=True)):
+    for k, (r, t0, t1) in enumerate(zip(row.tolist(), low.tolist(), high.tolist(), strict=True)):
         mine = (shared[0] == r) & (shared[1] <= 0.5 * (t0 + t1)) & (shared[2] >= 0.5 * (t0 + t1))
         if mine.any():
             on[k] = True

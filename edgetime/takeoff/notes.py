@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from typing import Protocol
 
 from edgetime.errors import Where
 from edgetime.findings import Code, Finding, Severity, codes_in
@@ -11,6 +12,18 @@ from edgetime.takeoff import codes
 
 FINDINGS_PER_CODE = 20
 """More findings of one kind are summed up in one line: nobody reads a thousand."""
+
+
+class Drawn(Protocol):
+    """Anything with a layer and a handle: an entity, a contour, a text, a hole."""
+
+    @property
+    def layer(self) -> str:
+        """Layer it is drawn on."""
+
+    @property
+    def handle(self) -> str:
+        """Handle in the file, empty for none."""
 
 
 class Notes:
@@ -31,15 +44,16 @@ class Notes:
         code: Code,
         message: str,
         *,
+        of: Drawn | None = None,
         layer: str | None = None,
-        handle: str | None = None,
         at: Iterable[float] | None = None,
         level: Severity | None = None,
         cure: str | None = None,
     ) -> None:
         """Add one finding; ``at`` is its place (x, y) [mm]."""
         x, y = (None, None) if at is None else (float(v) for v in at)
-        where = Where(path=self._path, layer=layer, handle=handle or None, x_mm=x, y_mm=y)
+        layer, handle = (layer, None) if of is None else (of.layer, of.handle or None)
+        where = Where(path=self._path, layer=layer, handle=handle, x_mm=x, y_mm=y)
         self._all.append(Finding(code, message, where, level, cure))
 
     def listed(self) -> tuple[Finding, ...]:

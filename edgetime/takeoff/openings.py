@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from typing import NamedTuple
 
 from edgetime.choices import CutoutMethod
@@ -14,6 +15,8 @@ from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.parts import Contour, Cutout, Hole
+from edgetime.takeoff.sound import listed_mm
+from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling.layers import Meaning
 
 _Circle = tuple[float, float, float]
@@ -77,20 +80,15 @@ class Openings:
             means == {Meaning.OUTLINE} and bool(self._cores.diameters_mm)
         )
         if meant and circle is not None and self._cores.fit(circle[2]):
-            self._note_finish(contour, circle, lead)
+            self._note_finish(contour, missing, circle, lead)
             followed.note("a hole", self._notes)
             drawn = contour.path.length_mm if followed.found else None
             return Hole(*circle, lead.layer, lead.handle, drawn)
         if means == {Meaning.HOLE}:
             self._note_misfit(circle, lead, number)
         if missing > 0.0 and self._profile is None:
-            self._notes.add(
-                codes.CUTOUT_PROFILE_MISSING,
-                f"{missing:.1f} mm of a cutout have no profile; they count as unfinished.",
-                layer=lead.layer,
-                handle=lead.handle,
-                at=worst,
-            )
+            text = f"{missing:.1f} mm of a cutout have no profile; they count as unfinished."
+            self._notes.add(codes.CUTOUT_PROFILE_MISSING, text, of=lead, at=worst)
         followed.note("a cutout", self._notes)
         diameter = None if circle is None else circle[2]
         return Cutout(followed.contour, diameter, self._method(entities, worst))
@@ -113,33 +111,28 @@ class Openings:
             return next(iter(said), None)
         method, other = sorted(said, key=lambda m: self._sheet.rule_number(said[m]))[:2]
         loser = self._sheet.entities[said[other]]
-        self._notes.add(
-            codes.METHOD_CONFLICT,
+        text = (
             f"A cutout is drawn as {other} and as {method} ({self._sheet.name(said[method])}); "
-            f"{method} counts, since its layer rule comes first.",
-            layer=loser.layer,
-            handle=loser.handle,
-            at=place,
+            f"{method} counts, since its layer rule comes first."
         )
+        self._notes.add(codes.METHOD_CONFLICT, text, of=loser, at=place)
         return method
 
-    def _note_finish(self, contour: Contour, circle: _Circle, lead: Entity) -> None:
+    def _note_finish(
+        self, contour: Contour, missing_mm: float, circle: _Circle, lead: Entity
+    ) -> None:
         """Note the profiles drawn on a hole."""
-        drawn: dict[str, float] = {}
+        drawn: dict[str, float] = defaultdict(float)
         for edge in contour.edges:
-            if edge.profile != UNFINISHED:
-                drawn[edge.profile] = drawn.get(edge.profile, 0.0) + edge.length_mm
-        if drawn:
-            lost = ", ".join(f"{mm:.1f} mm {profile}" for profile, mm in sorted(drawn.items()))
+            drawn[edge.profile] += edge.length_mm
+        # What has the profile of openings without one (--cutout-profile) has none drawn.
+        drawn[self._profile or UNFINISHED] -= missing_mm
+        worked = {p: mm for p, mm in drawn.items() if p != UNFINISHED and mm > COINCIDENT_MM}
+        if worked:
             x, y, diameter = circle
-            self._notes.add(
-                codes.HOLE_PROFILE,
-                f"On a hole of {diameter:.2f} mm an edge is drawn ({lost}); a core bit gives it "
-                "none.",
-                layer=lead.layer,
-                handle=lead.handle,
-                at=(x, y),
-            )
+            text = f"On a hole of {diameter:.2f} mm an edge is drawn ({listed_mm(worked)}); "
+            text += "a core bit gives it none."
+            self._notes.add(codes.HOLE_PROFILE, text, of=lead, at=(x, y))
 
     def _note_misfit(self, circle: _Circle | None, lead: Entity, number: int) -> None:
         if circle is None:
@@ -152,4 +145,4 @@ class Openings:
                 f"{self._cores.within_mm:g} mm); the nearest has {self._cores.nearest(diameter):g} mm. It counts "
                 "as a cutout."
             )
-        self._notes.add(codes.HOLE_SIZE, text, layer=lead.layer, handle=lead.handle, at=(x, y))
+        self._notes.add(codes.HOLE_SIZE, text, of=lead, at=(x, y))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -11,12 +12,25 @@ from edgetime.takeoff import codes
 from edgetime.takeoff.by_layer import EDGE_LIKE, Sheet
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.coincide import Stretches, label_stretches, remove_stretches, shared_stretches
-from edgetime.takeoff.joining import Chain, Joined, join
+from edgetime.takeoff.joining import Joined, Joint, join
 from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
-from edgetime.takeoff.pieces import Pieces, concatenate
+from edgetime.takeoff.pieces import Pieces
 from edgetime.tolerances import COINCIDENT_MM
 from edgetime.tooling.layers import Meaning
+
+_JOINTS: Final = {
+    "bridges": (codes.GAP_BRIDGED, "A gap of {:.3f} mm is bridged (up to {:g} mm is)."),
+    "trims": (
+        codes.CORNER_TRIMMED,
+        "A line runs {:.3f} mm past its corner; the excess is trimmed (up to {:g} mm is).",
+    ),
+    "branches": (
+        codes.BRANCH,
+        "Three or more ends meet here; loops were found by layer, then by enclosed area.",
+    ),
+}
+"""Lists of joints of :class:`Joined` → what is said about each."""
 
 _KINDS = {Meaning.OUTLINE: 1, Meaning.CUTOUT: 2, Meaning.HOLE: 3}
 
@@ -34,7 +48,7 @@ class Found:
     """
 
     loops: Loops
-    chains: list[Chain]
+    chains: list[Pieces]
 
 
 def find_loops(
@@ -74,26 +88,24 @@ def find_loops(
     closed_outlines = sheet.shapes_closed.take(~whole)
     openings = Loops.stack([_entity_loops(sheet.shapes_closed.take(whole)), alone.loops])
     used, own = _closed_overlays(
-        sheet, concatenate([closed_outlines, openings.segments, outlines, mine]), overlay_mm
+        sheet, Pieces.stack([closed_outlines, openings.segments, outlines, mine]), overlay_mm
     )
-    closed = concatenate([closed_outlines, own])
-    base = concatenate([closed, outlines, mine])
-    over = concatenate([edges_open, used])
+    closed = Pieces.stack([closed_outlines, own])
+    base = Pieces.stack([closed, outlines, mine])
+    over = Pieces.stack([edges_open, used])
     shared = _same_insert_first(
         sheet, base, over, shared_stretches(base, over, tolerance_mm=overlay_mm)
     )
     pieces, parents = claims.label(base, shared, over, tolerance_mm=overlay_mm)
-    left, came_from = remove_stretches(
-        over, shared.other, shared.u0, shared.u1, tolerance_mm=overlay_mm
-    )
+    left, came_from = remove_stretches(over, shared, tolerance_mm=overlay_mm)
     from_open = came_from < len(edges_open)
-    loose = concatenate([pieces.take(parents >= len(closed)), left.take(from_open)])
+    loose = Pieces.stack([pieces.take(parents >= len(closed)), left.take(from_open)])
 
     joined = [alone, join(loose, sheet.inserts[loose.entity], layers, gap_mm=gap_mm)]
     chains = joined[1].open_chains
-    if len({int(sheet.inserts[c.pieces.entity[0]]) for c in chains}) > 1:
+    if len({int(sheet.inserts[c.entity[0]]) for c in chains}) > 1:
         # What stays open by itself may close with another block's curves.
-        rest = concatenate([c.pieces for c in chains])
+        rest = Pieces.stack(list(chains))
         none = np.zeros(len(rest), dtype=np.int64)
         joined.append(join(rest, none, layers, gap_mm=gap_mm))
         chains = joined[2].open_chains
@@ -105,12 +117,12 @@ def find_loops(
             *(j.loops for j in joined[1:]),
         ]
     )
-    chains += [Chain(left.take(np.array([k]))) for k in np.flatnonzero(~from_open).tolist()]
+    chains += [left.take(np.array([k])) for k in np.flatnonzero(~from_open).tolist()]
     return _laid_on_loops(sheet, every, chains, claims, overlay_mm)
 
 
-def _pieces_of(table: Pieces, chains: list[Chain]) -> Pieces:
-    return concatenate([table.take(np.s_[:0]), *(c.pieces for c in chains)])
+def _pieces_of(table: Pieces, chains: list[Pieces]) -> Pieces:
+    return Pieces.stack([table.take(np.s_[:0]), *(c for c in chains)])
 
 
 def _entity_loops(table: Pieces) -> Loops:
@@ -120,34 +132,17 @@ def _entity_loops(table: Pieces) -> Loops:
 
 
 def _note_joints(sheet: Sheet, joined: list[Joined], notes: Notes, gap_mm: float) -> None:
-    for bridge in [b for j in joined for b in j.bridges]:
-        info = sheet.entities[bridge.entity]
-        notes.add(
-            codes.GAP_BRIDGED,
-            f"A gap of {bridge.width_mm:.3f} mm is bridged (up to {gap_mm:g} mm is).",
-            layer=info.layer,
-            handle=info.handle,
-            at=(bridge.x_mm, bridge.y_mm),
-        )
-    for trim in [t for j in joined for t in j.trims]:
-        info = sheet.entities[trim.entity]
-        notes.add(
-            codes.CORNER_TRIMMED,
-            f"A line runs {trim.width_mm:.3f} mm past its corner; the excess is trimmed (up to "
-            f"{gap_mm:g} mm is).",
-            layer=info.layer,
-            handle=info.handle,
-            at=(trim.x_mm, trim.y_mm),
-        )
-    for x, y, entity in [b for j in joined for b in j.branches]:
-        info = sheet.entities[entity]
-        notes.add(
-            codes.BRANCH,
-            "Three or more ends meet here; loops were found by layer, then by enclosed area.",
-            layer=info.layer,
-            handle=info.handle,
-            at=(x, y),
-        )
+    for name, (code, text) in _JOINTS.items():
+        for joint in (joint for j in joined for joint in getattr(j, name)):
+            # Where a seam is drawn as the common edge of two parts, three ends are meant to meet.
+            if name == "branches" and _is_seam_end(sheet, joint):
+                continue
+            said = text.format(joint.width_mm, gap_mm)
+            notes.add(code, said, of=sheet.entities[joint.entities[0]], at=joint.at)
+
+
+def _is_seam_end(sheet: Sheet, joint: Joint) -> bool:
+    return any(sheet.meaning(e) is Meaning.SEAM for e in joint.entities)
 
 
 def _counted_once(sheet: Sheet, table: Pieces, claims: Claims, tolerance_mm: float) -> Pieces:
@@ -163,7 +158,7 @@ def _counted_once(sheet: Sheet, table: Pieces, claims: Claims, tolerance_mm: flo
     # Each stretch that is taken away loses to the strongest curve on it only.
     _, _, meetings = label_stretches(table, shared.swapped(), table, tolerance_mm=tolerance_mm)
     claims.met(meetings.take(meetings.own))
-    return remove_stretches(table, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm)[0]
+    return remove_stretches(table, shared, tolerance_mm=tolerance_mm)[0]
 
 
 def _overlaid_openings(
@@ -178,7 +173,7 @@ def _overlaid_openings(
         return outlines, mine
     shared = shared_stretches(outlines, mine, tolerance_mm=tolerance_mm)
     labelled, _ = claims.label(outlines, shared, mine, tolerance_mm=tolerance_mm)
-    left, _ = remove_stretches(mine, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm)
+    left, _ = remove_stretches(mine, shared, tolerance_mm=tolerance_mm)
     return labelled, left
 
 
@@ -188,9 +183,7 @@ def _closed_overlays(sheet: Sheet, base: Pieces, tolerance_mm: float) -> tuple[P
     if not len(table) or not len(base):
         return table.take(np.s_[:0]), table
     shared = shared_stretches(base, table, tolerance_mm=tolerance_mm)
-    _, parents = remove_stretches(
-        table, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm
-    )
+    _, parents = remove_stretches(table, shared, tolerance_mm=tolerance_mm)
     bare = np.unique(table.entity[parents])
     lies_on = ~np.isin(table.entity, bare)
     return table.take(lies_on), table.take(~lies_on)
@@ -206,7 +199,7 @@ def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretch
 
 
 def _laid_on_loops(
-    sheet: Sheet, loops: Loops, chains: list[Chain], claims: Claims, tolerance_mm: float
+    sheet: Sheet, loops: Loops, chains: list[Pieces], claims: Claims, tolerance_mm: float
 ) -> Found:
     """Let open chains that lie on loops label them; return what is left of the chains.
 
@@ -215,17 +208,15 @@ def _laid_on_loops(
     """
     if not chains or not len(loops):
         return Found(loops, chains)
-    rows = concatenate([c.pieces for c in chains])
-    owner = np.repeat(np.arange(len(chains)), [len(c.pieces) for c in chains])
+    rows = Pieces.stack(list(chains))
+    owner = np.repeat(np.arange(len(chains)), [len(c) for c in chains])
     shared = _same_insert_first(
         sheet,
         loops.segments,
         rows,
         shared_stretches(loops.segments, rows, tolerance_mm=tolerance_mm),
     )
-    left, parents = remove_stretches(
-        rows, shared.other, shared.u0, shared.u1, tolerance_mm=tolerance_mm
-    )
+    left, parents = remove_stretches(rows, shared, tolerance_mm=tolerance_mm)
     # Chains that lie on loops in part only stay whole, unless they are edges.
     edge = np.logical_and.reduceat(sheet.of_meaning(rows, *EDGE_LIKE), _firsts(owner))
     on = edge.copy()
@@ -248,9 +239,9 @@ def _firsts(owner: IntArray) -> IntArray:
     return np.flatnonzero(np.diff(owner, prepend=-1))
 
 
-def _runs(pieces: Pieces, owner: IntArray) -> list[Chain]:
+def _runs(pieces: Pieces, owner: IntArray) -> list[Pieces]:
     """Return pieces in order as chains, parted where they do not meet."""
     apart = np.hypot(*(pieces.start[1:] - pieces.end[:-1]).T) > COINCIDENT_MM
     new = np.flatnonzero(np.concatenate([[True], apart | (np.diff(owner) != 0)]))
     stops = [*new[1:].tolist(), len(pieces)]
-    return [Chain(pieces.take(np.s_[a:b])) for a, b in zip(new.tolist(), stops, strict=True)]
+    return [pieces.take(np.s_[a:b]) for a, b in zip(new.tolist(), stops, strict=True)]

@@ -6,18 +6,20 @@ the curve it represents, its entity, and the entity whose layer gives it its pro
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from edgetime.columns import Columns
 from edgetime.geometry.measure import segment_areas
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments
 
 
 @dataclass(frozen=True, eq=False)
-class Pieces:
+class Pieces(Columns):
     """Rows of pieces.
 
     Attributes
@@ -41,9 +43,6 @@ class Pieces:
     entity: IntArray
     label: IntArray
 
-    def __len__(self) -> int:
-        return len(self.bulge)
-
     @cached_property
     def shape(self) -> Segments:
         """The bare segments."""
@@ -54,26 +53,13 @@ class Pieces:
         """The entity whose layer gives each row its profile, its own where nothing else does."""
         return np.asarray(np.where(self.label >= 0, self.label, self.entity))
 
-    def take(self, rows: IntArray | BoolArray | slice) -> Pieces:
-        """Return the rows selected by an index, a mask or a slice."""
-        return Pieces(
-            self.start[rows],
-            self.end[rows],
-            self.bulge[rows],
-            self.length[rows],
-            self.entity[rows],
-            self.label[rows],
-        )
-
     def turned(self, mask: BoolArray) -> Pieces:
         """Return the same rows, those of the mask run the other way (order unchanged)."""
-        return Pieces(
-            np.where(mask[:, None], self.end, self.start),
-            np.where(mask[:, None], self.start, self.end),
-            np.where(mask, -self.bulge, self.bulge),
-            self.length,
-            self.entity,
-            self.label,
+        return replace(
+            self,
+            start=np.where(mask[:, None], self.end, self.start),
+            end=np.where(mask[:, None], self.start, self.end),
+            bulge=np.where(mask, -self.bulge, self.bulge),
         )
 
     def reversed(self) -> Pieces:
@@ -83,17 +69,12 @@ class Pieces:
     def part(self, rows: IntArray, low: FloatArray, high: FloatArray) -> Pieces:
         """Return the stretches between two fractions of length of the given rows."""
         base = self.take(rows)
-        shape = base.shape.between(low, high)
-        share = high - low
-        return Pieces(
-            shape.start, shape.end, shape.bulge, base.length * share, base.entity, base.label
-        )
+        own, length = base.shape.between(low, high), base.length * (high - low)
+        return replace(base, start=own.start, end=own.end, bulge=own.bulge, length=length)
 
     def moved(self, shift: FloatArray) -> Pieces:
         """Return the rows shifted by a vector, or by one vector a row [mm]."""
-        return Pieces(
-            self.start + shift, self.end + shift, self.bulge, self.length, self.entity, self.label
-        )
+        return replace(self, start=self.start + shift, end=self.end + shift)
 
     def doubled_areas(self) -> FloatArray:
         """Return twice what each row adds to the area of its closed chain [mm²].
@@ -104,18 +85,21 @@ class Pieces:
         return np.asarray(cross + 2.0 * segment_areas(self.shape))
 
 
-def concatenate(tables: list[Pieces]) -> Pieces:
-    """Return all rows of several tables, in order."""
-    return Pieces(
-        np.concatenate([p.start for p in tables]),
-        np.concatenate([p.end for p in tables]),
-        np.concatenate([p.bulge for p in tables]),
-        np.concatenate([p.length for p in tables]),
-        np.concatenate([p.entity for p in tables]),
-        np.concatenate([p.label for p in tables]),
-    )
-
-
 def enclosed_area(chain: Pieces) -> float:
     """Return the signed area of one closed chain [mm²], positive counter-clockwise."""
     return 0.5 * float(chain.moved(-chain.start[0]).doubled_areas().sum())
+
+
+def between_marks(
+    rows: Iterable[int], marks: Mapping[int, Collection[float]]
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return rows in parts: row, begin and end of each part, between fractions marked on it."""
+    row: list[int] = []
+    low: list[float] = []
+    high: list[float] = []
+    for r in rows:
+        at = [0.0, *sorted(marks.get(r, ())), 1.0]
+        row += [r] * (len(at) - 1)
+        low += at[:-1]
+        high += at[1:]
+    return np.array(row, dtype=np.int64), np.array(low), np.array(high)

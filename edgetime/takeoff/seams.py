@@ -8,7 +8,7 @@ import numpy as np
 
 from edgetime.geometry.path import FloatArray
 from edgetime.takeoff.joining import node_numbers
-from edgetime.takeoff.pieces import Pieces, concatenate, enclosed_area
+from edgetime.takeoff.pieces import Pieces, between_marks, enclosed_area
 from edgetime.takeoff.walks import enclosed, follow
 from edgetime.tolerances import COINCIDENT_MM
 
@@ -62,7 +62,7 @@ def _ends_held(
     gap_mm: float,
 ) -> bool:
     """Return whether both ends of a seam end on a line or at another seam's end."""
-    lines = concatenate([outline, *openings])
+    lines = Pieces.stack([outline, *openings])
     others = [p for k in using if k != own for p in (seams[k].start[0], seams[k].end[-1])]
     for end in (seams[own].start[0], seams[own].end[-1]):
         _, distance = lines.shape.nearest(end[0], end[1])
@@ -77,8 +77,8 @@ def _faces(
 ) -> tuple[list[Pieces], list[int], set[int]]:
     rings = [outline, *(o.reversed() for o in openings)]
     ring_of = np.repeat(np.arange(len(rings)), [len(r) for r in rings])
-    lines = concatenate(rings)
-    cuts: dict[int, list[float]] = defaultdict(list)
+    lines = Pieces.stack(rings)
+    cuts: dict[int, set[float]] = defaultdict(set)
     bridges: list[Pieces] = []
     bridge_of: list[int] = []
     touched: set[int] = {0}
@@ -95,21 +95,15 @@ def _faces(
             if min(at, 1.0 - at) * length <= COINCIDENT_MM:
                 at = float(round(at))
             else:
-                cuts[row].append(at)
+                cuts[row].add(at)
             if float(distance[row]) > COINCIDENT_MM:
                 foot = lines.part(np.array([row]), np.array([at]), np.array([1.0])).start
                 tie = seam.take(np.s_[:1] if at_start else np.s_[-1:])
                 bridges.append(_bridge(end[None], foot, tie))
                 bridge_of.append(k)
     keep = np.isin(ring_of, sorted(touched))
-    rows, t0, t1 = [], [], []
-    for row in np.nonzero(keep)[0].tolist():
-        marks = [0.0, *sorted(set(cuts.get(row, []))), 1.0]
-        rows += [row] * (len(marks) - 1)
-        t0 += marks[:-1]
-        t1 += marks[1:]
-    border = lines.part(np.array(rows), np.array(t0), np.array(t1))
-    pieces = concatenate([border, *seams, *bridges])
+    border = lines.part(*between_marks(np.nonzero(keep)[0].tolist(), cuts))
+    pieces = Pieces.stack([border, *seams, *bridges])
     node = node_numbers(pieces, np.zeros(len(pieces), dtype=np.int64))
     forward = 2 * np.arange(len(pieces))
     steps = np.concatenate([forward, forward[len(border) :] + 1])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from edgetime.findings import Code, Severity
@@ -47,14 +49,7 @@ class Reporter:
         """Add a finding about a loop, at its start unless another place is given."""
         info = self.sheet.entities[int(self.loops.lead[loop])]
         place = self.loops.segments.start[self.loops.first[loop]] if at is None else at
-        self.notes.add(
-            code,
-            text,
-            layer=info.layer,
-            handle=info.handle,
-            at=np.asarray(place).tolist(),
-            level=level,
-        )
+        self.notes.add(code, text, of=info, at=np.asarray(place).tolist(), level=level)
 
     def name(self, loop: int) -> str:
         """Return where a loop is, for messages."""
@@ -75,8 +70,12 @@ def lost_profiles(sheet: Sheet, pieces: Pieces) -> str:
             length[profile] = length.get(profile, 0.0) + own
     if not length:
         return ""
-    lost = ", ".join(f"{mm:.1f} mm {profile}" for profile, mm in sorted(length.items()))
-    return f" With it go {lost}."
+    return f" With it go {listed_mm(length)}."
+
+
+def listed_mm(lengths: Mapping[str, float]) -> str:
+    """Return lengths by profile as text: ``12.0 mm eased, 3.5 mm ogee``."""
+    return ", ".join(f"{mm:.1f} mm {profile}" for profile, mm in sorted(lengths.items()))
 
 
 def sound_loops(
@@ -108,12 +107,8 @@ def sound_loops(
     crossing, turning = self_crossing(loops)
     for k, place in crossing.items():
         keep[k] = False
-        report.say(
-            codes.SELF_CROSSING,
-            k,
-            "The line crosses itself here; it is left out." + report.lost(k),
-            place,
-        )
+        text = "The line crosses itself here; it is left out."
+        report.say(codes.SELF_CROSSING, k, text + report.lost(k), place)
     for k in np.nonzero(keep & turning)[0].tolist():
         keep[k] = False
         text = "The line crosses or retraces itself; it is left out."

@@ -16,19 +16,18 @@ from edgetime.takeoff.by_layer import UNFINISHED, Sheet, sort_out
 from edgetime.takeoff.chords import follow_contour
 from edgetime.takeoff.claims import Claims
 from edgetime.takeoff.contours import contours_of
-from edgetime.takeoff.joining import Chain
 from edgetime.takeoff.keepouts import keep_outs_of
 from edgetime.takeoff.layer_use import layer_uses
 from edgetime.takeoff.layer_use import layers_command as layer_command
-from edgetime.takeoff.loops import Loops, inside, strays
+from edgetime.takeoff.loops import Loops, holders, inside, strays
 from edgetime.takeoff.naming import block_names, in_rows, ordinal, unique_names
 from edgetime.takeoff.nesting import Nest, is_edge_chain, nest_loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.oddities import note_islands, note_small, note_touching
 from edgetime.takeoff.openings import CoreBits, Openings
 from edgetime.takeoff.outlines import find_loops
-from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.parts import Cutout, DrawingTakeOff, Hole, Part, Recess, TakeOff
+from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.takeoff.unused import unused_rules
@@ -220,25 +219,20 @@ def _note_unknown_profiles(sheet: Sheet, options: _Options, notes: Notes) -> Non
             continue
         seen.add(info.layer)
         if options.profiles is not None and known_profile(rule.profile, options.profiles) is None:
-            notes.add(
-                codes.PROFILE_UNKNOWN,
-                f"The rule for layer {info.layer} names profile {rule.profile!r}; the catalogue "
-                "has none of that name.",
-                layer=info.layer,
-                handle=info.handle,
-            )
+            text = f"The rule for layer {info.layer} names profile {rule.profile!r}; the catalogue "
+            notes.add(codes.PROFILE_UNKNOWN, text + "has none of that name.", of=info)
 
 
 def _note_chains(
-    sheet: Sheet, chains: list[Chain], nest: Nest, notes: Notes, gap_mm: float, overlay_mm: float
+    sheet: Sheet, chains: list[Pieces], nest: Nest, notes: Notes, gap_mm: float, overlay_mm: float
 ) -> None:
     """Note every open chain with its ends and the nearest other end."""
-    ends = np.array(
-        [p for c in chains for p in (c.pieces.start[0], c.pieces.end[-1])], dtype=np.float64
-    ).reshape(-1, 2)
+    ends = np.array([p for c in chains for p in (c.start[0], c.end[-1])], dtype=np.float64).reshape(
+        -1, 2
+    )
     laid = set(nest.loops.segments.claim.tolist())
     for k, chain in enumerate(chains):
-        pieces = chain.pieces
+        pieces = chain
         info = sheet.entities[int(pieces.entity[0])]
         start, end = ends[2 * k], ends[2 * k + 1]
         length = float(pieces.length.sum())
@@ -264,8 +258,7 @@ def _note_chains(
                     f"{strays(nest.loops, which, pieces):.2f} mm "
                     f"away (up to {overlay_mm:g} mm is on it)."
                 ),
-                layer=info.layer,
-                handle=info.handle,
+                of=info,
                 at=start.tolist(),
             )
             continue
@@ -279,8 +272,7 @@ def _note_chains(
             f"A chain {span}, does not close; the nearest other end, {where}, is "
             f"{gaps[near]:.3f} mm from its end (up to {gap_mm:g} mm are joined)."
             + lost_profiles(sheet, pieces),
-            layer=info.layer,
-            handle=info.handle,
+            of=info,
             at=end.tolist(),
         )
 
@@ -325,13 +317,8 @@ def _drafts(
     for k, p in enumerate(nest.parts):
         outline, missing, worst = contours[p]
         if missing > 0.0 and fallback[p] is None:
-            notes.add(
-                codes.OUTLINE_PROFILE_MISSING,
-                f"{missing:.1f} mm of the outline have no profile; they count as unfinished.",
-                layer=outline.layer,
-                handle=outline.handle,
-                at=worst,
-            )
+            text = f"{missing:.1f} mm of the outline have no profile; they count as unfinished."
+            notes.add(codes.OUTLINE_PROFILE_MISSING, text, of=outline, at=worst)
         made = [openings.make(o) for o in nest.openings[p]]
         own = zip(nest.openings[p], made, strict=True)
         methods |= {o: m.method for o, m in own if isinstance(m, Cutout)}
@@ -370,15 +357,10 @@ def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:
     entities, first = np.unique(s.entity, return_index=True)
     length = np.bincount(s.entity, weights=s.length)[entities]
     points = s.take(first).shape.point(np.full(len(first), 0.5))
-    i, j = box_pairs(np.column_stack([points, points]), outlines.boxes, margin_mm=0.0)
-    winding, _ = inside(outlines, j, points[i])
-    i, j = i[winding != 0], j[winding != 0]
-    owner = {}
-    for k in np.lexsort((-outlines.areas[j], i)).tolist():
-        owner[int(i[k])] = int(j[k])
-    for k, part in sorted(owner.items()):
-        info = sheet.entities[int(entities[k])]
-        out[part].append(Recess(info.layer, info.handle, float(length[k])))
+    for k, part in enumerate(holders(outlines, points).tolist()):
+        if part >= 0:
+            info = sheet.entities[int(entities[k])]
+            out[part].append(Recess(info.layer, info.handle, float(length[k])))
     return {k: tuple(v) for k, v in out.items()}
 
 
@@ -391,14 +373,11 @@ def _named(drafts: list[_Draft], notes: Notes) -> list[tuple[str, Part]]:
             label = drafts[k].label
             name = blocks[k] or label.name or f"row {r}, {ordinal(c)}"
             if label.others and not blocks[k]:
-                outline = drafts[k].part.outline
-                notes.add(
-                    codes.PART_NAME_CHOSEN,
-                    f"Of the texts in a part {label.name!r} names it; it could have been "
-                    f"{' or '.join(repr(other) for other in label.others[:3])}.",
-                    layer=outline.layer,
-                    handle=outline.handle,
-                    at=drafts[k].box[:2],
+                others = " or ".join(map(repr, label.others[:3]))
+                text = (
+                    f"Of the texts in a part {label.name!r} names it; it could have been {others}."
                 )
+                at, outline = drafts[k].box[:2], drafts[k].part.outline
+                notes.add(codes.PART_NAME_CHOSEN, text, of=outline, at=at)
             out.append((name, drafts[k].part))
     return out

@@ -18,9 +18,8 @@ from edgetime.drawing.drawing import Text
 from edgetime.geometry.path import IntArray
 from edgetime.takeoff import codes
 from edgetime.takeoff.instructions import reads_as_note
-from edgetime.takeoff.loops import Loops, inside
+from edgetime.takeoff.loops import Loops, holders
 from edgetime.takeoff.notes import Notes
-from edgetime.takeoff.pairs import box_pairs
 from edgetime.tooling.layers import LayerRules, Meaning
 
 BESIDE_MM = 300.0
@@ -159,16 +158,8 @@ def _owners(texts: list[Text], outlines: Loops, inserts: IntArray) -> list[int]:
 
 def _around(texts: list[Text], loops: Loops) -> list[int]:
     """Return the smallest loop around each text, -1 for none."""
-    owner = np.full(len(texts), -1, dtype=np.int64)
-    if texts and len(loops):
-        points = np.array([[t.x_mm, t.y_mm] for t in texts])
-        i, j = box_pairs(np.column_stack([points, points]), loops.boxes, margin_mm=0.0)
-        winding, _ = inside(loops, j, points[i])
-        hit = winding != 0
-        i, j = i[hit], j[hit]
-        for k in np.lexsort((-loops.areas[j], i)).tolist():
-            owner[i[k]] = j[k]
-    return list(owner.tolist())
+    points = np.array([[t.x_mm, t.y_mm] for t in texts]).reshape(-1, 2)
+    return list(holders(loops, points).tolist())
 
 
 def _take_profile(
@@ -183,35 +174,20 @@ def _take_profile(
     at = (text.x_mm, text.y_mm)
     name = known_profile(said, profiles)
     if name is None:
-        notes.add(
-            codes.PROFILE_UNKNOWN,
-            f"The text names profile {said!r}; the catalogue has none of that name.",
-            at=at,
-            layer=text.layer,
-            handle=text.handle,
-        )
+        message = f"The text names profile {said!r}; the catalogue has none of that name."
+        notes.add(codes.PROFILE_UNKNOWN, message, of=text, at=at)
         return
     if part < 0:
         part, distance = _beside(text, outlines)
         if distance > BESIDE_MM:
             far = f"the nearest is {distance:.0f} mm away" if part >= 0 else "there is none"
-            notes.add(
-                codes.PROFILE_TEXT_LOOSE,
-                f"PROFILE: {name} is inside no part; {far}, at most {BESIDE_MM:.0f} mm count.",
-                at=at,
-                layer=text.layer,
-                handle=text.handle,
-            )
+            message = f"PROFILE: {name} is inside no part; {far}, at most {BESIDE_MM:.0f} mm count."
+            notes.add(codes.PROFILE_TEXT_LOOSE, message, of=text, at=at)
             return
-    if profile.setdefault(part, name) != name:
-        notes.add(
-            codes.PROFILE_TEXT_LOOSE,
-            f"PROFILE: {name} is beside PROFILE: {profile[part]} in one part; "
-            f"{profile[part]} counts.",
-            at=at,
-            layer=text.layer,
-            handle=text.handle,
-        )
+    first = profile.setdefault(part, name)
+    if first != name:
+        message = f"PROFILE: {name} is beside PROFILE: {first} in one part; {first} counts."
+        notes.add(codes.PROFILE_TEXT_LOOSE, message, of=text, at=at)
 
 
 def _beside(text: Text, outlines: Loops) -> tuple[int, float]:

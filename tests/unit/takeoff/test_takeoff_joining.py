@@ -127,7 +127,7 @@ def test_parts_that_share_a_line_drawn_once():
     assert result.drawings[0].lengths_by_profile_mm == pytest.approx(
         {"eased": 5200.0, "seam": 1200.0}
     )
-    assert found(result) == {"branch": 2, "seam-divides": 1}
+    assert found(result) == {"seam-divides": 1}
 
 
 def test_parts_that_share_a_line_where_no_layer_closes():
