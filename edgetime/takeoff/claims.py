@@ -68,14 +68,13 @@ class Claims:
         found: Stretches,
         over: Pieces,
         *,
-        tolerance_mm: float,
         copies: bool = True,
     ) -> tuple[Pieces, IntArray]:
         """Label a base by what lies on it, as :func:`label_stretches`, and keep who lost what.
 
         Without ``copies`` curves of one meaning and profile on each other are passed over.
         """
-        pieces, parents, meetings = label_stretches(base, found, over, tolerance_mm=tolerance_mm)
+        pieces, parents, meetings = label_stretches(base, found, over)
         self.met(meetings, copies=copies)
         pairs = np.column_stack([base.entity[found.base], over.entity[found.other]])
         for one, other in np.unique(pairs, axis=0).tolist():

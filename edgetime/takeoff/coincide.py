@@ -16,7 +16,7 @@ from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces
-from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tolerances import COINCIDENT_MM, OVERLAY_MM
 
 _ALONG_RAD = 0.2
 # Crossing lines are near each other for a moment; lines that lie on one another also run
@@ -51,34 +51,29 @@ class Stretches(Columns):
         return turned.take(order)
 
 
-def _snapped(t: FloatArray, length: FloatArray, tolerance_mm: float) -> FloatArray:
-    t = np.where((t * length <= tolerance_mm) & (t <= 0.5), 0.0, t)
-    return np.where(((1.0 - t) * length <= tolerance_mm) & (t > 0.5), 1.0, t)
+def _snapped(t: FloatArray, length: FloatArray) -> FloatArray:
+    t = np.where((t * length <= OVERLAY_MM) & (t <= 0.5), 0.0, t)
+    return np.where(((1.0 - t) * length <= OVERLAY_MM) & (t > 0.5), 1.0, t)
 
 
-def shared_stretches(
-    base: Pieces, other: Pieces, *, tolerance_mm: float, among: bool = False
-) -> Stretches:
+def shared_stretches(base: Pieces, other: Pieces, *, among: bool = False) -> Stretches:
     """Return every stretch of a base row on which an other row lies.
 
     Parameters
     ----------
     base, other : Pieces
         The two tables.
-    tolerance_mm : float
-        Greatest distance of one from the other [mm]; ends within it of a row's end are
-        taken for that end.
     among : bool
         Both tables are the same one: only pairs with base before other.
     """
-    i, j = box_pairs(base.shape.boxes(), other.shape.boxes(), margin_mm=tolerance_mm)
+    i, j = box_pairs(base.shape.boxes(), other.shape.boxes(), margin_mm=OVERLAY_MM)
     if among:
         i, j = i[i < j], j[i < j]
     a, b = base.take(i), other.take(j)
     feet = [a.shape.nearest(p[:, 0], p[:, 1])[0] for p in (b.start, b.end)]
     ends = np.sort(np.column_stack(feet), axis=1)
     cuts = np.column_stack([np.zeros(len(i)), ends, np.ones(len(i))])
-    cuts = _snapped(cuts, a.length[:, None], tolerance_mm)
+    cuts = _snapped(cuts, a.length[:, None])
     found = []
     for k in range(3):
         pair = np.nonzero((cuts[:, k + 1] - cuts[:, k]) * a.length > COINCIDENT_MM)[0]
@@ -87,7 +82,7 @@ def shared_stretches(
             t = cuts[pair, k] + share * (cuts[pair, k + 1] - cuts[pair, k])
             at, beside = rows.shape.point(t), b.take(pair)
             u, distance = beside.shape.nearest(at[:, 0], at[:, 1])
-            ok = distance <= tolerance_mm
+            ok = distance <= OVERLAY_MM
             if share == 0.5:
                 turn = rows.shape.direction(t) - beside.shape.direction(u)
                 ok &= np.abs(np.sin(turn)) <= np.sin(_ALONG_RAD)
@@ -98,9 +93,9 @@ def shared_stretches(
     rows, others = a.take(pair), b.take(pair)
     places = [rows.shape.point(t) for t in (t0, t1)]
     u = np.column_stack([others.shape.nearest(p[:, 0], p[:, 1])[0] for p in places])
-    u = _snapped(np.sort(u, axis=1), others.length[:, None], tolerance_mm)
+    u = _snapped(np.sort(u, axis=1), others.length[:, None])
     # Ends that overshoot each other by no more than the tolerance share nothing.
-    long = (t1 - t0) * rows.length > 2.0 * tolerance_mm
+    long = (t1 - t0) * rows.length > 2.0 * OVERLAY_MM
     whole = ((t0 == 0.0) & (t1 == 1.0)) | ((u[:, 0] == 0.0) & (u[:, 1] == 1.0))
     keep = (long | whole) & (u[:, 1] > u[:, 0])
     order = np.lexsort((others.entity[keep], t0[keep], i[pair[keep]]))
@@ -147,7 +142,7 @@ class Meetings(Columns):
 
 
 def label_stretches(
-    base: Pieces, found: Stretches, over: Pieces, *, tolerance_mm: float
+    base: Pieces, found: Stretches, over: Pieces
 ) -> tuple[Pieces, IntArray, Meetings]:
     """Split base rows where stretches begin and end; the strongest claim labels each piece.
 
@@ -159,8 +154,6 @@ def label_stretches(
         Sorted by base row.
     over : Pieces
         The table the stretches' other rows are of.
-    tolerance_mm : float
-        Ends closer than this are one [mm].
 
     Returns
     -------
@@ -190,7 +183,7 @@ def label_stretches(
     ):
         here = slice(at, at + n)
         f0, f1, source = found.t0[here], found.t1[here], others[here]
-        cuts = np.array(_breaks(f0, f1, tolerance_mm / max(float(base.length[row]), 1e-300)))
+        cuts = np.array(_breaks(f0, f1, OVERLAY_MM / max(float(base.length[row]), 1e-300)))
         middle = 0.5 * (cuts[:-1] + cuts[1:])
         covers = (f0[:, None] <= middle) & (middle <= f1[:, None])
         best = np.where(covers, source[:, None], np.iinfo(np.int64).max).min(axis=0)
@@ -236,9 +229,7 @@ def _meetings(
     )
 
 
-def remove_stretches(
-    table: Pieces, shared: Stretches, *, tolerance_mm: float
-) -> tuple[Pieces, IntArray]:
+def remove_stretches(table: Pieces, shared: Stretches) -> tuple[Pieces, IntArray]:
     """Return what is left of a table when stretches of its rows are taken away.
 
     Leftovers no longer than the tolerance are dropped with the stretch beside them.
@@ -259,7 +250,7 @@ def remove_stretches(
     rows, u0, u1 = rows[order], u0[order], u1[order]
     edges = np.searchsorted(rows, np.append(touched, np.iinfo(np.int64).max))
     for row, a, b in zip(touched.tolist(), edges[:-1].tolist(), edges[1:].tolist(), strict=True):
-        slack = tolerance_mm / max(float(table.length[row]), 1e-300)
+        slack = OVERLAY_MM / max(float(table.length[row]), 1e-300)
         at, left = 0.0, []
         for low, high in zip(u0[a:b].tolist(), u1[a:b].tolist(), strict=True):
             if low - at > slack:

@@ -151,8 +151,8 @@ def _group(drawing: Drawing, rules: LayerRules, layer: str | None) -> _Group:
     quiet = Notes("")
     sheet = sort_out(drawing, rules, quiet)
     claims = Claims(sheet)
-    found = find_loops(sheet, claims, quiet, gap_mm=rules.gap_mm, overlay_mm=OVERLAY_MM)
-    loops = sound_loops(sheet, claims, found.loops, quiet, overlay_mm=OVERLAY_MM)
+    found = find_loops(sheet, claims, quiet, gap_mm=rules.gap_mm)
+    loops = sound_loops(sheet, claims, found.loops, quiet)
     leads = [sheet.meaning(e) for e in loops.lead.tolist()]
     parts = [layer is None and m not in _OPENINGS for m in leads]
     return _Group(layer, loops, found.chains, parts)
@@ -211,8 +211,8 @@ def _nest(
     core_diameters_mm: Collection[float],
 ) -> IntArray:
     """Count closed lines by what lies in what; return those that are outlines."""
-    copies = same_loops(loops, tolerance_mm=OVERLAY_MM)
-    inner, outer = contained(loops, tolerance_mm=OVERLAY_MM)
+    copies = same_loops(loops)
+    inner, outer = contained(loops)
     alive = np.ones(len(loops), dtype=bool)
     alive[list(copies)] = False
     frames: set[int] = set()

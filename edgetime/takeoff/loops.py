@@ -12,7 +12,7 @@ from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, wrapped_angle
 from edgetime.takeoff.pairs import box_pairs, expand
 from edgetime.takeoff.pieces import Pieces
-from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tolerances import COINCIDENT_MM, OVERLAY_MM
 
 _BATCH = 1_000_000
 
@@ -236,17 +236,17 @@ def strays(loops: Loops, which: IntArray, pieces: Pieces) -> float:
     return float(distance.reshape(len(which), -1).max(axis=1).min())
 
 
-def contained(loops: Loops, *, tolerance_mm: float) -> tuple[IntArray, IntArray]:
+def contained(loops: Loops) -> tuple[IntArray, IntArray]:
     """Return all (inner, outer) pairs of loops of which one lies in the other.
 
     A loop is judged by the first of its middles, vertices and points between that is not on
     the other's line: a circle in a square touches it at all of the first. Loops that only touch
     from outside are not contained.
     """
-    i, j = box_pairs(loops.boxes, loops.boxes, margin_mm=tolerance_mm)
+    i, j = box_pairs(loops.boxes, loops.boxes, margin_mm=OVERLAY_MM)
     a, b = loops.boxes[i], loops.boxes[j]
-    fits = (a[:, :2] >= b[:, :2] - tolerance_mm).all(axis=1)
-    fits &= (a[:, 2:] <= b[:, 2:] + tolerance_mm).all(axis=1)
+    fits = (a[:, :2] >= b[:, :2] - OVERLAY_MM).all(axis=1)
+    fits &= (a[:, 2:] <= b[:, 2:] + OVERLAY_MM).all(axis=1)
     fits &= (i != j) & (loops.areas[i] < loops.areas[j])
     i, j = i[fits], j[fits]
     verdict = np.zeros(len(i), dtype=bool)
@@ -263,7 +263,7 @@ def contained(loops: Loops, *, tolerance_mm: float) -> tuple[IntArray, IntArray]
         share = _JUDGED[step // size]
         points = loops.segments.take(row).shape.point(share)
         winding, distance = inside(loops, j[open_], points)
-        clear = distance > tolerance_mm
+        clear = distance > OVERLAY_MM
         verdict[open_[clear]] = winding[clear] != 0
         open_ = open_[~clear]
         step += 1
@@ -334,26 +334,26 @@ def self_crossing(loops: Loops) -> tuple[dict[int, tuple[float, float]], BoolArr
     return out, np.abs(turns - 1.0) > 0.25
 
 
-def same_loops(loops: Loops, *, tolerance_mm: float) -> dict[int, int]:
+def same_loops(loops: Loops) -> dict[int, int]:
     """Return {copy: original} for loops that lie on an earlier loop all around."""
-    i, j = box_pairs(loops.boxes, loops.boxes, margin_mm=tolerance_mm)
+    i, j = box_pairs(loops.boxes, loops.boxes, margin_mm=OVERLAY_MM)
     a, b = loops.boxes[i], loops.boxes[j]
-    close = (np.abs(a - b) <= 2.0 * tolerance_mm).all(axis=1) & (i < j)
-    slack = tolerance_mm * (loops.lengths[i] + loops.lengths[j])
+    close = (np.abs(a - b) <= 2.0 * OVERLAY_MM).all(axis=1) & (i < j)
+    slack = OVERLAY_MM * (loops.lengths[i] + loops.lengths[j])
     close &= np.abs(loops.areas[i] - loops.areas[j]) <= slack
     out: dict[int, int] = {}
     for one, two in zip(i[close].tolist(), j[close].tolist(), strict=True):
         if two in out or one in out:
             continue
-        if _lies_on(loops, one, two, tolerance_mm) and _lies_on(loops, two, one, tolerance_mm):
+        if _lies_on(loops, one, two) and _lies_on(loops, two, one):
             out[two] = one
     return out
 
 
-def _lies_on(loops: Loops, one: int, two: int, tolerance_mm: float) -> bool:
+def _lies_on(loops: Loops, one: int, two: int) -> bool:
     s = loops.loop(one)
     n = len(s)
     share = np.repeat([0.0, 0.25, 0.5, 0.75], n)
     points = s.take(np.tile(np.arange(n), 4)).shape.point(share)
     _, distance = inside(loops, np.full(len(points), two), points)
-    return bool((distance <= tolerance_mm).all())
+    return bool((distance <= OVERLAY_MM).all())

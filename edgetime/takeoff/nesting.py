@@ -52,7 +52,6 @@ def nest_loops(
     notes: Notes,
     *,
     gap_mm: float,
-    overlay_mm: float,
 ) -> tuple[Nest, list[Pieces]]:
     """Cut notches, sort loops into parts and openings, and divide parts along seams.
 
@@ -68,10 +67,10 @@ def nest_loops(
         Open chains; seams among them may divide parts.
     notes : Notes
         Takes the findings.
-    gap_mm, overlay_mm : float
+    gap_mm : float
         Tolerances [mm].
     """
-    loops, chains = _closed(sheet, loops, chains, gap_mm, overlay_mm)
+    loops, chains = _closed(sheet, loops, chains, gap_mm)
     seams = [c for c in chains if _is_seam(sheet, c)]
     chains = [c for c in chains if not _is_seam(sheet, c)]
     made = 0
@@ -79,17 +78,17 @@ def nest_loops(
         # A seam may run across a sink, which then notches both parts, or end on a notch.
         waiting = len(seams)
         if seams and len(loops):
-            nest = _by_depth(sheet, claims, loops, Notes(""), made, overlay_mm)
+            nest = _by_depth(sheet, claims, loops, Notes(""), made)
             loops, made, seams = _divided(sheet, nest, made, seams, notes, gap_mm)
         before = len(loops)
-        loops, made = _notched(sheet, loops, made, notes, gap_mm, overlay_mm)
+        loops, made = _notched(sheet, loops, made, notes, gap_mm)
         if not seams or (len(seams) == waiting and len(loops) == before):
             break
-    return _by_depth(sheet, claims, loops, notes, made, overlay_mm), chains + seams
+    return _by_depth(sheet, claims, loops, notes, made), chains + seams
 
 
 def _closed(
-    sheet: Sheet, loops: Loops, chains: list[Pieces], gap_mm: float, overlay_mm: float
+    sheet: Sheet, loops: Loops, chains: list[Pieces], gap_mm: float
 ) -> tuple[Loops, list[Pieces]]:
     """Return the loops with cutouts drawn from edge to edge last, and the chains left over."""
     left: list[Pieces] = []
@@ -100,7 +99,7 @@ def _closed(
         means = {sheet.meaning(e) for e in set(line.entity.tolist())}
         found = None
         if means == {Meaning.CUTOUT} and len(loops):
-            found = closed_along(loops, ~opening, line, gap_mm=gap_mm, overlay_mm=overlay_mm)
+            found = closed_along(loops, ~opening, line, gap_mm=gap_mm)
         if found is None:
             left.append(chain)
         else:
@@ -109,7 +108,7 @@ def _closed(
 
 
 def _notched(
-    sheet: Sheet, loops: Loops, made: int, notes: Notes, gap_mm: float, overlay_mm: float
+    sheet: Sheet, loops: Loops, made: int, notes: Notes, gap_mm: float
 ) -> tuple[Loops, int]:
     """Return the loops, made outlines and those with notches last, and how many those are."""
     while True:
@@ -118,9 +117,7 @@ def _notched(
         if not opening.any():
             return loops, made
         report = Reporter(sheet, loops, notes)
-        cut, new, notches = cut_notches(
-            loops, opening & ~hole, ~opening, gap_mm=gap_mm, overlay_mm=overlay_mm
-        )
+        cut, new, notches = cut_notches(loops, opening & ~hole, ~opening, gap_mm=gap_mm)
         if not notches:
             return loops, made
         for notch in notches:
@@ -202,9 +199,7 @@ def _measurable(loops: Loops) -> bool:
     return not crossing and not turning.any() and bool((loops.areas >= MIN_AREA_MM2).all())
 
 
-def _by_depth(
-    sheet: Sheet, claims: Claims, loops: Loops, notes: Notes, made: int, overlay_mm: float
-) -> Nest:
+def _by_depth(sheet: Sheet, claims: Claims, loops: Loops, notes: Notes, made: int) -> Nest:
     """Loops at an even depth are parts, those at an odd depth openings of the part around.
 
     The last ``made`` loops are outlines whatever layers their pieces are on.
@@ -218,7 +213,7 @@ def _by_depth(
     opening[count - made :] = False
     alive = np.ones(count, dtype=bool)
     crossed = _note_crossings(report, opening, alive)
-    inner, outer = contained(loops, tolerance_mm=overlay_mm)
+    inner, outer = contained(loops)
     if crossed:
         clear = np.array(
             [

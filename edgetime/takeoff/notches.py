@@ -14,7 +14,7 @@ from edgetime.takeoff.joining import join
 from edgetime.takeoff.loops import Loops, contained, inside, self_crossing
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.pieces import Pieces, between_marks
-from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tolerances import COINCIDENT_MM, OVERLAY_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Notch:
 
 
 def cut_notches(
-    loops: Loops, cutout: BoolArray, outline: BoolArray, *, gap_mm: float, overlay_mm: float
+    loops: Loops, cutout: BoolArray, outline: BoolArray, *, gap_mm: float
 ) -> tuple[Loops, int, list[Notch]]:
     """Cut the openings that share a stretch with an outline, or cross it, out of the outline.
 
@@ -54,7 +54,7 @@ def cut_notches(
         Sound loops.
     cutout, outline : (k,) bool array
         Which loops may notch, and which may be notched if they lie in no other of these.
-    gap_mm, overlay_mm : float
+    gap_mm : float
         Tolerances [mm]: ends this near are joined; lines this near lie on one another.
 
     Returns
@@ -66,7 +66,7 @@ def cut_notches(
     notches : list of Notch
         In order of openings, then outlines.
     """
-    pairs = _meetings(loops, cutout, outline, overlay_mm)
+    pairs = _meetings(loops, cutout, outline)
     if not pairs:
         return loops, 0, []
     current: dict[int, list[Pieces]] = {}
@@ -74,9 +74,7 @@ def cut_notches(
     notches: list[Notch] = []
     for opening, outlines in pairs.items():
         made = {
-            o: _notched_all(
-                current.get(o, [loops.loop(o)]), loops.loop(opening), gap_mm, overlay_mm
-            )
+            o: _notched_all(current.get(o, [loops.loop(o)]), loops.loop(opening), gap_mm)
             for o in outlines
         }
         if any(m is None for m in made.values()):
@@ -93,9 +91,7 @@ def cut_notches(
     return Loops.stack([loops.select(left), Loops.of(new).sound()]), len(new), notches
 
 
-def closed_along(
-    loops: Loops, outline: BoolArray, line: Pieces, *, gap_mm: float, overlay_mm: float
-) -> Pieces | None:
+def closed_along(loops: Loops, outline: BoolArray, line: Pieces, *, gap_mm: float) -> Pieces | None:
     """Close an open line along the outline that it ends on, if that makes a notch.
 
     Parameters
@@ -106,7 +102,7 @@ def closed_along(
         Which loops may be notched.
     line : Pieces
         Head to tail, drawn on cutout layers only.
-    gap_mm, overlay_mm : float
+    gap_mm : float
         Tolerances [mm]: an end this near to the outline ends on it; as of :func:`cut_notches`.
 
     Returns
@@ -132,7 +128,7 @@ def closed_along(
         if way.length.sum() > line.length.sum() + COINCIDENT_MM:
             continue
         closed = Loops.of([_tied(line, way)]).sound().loop(0)
-        if _notched(border, closed, gap_mm, overlay_mm) is not None:
+        if _notched(border, closed, gap_mm) is not None:
             return closed
     return None
 
@@ -171,23 +167,21 @@ def _stretch(border: Pieces, begin: tuple[int, float], end: tuple[int, float]) -
     return border.part(rows[some], from_[some], to[some])
 
 
-def _meetings(
-    loops: Loops, cutout: BoolArray, outline: BoolArray, overlay_mm: float
-) -> dict[int, list[int]]:
+def _meetings(loops: Loops, cutout: BoolArray, outline: BoolArray) -> dict[int, list[int]]:
     """Return the outlines that each cutout crosses or shares a stretch with."""
     own = loops.owner
     rows_a, rows_b = np.flatnonzero(outline[own]), np.flatnonzero(cutout[own])
     a, b = loops.segments.take(rows_a), loops.segments.take(rows_b)
-    i, j = box_pairs(a.shape.boxes(), b.shape.boxes(), margin_mm=overlay_mm)
+    i, j = box_pairs(a.shape.boxes(), b.shape.boxes(), margin_mm=OVERLAY_MM)
     if not len(i):
         return {}
     near_a, near_b = np.unique(i), np.unique(j)
     a, b = a.take(near_a), b.take(near_b)
     row, t, u = _crossings(a, b)
     # A corner that barely passes the edge, or ends on it, touches it at a point.
-    clear = np.minimum(t, 1.0 - t) * a.length[row[:, 0]] > overlay_mm
-    clear |= np.minimum(u, 1.0 - u) * b.length[row[:, 1]] > overlay_mm
-    shared = shared_stretches(a, b, tolerance_mm=overlay_mm)
+    clear = np.minimum(t, 1.0 - t) * a.length[row[:, 0]] > OVERLAY_MM
+    clear |= np.minimum(u, 1.0 - u) * b.length[row[:, 1]] > OVERLAY_MM
+    shared = shared_stretches(a, b)
     first = np.concatenate([row[clear, 0], shared.base])
     second = np.concatenate([row[clear, 1], shared.other])
     found = sorted(
@@ -203,7 +197,7 @@ def _meetings(
         return {}
     # What is drawn as an outline inside another is an opening: nothing is cut out of that.
     candidates = np.flatnonzero(outline)
-    inner, _ = contained(loops.select(candidates), tolerance_mm=overlay_mm)
+    inner, _ = contained(loops.select(candidates))
     islands = set(candidates[inner].tolist())
     out: dict[int, list[int]] = {}
     for opening, o in found:
@@ -225,14 +219,12 @@ class _Cut:
     place: tuple[float, float]
 
 
-def _notched_all(
-    outlines: list[Pieces], opening: Pieces, gap_mm: float, overlay_mm: float
-) -> _Cut | None:
+def _notched_all(outlines: list[Pieces], opening: Pieces, gap_mm: float) -> _Cut | None:
     """Cut an opening out of what is left of one outline; None when it is not a notch in any."""
     loops: list[Pieces] = []
     lost, longest, place = 0.0, 0.0, (0.0, 0.0)
     for outline in outlines:
-        cut = _notched(outline, opening, gap_mm, overlay_mm)
+        cut = _notched(outline, opening, gap_mm)
         if cut is None:
             loops.append(outline)
             continue
@@ -243,7 +235,7 @@ def _notched_all(
     return _Cut(loops, lost, place) if lost > 0.0 else None
 
 
-def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float) -> _Cut | None:
+def _notched(outline: Pieces, opening: Pieces, gap_mm: float) -> _Cut | None:
     """Return the outline without the opening; None when it is not a notch.
 
     Both are parted where they cross and where shared stretches begin and end. Of the outline
@@ -252,15 +244,15 @@ def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float)
     outline's.
     """
     row, t, u = _crossings(outline, opening)
-    shared = shared_stretches(outline, opening, tolerance_mm=overlay_mm)
+    shared = shared_stretches(outline, opening)
     a, same_a, opposite_a = _parted(
-        outline, opening, row[:, 0], t, (shared.base, shared.t0, shared.t1), overlay_mm
+        outline, opening, row[:, 0], t, (shared.base, shared.t0, shared.t1)
     )
     b, same_b, opposite_b = _parted(
-        opening, outline, row[:, 1], u, (shared.other, shared.u0, shared.u1), overlay_mm
+        opening, outline, row[:, 1], u, (shared.other, shared.u0, shared.u1)
     )
     # Bits no longer than the tolerance go with the stretch beside them; a touch leaves no more.
-    long_a, long_b = a.length > overlay_mm, b.length > overlay_mm
+    long_a, long_b = a.length > OVERLAY_MM, b.length > OVERLAY_MM
     keep_a = ~same_a & (opposite_a | ~_within(a, opening)) & long_a
     keep_b = ~same_b & ~opposite_b & _within(b, outline) & long_b
     if not (long_a & ~keep_a).any() or not keep_a.any() or not keep_b.any():
@@ -268,7 +260,7 @@ def _notched(outline: Pieces, opening: Pieces, gap_mm: float, overlay_mm: float)
     rest = Pieces.stack([a.take(keep_a), b.take(keep_b)])
     groups = np.zeros(len(rest), dtype=np.int64)
     one_layer = [""] * (int(rest.entity.max()) + 1)
-    joined = join(rest, groups, one_layer, gap_mm=max(gap_mm, 2.0 * overlay_mm))
+    joined = join(rest, groups, one_layer, gap_mm=max(gap_mm, 2.0 * OVERLAY_MM))
     found = joined.loops.sound()
     crossing, turning = self_crossing(found)
     if joined.open_chains or not len(found) or crossing or turning.any():
@@ -284,7 +276,6 @@ def _parted(
     rows: IntArray,
     at: FloatArray,
     shared: tuple[IntArray, FloatArray, FloatArray],
-    overlay_mm: float,
 ) -> tuple[Pieces, BoolArray, BoolArray]:
     """Part a loop at the given places, and tell which pieces lie on the other loop.
 
@@ -303,7 +294,7 @@ def _parted(
         mine = shared[0] == r
         for marks, slack_mm in (
             (at[rows == r], COINCIDENT_MM),
-            (np.concatenate([shared[1][mine], shared[2][mine]]), overlay_mm),
+            (np.concatenate([shared[1][mine], shared[2][mine]]), OVERLAY_MM),
         ):
             for x in marks.tolist():
                 if min(abs(x - c) for c in cuts) * length > slack_mm:

@@ -12,7 +12,7 @@ from edgetime.takeoff.nesting import Nest
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.pairs import box_pairs
 from edgetime.takeoff.sound import Reporter
-from edgetime.tolerances import HAND_MM, NOTHING_MM, STRIP_MM
+from edgetime.tolerances import HAND_MM, NOTHING_MM, OVERLAY_MM, STRIP_MM
 from edgetime.tooling.layers import Meaning
 
 
@@ -73,15 +73,15 @@ def note_islands(sheet: Sheet, nest: Nest, methods: dict[int, str | None], notes
         )
 
 
-def note_touching(sheet: Sheet, nest: Nest, notes: Notes, *, overlay_mm: float) -> None:
+def note_touching(sheet: Sheet, nest: Nest, notes: Notes) -> None:
     """Note parts that share a stretch of edge which is not a seam."""
     outlines = nest.loops.select(np.array(nest.parts, dtype=np.int64))
-    i, j = box_pairs(outlines.boxes, outlines.boxes, margin_mm=overlay_mm)
+    i, j = box_pairs(outlines.boxes, outlines.boxes, margin_mm=OVERLAY_MM)
     outlines = outlines.select(np.unique(i[i != j]))
     if not len(outlines):
         return
     table, owner = outlines.segments, outlines.owner
-    shared = shared_stretches(table, table, tolerance_mm=overlay_mm, among=True)
+    shared = shared_stretches(table, table, among=True)
     one, two = owner[shared.base], owner[shared.other]
     seam = np.array([sheet.meaning(int(c)) is Meaning.SEAM for c in table.claim])
     apart = (one != two) & ~(seam[shared.base] & seam[shared.other])

@@ -16,7 +16,7 @@ from edgetime.takeoff.loops import Loops
 from edgetime.takeoff.notes import Notes
 from edgetime.takeoff.parts import Contour, Cutout, Hole
 from edgetime.takeoff.sound import listed_mm
-from edgetime.tolerances import COINCIDENT_MM
+from edgetime.tolerances import COINCIDENT_MM, HOLE_DIAMETER_MM
 from edgetime.tooling.layers import Meaning
 
 _Circle = tuple[float, float, float]
@@ -28,13 +28,11 @@ class CoreBits(NamedTuple):
 
     diameters_mm: tuple[float, ...]
     """Their diameters; with none of them, any circle can be cored [mm]."""
-    within_mm: float
-    """How far a hole may be from a bit's diameter [mm]."""
 
     def fit(self, diameter_mm: float) -> bool:
         """Return whether one of them makes a hole."""
         # Rounding of a unit conversion must not decide at the limit itself.
-        reach = self.within_mm + 1e-9
+        reach = HOLE_DIAMETER_MM + 1e-9
         return not self.diameters_mm or abs(self.nearest(diameter_mm) - diameter_mm) <= reach
 
     def nearest(self, diameter_mm: float) -> float:
@@ -142,7 +140,7 @@ class Openings:
             x, y, diameter = circle
             text = (
                 f"No core bit has the diameter {diameter:.2f} mm (within "
-                f"{self._cores.within_mm:g} mm); the nearest has {self._cores.nearest(diameter):g} mm. It counts "
+                f"{HOLE_DIAMETER_MM:g} mm); the nearest has {self._cores.nearest(diameter):g} mm. It counts "
                 "as a cutout."
             )
         self._notes.add(codes.HOLE_SIZE, text, of=lead, at=(x, y))

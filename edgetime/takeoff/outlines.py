@@ -51,9 +51,7 @@ class Found:
     chains: list[Pieces]
 
 
-def find_loops(
-    sheet: Sheet, claims: Claims, notes: Notes, *, gap_mm: float, overlay_mm: float
-) -> Found:
+def find_loops(sheet: Sheet, claims: Claims, notes: Notes, *, gap_mm: float) -> Found:
     """Find all closed loops of a drawing, their segments labelled with what gives the profile.
 
     Cutouts and holes that close by themselves are loops. Curves on outline layers, closed
@@ -69,12 +67,12 @@ def find_loops(
         Takes what lies on what.
     notes : Notes
         Takes findings on bridges and branches.
-    gap_mm, overlay_mm : float
+    gap_mm : float
         Tolerances of joining and of lying on one another [mm].
     """
     layers = [e.layer.casefold() for e in sheet.entities]
-    shapes_open = _counted_once(sheet, sheet.shapes_open, claims, overlay_mm)
-    edges_open = _counted_once(sheet, sheet.edges_open, claims, overlay_mm)
+    shapes_open = _counted_once(sheet, sheet.shapes_open, claims)
+    edges_open = _counted_once(sheet, sheet.edges_open, claims)
     opens = sheet.of_meaning(shapes_open, Meaning.CUTOUT, Meaning.HOLE)
     outlines, mine = shapes_open.take(~opens), shapes_open.take(opens)
     # The line of a sink along the front is no second copy of the front: an opening is closed
@@ -82,22 +80,20 @@ def find_loops(
     kind = sheet.of_meaning(mine, Meaning.HOLE)
     alone = join(mine, 2 * sheet.inserts[mine.entity] + kind, layers, gap_mm=gap_mm)
     mine = _pieces_of(mine, alone.open_chains)
-    outlines, mine = _overlaid_openings(outlines, mine, claims, overlay_mm)
+    outlines, mine = _overlaid_openings(outlines, mine, claims)
 
     whole = sheet.of_meaning(sheet.shapes_closed, Meaning.CUTOUT, Meaning.HOLE)
     closed_outlines = sheet.shapes_closed.take(~whole)
     openings = Loops.stack([_entity_loops(sheet.shapes_closed.take(whole)), alone.loops])
     used, own = _closed_overlays(
-        sheet, Pieces.stack([closed_outlines, openings.segments, outlines, mine]), overlay_mm
+        sheet, Pieces.stack([closed_outlines, openings.segments, outlines, mine])
     )
     closed = Pieces.stack([closed_outlines, own])
     base = Pieces.stack([closed, outlines, mine])
     over = Pieces.stack([edges_open, used])
-    shared = _same_insert_first(
-        sheet, base, over, shared_stretches(base, over, tolerance_mm=overlay_mm)
-    )
-    pieces, parents = claims.label(base, shared, over, tolerance_mm=overlay_mm)
-    left, came_from = remove_stretches(over, shared, tolerance_mm=overlay_mm)
+    shared = _same_insert_first(sheet, base, over, shared_stretches(base, over))
+    pieces, parents = claims.label(base, shared, over)
+    left, came_from = remove_stretches(over, shared)
     from_open = came_from < len(edges_open)
     loose = Pieces.stack([pieces.take(parents >= len(closed)), left.take(from_open)])
 
@@ -118,7 +114,7 @@ def find_loops(
         ]
     )
     chains += [left.take(np.array([k])) for k in np.flatnonzero(~from_open).tolist()]
-    return _laid_on_loops(sheet, every, chains, claims, overlay_mm)
+    return _laid_on_loops(sheet, every, chains, claims)
 
 
 def _pieces_of(table: Pieces, chains: list[Pieces]) -> Pieces:
@@ -145,9 +141,9 @@ def _is_seam_end(sheet: Sheet, joint: Joint) -> bool:
     return any(sheet.meaning(e) is Meaning.SEAM for e in joint.entities)
 
 
-def _counted_once(sheet: Sheet, table: Pieces, claims: Claims, tolerance_mm: float) -> Pieces:
+def _counted_once(sheet: Sheet, table: Pieces, claims: Claims) -> Pieces:
     """Take away what lies on a curve of the same kind whose claim comes first."""
-    shared = shared_stretches(table, table, tolerance_mm=tolerance_mm, among=True)
+    shared = shared_stretches(table, table, among=True)
     one, two = table.entity[shared.base], table.entity[shared.other]
     # A cutout may end on the edge of a part, and a hole be drawn on a cutout: no copies.
     means = np.array([_KINDS.get(sheet.meaning(e), 0) for e in range(len(sheet.entities))])
@@ -156,14 +152,12 @@ def _counted_once(sheet: Sheet, table: Pieces, claims: Claims, tolerance_mm: flo
     if not len(shared.base):
         return table
     # Each stretch that is taken away loses to the strongest curve on it only.
-    _, _, meetings = label_stretches(table, shared.swapped(), table, tolerance_mm=tolerance_mm)
+    _, _, meetings = label_stretches(table, shared.swapped(), table)
     claims.met(meetings.take(meetings.own))
-    return remove_stretches(table, shared, tolerance_mm=tolerance_mm)[0]
+    return remove_stretches(table, shared)[0]
 
 
-def _overlaid_openings(
-    outlines: Pieces, mine: Pieces, claims: Claims, tolerance_mm: float
-) -> tuple[Pieces, Pieces]:
+def _overlaid_openings(outlines: Pieces, mine: Pieces, claims: Claims) -> tuple[Pieces, Pieces]:
     """Let open lines of openings label the open outline lines they lie on; return both.
 
     A cutout may be drawn in part on the outline layer, in part on its own, and the two may
@@ -171,19 +165,19 @@ def _overlaid_openings(
     """
     if not len(outlines) or not len(mine):
         return outlines, mine
-    shared = shared_stretches(outlines, mine, tolerance_mm=tolerance_mm)
-    labelled, _ = claims.label(outlines, shared, mine, tolerance_mm=tolerance_mm)
-    left, _ = remove_stretches(mine, shared, tolerance_mm=tolerance_mm)
+    shared = shared_stretches(outlines, mine)
+    labelled, _ = claims.label(outlines, shared, mine)
+    left, _ = remove_stretches(mine, shared)
     return labelled, left
 
 
-def _closed_overlays(sheet: Sheet, base: Pieces, tolerance_mm: float) -> tuple[Pieces, Pieces]:
+def _closed_overlays(sheet: Sheet, base: Pieces) -> tuple[Pieces, Pieces]:
     """Part closed curves on profile layers into overlays and outlines of their own."""
     table = sheet.edges_closed
     if not len(table) or not len(base):
         return table.take(np.s_[:0]), table
-    shared = shared_stretches(base, table, tolerance_mm=tolerance_mm)
-    _, parents = remove_stretches(table, shared, tolerance_mm=tolerance_mm)
+    shared = shared_stretches(base, table)
+    _, parents = remove_stretches(table, shared)
     bare = np.unique(table.entity[parents])
     lies_on = ~np.isin(table.entity, bare)
     return table.take(lies_on), table.take(~lies_on)
@@ -198,9 +192,7 @@ def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretch
     return shared.take(own | ~has_own[shared.other])
 
 
-def _laid_on_loops(
-    sheet: Sheet, loops: Loops, chains: list[Pieces], claims: Claims, tolerance_mm: float
-) -> Found:
+def _laid_on_loops(sheet: Sheet, loops: Loops, chains: list[Pieces], claims: Claims) -> Found:
     """Let open chains that lie on loops label them; return what is left of the chains.
 
     Of curves on profile layers every stretch counts. Other chains count when they lie on loops
@@ -214,9 +206,9 @@ def _laid_on_loops(
         sheet,
         loops.segments,
         rows,
-        shared_stretches(loops.segments, rows, tolerance_mm=tolerance_mm),
+        shared_stretches(loops.segments, rows),
     )
-    left, parents = remove_stretches(rows, shared, tolerance_mm=tolerance_mm)
+    left, parents = remove_stretches(rows, shared)
     # Chains that lie on loops in part only stay whole, unless they are edges.
     edge = np.logical_and.reduceat(sheet.of_meaning(rows, *EDGE_LIKE), _firsts(owner))
     on = edge.copy()
@@ -224,7 +216,7 @@ def _laid_on_loops(
     shared = shared.take(on[owner[shared.other]])
     if not len(shared.base):
         return Found(loops, chains)
-    segments, came_from = claims.label(loops.segments, shared, rows, tolerance_mm=tolerance_mm)
+    segments, came_from = claims.label(loops.segments, shared, rows)
     labelled = Loops(segments, np.searchsorted(came_from, loops.first))
     touched = np.zeros(len(chains), dtype=bool)
     touched[owner[shared.other]] = True

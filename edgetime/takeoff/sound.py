@@ -78,9 +78,7 @@ def listed_mm(lengths: Mapping[str, float]) -> str:
     return ", ".join(f"{mm:.1f} mm {profile}" for profile, mm in sorted(lengths.items()))
 
 
-def sound_loops(
-    sheet: Sheet, claims: Claims, loops: Loops, notes: Notes, *, overlay_mm: float
-) -> Loops:
+def sound_loops(sheet: Sheet, claims: Claims, loops: Loops, notes: Notes) -> Loops:
     """Return the loops that can be measured, counter-clockwise and none twice.
 
     Parameters
@@ -93,8 +91,6 @@ def sound_loops(
         Closed lines in any direction.
     notes : Notes
         Takes findings on lines that cannot be measured.
-    overlay_mm : float
-        Loops this near to each other all around are one [mm].
     """
     if not len(loops):
         return loops
@@ -126,10 +122,10 @@ def sound_loops(
         text = "The line runs back on itself; it is left out."
         report.say(codes.SELF_CROSSING, k, text + report.lost(k))
     loops = loops.select(np.nonzero(keep)[0])
-    return _counted_once(sheet, claims, loops, overlay_mm)
+    return _counted_once(sheet, claims, loops)
 
 
-def _counted_once(sheet: Sheet, claims: Claims, loops: Loops, overlay_mm: float) -> Loops:
+def _counted_once(sheet: Sheet, claims: Claims, loops: Loops) -> Loops:
     """Return the loops without copies; what the copies say of the edge is kept.
 
     Of a hole, a cutout and an outline on one another the hole stays, then the cutout: the
@@ -137,7 +133,7 @@ def _counted_once(sheet: Sheet, claims: Claims, loops: Loops, overlay_mm: float)
     """
     opening, hole = kinds(sheet, loops)
     loops = loops.select(np.lexsort((loops.lead, ~opening, ~hole)))
-    copies = same_loops(loops, tolerance_mm=overlay_mm)
+    copies = same_loops(loops)
     if not copies:
         return loops
     stays = np.arange(len(loops))
@@ -147,11 +143,9 @@ def _counted_once(sheet: Sheet, claims: Claims, loops: Loops, overlay_mm: float)
     kept = np.flatnonzero(~gone)[base.owner]
     lost = np.flatnonzero(gone[loops.owner])
     over = loops.segments.take(lost)
-    shared = shared_stretches(base.segments, over, tolerance_mm=overlay_mm)
+    shared = shared_stretches(base.segments, over)
     shared = shared.take(kept[shared.base] == stays[loops.owner[lost]][shared.other])
-    segments, came_from = claims.label(
-        base.segments, shared, over, tolerance_mm=overlay_mm, copies=False
-    )
+    segments, came_from = claims.label(base.segments, shared, over, copies=False)
     for copy, first in sorted(copies.items()):
         x, y = loops.segments.start[loops.first[copy]].tolist()
         one, two = (int(loops.lead[k]) for k in (first, copy))

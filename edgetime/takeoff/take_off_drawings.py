@@ -31,7 +31,7 @@ from edgetime.takeoff.pieces import Pieces
 from edgetime.takeoff.sound import lost_profiles, sound_loops
 from edgetime.takeoff.texts import Labels, known_profile, read_labels
 from edgetime.takeoff.unused import unused_rules
-from edgetime.tolerances import CONTOUR_MM, HOLE_DIAMETER_MM, OVERLAY_MM
+from edgetime.tolerances import CONTOUR_MM, OVERLAY_MM
 from edgetime.tooling.layers import LayerRules, Meaning
 
 
@@ -40,9 +40,6 @@ class _Options:
     rules: LayerRules
     profiles: Collection[str] | None
     core_diameters_mm: tuple[float, ...]
-    gap_mm: float
-    overlay_mm: float
-    hole_diameter_mm: float
     contour_mm: float
     command: str | None = None
 
@@ -67,9 +64,6 @@ def take_off(
     *,
     profiles: Collection[str] | None = None,
     core_diameters_mm: Sequence[float] = (),
-    gap_mm: float | None = None,
-    overlay_mm: float = OVERLAY_MM,
-    hole_diameter_mm: float = HOLE_DIAMETER_MM,
     contour_mm: float = CONTOUR_MM,
     layers_command: str | None = None,
 ) -> TakeOff:
@@ -84,19 +78,12 @@ def take_off(
     drawings : sequence of Drawing
         The drawings, in order.
     rules : LayerRules
-        What their layers mean.
+        What their layers mean. Ends of curves within their ``gap_mm`` are joined; the gap is
+        bridged by a straight piece whose length counts.
     profiles : collection of str, optional
         Profile names the catalogue knows; with it, other names are findings.
     core_diameters_mm : sequence of float
         Core bits on hand [mm]. With none, every circle on a hole layer is a hole.
-    gap_mm : float, optional
-        Ends this near are joined, those of ``rules`` when omitted; the gap is bridged by a
-        straight piece whose length counts [mm].
-    overlay_mm : float
-        A curve on a profile layer this near to an outline lies on it; curves this near to
-        each other are drawn twice [mm].
-    hole_diameter_mm : float
-        A circle on a hole layer fits a core bit when their diameters differ by no more [mm].
     contour_mm : float
         Runs of chords are taken for the curve they follow within this; 0 for none [mm].
     layers_command : str, optional
@@ -108,16 +95,7 @@ def take_off(
     TakeOff
         Parts are numbered over all drawings: rows from the top, each from left to right.
     """
-    options = _Options(
-        rules,
-        profiles,
-        tuple(core_diameters_mm),
-        rules.gap_mm if gap_mm is None else gap_mm,
-        overlay_mm,
-        hole_diameter_mm,
-        contour_mm,
-        layers_command,
-    )
+    options = _Options(rules, profiles, tuple(core_diameters_mm), contour_mm, layers_command)
     done = [_one_drawing(d, options) for d in drawings]
     names = unique_names([name for _, own in done for name, _ in own])
     width = max(2, len(str(len(names))))
@@ -166,24 +144,17 @@ def _read_once(
     sheet = sort_out(drawing, options.rules, notes, command=options.command_for(drawing))
     _note_unknown_profiles(sheet, options, notes)
     claims = Claims(sheet)
-    found = find_loops(sheet, claims, notes, gap_mm=options.gap_mm, overlay_mm=options.overlay_mm)
-    loops = sound_loops(sheet, claims, found.loops, notes, overlay_mm=options.overlay_mm)
+    gap_mm = options.rules.gap_mm
+    found = find_loops(sheet, claims, notes, gap_mm=gap_mm)
+    loops = sound_loops(sheet, claims, found.loops, notes)
     claims.note(notes)
-    nest, chains = nest_loops(
-        sheet,
-        claims,
-        loops,
-        found.chains,
-        notes,
-        gap_mm=options.gap_mm,
-        overlay_mm=options.overlay_mm,
-    )
-    _note_chains(sheet, chains, nest, notes, options.gap_mm, options.overlay_mm)
+    nest, chains = nest_loops(sheet, claims, loops, found.chains, notes, gap_mm=gap_mm)
+    _note_chains(sheet, chains, nest, notes, gap_mm)
     drafts = _drafts(drawing, sheet, claims, nest, options, notes)
     if not drafts:
         notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no parts.")
     note_small(sheet, nest, notes, units=drawing.units, mm_per_unit=drawing.mm_per_unit)
-    note_touching(sheet, nest, notes, overlay_mm=options.overlay_mm)
+    note_touching(sheet, nest, notes)
     named = _named(drafts, notes)
     lengths: dict[str, float] = defaultdict(float)
     for _, part in named:
@@ -224,7 +195,7 @@ def _note_unknown_profiles(sheet: Sheet, options: _Options, notes: Notes) -> Non
 
 
 def _note_chains(
-    sheet: Sheet, chains: list[Pieces], nest: Nest, notes: Notes, gap_mm: float, overlay_mm: float
+    sheet: Sheet, chains: list[Pieces], nest: Nest, notes: Notes, gap_mm: float
 ) -> None:
     """Note every open chain with its ends and the nearest other end."""
     ends = np.array([p for c in chains for p in (c.start[0], c.end[-1])], dtype=np.float64).reshape(
@@ -256,7 +227,7 @@ def _note_chains(
                     if seam
                     else "is not on an outline; the nearest is up to "
                     f"{strays(nest.loops, which, pieces):.2f} mm "
-                    f"away (up to {overlay_mm:g} mm is on it)."
+                    f"away (up to {OVERLAY_MM:g} mm is on it)."
                 ),
                 of=info,
                 at=start.tolist(),
@@ -307,7 +278,7 @@ def _drafts(
         loops,
         contours,
         notes,
-        cores=CoreBits(options.core_diameters_mm, options.hole_diameter_mm),
+        cores=CoreBits(options.core_diameters_mm),
         contour_mm=options.contour_mm,
         profile=options.rules.cutout_profile,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from support.takeoffs import QUARTER, RULES, Builder, found, summary
@@ -79,7 +80,7 @@ def test_gap_beyond_the_tolerance_is_an_open_chain():
     assert "0.600 mm" in message
     assert "0.5 mm" in message
     assert "5199.4 mm long" in message
-    wider = take_off([b.drawing()], PLAIN, gap_mm=1.0)
+    wider = take_off([b.drawing()], replace(PLAIN, gap_mm=1.0))
     assert len(wider.parts) == 1
 
 
