@@ -248,7 +248,37 @@ TRADE_WORDS: Final[tuple[TradeWords, ...]] = (
 """The words, the earlier row first."""
 
 FILLERS: Final[frozenset[str]] = frozenset(
-    ["line", "lines", "linie", "linien", "ligne", "lignes", "linea", "lineas", "linee", "side", "seite", "seiten", "cote", "lado", "lato", "layer", "ebene", "calque", "capa", "livello", "curve", "curves", "cnc", "cam", "geo", "geometry", "2d", "new", "neu"]
+    [
+        "line",
+        "lines",
+        "linie",
+        "linien",
+        "ligne",
+        "lignes",
+        "linea",
+        "lineas",
+        "linee",
+        "side",
+        "seite",
+        "seiten",
+        "cote",
+        "lado",
+        "lato",
+        "layer",
+        "ebene",
+        "calque",
+        "capa",
+        "livello",
+        "curve",
+        "curves",
+        "cnc",
+        "cam",
+        "geo",
+        "geometry",
+        "2d",
+        "new",
+        "neu",
+    ]
 )
 """Words that say nothing of a layer's meaning, but are parts of compound names."""
 

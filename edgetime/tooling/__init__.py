@@ -12,7 +12,6 @@ from edgetime.tooling.loader import (
     check_shop,
     find_shop,
     load_catalogue,
-    load_layers,
     shipped_folder,
 )
 from edgetime.tooling.shop_folder import InitResult, init_shop
@@ -72,6 +71,5 @@ __all__ = [
     "find_shop",
     "init_shop",
     "load_catalogue",
-    "load_layers",
     "shipped_folder",
 ]

@@ -114,7 +114,10 @@ class Assembly:
         # A shop may have taken a profile away that a shipped rule names: the take-off
         # reports it when a drawing uses the rule.
         shipped = self._load_layers(self.sheets[LAYERS, SHIPPED])
-        return None if shipped is None else add_shipped(rules, shipped)
+        if shipped is None:
+            return None
+        files = f"{rules.file} and {shipped.file}"
+        return replace(rules, rules=(*rules.rules, *shipped.rules), file=files)
 
     def catalogue(self, digest: str) -> Catalogue:
         """Return the catalogue of a set of files without errors.
@@ -138,29 +141,3 @@ class Assembly:
 
 def _shipped_layers() -> Sheet:
     return Sheet(LAYERS, "", shipped_folder() / LAYERS, f"{SHIPPED}/{LAYERS}", own=False)
-
-
-def add_shipped(own: LayerRules, shipped: LayerRules) -> LayerRules:
-    """Return a shop's rules followed by those that come with the program."""
-    return replace(own, rules=(*own.rules, *shipped.rules), file=f"{own.file} and {shipped.file}")
-
-
-def read_layers(sheet: Sheet, errors: list[CatalogueInvalid]) -> LayerRules | None:
-    """Read layer rules by themselves.
-
-    Returns
-    -------
-    LayerRules or None
-        None when the file does not hold together.
-    """
-    try:
-        file = read_toml(sheet.path, sheet.shown)
-    except CatalogueInvalid as error:
-        errors.append(error)
-        return None
-    rules, found = read_record(LayerRules, file, file=file.name)
-    errors.extend(found)
-    if rules is not None and rules.add_to_shipped and sheet.own:
-        shipped = read_layers(_shipped_layers(), errors)
-        return None if shipped is None else add_shipped(rules, shipped)
-    return rules

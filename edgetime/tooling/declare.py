@@ -101,16 +101,16 @@ class Key:
         record's field ``by`` takes which.
     """
 
-    name: str
+    name: str = ""
     kind: Kind
     meaning: str
-    default: Any
-    make: Callable[[Any], Any] | None
-    fill: Callable[[Any], Any] | None
-    currency: str
-    only: frozenset[str]
-    old: OldName | None
-    measures: Mapping[str, tuple[Kind, str]]
+    default: Any = None
+    make: Callable[[Any], Any] | None = None
+    fill: Callable[[Any], Any] | None = None
+    currency: str = ""
+    only: frozenset[str] = frozenset()
+    old: OldName | None = None
+    measures: Mapping[str, tuple[Kind, str]] = dataclasses.field(default_factory=dict)
 
     @property
     def required(self) -> bool:
@@ -133,11 +133,10 @@ class Key:
 
 
 def _field(metadata: dict[str, Any], value: Any, *, compare: bool = True) -> Any:
-    if value is REQUIRED:
-        return dataclasses.field(metadata=metadata, compare=compare)
+    given: dict[str, Any] = {} if value is REQUIRED else {"default": value}
     if type(value).__hash__ is None:
-        return dataclasses.field(default_factory=lambda: value, metadata=metadata, compare=compare)
-    return dataclasses.field(default=value, metadata=metadata, compare=compare)
+        given = {"default_factory": lambda: value}
+    return dataclasses.field(metadata=metadata, compare=compare, **given)
 
 
 def key(
@@ -206,7 +205,6 @@ def key(
         currency=currency,
         only=frozenset(only),
         old=old,
-        measures={},
     )
     return _field({_KEY: declared, **(json or {})}, value)
 
@@ -217,19 +215,7 @@ def one_of(measures: Mapping[str, tuple[Kind, str]], meaning: str) -> Any:
     The record's field ``by`` takes the key's name, with hyphens.
     """
     kind, _ = next(iter(measures.values()))
-    declared = Key(
-        name="",
-        kind=kind,
-        meaning=meaning,
-        default=None,
-        make=None,
-        fill=None,
-        currency="",
-        only=frozenset(),
-        old=None,
-        measures=measures,
-    )
-    return _field({_KEY: declared}, REQUIRED)
+    return _field({_KEY: Key(kind=kind, meaning=meaning, measures=measures)}, REQUIRED)
 
 
 def own(

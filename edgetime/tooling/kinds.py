@@ -59,15 +59,18 @@ def not_read(value: Any, kind: str, allowed: str) -> Refused:
 class Kind:
     """A kind of figure.
 
-    Subclasses implement :meth:`parse` and :meth:`allowed`.
+    Subclasses implement :meth:`parse`, and give :attr:`form` or implement :meth:`allowed`.
 
     Attributes
     ----------
     suffix : str
         How the name of a field with such a figure ends: its internal unit, such as ``_mm``.
+    form : str
+        What is allowed, as a noun phrase, where that is the same for all of the kind.
     """
 
     suffix = ""
+    form = ""
 
     def parse(self, value: Any) -> Any:
         """Return the checked value in internal units; raise :class:`Refused` otherwise."""
@@ -75,7 +78,7 @@ class Kind:
 
     def allowed(self) -> str:
         """Return what is allowed, as a noun phrase."""
-        raise NotImplementedError
+        return self.form
 
     def unit(self) -> str:
         """Return the units it is written in, empty for none."""
@@ -256,6 +259,8 @@ class Several(Kind):
 class Flag(Kind):
     """True or false."""
 
+    form = "true or false"
+
     def parse(self, value: Any) -> bool:
         """Return the truth value."""
         if not isinstance(value, bool):
@@ -264,13 +269,11 @@ class Flag(Kind):
             )
         return value
 
-    def allowed(self) -> str:
-        """Return both values."""
-        return "true or false"
-
 
 class Text(Kind):
     """A text that says something."""
+
+    form = "a text"
 
     def parse(self, value: Any) -> str:
         """Return the text without surrounding blanks."""
@@ -279,10 +282,6 @@ class Text(Kind):
         if not value.strip():
             raise Refused("The text is empty.", "Write at least one word.")
         return value.strip()
-
-    def allowed(self) -> str:
-        """Return the form."""
-        return "a text"
 
 
 def words_of(words: Any) -> tuple[str, ...]:
@@ -380,24 +379,22 @@ class Table(Kind):
         A declared record.
     """
 
+    form = "a table"
+
     def __init__(self, record: type[Any]) -> None:
         self.record = record
-
-    def allowed(self) -> str:
-        """Return the form."""
-        return "a table"
 
 
 class Tables(Table):
     """A list of tables: any number of records of one class."""
 
-    def allowed(self) -> str:
-        """Return the form."""
-        return "a list of tables"
+    form = "a list of tables"
 
 
 class Money(Kind):
     """An amount and the ISO 4217 code of its currency."""
+
+    form = 'an amount and a currency code, such as "240.00 EUR"'
 
     def parse(self, value: Any) -> tuple[Decimal, str]:
         """Return amount and currency."""
@@ -406,21 +403,15 @@ class Money(Kind):
             raise not_read(value, "price", self.allowed())
         return Decimal(match[1]), match[2]
 
-    def allowed(self) -> str:
-        """Return the form."""
-        return 'an amount and a currency code, such as "240.00 EUR"'
-
 
 class Sources(Kind):
     """Where figures come from: a sentence, or a table of sentences by key."""
 
+    form = "a sentence, or a table of sentences by key with one for all others"
+
     def parse(self, value: Any) -> str:
         """Return the sentence for the figures that have none of their own."""
         return sentences(value)[""]
-
-    def allowed(self) -> str:
-        """Return the form."""
-        return "a sentence, or a table of sentences by key with one for all others"
 
 
 def sentences(value: Any) -> dict[str, str]:

@@ -18,7 +18,7 @@ from edgetime.tooling.suggest import NAME, closest
 if TYPE_CHECKING:
     from edgetime.tooling.assemble import Assembly
     from edgetime.tooling.catalogue import Catalogue
-    from edgetime.tooling.layers import LayerRule, LayerRules
+    from edgetime.tooling.layers import LayerRule
 
 KINDS = ("profiles", "tools", "stacks", "machines", "stones")
 """Folders of a shop, in the order they are read."""
@@ -63,6 +63,9 @@ class _Listing:
     sheets: dict[tuple[str, str], Sheet] = field(default_factory=dict)
     errors: list[CatalogueInvalid] = field(default_factory=list)
 
+    def fault(self, shown: str, what: str, remedy: str) -> None:
+        self.errors.append(CatalogueInvalid(what, where=Where(path=shown), remedy=remedy))
+
 
 def shipped_folder() -> Path:
     """Return the folder of the shipped catalogue, in an installed package or a checkout.
@@ -102,44 +105,24 @@ def _list_folder(folder: Path, shown: str, *, own: bool, into: _Listing) -> None
         if not place.exists():
             continue
         if not place.is_dir():
-            into.errors.append(
-                CatalogueInvalid(
-                    f"{kind} is a file; a folder of TOML files belongs here.",
-                    where=Where(path=f"{shown}/{kind}"),
-                    remedy="Move it away.",
-                )
-            )
+            what = f"{kind} is a file; a folder of TOML files belongs here."
+            into.fault(f"{shown}/{kind}", what, "Move it away.")
             continue
         try:
             paths = sorted(p for p in place.iterdir() if p.suffix.lower() == ".toml")
         except OSError as error:
-            into.errors.append(
-                CatalogueInvalid(
-                    f"The folder cannot be read: {error.strerror or error}.",
-                    where=Where(path=f"{shown}/{kind}"),
-                    remedy="Check its permissions.",
-                )
-            )
+            what = f"The folder cannot be read: {error.strerror or error}."
+            into.fault(f"{shown}/{kind}", what, "Check its permissions.")
             continue
         for path in paths:
             sheet = Sheet(kind, path.stem, path, f"{shown}/{kind}/{path.name}", own)
             before = into.sheets.get((kind, path.stem))
             if NAME.fullmatch(path.stem) is None:
-                into.errors.append(
-                    CatalogueInvalid(
-                        f"{path.stem!r} cannot be a name.",
-                        where=Where(path=sheet.shown),
-                        remedy="Name the file with small letters, digits and single hyphens.",
-                    )
-                )
+                remedy = "Name the file with small letters, digits and single hyphens."
+                into.fault(sheet.shown, f"{path.stem!r} cannot be a name.", remedy)
             elif before is not None and before.own == own:
-                into.errors.append(
-                    CatalogueInvalid(
-                        f"{before.path.name} describes {path.stem!r} as well.",
-                        where=Where(path=sheet.shown),
-                        remedy="Keep one of them.",
-                    )
-                )
+                what = f"{before.path.name} describes {path.stem!r} as well."
+                into.fault(sheet.shown, what, "Keep one of them.")
             else:
                 into.sheets[kind, path.stem] = sheet
     for name in (SHOP, LAYERS):
@@ -154,13 +137,9 @@ def _listing(shop: Path | None, layers: Path | None) -> _Listing:
     if shop is not None:
         shown = str(shop)
         if not shop.is_dir():
-            what = (
-                "This is a file, not a shop folder."
-                if shop.exists()
-                else "There is no such folder."
-            )
+            what = "This is a file, not a shop folder."
             raise CatalogueInvalid(
-                what,
+                what if shop.exists() else "There is no such folder.",
                 where=Where(path=shown),
                 remedy="Name a shop folder; `edgetime init FOLDER` makes one.",
             )
@@ -294,31 +273,3 @@ def _strays(folder: Path) -> list[CatalogueInvalid]:
                 )
             )
     return out
-
-
-def load_layers(path: Path) -> LayerRules:
-    """Load the rules of a layers file by itself; profiles are not looked up.
-
-    Parameters
-    ----------
-    path : Path
-        A TOML file.
-
-    Returns
-    -------
-    LayerRules
-        In order.
-
-    Raises
-    ------
-    CatalogueInvalid
-        The first error; all further ones are its ``others``.
-    """
-    from edgetime.tooling.assemble import read_layers  # noqa: PLC0415  the records, of no use to --help
-
-    errors: list[CatalogueInvalid] = []
-    rules = read_layers(Sheet(LAYERS, "", path, str(path), own=True), errors)
-    if rules is None or errors:
-        first, *others = errors
-        raise CatalogueInvalid(first.what, where=first.where, remedy=first.remedy, others=others)
-    return rules

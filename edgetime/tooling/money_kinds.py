@@ -103,6 +103,8 @@ class Percent(Kind):
 class Duration(Kind):
     """A time, exact, in hours."""
 
+    form = 'a time at least 0 min and at most 24 h, such as "15 min"'
+
     suffix = "_h"
 
     def parse(self, value: Any) -> Decimal:
@@ -130,10 +132,6 @@ class Duration(Kind):
         if seconds < 0.0:
             raise Refused(f"{shown(value)} is not a time.", f"Allowed: {self.allowed()}.")
         return Decimal(repr(seconds)) / 3600
-
-    def allowed(self) -> str:
-        """Return the form."""
-        return 'a time at least 0 min and at most 24 h, such as "15 min"'
 
     def unit(self) -> str:
         """Return the units."""

@@ -6,7 +6,7 @@ import re
 import pytest
 
 from edgetime.places import Place
-from edgetime.tooling import Operation, ToolKind, load_catalogue, load_layers, shipped_folder
+from edgetime.tooling import Operation, ToolKind, load_catalogue, shipped_folder
 from edgetime.tooling.layers import Meaning
 
 SOURCE = re.compile(
@@ -212,7 +212,7 @@ def test_layer_without_a_meaning_has_no_rule(catalogue):
 def test_layers_load_by_themselves(catalogue):
     """The rules read alone are those of the catalogue, with their own file's name."""
     path = shipped_folder() / "layers.toml"
-    rules = load_layers(path)
+    rules = load_catalogue(layers=path).layers
     assert rules.rules == catalogue.layers.rules
     assert rules.file == str(path)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from edgetime.errors import CatalogueInvalid
-from edgetime.tooling import check_shop, load_catalogue, load_layers, toml_file
+from edgetime.tooling import check_shop, load_catalogue, toml_file
 
 # file, text to replace, new text, dotted key, part of what is said, part of the remedy
 WRONG = {
@@ -563,14 +563,12 @@ def test_layers_file_given_by_itself(tmp_path):
     path = tmp_path / "rules.toml"
     path.write_text('[[layer]]\nmatch = "X"\nmeans = "edge"\n\n[[layer]]\nmatch = "x"\n')
     with pytest.raises(CatalogueInvalid) as raised:
-        load_layers(path)
+        load_catalogue(layers=path)
     assert raised.value.where.path == str(path)
     keys = [e.where.key for e in (raised.value, *raised.value.others)]
     assert keys == ["layer[1].profile", "layer[2].means"]
     path.write_text('[[layer]]\nmatch = "X"\nmeans = "edge"\n')
     with pytest.raises(CatalogueInvalid, match="An edge needs a profile"):
-        load_layers(path)
-    with pytest.raises(CatalogueInvalid, match="does not exist"):
-        load_layers(tmp_path / "none.toml")
+        load_catalogue(layers=path)
     with pytest.raises(CatalogueInvalid, match="does not exist"):
         load_catalogue(layers=tmp_path / "none.toml")

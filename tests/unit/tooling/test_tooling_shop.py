@@ -12,7 +12,6 @@ from edgetime.tooling import (
     find_shop,
     init_shop,
     load_catalogue,
-    load_layers,
     shipped_folder,
 )
 
@@ -235,7 +234,7 @@ def test_gap_of_layers_reaches_the_take_off(tmp_path, read_text):
     rules = tmp_path / "layers.toml"
     layer = '[[layer]]\nmatch = "EASED"\nmeans = "edge"\nprofile = "eased"\n'
     rules.write_text('source = "test"\n' + layer, encoding="utf-8")
-    assert not take_off([drawing], load_layers(rules)).parts
+    assert not take_off([drawing], load_catalogue(layers=rules).layers).parts
     rules.write_text('source = "test"\ngap = "2.5 mm"\n' + layer, encoding="utf-8")
-    (part,) = take_off([drawing], load_layers(rules)).parts
+    (part,) = take_off([drawing], load_catalogue(layers=rules).layers).parts
     assert part.area_gross_mm2 == pytest.approx(600.0 * 400.0)

@@ -13,7 +13,7 @@ from edgetime.findings import Severity
 from edgetime.geometry.path import Path
 from edgetime.load.place import Placement, placed_keep_outs
 from edgetime.takeoff import take_off
-from edgetime.tooling import Operation, check_shop, load_catalogue, load_layers
+from edgetime.tooling import Operation, check_shop, load_catalogue
 from edgetime.tooling.keep_out import KeepOut, KeepOutKind
 from edgetime.toolpath import build_tool_paths
 
@@ -110,7 +110,9 @@ def of_drawing(tmp_path, builder, **units):
         '[[layer]]\nmatch = "CUPS"\nmeans = "cup"\n'
         '[[layer]]\nmatch = "EASED"\nmeans = "edge"\nprofile = "eased"\n'
     )
-    return take_off([builder.drawing(**units)], load_layers(rules), profiles=("eased",))
+    return take_off(
+        [builder.drawing(**units)], load_catalogue(layers=rules).layers, profiles=("eased",)
+    )
 
 
 def test_layers_give_clamps_and_cups(tmp_path):
