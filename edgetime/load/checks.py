@@ -66,14 +66,7 @@ def _polygon(part: Part) -> Polygon:
 
 
 def _where(part: Part, box: FloatArray) -> Where:
-    return Where(
-        path=part.drawing,
-        layer=part.outline.layer,
-        handle=part.outline.handle,
-        x_mm=float(0.5 * (box[0] + box[2])),
-        y_mm=float(0.5 * (box[1] + box[3])),
-        part=part.part_id,
-    )
+    return part.where(0.5 * (box[:2] + box[2:]), part.outline)
 
 
 def _table_findings(parts: Sequence[Part], boxes: FloatArray, machine: Machine) -> list[Finding]:
@@ -129,14 +122,7 @@ def _overlap_findings(parts: Sequence[Part], boxes: FloatArray) -> list[Finding]
                 codes.PARTS_OVERLAP,
                 f"Parts {parts[i].part_id} and {parts[j].part_id} overlap by "
                 f"{common.area / 100.0:.1f} cm².",
-                Where(
-                    path=parts[j].drawing,
-                    layer=parts[j].outline.layer,
-                    handle=parts[j].outline.handle,
-                    x_mm=float(spot.x),
-                    y_mm=float(spot.y),
-                    part=parts[j].part_id,
-                ),
+                parts[j].where((spot.x, spot.y), parts[j].outline),
             )
         )
     return out

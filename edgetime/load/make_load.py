@@ -19,7 +19,6 @@ from edgetime.load.place import placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Catalogue, Stack, Stone
-from edgetime.tooling.step_limits import NOMINAL_MATCH_MM
 
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 """Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""
@@ -108,11 +107,7 @@ def stack_serves(stack: Stack, stone: Stone, nominal_mm: float) -> bool:
     nominal_mm : float
         Nominal thickness [mm], within ``NOMINAL_MATCH_MM`` of one served.
     """
-    stone_fits = not stack.stones or bool({stone.name, stone.family} & set(stack.stones))
-    thickness_fits = not stack.thicknesses_mm or any(
-        abs(t - nominal_mm) <= NOMINAL_MATCH_MM for t in stack.thicknesses_mm
-    )
-    return stone_fits and thickness_fits
+    return stack.suits_stone(stone) and stack.suits_thickness(nominal_mm)
 
 
 def _check_stack(catalogue: Catalogue, stack: Stack, stone: Stone, nominal_mm: float) -> None:

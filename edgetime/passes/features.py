@@ -143,15 +143,7 @@ class Planner:
         """Return the place of a contour in its drawing."""
         p = self.load.parts[part].part
         contour = p.outline if number <= 0 else p.cutouts[number - 1].contour
-        x, y = contour.path.points[0]
-        return Where(
-            path=p.drawing,
-            layer=contour.layer,
-            handle=contour.handle,
-            x_mm=float(x),
-            y_mm=float(y),
-            part=p.part_id,
-        )
+        return p.where(contour.path.points[0], contour)
 
     def _loaded_face_down(self) -> tuple[bool, ...]:
         """Return which parts are loaded face down: those whose profiles can all be made so."""
@@ -169,8 +161,7 @@ class Planner:
 
     def _names_profile(self, step: Step, profile: int) -> bool:
         p = self.profiles[profile]
-        labels = {self.names[profile]} | ({p.family} if p else set())
-        return not step.applies_to or bool(labels & set(step.applies_to))
+        return step.makes(self.names[profile], *([p.family] if p else []))
 
     def _claims(self) -> dict[int, frozenset[tuple[int, Place]]]:
         """Return which profiles at which places each step works, by its row in ``steps``.
@@ -251,14 +242,7 @@ class Planner:
                         (i, hole),
                         f"A hole of part {placed.part.part_id} measures "
                         f"{hole.diameter_mm:.2f} mm; the stack bores {have}.",
-                        Where(
-                            path=placed.part.drawing,
-                            layer=hole.layer,
-                            handle=hole.handle,
-                            x_mm=hole.x_mm,
-                            y_mm=hole.y_mm,
-                            part=placed.part.part_id,
-                        ),
+                        placed.part.where((hole.x_mm, hole.y_mm), hole),
                     )
                     continue
                 run = circle_run(

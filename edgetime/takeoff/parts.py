@@ -8,10 +8,12 @@ the right-hand side of whatever it follows, and a positive offset is always into
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import ClassVar, NamedTuple
 
 from edgetime.choices import CutoutMethod
+from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
 from edgetime.places import Place
@@ -209,6 +211,13 @@ class Part:
     def contours(self) -> tuple[Contour, ...]:
         """Return the outline, then the cutouts."""
         return (self.outline, *(c.contour for c in self.cutouts))
+
+    def where(self, at: Iterable[float], of: Contour | Hole | None = None) -> Where:
+        """Return a place in the part's drawing, for a finding about it or a line of it."""
+        x, y = (float(v) for v in at)
+        layer, handle = (None, None) if of is None else (of.layer, of.handle)
+        part = self.part_id
+        return Where(path=self.drawing, layer=layer, handle=handle, part=part, x_mm=x, y_mm=y)
 
     @property
     @figure

@@ -11,7 +11,6 @@ from edgetime.tooling.defaults import ShopDefaults
 from edgetime.tooling.layers import LayerRules
 from edgetime.tooling.profiles import Profile
 from edgetime.tooling.stacks import Operation, Stack, Step
-from edgetime.tooling.step_limits import NOMINAL_MATCH_MM
 from edgetime.tooling.suggest import suggest
 from edgetime.tooling.toml_file import TomlFile
 from edgetime.tooling.tools import Tool, ToolKind
@@ -149,7 +148,7 @@ def _check_shares(
                 for s in stack.steps
                 if s.operation.finishing
                 and place in s.places
-                and (not s.applies_to or {profile.name, profile.family} & set(s.applies_to))
+                and s.makes(profile.name, profile.family)
             ]
             total = sum(s.share for s in steps)
             if steps and abs(total - 1.0) > SHARE_SUM_TOLERANCE:
@@ -187,16 +186,7 @@ def _check_shop(
         return errors
     # A stack that names an unknown stone has its own error; it is not reported twice.
     known = {n for s in items["stones"].values() for n in (s.name, s.family)}
-    if (
-        stone is not None
-        and stack.stones
-        and known.issuperset(stack.stones)
-        and not {
-            stone.name,
-            stone.family,
-        }
-        & set(stack.stones)
-    ):
+    if stone is not None and known.issuperset(stack.stones) and not stack.suits_stone(stone):
         errors.append(
             file.error(
                 f"The stack {stack.name!r} does not serve {stone.name!r}; it serves: "
@@ -205,9 +195,7 @@ def _check_shop(
                 remedy="Name another stack or another stone.",
             )
         )
-    if stack.thicknesses_mm and not any(
-        abs(shop.thickness_mm - t) <= NOMINAL_MATCH_MM for t in stack.thicknesses_mm
-    ):
+    if not stack.suits_thickness(shop.thickness_mm):
         served = ", ".join(f"{t:g}" for t in stack.thicknesses_mm)
         errors.append(
             file.error(

@@ -51,8 +51,7 @@ def overspeed_finding(found: Overspeed, step: Step, tool: Tool, machine: str, fi
 def _profiles(catalogue: Catalogue, step: Step) -> Iterator[Profile]:
     """Return the profiles a finishing step makes, those that are made here."""
     for profile in catalogue.profiles.values():
-        wanted = not step.applies_to or {profile.name, profile.family} & set(step.applies_to)
-        if wanted and profile.finished and profile.made_here:
+        if step.makes(profile.name, profile.family) and profile.finished and profile.made_here:
             yield profile
 
 
@@ -66,7 +65,7 @@ def _spread_mm(catalogue: Catalogue, stack: Stack) -> float:
         (
             stone.thickness_spread_mm
             for stone in catalogue.stones.values()
-            if not stack.stones or {stone.name, stone.family} & set(stack.stones)
+            if stack.suits_stone(stone)
         ),
         default=0.0,
     )

@@ -24,6 +24,7 @@ from edgetime.tooling.shared_kinds import (
     SMALL,
     TEXT,
 )
+from edgetime.tooling.stones import Stone
 from edgetime.tooling.toml_file import Spot
 
 
@@ -53,6 +54,10 @@ class Operation(StrEnum):
 _FINISH: Final = frozenset(o for o in Operation if o.finishing)
 _WHEEL: Final = frozenset(Operation) - {Operation.CORE, Operation.CUT}
 _PATH: Final = _WHEEL | {Operation.CUT}
+
+NOMINAL_MATCH_MM: Final = 2.0
+"""A nominal thickness counts as one of the catalogue when it is no further off [mm]: slabs
+sold as 20 and 30 mm are made from about 18 to 22 and from 28 to 32."""
 
 Lead = Literal["arc", "straight", "plunge"]
 
@@ -179,6 +184,10 @@ class Step(Record):
     )
     key: str = place("Its key in the stack's file, counted from 1: step[3].")
 
+    def makes(self, *names: str) -> bool:
+        """Return whether it applies to a profile of any of these names or families."""
+        return not self.applies_to or not set(names).isdisjoint(self.applies_to)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Stack(Entry):
@@ -202,6 +211,15 @@ class Stack(Entry):
         name="step",
         make=lambda steps: tuple(_named(steps)),
     )
+
+    def suits_stone(self, stone: Stone) -> bool:
+        """Return whether it is for a stone, by its name or family."""
+        return not self.stones or not {stone.name, stone.family}.isdisjoint(self.stones)
+
+    def suits_thickness(self, nominal_mm: float) -> bool:
+        """Return whether it is for a nominal thickness [mm], within ``NOMINAL_MATCH_MM``."""
+        near = (abs(t - nominal_mm) <= NOMINAL_MATCH_MM for t in self.thicknesses_mm)
+        return not self.thicknesses_mm or any(near)
 
     def check(self, spot: Spot) -> Iterator[CatalogueInvalid]:
         """Yield missing steps, thicknesses out of order and names given twice."""

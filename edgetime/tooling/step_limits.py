@@ -11,13 +11,9 @@ from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.tooling.codes import FEED_ABOVE_TOOL, FEED_UNUSUAL
 from edgetime.tooling.profiles import Profile, Section
-from edgetime.tooling.stacks import Operation, Step
+from edgetime.tooling.stacks import NOMINAL_MATCH_MM, Operation, Step
 from edgetime.tooling.tools import Tool
 from edgetime.units import speed_text
-
-NOMINAL_MATCH_MM: Final = 2.0
-"""A nominal thickness counts as one of the catalogue when it is no further off [mm]: slabs
-sold as 20 and 30 mm are made from about 18 to 22 and from 28 to 32."""
 
 RPM: Final = 30.0 / math.pi
 """Revolutions per minute in one radian per second."""

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.errors import LimitExceeded, Where
+from edgetime.errors import LimitExceeded
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load.load import Load
@@ -59,18 +59,10 @@ def _refuse_endless(plan: PassPlan) -> None:
         for contour in placed.part.contours():
             count = len(contour.path)
             if count > MOST_SEGMENTS:
-                x, y = contour.path.points[0].tolist()
                 raise LimitExceeded(
                     f"A contour of {placed.part.name} has {count} lines and arcs; up to "
                     f"{MOST_SEGMENTS} are followed.",
-                    where=Where(
-                        path=placed.part.drawing,
-                        layer=contour.layer,
-                        handle=contour.handle,
-                        part=placed.part.part_id,
-                        x_mm=x,
-                        y_mm=y,
-                    ),
+                    where=placed.part.where(contour.path.points[0], contour),
                     remedy="Simplify the curve in the drawing (fewer points, or arcs), or raise "
                     "contour_tolerance in shop.toml, so that more of it counts as arcs.",
                 )

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edgetime.errors import Where
 from edgetime.findings import Finding, Severity
 from edgetime.geometry.intersect import candidate_pairs
 from edgetime.geometry.path import FloatArray
@@ -109,14 +108,13 @@ def _low_tools(plan: PassPlan) -> list[Finding]:
         tool = plan.load.catalogue.tools[name]
         more = len(parts[name]) - 1
         also = f" (and {more} more part{'s' if more > 1 else ''})" if more else ""
-        x, y = p.run.path.points[0].tolist()
         out.append(
             Finding(
                 WHEEL_LOW,
                 f"The working part of {name} is {tool.width_mm:.1f} mm high; on "
                 f"{place_name(plan, p.run.part, p.run.contour)}{also} it has {_height_mm(p):.1f} mm "
                 f"of stone to cover.",
-                _where(plan, p.run.part, x, y),
+                plan.load.parts[p.run.part].part.where(p.run.path.points[0]),
             )
         )
     return out
@@ -144,11 +142,6 @@ def _swept_radius_mm(plan: PassPlan, p: Pass) -> float:
     return 0.5 * max(plan.diameter_mm(p), 2.0 * p.reach_mm, tool.shaft_mm)
 
 
-def _where(plan: PassPlan, part: int, x: float, y: float) -> Where:
-    own = plan.load.parts[part].part
-    return Where(path=own.drawing, part=own.part_id, x_mm=x, y_mm=y)
-
-
 def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[Finding]:
     machine = plan.load.machine
     low, high = np.array(machine.travel_min_mm), np.array(machine.travel_max_mm)
@@ -168,7 +161,7 @@ def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[
                 f"({x0:.0f}, {y0:.0f}) to ({x1:.0f}, {y1:.0f}) mm; the travel is "
                 f"({low[0]:.0f}, {low[1]:.0f}) to ({high[0]:.0f}, {high[1]:.0f}) mm: "
                 f"{over[k]:.0f} mm too far.",
-                _where(plan, part, x0, y0),
+                plan.load.parts[part].part.where((x0, y0)),
             )
         )
     return out
@@ -191,7 +184,7 @@ def _overhang(
             f"Wheels reach up to {over[k]:.0f} mm beyond the table at {count} "
             f"part{'s' if count > 1 else ''}, furthest {p.step.tool} on "
             f"{plan.load.parts[p.run.part].part.name}.",
-            _where(plan, p.run.part, float(boxes[k, 0]), float(boxes[k, 1])),
+            plan.load.parts[p.run.part].part.where(boxes[k, :2]),
         )
     ]
 
@@ -208,12 +201,11 @@ def _shafts(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
         key = (p.run.part, p.run.contour, p.step.tool)
         if p.offset_mm >= shaft - COINCIDENT_MM or key in out:
             continue
-        x, y = sweep.centre.start[0].tolist()
         out[key] = Finding(
             SHAFT_HITS_STONE,
             f"On {place_name(plan, p.run.part, p.run.contour)} the centre of {p.step.tool} runs "
             f"{p.offset_mm:.1f} mm from the edge; its shaft needs {shaft:.1f} mm.",
-            _where(plan, p.run.part, x, y),
+            plan.load.parts[p.run.part].part.where(sweep.centre.start[0]),
         )
     return list(out.values())
 
@@ -226,13 +218,12 @@ def _entries(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
         if sweep.clear or key in out:
             continue
         radius = 0.5 * plan.diameter_mm(p)
-        x, y = sweep.centre.start[0].tolist()
         out[key] = Finding(
             GAUGE_ENTRY,
             f"On {place_name(plan, p.run.part, p.run.contour)} {p.step.tool} needs a place "
             f"{radius:.1f} mm clear of the stone on every side to go down, and finds none "
             f"beside the edge.",
-            _where(plan, p.run.part, x, y),
+            plan.load.parts[p.run.part].part.where(sweep.centre.start[0]),
         )
     return list(out.values())
 
@@ -314,13 +305,12 @@ def _neighbour(
     part, other, radius = pair
     names = [plan.load.parts[k].part.name for k in (part, other)]
     cuts = has < radius
-    x, y = sweep.centre.start[0].tolist()
     return Finding(
         NEIGHBOUR,
         f"While {sweep.source.step.tool} works on {names[0]}, its centre comes within "
         f"{has:.1f} mm of {names[1]}; it needs {radius + spacing:.1f} mm "
         f"(radius {radius:.1f} mm + spacing {spacing:.1f} mm)."
         f"{seamed.get(frozenset((part, other)), '')}",
-        _where(plan, part, x, y),
+        plan.load.parts[part].part.where(sweep.centre.start[0]),
         Severity.ERROR if cuts else None,
     )

@@ -7,7 +7,6 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
@@ -114,10 +113,5 @@ def _finding(plan: PassPlan, group: list[_Corners]) -> Finding:
         f"On {place_name(plan, run.part, run.contour)} the edge runs past the wheel up to "
         f"{worst.worst:.1f} times as fast as programmed, in {places}: radius "
         f"{worst.radius_mm:.1f} mm, the centre {worst.source.offset_mm:.1f} mm from it ({steps}).",
-        Where(
-            path=part.drawing,
-            part=part.part_id,
-            x_mm=worst.place[0],
-            y_mm=worst.place[1],
-        ),
+        part.where(worst.place),
     )

@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 
-from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.geometry.measure import point_at, vertex_positions
 from edgetime.geometry.path import FloatArray, Path
@@ -179,30 +178,25 @@ def _finding(plan: PassPlan, group: list[Miss], path: Path, places: list[_Place]
     tool = plan.load.catalogue.tools[p.step.tool]
     needed = _needed_mm(plan, miss)
     worst = min(places, key=lambda place: place.has_mm)
-    x, y = point_at(path, [worst.at_mm])[0].tolist()
     length = sum(place.length_mm for place in places)
     count = len(places)
     steps = ", ".join(dict.fromkeys(m.source.step.name for m in group))
-    where = place_name(plan, p.run.part, p.run.contour)
+    named = place_name(plan, p.run.part, p.run.contour)
     clearance = f"({miss.needed_mm:.1f} mm + {tool.clearance_mm:.1f} mm clearance)"
     left = f"{length:.1f} mm in {count} place{'s' if count > 1 else ''} left out of {steps}."
     if worst.corner:
         said = (
-            f"On {where} the inside radius is {worst.has_mm:.1f} mm, tool {p.step.tool} needs "
+            f"On {named} the inside radius is {worst.has_mm:.1f} mm, tool {p.step.tool} needs "
             f"{needed:.1f} mm {clearance}: {left}"
         )
     else:
         said = (
-            f"On {where} the opening is {2.0 * worst.has_mm:.1f} mm wide at its narrowest and admits "
+            f"On {named} the opening is {2.0 * worst.has_mm:.1f} mm wide at its narrowest and admits "
             f"a radius of {worst.has_mm:.1f} mm, tool {p.step.tool} needs {2.0 * needed:.1f} mm, a radius of "
             f"{needed:.1f} mm {clearance}: {left} {_that_fits(plan, group, worst.has_mm)}"
         )
-    part = plan.load.parts[p.run.part].part
-    return Finding(
-        INSIDE_RADIUS if worst.corner else OPENING_NARROW,
-        said.rstrip(),
-        Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y),
-    )
+    where = plan.load.parts[p.run.part].part.where(point_at(path, [worst.at_mm])[0])
+    return Finding(INSIDE_RADIUS if worst.corner else OPENING_NARROW, said.rstrip(), where)
 
 
 def _that_fits(plan: PassPlan, group: list[Miss], radius: float) -> str:

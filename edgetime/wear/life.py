@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Final
 
 from edgetime.tooling import Life, Stone, Tool
-from edgetime.tooling.step_limits import NOMINAL_MATCH_MM
+from edgetime.tooling.stacks import NOMINAL_MATCH_MM
 from edgetime.wear.tool_wear import EXACT, Measure
 
 UNITS: Final[dict[str, str]] = {
