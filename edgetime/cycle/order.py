@@ -155,6 +155,19 @@ def _travel_s(moves: Moves, seconds: NDArray[np.float64], mine: NDArray[np.int64
     return float(seconds[k]) if moves.kind[k] == MoveKind.RAPID and flat else 0.0
 
 
+_Rows = NDArray[np.int64]
+
+
+def _rows(paths: ToolPaths) -> tuple[_Rows, _Rows, _Rows]:
+    """Return each visit's first pass, the row of each move, and each row's first move."""
+    plan = paths.plan
+    visit_of = np.array([p.visit for p in plan.passes], dtype=np.int64)
+    first = np.searchsorted(visit_of, np.arange(len(plan.visits) + 1))
+    row_of = _rows_of_moves(paths, first)
+    count = len(plan.passes) + 2 * len(plan.visits)
+    return first, row_of, np.searchsorted(row_of, np.arange(count + 1))
+
+
 def moves_of_rows(paths: ToolPaths) -> list[NDArray[np.int64]]:
     """Return the moves of each row of the order of work, as indices in running order.
 
@@ -164,10 +177,7 @@ def moves_of_rows(paths: ToolPaths) -> list[NDArray[np.int64]]:
         As :func:`order_of_work` takes them.
     """
     plan = paths.plan
-    visit_of = np.array([p.visit for p in plan.passes], dtype=np.int64)
-    first = np.searchsorted(visit_of, np.arange(len(plan.visits) + 1))
-    row_of = _rows_of_moves(paths, first)
-    edges = np.searchsorted(row_of, np.arange(len(plan.passes) + 2 * len(plan.visits) + 1))
+    first, _, edges = _rows(paths)
     out = []
     for v in range(len(plan.visits)):
         begin, stop = int(first[v]) + 2 * v, int(first[v + 1]) + 2 * v + 1
@@ -200,13 +210,10 @@ def order_of_work(paths: ToolPaths, motion: TimedMoves, cycle: Cycle) -> tuple[O
     """
     plan, moves = paths.plan, paths.moves
     load = plan.load
-    visit_of = np.array([p.visit for p in plan.passes], dtype=np.int64)
-    first = np.searchsorted(visit_of, np.arange(len(plan.visits) + 1))
-    row_of = _rows_of_moves(paths, first)
-    count = len(plan.passes) + 2 * len(plan.visits)
+    first, row_of, edges = _rows(paths)
+    count = len(edges) - 1
     spent = np.bincount(row_of, weights=motion.seconds + moves.dwell, minlength=count)
     treated = np.bincount(row_of, weights=moves.treated, minlength=count)
-    edges = np.searchsorted(row_of, np.arange(count + 1))
     dressed = dressings(load, plan, moves)
     changes = tool_changes(plan.visits, load.machine)
     out: list[OrderRow] = []

@@ -58,9 +58,9 @@ def _one_of(name: _Word, allowed: tuple[_Word, ...], what: str, key: str) -> _Wo
     return name
 
 
-def _in_range(
+def _check_range(
     value: float, allowed: tuple[float, float], what: str, key: str, unit: str = ""
-) -> float:
+) -> None:
     low, high = allowed
     if not (math.isfinite(value) and low <= value <= high):
         raise UsageError(
@@ -68,7 +68,6 @@ def _in_range(
             where=Where(key=key),
             remedy=f"Choose the {what} within that range.",
         )
-    return float(value)
 
 
 def check_feed_override(factor: float) -> float:
@@ -132,21 +131,11 @@ def _check_stack(catalogue: Catalogue, stack: Stack, stone: Stone, nominal_mm: f
 
 def _thicknesses(chosen: Options, default_mm: float, spread_mm: float) -> tuple[float, float]:
     """Return the nominal and the actual thickness [mm]."""
-    nominal = _in_range(
-        default_mm if chosen.thickness_mm is None else chosen.thickness_mm,
-        THICKNESS_RANGE_MM,
-        "thickness",
-        "--thickness",
-        " mm",
-    )
-    actual = _in_range(
-        nominal + spread_mm if chosen.actual_mm is None else chosen.actual_mm,
-        THICKNESS_RANGE_MM,
-        "actual thickness",
-        "--actual-thickness",
-        " mm",
-    )
-    return nominal, actual
+    nominal = default_mm if chosen.thickness_mm is None else chosen.thickness_mm
+    _check_range(nominal, THICKNESS_RANGE_MM, "thickness", "--thickness", " mm")
+    actual = nominal + spread_mm if chosen.actual_mm is None else chosen.actual_mm
+    _check_range(actual, THICKNESS_RANGE_MM, "actual thickness", "--actual-thickness", " mm")
+    return float(nominal), float(actual)
 
 
 def _real_diameters(
@@ -167,9 +156,9 @@ def _real_diameters(
             raise _unknown("profile", profile, catalogue.profiles, "--diameter")
         # A wheel wears smaller, or is a like one of another size; ten times is a slip.
         new = catalogue.tools[tool].diameter_mm
-        out[name] = _in_range(
-            value, (0.1 * new, 10.0 * new), f"diameter of {name}", "--diameter", " mm"
-        )
+        range_mm = (0.1 * new, 10.0 * new)
+        _check_range(value, range_mm, f"diameter of {name}", "--diameter", " mm")
+        out[name] = float(value)
     return out
 
 

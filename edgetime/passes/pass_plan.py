@@ -13,7 +13,7 @@ from edgetime.geometry.path import Path
 from edgetime.load.load import Load
 from edgetime.passes.pockets import hand_swaps
 from edgetime.places import Place
-from edgetime.records import HIDDEN, figure_named
+from edgetime.records import HIDDEN, figure, figure_named, written
 from edgetime.tooling import Machine, Operation, ShopDefaults, Step
 
 
@@ -41,13 +41,37 @@ class EdgeRun:
         tool path decides.
     """
 
-    part: int
+    part: int = field(metadata=HIDDEN)
     contour: int
-    path: Path
+    path: Path = field(metadata=HIDDEN)
     place: Place
     free_start: bool
     free_end: bool
-    begin_mm: float | None = None
+    begin_mm: float | None = field(default=None, metadata=HIDDEN)
+
+    @property
+    @figure
+    def run_mm(self) -> float:
+        """Length of the edge [mm]."""
+        return self.path.length_mm
+
+    @property
+    @figure
+    def closed(self) -> bool:
+        """Whether it comes round."""
+        return self.path.closed
+
+    @property
+    @figure
+    def start_mm(self) -> list[float]:
+        """X and Y of its begin [mm]."""
+        return self.ends_mm[0]
+
+    @property
+    @figure
+    def end_mm(self) -> list[float]:
+        """X and Y of its end [mm]."""
+        return self.ends_mm[1]
 
     @property
     def ends_mm(self) -> tuple[list[float], list[float]]:
@@ -91,18 +115,18 @@ class Pass:
         the same for every profile.
     """
 
-    run: EdgeRun
+    run: EdgeRun = field(metadata=HIDDEN)
     visit: int
-    step: Step
+    step: Step = field(metadata=written(write=lambda step: step.name))
     offset_mm: float
-    reach_mm: float
+    reach_mm: float = field(metadata=HIDDEN)
     top_z_mm: float
     bottom_z_mm: float
     number: int
     count: int
     feed_mm_per_s: float
     plunge_mm_per_s: float
-    removed_mm2: tuple[float, ...]
+    removed_mm2: tuple[float, ...] = field(metadata=HIDDEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,29 +217,14 @@ def pocket_stops(
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class PassRow:
-    """A pass in the JSON form of a plan; ``visit`` counts from 0."""
+    """A pass as JSON lists it: what it is, and the run it goes along."""
 
-    visit: int
-    step: str
     part_id: str
-    contour: int
-    place: Place
     profiles: Sequence[str]
-    run_mm: float
-    closed: bool
-    start_mm: Sequence[float]
-    end_mm: Sequence[float]
-    free_start: bool
-    free_end: bool
-    offset_mm: float
-    top_z_mm: float
-    bottom_z_mm: float
-    number: int
-    count: int
-    feed_mm_per_s: float
-    plunge_mm_per_s: float
+    run: EdgeRun = field(metadata=written(merged=True))
+    planned: Pass = field(metadata=written(merged=True))
 
 
 class StopRow(NamedTuple):
@@ -341,7 +350,15 @@ class PassPlan:
     @figure_named("passes")
     def pass_rows(self) -> tuple[PassRow, ...]:
         """The passes as JSON has them."""
-        return tuple(self._pass_row(p) for p in self.passes)
+        return tuple(
+            PassRow(
+                self.load.parts[p.run.part].part_id,
+                sorted(self.profiles[t] for t in set(p.run.path.tags.tolist()) if t >= 0),
+                p.run,
+                p,
+            )
+            for p in self.passes
+        )
 
     @property
     @figure_named("stops")
@@ -363,28 +380,3 @@ class PassPlan:
     def part_ids(self, parts: Iterable[int]) -> tuple[str, ...]:
         """Return the ids of some of the load's parts, given by index."""
         return tuple(self.load.parts[p].part_id for p in parts)
-
-    def _pass_row(self, p: Pass) -> PassRow:
-        run = p.run
-        tags = {t for t in run.path.tags.tolist() if t >= 0}
-        return PassRow(
-            visit=p.visit,
-            step=p.step.name,
-            part_id=self.load.parts[run.part].part_id,
-            contour=run.contour,
-            place=run.place,
-            profiles=sorted(self.profiles[t] for t in tags),
-            run_mm=run.path.length_mm,
-            closed=run.path.closed,
-            start_mm=run.ends_mm[0],
-            end_mm=run.ends_mm[1],
-            free_start=run.free_start,
-            free_end=run.free_end,
-            offset_mm=p.offset_mm,
-            top_z_mm=p.top_z_mm,
-            bottom_z_mm=p.bottom_z_mm,
-            number=p.number,
-            count=p.count,
-            feed_mm_per_s=p.feed_mm_per_s,
-            plunge_mm_per_s=p.plunge_mm_per_s,
-        )

@@ -8,12 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from edgetime.lazily import lazily
-from edgetime.tooling.loader import (
-    check_shop,
-    find_shop,
-    load_catalogue,
-    shipped_folder,
-)
+from edgetime.tooling.loader import check_shop, load_catalogue
+from edgetime.tooling.shop_files import find_shop, shipped_folder
 from edgetime.tooling.shop_folder import InitResult, init_shop
 
 if TYPE_CHECKING:

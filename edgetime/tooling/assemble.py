@@ -12,10 +12,10 @@ from edgetime.tooling.crosscheck import cross_check, unknown_profiles
 from edgetime.tooling.declare import Record
 from edgetime.tooling.defaults import ShopDefaults
 from edgetime.tooling.layers import LayerRules
-from edgetime.tooling.loader import KINDS, LAYERS, SHIPPED, SHOP, Sheet, shipped_folder
 from edgetime.tooling.machines import Machine
 from edgetime.tooling.profiles import Profile
 from edgetime.tooling.read_record import check_sources, defaults_of, read_record, sources_of
+from edgetime.tooling.shop_files import KINDS, LAYERS, SHIPPED, SHOP, Sheet, shipped_folder
 from edgetime.tooling.stacks import Stack
 from edgetime.tooling.stones import Stone
 from edgetime.tooling.toml_file import TomlFile, flatten, read_toml

@@ -16,7 +16,8 @@ from functools import cache
 from typing import Any, ClassVar, Final
 
 from edgetime.errors import CatalogueInvalid
-from edgetime.tooling.kinds import Choice, Kind, Sources, Text
+from edgetime.tooling.kinds import Choice, Kind, Text
+from edgetime.tooling.sources import Sources
 from edgetime.tooling.toml_file import Spot
 
 REQUIRED: Final = dataclasses.MISSING

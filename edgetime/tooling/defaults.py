@@ -10,11 +10,12 @@ from typing import Literal, get_args
 from edgetime.choices import CutoutMethod, RunOrder
 from edgetime.tolerances import CONTOUR_MM
 from edgetime.tooling.declare import Record, key, own
-from edgetime.tooling.kinds import Choice, Count, Quantity, Sources, Table, Tables
+from edgetime.tooling.kinds import Choice, Count, Quantity, Table, Tables
 from edgetime.tooling.layers import NotchMethod
 from edgetime.tooling.ordering import CalendarRules, OrderingRules
 from edgetime.tooling.price_rates import PriceRates
 from edgetime.tooling.shared_kinds import FRACTION, HANDLING, LENGTH, ROOM, TEXT
+from edgetime.tooling.sources import Sources
 from edgetime.units import UnitSystem
 
 _SHIFT_TIME = Quantity("time", at_least="0 s", at_most="24 h", usual="shift")

@@ -7,8 +7,6 @@ message and the generated reference.
 from __future__ import annotations
 
 import math
-import re
-from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, get_args
 
@@ -18,8 +16,6 @@ from edgetime.errors import UnitInvalid
 from edgetime.tooling.suggest import shown, suggest
 from edgetime.unit_table import UNITS
 from edgetime.units import parse_quantity, unit_names
-
-_MONEY = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*")
 
 
 class Refused(Exception):
@@ -389,49 +385,3 @@ class Tables(Table):
     """A list of tables: any number of records of one class."""
 
     form = "a list of tables"
-
-
-class Money(Kind):
-    """An amount and the ISO 4217 code of its currency."""
-
-    form = 'an amount and a currency code, such as "240.00 EUR"'
-
-    def parse(self, value: Any) -> tuple[Decimal, str]:
-        """Return amount and currency."""
-        match = _MONEY.fullmatch(value) if isinstance(value, str) else None
-        if match is None:
-            raise not_read(value, "price", self.allowed())
-        return Decimal(match[1]), match[2]
-
-
-class Sources(Kind):
-    """Where figures come from: a sentence, or a table of sentences by key."""
-
-    form = "a sentence, or a table of sentences by key with one for all others"
-
-    def parse(self, value: Any) -> str:
-        """Return the sentence for the figures that have none of their own."""
-        return sentences(value)[""]
-
-
-def sentences(value: Any) -> dict[str, str]:
-    """Return the sentences of ``source`` by key; the one for all other figures under ``""``.
-
-    Raises
-    ------
-    Refused
-        Neither of the two forms.
-    """
-    form = "Write a sentence, or a table with all = and a sentence per key."
-    if isinstance(value, str) and value.strip():
-        return {"": value.strip()}
-    if not isinstance(value, dict) or not value:
-        raise Refused(f"{shown(value)} is not a source.", form)
-    for key, text in value.items():
-        if not (isinstance(text, str) and text.strip()):
-            raise Refused(f"Found {shown(text)} where the source of {key} belongs.", form)
-    if "all" not in value:
-        raise Refused(
-            "The table has no sentence for the remaining figures.", 'Add all = "..." to it.'
-        )
-    return {"" if k == "all" else k: text.strip() for k, text in value.items()}

@@ -13,8 +13,9 @@ from edgetime.choices import CutoutMethod
 from edgetime.errors import CatalogueInvalid
 from edgetime.tolerances import GAP_MM
 from edgetime.tooling.declare import Key, Record, key, keys_of, own, place
-from edgetime.tooling.kinds import Choice, Quantity, Sources, Tables
+from edgetime.tooling.kinds import Choice, Quantity, Tables
 from edgetime.tooling.shared_kinds import FLAG, TEXT
+from edgetime.tooling.sources import Sources
 from edgetime.tooling.toml_file import Spot
 
 _BOUND = re.compile(r".*(?:\$\d+\$|\|)(?=.)")

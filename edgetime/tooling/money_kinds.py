@@ -11,6 +11,7 @@ from edgetime.errors import UnitInvalid
 from edgetime.tooling.kinds import Kind, Refused, not_read
 from edgetime.tooling.suggest import shown
 
+_MONEY: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*")
 _RATE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*([A-Z]{3})\s*/\s*(\S.*?)\s*")
 _NUMBER: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(\S*)\s*")
 
@@ -24,6 +25,19 @@ _PER: Final[dict[str, dict[str, Decimal]]] = {
 }
 """What a rate is per → how it may be written → factor to the rate per that. The foot and the
 inch are exact by definition: 0.3048 m and 0.0254 m."""
+
+
+class Money(Kind):
+    """An amount and the ISO 4217 code of its currency."""
+
+    form = 'an amount and a currency code, such as "240.00 EUR"'
+
+    def parse(self, value: Any) -> tuple[Decimal, str]:
+        """Return amount and currency."""
+        match = _MONEY.fullmatch(value) if isinstance(value, str) else None
+        if match is None:
+            raise not_read(value, "price", self.allowed())
+        return Decimal(match[1]), match[2]
 
 
 class Rate(Kind):

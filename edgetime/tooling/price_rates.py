@@ -9,8 +9,8 @@ from typing import Final, Literal
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.tooling.declare import Record, key, keys_of, own, place
-from edgetime.tooling.kinds import Choice, Count, Money, Table
-from edgetime.tooling.money_kinds import Duration, Percent, Rate
+from edgetime.tooling.kinds import Choice, Count, Table
+from edgetime.tooling.money_kinds import Duration, Money, Percent, Rate
 from edgetime.tooling.shared_kinds import FLAG, TEXT
 from edgetime.tooling.toml_file import Spot
 

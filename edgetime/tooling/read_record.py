@@ -7,7 +7,8 @@ from typing import Any, Generic, TypeVar
 
 from edgetime.errors import CatalogueInvalid
 from edgetime.tooling.declare import Key, OldKey, Record, keys_of, place_of
-from edgetime.tooling.kinds import Each, Kind, Refused, Table, Tables, sentences
+from edgetime.tooling.kinds import Each, Kind, Refused, Table, Tables
+from edgetime.tooling.sources import sentences
 from edgetime.tooling.suggest import closest, shown
 from edgetime.tooling.toml_file import Spot, TomlFile
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import NamedTemporaryFile
 
 from edgetime.errors import InputError, Where
-from edgetime.tooling.loader import KINDS, shipped_folder
+from edgetime.tooling.shop_files import KINDS, shipped_folder
 
 
 @dataclass(frozen=True)

@@ -141,30 +141,22 @@ def read_bytes(path: Path, name: str) -> bytes:
     CatalogueInvalid
         Missing, a folder, not readable, or larger than :data:`MAX_FILE_BYTES`.
     """
-    where = Where(path=name)
+
+    def refused(what: str, remedy: str = "Name the TOML file itself.") -> CatalogueInvalid:
+        return CatalogueInvalid(what, where=Where(path=name), remedy=remedy)
+
     try:
         with path.open("rb") as stream:
             content = stream.read(MAX_FILE_BYTES + 1)
     except FileNotFoundError:
-        raise CatalogueInvalid(
-            "The file does not exist.", where=where, remedy="Check the path."
-        ) from None
+        raise refused("The file does not exist.", "Check the path.") from None
     except IsADirectoryError:
-        raise CatalogueInvalid(
-            "This is a folder, not a file.", where=where, remedy="Name the TOML file itself."
-        ) from None
+        raise refused("This is a folder, not a file.") from None
     except OSError as error:
-        raise CatalogueInvalid(
-            f"The file cannot be read: {error.strerror or error}.",
-            where=where,
-            remedy="Check its permissions.",
-        ) from None
+        said = f"The file cannot be read: {error.strerror or error}."
+        raise refused(said, "Check its permissions.") from None
     if len(content) > MAX_FILE_BYTES:
-        raise CatalogueInvalid(
-            f"The file has more bytes than are read; at most {MAX_FILE_BYTES} are.",
-            where=where,
-            remedy="Name the TOML file itself.",
-        )
+        raise refused(f"The file has more bytes than are read; at most {MAX_FILE_BYTES} are.")
     return content
 
 

@@ -11,7 +11,8 @@ from enum import StrEnum
 from edgetime.errors import CatalogueInvalid
 from edgetime.records import figure, written
 from edgetime.tooling.declare import Entry, Record, key, one_of, own, place
-from edgetime.tooling.kinds import Choice, Count, Money, Quantity, Several, Table, Tables
+from edgetime.tooling.kinds import Choice, Count, Quantity, Several, Table, Tables
+from edgetime.tooling.money_kinds import Money
 from edgetime.tooling.ordering import LARGEST_STOCK, SHELF_LIFE
 from edgetime.tooling.shared_kinds import FEED, FLAG, LENGTH, ROOM, ROTATION, SECONDS, SMALL, TEXT
 from edgetime.tooling.toml_file import Spot

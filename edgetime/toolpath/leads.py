@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 
+from edgetime.columns import Columns
 from edgetime.geometry.path import FloatArray, IntArray
 from edgetime.geometry.segments import BoolArray, Segments
 from edgetime.toolpath.distance import nearest_within
@@ -58,7 +59,7 @@ class Ground:
 
 
 @dataclass(frozen=True, eq=False)
-class Spots:
+class Spots(Columns):
     """Places where tools come to an edge (n rows).
 
     Attributes
@@ -80,15 +81,6 @@ class Spots:
     air: FloatArray
     owner: IntArray
     need: FloatArray
-
-    def __len__(self) -> int:
-        return len(self.need)
-
-    def take(self, rows: IntArray) -> Spots:
-        """Return the given rows."""
-        return Spots(
-            self.point[rows], self.along[rows], self.air[rows], self.owner[rows], self.need[rows]
-        )
 
     def moved(self, distance: FloatArray) -> Spots:
         """Return the spots moved along their tangents."""

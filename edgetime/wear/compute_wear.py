@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from edgetime.columns import Columns
 from edgetime.cycle.compute_cycle import SHARED, TimedMoves
 from edgetime.cycle.timeline import Cycle
 from edgetime.errors import Where
@@ -51,7 +52,7 @@ _J_PER_KWH: Final = 3.6e6
 
 
 @dataclass(frozen=True, eq=False)
-class _Contact:
+class _Contact(Columns):
     """The k moves in contact with the stone, in running order.
 
     ``use`` is a (k, 6) table of edge, way, volume, time, holes and area.
@@ -62,13 +63,6 @@ class _Contact:
     part: IntArray
     profile: IntArray
     use: FloatArray
-
-    def of(self, rows: IntArray) -> _Contact:
-        """Return some of the moves."""
-        return _Contact(
-            self.visit[rows], self.number[rows], self.part[rows], self.profile[rows],
-            self.use[rows],
-        )  # fmt: skip
 
 
 def _contact(paths: ToolPaths, motion: TimedMoves) -> _Contact:
@@ -286,7 +280,7 @@ def compute_wear(
     tools = []
     for i, (piece, name) in enumerate(pieces.items()):
         rows = order[bounds[i] : bounds[i + 1]]
-        own = contact.of(rows)
+        own = contact.take(rows)
         tools.append(_tool_wear(plan, load.catalogue.tools[name], piece, own, factors or {}))
     found = tuple(tools)
     return Wear(

@@ -22,7 +22,6 @@ ALLOWED: dict[str, str] = {
     "edgetime.cli.ledger.post.post_command": OPTIONS,
     "edgetime.cli.ledger.receive.receive_command": OPTIONS,
     "edgetime.ledger.receiving.Receiving.receive": CHOICES,
-    "edgetime.takeoff.take_off_drawings.take_off": CHOICES,
     "edgetime.tooling.declare.key": CHOICES,
 }
 """Function → why it may be so large."""

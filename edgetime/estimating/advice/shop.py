@@ -17,7 +17,7 @@ from edgetime.load.make_load import stack_serves
 from edgetime.places import Place
 from edgetime.takeoff import Part
 from edgetime.tooling import Catalogue, Operation, Tool
-from edgetime.tooling.loader import SHIPPED
+from edgetime.tooling.shop_files import SHIPPED
 from edgetime.toolpath.reach import InsideCorners
 
 SMALLEST_WHEEL_MM: Final = 10.0

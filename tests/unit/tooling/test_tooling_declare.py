@@ -11,7 +11,8 @@ import pytest
 from edgetime.records import as_json
 from edgetime.tooling.assemble import RECORDS
 from edgetime.tooling.declare import OldName, Record, key, keys_of, meanings, own, place
-from edgetime.tooling.kinds import Choice, Count, Money, Quantity, Table, Tables
+from edgetime.tooling.kinds import Choice, Count, Quantity, Table, Tables
+from edgetime.tooling.money_kinds import Money
 from edgetime.tooling.read_record import defaults_of, read_record
 from edgetime.tooling.toml_file import TomlFile
 

@@ -8,7 +8,7 @@ from edgetime.errors import UnitInvalid
 from edgetime.tooling.assemble import RECORDS
 from edgetime.tooling.declare import keys_of
 from edgetime.tooling.kinds import Each, Quantity, Several, Table
-from edgetime.tooling.loader import shipped_folder
+from edgetime.tooling.shop_files import shipped_folder
 from edgetime.tooling.toml_file import read_toml
 from edgetime.units import UNITS, parse_quantity, written_in_inches
 from edgetime.usual_units import USUAL, proposed_unit
