@@ -91,7 +91,7 @@ def _add_what(made: Explanation, est: Estimate, rows: list[int], passes: list[Pa
         "edge × passes",
         sum(v.edge_mm for v in visits),
         "mm",
-        f"{len(passes)} passes over these runs",
+        f"{len(passes)} passes in all, each over one run",
     )
     if any(p.step.operation is not Operation.CORE for p in passes):
         made.add(

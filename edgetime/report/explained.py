@@ -23,7 +23,7 @@ _M2 = {"mm2": 1.0, "m2": 1e6}
 def measured_text(made: Explained[Any], system: UnitSystem) -> str:
     """Write a measured value: lengths and feeds as tables do, terms in seconds."""
     if made.seconds is not None:
-        return f"{made.seconds:.1f} s"
+        return f"{made.seconds:z.1f} s"
     if made.unit == "mm":
         return format_edge(made.value, system)
     if made.unit == "mm/s":
