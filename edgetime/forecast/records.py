@@ -327,6 +327,11 @@ class SupplierOrder:
     lines: tuple[OrderLine, ...]
 
     @property
+    def late_d(self) -> int:
+        """Days by which the earliest day is past [d]."""
+        return max(line.late_d for line in self.lines)
+
+    @property
     @figure
     def cost(self) -> tuple[Cost, ...]:
         """Cost of the lines whose price is known, one per currency."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
+from edgetime.choices import Paper
 from edgetime.cycle import WallClock
 from edgetime.estimating.settings import ToolSetting, tool_settings
 from edgetime.page.html import blocks_html, sections
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from edgetime.estimating import Estimate
 
 _STYLE: Final = """
-@page { size: A4; margin: 12mm 12mm 16mm;
+@page { margin: 12mm 12mm 16mm;
   @bottom-right { content: counter(page) " of " counter(pages); font: 8pt sans-serif; } }
 body { font: 9.5pt/1.35 system-ui, Helvetica, Arial, sans-serif; color: #000; margin: 0 auto;
   max-width: 190mm; padding: 4mm; }
@@ -57,8 +58,8 @@ CHECKS: Final = (
 """What is looked at before cycle start; the shop's own list and local codes come first."""
 
 
-def sheet_html(title: str, rows: Iterable[str]) -> str:
-    """Return a sheet as one HTML file without script."""
+def sheet_html(title: str, rows: Iterable[str], *, paper: Paper = Paper.A4, style: str = "") -> str:
+    """Return a sheet as one HTML file without script; ``style`` is added to that of all sheets."""
     return "\n".join(
         [
             '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
@@ -67,7 +68,7 @@ def sheet_html(title: str, rows: Iterable[str]) -> str:
                 "style-src 'unsafe-inline'\">"
             ),
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{clean(title)}</title>\n<style>{_STYLE}</style>\n</head>\n<body>",
+            f"<title>{clean(title)}</title>\n<style>{_STYLE}@page {{ size: {paper}; }}{style}</style>\n</head>\n<body>",
             f"<h1>{clean(title)}</h1>",
             *rows,
             "</body>\n</html>\n",

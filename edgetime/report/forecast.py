@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from edgetime.forecast.records import sums
 from edgetime.report.columns import COUNT, Column, Sheet, Unit
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts
@@ -33,10 +34,6 @@ def _pieces(value: float) -> str:
     if value < 0.005:
         return "<0.01"
     return f"{value:.2f}" if value < 10.0 else f"{value:.1f}"
-
-
-def _money(amount: Decimal | None, currency: str) -> str:
-    return NONE if amount is None else f"{amount:f} {currency}"
 
 
 PIECES = Unit("_pieces", lambda value, _: _pieces(value))
@@ -163,7 +160,18 @@ def week_sheet(total: Use | None = None) -> Sheet[WeekRow]:
     )  # fmt: skip
 
 
-def _order_sheet(*, supplier: bool) -> Sheet[OrderLine]:
+def _two_places(amount: Decimal, _: UnitSystem) -> str:
+    return f"{amount:.2f}"
+
+
+def _total(lines: Sequence[OrderLine]) -> Callable[[Sequence[OrderLine]], Decimal | None] | None:
+    """Return what adds up the costs of lines, None for lines in several currencies."""
+    if len(lines) < 2 or len({line.currency for line in lines}) > 1:
+        return None
+    return lambda rows: next((c.amount for c in sums((o.currency, o.cost) for o in rows)), None)
+
+
+def _order_sheet(lines: Sequence[OrderLine], *, supplier: bool) -> Sheet[OrderLine]:
     """Return the columns of an order; on the screen with the supplier, or with packs and set."""
     return Sheet(
         (
@@ -174,12 +182,11 @@ def _order_sheet(*, supplier: bool) -> Sheet[OrderLine]:
             Column(key="piece", heading="Tool"),
             Column(key="title"),
             Column(key="order_pieces", heading="Pieces", unit=COUNT, get=lambda o: o.quantity),
-            Column(heading="Cost", unit=COUNT, get=lambda o: _money(o.cost, o.currency)),
-            Column(heading="Supplier" if supplier else "", get=lambda o: o.supplier or NONE),
             Column(key="packs", heading="" if supplier else "Packs", unit=COUNT),
-            Column(key="price"),
-            Column(key="cost"),
-            Column(key="currency"),
+            Column(key="price", heading="Price", unit=COUNT, show=_two_places),
+            Column(key="cost", heading="Cost", unit=COUNT, show=_two_places, total=_total(lines)),
+            Column(key="currency", heading="Currency"),
+            Column(heading="Supplier" if supplier else "", get=lambda o: o.supplier or NONE),
             Column(key="set", heading="" if supplier else "Set", get=lambda o: o.set_name,
                    show=lambda value, _: value or NONE),
             Column(key="needed_pieces", get=lambda o: o.needed),
@@ -193,11 +200,33 @@ def _order_day(row: OrderLine) -> str:
     return "today (late)" if row.late_d else row.order_by.isoformat()
 
 
-ALL_ORDERS = _order_sheet(supplier=True)
-"""Lines of all orders."""
+def purchase_sheet(order: SupplierOrder) -> Sheet[OrderLine]:
+    """Return the columns of a supplier's order on paper: what, how many, for how much, by when."""
+    return Sheet(
+        (
+            Column(key="piece", heading="Article"),
+            Column(key="title", heading="Description"),
+            Column(key="order_pieces", heading="Quantity", unit=COUNT, get=lambda o: o.quantity),
+            Column(key="packs", heading="Packs", unit=COUNT),
+            Column(key="price", heading="Price", unit=COUNT, show=_two_places),
+            Column(key="cost", heading="Amount", unit=COUNT, show=_two_places,
+                   total=_total(order.lines)),
+            Column(key="currency", heading="Currency"),
+            Column(key="wanted_on", heading="Needed on", get=lambda o: o.wanted),
+            Column(key="order_by", heading="Order by", get=_order_day),
+            Column(heading="Basis", get=lambda o: o.trust and o.trust.value,
+                   show=lambda value, _: BASIS[value]),
+        )
+    )  # fmt: skip
 
-ONE_ORDER = _order_sheet(supplier=False)
-"""Lines of one supplier's order."""
+
+def order_basis(order: SupplierOrder) -> list[str]:
+    """Return what an order rests on, in whole sentences."""
+    only_sets = [line.piece for line in order.lines if line.trust is None]
+    said = [BASIS_NOTE] if any(line.trust is not None for line in order.lines) else []
+    if only_sets:
+        said.append(f"Ordered only because they are of a set: {', '.join(only_sets)}.")
+    return said
 
 
 def tool_table(forecast: Forecast) -> Table[Any]:
@@ -213,11 +242,13 @@ def week_table(forecast: Forecast) -> Table[Any]:
 
 def order_table(orders: Sequence[SupplierOrder]) -> Table[Any]:
     """Return the lines of orders, supplier by supplier."""
-    return Table(ALL_ORDERS, [line for order in orders for line in order.lines])
+    lines = [line for order in orders for line in order.lines]
+    return Table(_order_sheet(lines, supplier=True), lines, "Orders")
 
 
-def _sum(cost: Sequence[Cost]) -> str:
-    return ", ".join(_money(c.amount, c.currency) for c in cost) or "unknown"
+def sum_text(cost: Sequence[Cost]) -> str:
+    """Write amounts of money, one per currency."""
+    return ", ".join(f"{c.amount:.2f} {c.currency}" for c in cost) or "unknown"
 
 
 def _on_hand(stock: Stock) -> str:
@@ -238,6 +269,17 @@ def _head(forecast: Forecast) -> Block:
         f"{forecast.expected_jobs:.1f} expected to come. Orders are for a service level of "
         f"{_service(forecast)}: the probability that a tool does not run out."
     )
+
+
+def _posted(forecast: Forecast) -> list[Block]:
+    """Return the jobs that are struck off."""
+    if not forecast.posted:
+        return []
+    jobs = ", ".join(
+        job.name if job.posted == job.quantity else f"{job.name} ({job.posted} of {job.quantity})"
+        for job in forecast.posted
+    )
+    return [Line(f"Struck off, because posted in the ledger: {jobs}.")]
 
 
 def _delivery(t: ToolForecast) -> str:
@@ -285,11 +327,11 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
     list of blocks
         What to order by when, why, the figures of all tools, how sure they are.
     """
-    parts: list[Block] = [_head(forecast)]
+    parts: list[Block] = [_head(forecast), *_posted(forecast)]
     ordered = [t for t in forecast.tools if t.quantity]
     if forecast.orders:
         parts += [
-            Heading(f"What to order by when: {_sum(forecast.cost)}"),
+            Heading(f"What to order by when: {sum_text(forecast.cost)}"),
             order_table(forecast.orders),
             Heading("Why"),
             *(Line(text, hang=2) for text in _why(ordered, forecast)),
@@ -321,7 +363,7 @@ def _lives(forecast: Forecast) -> str:
 
 def week_parts(forecast: Forecast) -> list[Block]:
     """Return use week by week, tool by tool."""
-    parts = [_head(forecast)]
+    parts = [_head(forecast), *_posted(forecast)]
     for t in forecast.tools:
         used = [(t.piece, week) for week in t.weeks if week.use.mean > 0.0]
         parts += [Heading(f"{t.piece}, in pieces"), Table(week_sheet(t.total), used)]
@@ -330,12 +372,12 @@ def week_parts(forecast: Forecast) -> list[Block]:
 
 def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[Block]:
     """Return the order lists, one per supplier."""
-    parts = [_head(forecast)]
+    parts = [_head(forecast), *_posted(forecast)]
     for order in orders:
         title = f"Order from {order.supplier}" if order.supplier else "Order, supplier not set"
         parts += [
-            Heading(f"{title}: {_sum(order.cost)}"),
-            Table(ONE_ORDER, order.lines),
+            Heading(f"{title}: {sum_text(order.cost)}"),
+            Table(_order_sheet(order.lines, supplier=False), order.lines),
         ]
     if not orders:
         parts.append(Heading("Nothing to order."))

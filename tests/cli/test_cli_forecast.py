@@ -7,6 +7,7 @@ import io
 import re
 import subprocess
 import sys
+import zipfile
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -42,7 +43,7 @@ def test_screen_answers_what_by_when_and_why(run, pipeline) -> None:
     head, why = ran.out.split("\nWhy\n")
     (row,) = [line for line in head.splitlines() if " fine-1/ogee " in line]
     # One piece of a wheel that the only job in ogee wants on the first of March, 14 d before.
-    assert re.fullmatch(r"2027-02-15 fine-1/ogee +1 +130\.00 EUR -", row)
+    assert re.fullmatch(r"2027-02-15 fine-1/ogee +1 +130\.00 +130\.00 EUR +-", row)
     assert "polish-1: 1 new on hand" in why
     assert re.search(r"None on hand, needed from 2027-03-01, lead time 14 d", why)
     assert max(map(len, ran.out.splitlines())) <= 80
@@ -118,6 +119,91 @@ def test_supplier_lead_time_and_sets(run, pipeline, tmp_path) -> None:
     assert "north" in wrong.err
 
 
+@pytest.mark.parametrize("name", ["order.html", "order.pdf"])
+def test_order_sheet(run, pipeline, tmp_path, name: str) -> None:
+    """The sheet has the sum of the document, on the paper asked for; the screen stays."""
+    if name.endswith("pdf"):
+        pytest.importorskip("weasyprint")
+    words = ("forecast", "--pipeline", pipeline, *FROM, "--sheet", name, "--paper", "letter")
+    ran = run(*words)
+    assert ran.code == 0, ran.err
+    assert f"Wrote {name}" in ran.err
+    assert "What to order by when" in ran.out
+    document = run(*words, "--format", "json").json()
+    assert document["sheet"] == name
+    content = (tmp_path / name).read_bytes()
+    if name.endswith("pdf"):
+        assert content.startswith(b"%PDF")
+        return
+    (total,) = document["cost"]
+    assert f"{total['amount']} {total['currency']}" in content.decode()
+    assert content.count(b"<tr>") == 2 + sum(len(o["lines"]) for o in document["orders"])
+
+
+def test_numbers_of_the_workbook_are_numbers(run, pipeline, tmp_path) -> None:
+    """Quantity, price and cost are numbers, and their product is right in each row."""
+    words = ("forecast", "--pipeline", pipeline, *FROM, "--show", "orders", "--xlsx", "order.xlsx")
+    assert run(*words).code == 0
+    with zipfile.ZipFile(tmp_path / "order.xlsx") as book:
+        sheet = book.read("xl/worksheets/sheet2.xml").decode()
+    rows = re.findall(r"<row .*?</row>", sheet, re.DOTALL)[1:-1]
+    assert len(rows) > 5
+    for row in rows:
+        numbers = [float(n) for n in re.findall(r'<c r="\w+"(?: s="\d+")?><v>([\d.]+)</v>', row)]
+        quantity, packs, price, cost = numbers
+        assert cost == pytest.approx(quantity * price)
+        assert packs <= quantity
+
+
+def test_the_shops_calendar_and_stock_limits(run, tmp_path) -> None:
+    """Days off of shop.toml move an order; a stock limit divides it, a longer one is a finding."""
+    assert run("init", "my-shop").code == 0
+    (tmp_path / "jobs.csv").write_text(
+        "date,metres,stone,thickness,quantity\n2027-02-01,eased=60,granite,30 mm,20\n"
+        "2027-03-01,eased=60,granite,30 mm,20\n",
+        encoding="utf-8",
+    )
+    ask = ("forecast", "--pipeline", "jobs.csv", *FROM, "--shop", "my-shop", "--format", "json")
+
+    def pads() -> tuple[list[tuple[str, int]], set[str]]:
+        document = run(*ask).json()
+        lines = [line for order in document["orders"] for line in order["lines"]]
+        found = [(o["order_by"], o["order_pieces"]) for o in lines if o["piece"] == "polish-1"]
+        return found, {f["code"] for f in document["findings"]}
+
+    plain, _ = pads()
+    assert plain[0][0] == "2027-01-18"  # a Monday, 14 days before the first job
+    with (tmp_path / "my-shop" / "shop.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[calendar]\ndays_off = ["2027-01-16..2027-01-18"]\n')
+    moved, _ = pads()
+    assert moved[0][0] == "2027-01-15"
+    needed = sum(pieces for _, pieces in plain)
+    with (tmp_path / "my-shop" / "shop.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[ordering]\nlargest_stock = 6\n")
+    limited, codes = pads()
+    assert all(pieces <= 6 for _, pieces in limited)
+    assert "stock-limit" in codes
+    assert sum(pieces for _, pieces in limited) < needed
+    tool = tmp_path / "my-shop" / "tools" / "polish-1.toml"
+    edit(tool, "pack = 3\n", f"pack = 3\nlargest_stock = {needed + 3}\n")
+    for number in (2, 3):
+        other = tmp_path / "my-shop" / "tools" / f"polish-{number}.toml"
+        edit(other, "pack = 3\n", f"pack = 3\nlargest_stock = {needed + 3}\n")
+    assert sum(pieces for _, pieces in pads()[0]) == needed
+
+
+def test_a_calendar_that_cannot_be_read(run, pipeline, tmp_path) -> None:
+    """Days that are none are told with file, line and what is allowed."""
+    assert run("init", "my-shop").code == 0
+    with (tmp_path / "my-shop" / "shop.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[calendar]\ndays_off = ["24.12.2027"]\nworkdays = ["mon"]\n')
+    ran = run("forecast", "--pipeline", pipeline, "--shop", "my-shop")
+    assert ran.code == 3
+    assert "shop.toml" in ran.err
+    assert "24.12.2027" in ran.err
+    assert "Did you mean monday" in ran.err
+
+
 def test_a_buyers_week(run) -> None:
     """Receive pads, mount, enter use, ask: the ledger's stock and retirements are heeded."""
     assert run("demo", "--into", "shop").code == 0
@@ -185,6 +271,8 @@ def test_everything_wrong_with_a_pipeline_at_once(run, tmp_path) -> None:
         ("--review", "-1"),
         ("--review", "weekly"),
         ("--supplier", "north"),
+        ("--sheet", "order.docx"),
+        ("--paper", "letter"),
         ("--show", "all"),
         ("--seed", "-1"),
     ],

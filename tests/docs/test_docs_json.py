@@ -163,7 +163,7 @@ def documents() -> dict[str, list[dict[str, object]]]:
             ["price", "--lengths", "eased=1 m, holes=1"],
             ["price-list", *ONE_LINE, "--explain", "labour"],
             ["price-list", "--profile", "ogee", "--thickness", "50", "--stone", "granite"],
-            ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01"],
+            ["forecast", "--pipeline", "jobs.csv", "--from", "2030-01-01", "--sheet", "o.html"],
             ["shift", "--jobs", "edgetime-demo/waiting.csv", *SHIFT],
             ["shift", DEMO[0], "--cycle-time", "52", "--replications", "0", *BESIDE],
             ["compare", *DEMO, *COMPARED, "--explain", "saving"],

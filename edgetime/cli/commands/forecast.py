@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
+from edgetime.choices import Paper
 from edgetime.cli.ask import ask, choose
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger.options import LedgerIfThereOption
+from edgetime.cli.ledger.options import LedgerIfThereOption, read_day
 from edgetime.cli.load_options import MachineOption, ShopOptions
 from edgetime.cli.options import AS_A_TABLE, OutputOptions, factor_option, find_shop_folder
-from edgetime.cli.output import Result
+from edgetime.cli.output import Result, write_whole
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -91,7 +93,7 @@ class PolicyOptions:
         return OrderPolicy(
             service=_service(self.service),
             review_d=_days(self.review),
-            first=None if self.first is None else _day(self.first, "--from"),
+            first=None if self.first is None else read_day(self.first, "--from"),
             calendar=calendar,
             shelf=self.shelf,
             largest_stock=shop.ordering.largest_stock,
@@ -162,14 +164,50 @@ class ViewOptions:
     ] = Show.TOOLS
     supplier: Annotated[str | None, ask("NAME", "Only this supplier's order list.")] = None
 
+    sheet: Annotated[
+        Path | None,
+        ask("FILE", "Also write the orders as a sheet to print and send: .html or .pdf."),
+    ] = None
+    paper: Annotated[
+        Paper | None,
+        choose("Paper of that sheet; otherwise A4, or Letter where the shop's units are imperial."),
+    ] = None
+
     def check(self) -> None:
-        """Refuse a supplier where no order list is shown."""
-        if self.supplier is not None and self.show is not Show.ORDERS:
+        """Refuse a supplier where no order list is shown, and a sheet of another form."""
+        if self.supplier is not None and self.show is not Show.ORDERS and self.sheet is None:
             raise UsageError(
                 "--supplier selects an order list, which is not shown.",
                 where=Where(key="--supplier"),
-                remedy="Add --show orders.",
+                remedy="Add --show orders, or --sheet order.pdf.",
             )
+        if self.sheet is not None and self.sheet.suffix.lower() not in {".html", ".htm", ".pdf"}:
+            raise UsageError(
+                f"{self.sheet} ends neither with .html nor with .pdf.",
+                where=Where(key="--sheet"),
+                remedy="End the file name with one of these.",
+            )
+        if self.paper is not None and self.sheet is None:
+            raise UsageError(
+                "--paper is that of an order sheet, which is not written.",
+                where=Where(key="--paper"),
+                remedy="Add --sheet order.pdf.",
+            )
+
+    def write(self, found: Forecast, orders: Sequence[SupplierOrder], system: UnitSystem) -> None:
+        """Write the order sheet, if one is asked for."""
+        if self.sheet is None:
+            return
+        from edgetime.page.order_sheet import order_sheet  # noqa: PLC0415  of no use to --help
+
+        usual = Paper.LETTER if system == "imperial" else Paper.A4
+        content = order_sheet(found, orders, paper=self.paper or usual)
+        if self.sheet.suffix.lower() == ".pdf":
+            from edgetime.picture.convert import page_pdf  # noqa: PLC0415  an extra
+
+            write_whole(self.sheet, page_pdf(content))
+        else:
+            write_whole(self.sheet, content.encode())
 
     def orders(self, found: Forecast, catalogue: Catalogue) -> Sequence[SupplierOrder]:
         """Return the orders that are shown."""
@@ -216,6 +254,7 @@ def forecast_command(
       edgetime forecast --pipeline edgetime-demo/pipeline.csv --service 99
       edgetime forecast --pipeline edgetime-demo/pipeline.csv --on-hand polish-1=4
       edgetime forecast --pipeline edgetime-demo/pipeline.csv --show orders
+      edgetime forecast --pipeline edgetime-demo/pipeline.csv --sheet order.pdf
 
     Exit codes: 0 1 2 3 5
     """
@@ -235,10 +274,12 @@ def forecast_command(
     found = forecast_use(jobs, rates, catalogue, books, how)
     orders = view.orders(found, catalogue)
     system = form.system(catalogue)
+    view.write(found, orders, system)
     return Result(
         output=form.output,
         answer=found,
-        beside={"ledger": books.name},
+        beside={"ledger": books.name} | ({} if view.sheet is None else {"sheet": str(view.sheet)}),
+        hints=() if view.sheet is None else (f"Wrote {view.sheet}: print it, sign it, send it.",),
         table=lambda: _table(found, view.show, orders),
         blocks=lambda: _blocks(found, view.show, orders, system),
         system=system,
@@ -287,26 +328,13 @@ def _days(text: str) -> float:
     return number
 
 
-def _day(text: str, option: str) -> date:
-    from datetime import date  # noqa: PLC0415  rarely needed
-
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise UsageError(
-            f"{text!r} is not a date.",
-            where=Where(key=option),
-            remedy="Write it as year-month-day, such as 2027-03-15.",
-        ) from None
-
-
 def _days_off(text: str) -> list[date]:
     """Read one day, or the first and the last of several."""
     from datetime import timedelta  # noqa: PLC0415  rarely needed
 
     first, dots, last = text.partition("..")
-    begin = _day(first, "--day-off")
-    end = _day(last, "--day-off") if dots else begin
+    begin = read_day(first, "--day-off")
+    end = read_day(last, "--day-off") if dots else begin
     if not 0 <= (end - begin).days <= 366:
         raise UsageError(
             f"{text!r} does not run from an earlier to a later day within a year.",
@@ -360,6 +388,6 @@ def _on_order(texts: list[str], catalogue: Catalogue) -> dict[str, list[Arrival]
     for text in texts:
         pair, _, day = text.partition("@")
         piece, count = _counted(pair, "--on-order", example, catalogue)
-        arrival = Arrival(day=_day(day, "--on-order"), pieces=count)
+        arrival = Arrival(day=read_day(day, "--on-order"), pieces=count)
         found.setdefault(piece, []).append(arrival)
     return found

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from edgetime.cli.ledger.options import day_option, read_price
+from edgetime.cli.ledger.options import read_day, read_price
 from edgetime.cli.options import length_option
 from edgetime.errors import EdgetimeError, PipelineInvalid, UsageError, Where
 from edgetime.safe_text import read_cell
@@ -247,7 +247,7 @@ def read_order(
         price = values.get("price")
         if price is not None:
             price = f"{price} {values.get('currency', '')}".strip()
-        day = day_option(values.get("expected"), "expected")
+        day = read_day(values["expected"], "expected") if "expected" in values else None
         return order_request(
             catalogue,
             tool,

@@ -210,10 +210,8 @@ def read_at(text: str | None, option: str = "--at") -> datetime | None:
         ) from error
 
 
-def day_option(text: str | None, option: str) -> date | None:
-    """Read a day as people write it for machines: 2027-01-25."""
-    if text is None:
-        return None
+def read_day(text: str, option: str) -> date:
+    """Read a day, 2027-01-25."""
     try:
         return date.fromisoformat(text.strip())
     except ValueError:

@@ -15,7 +15,7 @@ from edgetime.cli.ledger.options import (
     BookOptions,
     EntryOptions,
     PriceOption,
-    day_option,
+    read_day,
 )
 from edgetime.cli.options import load_shop
 from edgetime.cli.output import Result
@@ -90,7 +90,7 @@ def order_command(
     Exit codes: 0 done; 2 wrong use; 3 a file cannot be used; 5 the ledger is unchanged.
     """
     catalogue = load_shop(entry.shop, None)
-    day = day_option(expected, "--expected")
+    day = None if expected is None else read_day(expected, "--expected")
 
     def delivery(model: Tool) -> date:
         return day or _delivery_day(model, catalogue)
@@ -191,8 +191,7 @@ def expect_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
-    day = day_option(expected, "DATE")
-    assert day is not None  # noqa: S101  a text is given
+    day = read_day(expected, "DATE")
     with entry.open() as books:
         posted = books.reschedule(number, day, article=article, **entry.stamp)
         return _answer(entry, books, posted, f"Order {number} is expected on {day}.")

@@ -129,3 +129,84 @@ def test_runs_of_an_earlier_job_of_that_name_do_not_count() -> None:
     jobs = [a_job(10, name="Kitchen"), a_job(20, name="Kitchen")]
     assert forecast_of(jobs, {"Kitchen": [day(-180)]}).jobs == 2
     assert forecast_of(jobs, {"Kitchen": [day(-5)]}).jobs == 1
+
+
+def test_names_are_compared_without_blanks_and_capitals() -> None:
+    """A load of two drawings is called by both, unless it was posted under the job's name."""
+    jobs = [
+        a_job(10, name="Cafe  by the Lake"),
+        a_job(20, name="", drawings=("plans/bar.dxf", "plans/desk.dxf")),
+        a_job(30, name="Desk", drawings=("desk.dxf",)),
+    ]
+    found = forecast_of(jobs, {"cafe by the lake ": [day(-1)], "bar + desk": [day(-1)]})
+    assert [(job.name, job.posted, job.quantity) for job in found.posted] == [
+        ("Cafe  by the Lake", 1, 1),
+        ("", 1, 1),
+    ]
+    assert found.jobs == 1
+
+
+def test_an_overdue_order_is_a_finding_and_counts_from_the_first_day() -> None:
+    """Expected three days ago: it is told with its number, and not bought twice."""
+    stock = {"pad": Stock(on_order=(Arrival(day=day(-3), pieces=2, order="4711"),))}
+    forecast = a_forecast([a_job(14)], {"pad": 0.9}, law=SURE, stock=stock)
+    assert of_piece(forecast, "pad").needed == 0
+    (finding,) = [f for f in forecast.findings if f.code == "order-overdue"]
+    assert "2 of order '4711' expected on 2027-01-01" in finding.message
+    assert finding.severity == "warning"
+
+
+def lines_of(forecast) -> list[tuple[date, int]]:
+    """Return order day and quantity of each line."""
+    return [(o.order_by, o.quantity) for order in forecast.orders for o in order.lines]
+
+
+def test_the_largest_stock_holds_orders_back() -> None:
+    """Three on hand, 0.9 used a week, two to keep: one each week from when there is room.
+
+    By hand: before the jobs of day 35 there are 3 - 2.7 pieces left, so one more fits; the job of
+    that day is the first that misses one. A week later 0.4 are left, and so on.
+    """
+    jobs = [a_job(14 + 7 * k) for k in range(6)]
+    stock = {"pad": Stock(new=3)}
+    for options in ({"shelf": 2}, {"largest_stock": 2}):
+        found = a_forecast(jobs, {"pad": 0.9}, law=SURE, stock=stock, **options)
+        assert lines_of(found) == [(day(21), 1), (day(28), 1), (day(35), 1)]
+    own = a_shop(pad={"largest_stock": 2})
+    found = a_forecast(jobs, {"pad": 0.9}, law=SURE, stock=stock, shop=own, largest_stock=50)
+    assert len(lines_of(found)) == 3
+    # The option comes before the tool's file.
+    assert (
+        len(lines_of(a_forecast(jobs, {"pad": 0.9}, law=SURE, stock=stock, shop=own, shelf=9))) == 1
+    )
+
+
+def test_a_stock_limit_below_what_is_needed_is_a_finding() -> None:
+    """A pack of five where four may be kept: none is ordered, and that is told."""
+    shop = a_shop(pad={"pack": 5, "largest_stock": 4})
+    forecast = a_forecast([a_job(28)], {"pad": 2.5}, law=SURE, shop=shop)
+    assert lines_of(forecast) == []
+    (finding,) = [f for f in forecast.findings if f.code == "stock-limit"]
+    assert "pad: 3 missing, 0 ordered" in finding.message
+
+
+def test_no_order_covers_more_than_the_shelf_life() -> None:
+    """Ten weeks of 0.9 each, kept for two weeks: three, three, three and one.
+
+    By hand: the order for day 14 covers the jobs to day 28, 2.7 lives; the next begins with the
+    job of day 35. Ten jobs use 9.0 lives, for which nine pieces are not safe enough.
+    """
+    jobs = [a_job(14 + 7 * k) for k in range(10)]
+    by_hand = [(day(0), 3), (day(21), 3), (day(42), 3), (day(63), 1)]
+    assert lines_of(a_forecast(jobs, {"pad": 0.9}, law=SURE, shelf_life_d=14.0)) == by_hand
+    own = a_shop(pad={"shelf_life_d": 14.0})
+    assert lines_of(a_forecast(jobs, {"pad": 0.9}, law=SURE, shop=own)) == by_hand
+
+
+def test_a_line_says_when_and_on_what_ground() -> None:
+    """Needed on the day of the job; a set's other tools rest on nothing."""
+    shop = a_shop(pad={"set_name": "s"}, drum={"set_name": "s"})
+    forecast = a_forecast([a_job(28)], {"pad": 0.9}, law=SURE, shop=shop)
+    lines = {o.piece: o for order in forecast.orders for o in order.lines}
+    assert {o.wanted for o in lines.values()} == {day(28)}
+    assert (lines["pad"].trust, lines["drum"].trust) == ("given", None)
