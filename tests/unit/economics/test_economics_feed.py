@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from decimal import Decimal
 
 import pytest
-from support.catalogue import STEPS
-from support.feeds import SWAP_S, TAYLOR, changed, feed_estimate, feed_tools
+from support.catalogue import STEPS, a_drawing, a_rectangle
+from support.feeds import TAYLOR, changed, feed_estimate, feed_tools
 from support.prices import RATES, priced_tools, recomputed
 
 from edgetime.economics import economic_feed, read_trial
 from edgetime.economics.step_run import with_feed
 from edgetime.errors import PlanError, UsageError
+from edgetime.takeoff import TakeOff
 
 
 def _of(study, tool):
@@ -43,18 +43,35 @@ def test_every_point_is_the_whole_pipeline_at_that_feed(cap) -> None:
 
 
 def test_cost_is_what_paper_says() -> None:
-    """The cost of today's feed, worked out from rates, consumption and wear by hand."""
-    est = feed_estimate()
-    found = _of(economic_feed(est, tool="wheel"), "wheel")
-    point = found.today
-    hours = Decimal(repr(point.machine_s)) / 3600
-    cut = Decimal(repr(point.cut_s))
-    energy = (Decimal(5000) * Decimal(repr(point.machine_s)) + Decimal(4000) * cut) / 3600000
-    water = Decimal(500000) * cut / Decimal(10**9)
-    worn = Decimal(repr(point.wear)) * (100 + (72 + 36) * Decimal(180) / 3600)
-    by_hand = (72 + Decimal("0.1") * 36) * hours + Decimal("0.30") * energy + 5 * water + worn
-    assert float(point.cost) == pytest.approx(float(by_hand), rel=1e-12)
-    assert point.swap_s == pytest.approx(SWAP_S * point.wear)
+    """A pad once round a top of 1000 x 600 mm: time, wear and cost of today's feed by hand.
+
+    Pad of radius 50 mm at 30 mm/s, 31 mm deep from 5 mm above; rapids at 500 mm/s in X and Y and
+    200 mm/s in Z, all axes at 1000 mm/s2; from the rack at (-200, -200) to the middle of the
+    front, (1000, 450), and back. A move from rest to rest takes s / v + v / a.
+    """
+    steps = tuple(replace(s, share=1.0) for s in STEPS if s.tool == "pad")
+    take_off = TakeOff((a_drawing(a_rectangle()),))
+    est = feed_estimate(tools=feed_tools("pad"), steps=steps, take_off=take_off)
+    point = _of(economic_feed(est, tool="pad"), "pad").today
+    cut = (3200.0 + 100.0 * math.pi) / 30.0 + 0.03
+    plunge = 36.0 / 10.0 + 0.01 + 36.0 / 50.0 + 0.05
+    rapid = 2.0 * (55.0 / 200.0 + 0.2)
+    # X decides the speed of the travel, 500 mm/s on 1200 of sqrt(1200^2 + 650^2) mm.
+    way = math.hypot(1200.0, 650.0)
+    travel = 2.0 * (1200.0 / 500.0 + 0.5 * way / 1200.0)
+    # Exchange 10 s, measuring 5 s, up to 300 rad/s at 100 rad/s2; water 1 s, probing 3 s.
+    machine = cut + plunge + rapid + travel + 10.0 + 5.0 + 3.0 + 1.0 + 3.0
+    wear = 3200.0 / 20000.0
+    assert point.cut_s == pytest.approx(cut, rel=1e-9)
+    assert point.machine_s == pytest.approx(machine, rel=1e-9)
+    assert point.wear == pytest.approx(wear, rel=1e-9)
+    assert point.swap_s == pytest.approx(180.0 * wear)
+    energy = (5.0 * machine + 4.0 * cut) / 3600.0
+    water = 500.0 * cut / 1e6
+    worn = wear * (100.0 + (72.0 + 36.0) * 180.0 / 3600.0)
+    by_hand = (72.0 + 0.1 * 36.0) * machine / 3600.0 + 0.30 * energy + 5.0 * water + worn
+    assert float(point.cost) == pytest.approx(by_hand, rel=1e-9)
+    assert float(point.worn_cost) == pytest.approx(worn, rel=1e-9)
     facts = {f.name: str(f.value) for f in point.explained.inputs}
     assert recomputed(point.explained.formula, facts) == point.cost
 
