@@ -88,7 +88,7 @@ def test_the_last_load_runs_on_if_asked(run, drawings) -> None:
 
 
 def test_a_near_miss_is_told_with_what_would_mend_it(run, tmp_path) -> None:
-    """Told loads of 60 min by hand: the screen says the minutes, and what would let it fit."""
+    """Cycles of 55 min from a list: the screen says the minutes, and that much longer is enough."""
     jobs = tmp_path / "jobs.csv"
     jobs.write_text("name,quantity,cycle,area,parts\nkitchen,8,55 min,5 m2,1\n", encoding="utf-8")
     args = ["shift", "--jobs", str(jobs), "--replications", "0", "--no-breaks"]

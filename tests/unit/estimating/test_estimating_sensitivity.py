@@ -21,9 +21,12 @@ def effects():
 
 
 def test_standing_times_by_hand():
-    """Probing 3 s for 2 parts, water 1 s and 15 s of change for each stay, factor by factor."""
-    est, by = effects()
-    stays = len(est.cycle.visits)
+    """Probing 3 s for 2 parts, water 1 s and 15 s of change for each stay, factor by factor.
+
+    Five stays: core bit, finger bit, drum, wheel and pad; no seam, and nothing to gauge.
+    """
+    _, by = effects()
+    stays = 5
     probe, water = by["probing a part's thickness"], by["wait for the water"]
     assert (probe.low_delta_s, probe.high_delta_s) == pytest.approx((-0.5 * 6.0, 6.0))
     assert (water.low_delta_s, water.high_delta_s) == pytest.approx((-stays, 2.0 * stays))
