@@ -49,8 +49,8 @@ def compare_command(
     \b
     Examples:
       edgetime compare edgetime-demo/cafe-counters.dxf --with stack=fast-metal
-      edgetime compare LOAD.dxf --with machine=large,rate=55 --with stack=own
-      edgetime compare A.dxf LOAD.dxf --each --with stack=own,purchase=1800
+      edgetime compare LOAD.dxf --with machine=large,rate=55 --with feed=110%
+      edgetime compare A.dxf LOAD.dxf --each --with stack=fast-metal,purchase=1800
 
     Exit codes: 0 1 2 3 4 5
     """

@@ -98,9 +98,9 @@ def estimate_command(
       edgetime estimate edgetime-demo/cafe-counters.dxf
       edgetime estimate LOAD.dxf --thickness 20 --feed-override 0.8
       edgetime estimate A.dxf B.dxf --place "B.dxf=1800,50,90"
-      edgetime estimate LOAD.dxf --explain TOOL
+      edgetime estimate LOAD.dxf --explain metal-2
       edgetime estimate LOAD.dxf --sensitivity
-      edgetime estimate LOAD.dxf --resume-at TOOL,p02
+      edgetime estimate LOAD.dxf --resume-at metal-2,p02
       edgetime estimate LOAD.dxf --runs --start 9:10
       edgetime estimate edgetime-demo/cafe-counters.dxf --wear
 

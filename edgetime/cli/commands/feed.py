@@ -50,8 +50,8 @@ def feed_command(
     \b
     Examples:
       edgetime feed edgetime-demo/cafe-counters.dxf --shop edgetime-demo
-      edgetime feed LOAD.dxf --tool metal-1 --at "2.5 m/min" --explain metal-1
-      edgetime feed LOAD.dxf --tool drum-75 --trial "2 m/min=3 km" --trial ...
+      edgetime feed LOAD.dxf --shop edgetime-demo --tool metal-1 --at "2.5 m/min"
+      edgetime feed LOAD.dxf --tool drum-75 --trial 2m/min=3km --trial 4m/min=1km
 
     Exit codes: 0 1 2 3 4 5
     """

@@ -41,7 +41,7 @@ def takeoff_command(
     Examples:
       edgetime takeoff edgetime-demo/cafe-counters.dxf
       edgetime takeoff LOAD.dxf --drawing-units in --units imperial
-      edgetime takeoff LOAD.dxf --layers my-layers.toml --format json
+      edgetime takeoff LOAD.dxf --layers my-shop/layers.toml --format json
       edgetime takeoff LOAD.dxf --layer "0=outline" --profile eased
       edgetime takeoff LOAD.dxf --show layers
 
