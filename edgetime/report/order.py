@@ -44,7 +44,7 @@ def clock_columns(
 def _what(row: OrderRow) -> str:
     if row.kind == CHANGE:
         turned = " (turned)" if row.side else ""
-        return f"{row.visit} {row.piece}{turned}: change"
+        return f"{row.visit} {row.piece}{turned}: change and waits"
     if row.kind == RETURN:
         return "  back to the rack"
     run = dict.fromkeys(word for word in (row.place, row.profile) if word)
