@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import isfinite, radians
 from pathlib import Path
@@ -15,7 +15,9 @@ from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.units import UnitSystem, parse_quantity
 
 if TYPE_CHECKING:
+    from edgetime.estimating import Estimate
     from edgetime.load import Copies, Placement
+    from edgetime.report.document import Block
     from edgetime.tooling import Catalogue
 
 _LONGEST_COUNT = 6
@@ -71,6 +73,25 @@ class OutputOptions(FormOptions):
     def system(self, catalogue: Catalogue) -> UnitSystem:
         """Return the units of tables: the option's, else the shop's."""
         return table_units(self.units, catalogue.shop.units)
+
+
+def rests_on(estimates: Sequence[Estimate], *sections: str) -> Callable[[], list[Block]]:
+    """Return what makes the assumptions of estimates.
+
+    Parameters
+    ----------
+    estimates : sequence of Estimate
+        What was calculated.
+    *sections : str
+        Tables and keys of ``shop.toml`` that are used too.
+    """
+
+    def blocks() -> list[Block]:
+        from edgetime.report.assumptions import load_assumptions  # noqa: PLC0415  for workbooks
+
+        return load_assumptions(estimates, sections)
+
+    return blocks
 
 
 AS_A_TABLE: Final = OutputOptions()

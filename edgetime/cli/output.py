@@ -60,6 +60,8 @@ class Result:
         Makes the document that people read.
     workbook : callable or None
         Makes the document of a workbook, where it is another one.
+    assumptions : callable or None
+        Makes the figures the answer rests on, with their sources; a workbook keeps them.
     system : UnitSystem
         Units of these documents.
     findings : tuple of Finding
@@ -78,6 +80,7 @@ class Result:
     table: Table[Any] | Callable[[], Table[Any]] | None = None
     blocks: Callable[[], Iterable[Block]]
     workbook: Callable[[], Iterable[Block]] | None = None
+    assumptions: Callable[[], Iterable[Block]] | None = None
     system: UnitSystem = UnitSystem.METRIC
     findings: tuple[Finding, ...] = ()
     strict: bool = False
@@ -93,6 +96,15 @@ class Result:
         """Return the first row of the CSV table, and the others."""
         table = self.table() if callable(self.table) else self.table
         return ((), ()) if table is None else (table.header, table.cells())
+
+    def workbook_document(self) -> Document:
+        """Return the document of a workbook: what people read, and what it rests on."""
+        from edgetime.report.document import Document  # noqa: PLC0415  not needed for --help
+
+        blocks = [*(self.workbook or self.blocks)()]
+        if self.assumptions is not None:
+            blocks += self.assumptions()
+        return Document.of(blocks, self.system)
 
     @property
     def exit_code(self) -> int:

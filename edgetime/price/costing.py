@@ -7,7 +7,7 @@ are those the quote was calculated with; the totals say how the parts make the p
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from typing import Final, NamedTuple
@@ -144,6 +144,8 @@ class Costing:
         Rules of rounding and tax.
     cent : Decimal
         Smallest amount of the currency.
+    scaled : bool
+        Whether items are sold by a quantity that may be changed.
     rates, tools, rows, totals : tuple
         The tables.
     """
@@ -151,6 +153,7 @@ class Costing:
     quote: Quote
     own: PriceRates
     cent: Decimal
+    scaled: bool = True
     rates: tuple[RateRow, ...]
     tools: tuple[ToolRow, ...]
     rows: tuple[CostRow, ...]
@@ -190,6 +193,12 @@ class Costing:
             return f"apportion({self.shown}, items.exact, {self.cent})"
         low = f"{self._net_of('sum(items.rounded)')} < least - {self.cent} / {ROUNDED_LIMIT}"
         return f"apportion(round_up({_whole(self.own)}, step), items.exact, step) if {low} else rounded"
+
+    def per_length(self, metres: Decimal, times: str = "") -> str:
+        """Return the formula of a price by length, of lines that are priced each by itself."""
+        tax = " * (1 + tax_rate)" if self.own.tax_included else ""
+        price = f"sum_if(costing.item_number, number, costing.price) / {metres}{tax}{times}"
+        return f"round_{self.own.rounding.replace('-', '_')}({price}, step)"
 
     @property
     def shown(self) -> str:
@@ -311,6 +320,53 @@ def _tools(quote: Quote) -> tuple[ToolRow, ...]:
     return tuple(rows.values())
 
 
+def _costs(amounts: Amounts, rates: tuple[RateRow, ...], own: PriceRates) -> dict[str, Decimal]:
+    """Evaluate the columns of costs for some amounts."""
+    values = {row.name: row.value for row in rates}
+    values |= {f.name: getattr(amounts, f.name) for f in fields(amounts)}
+    costs: dict[str, Decimal] = {}
+    for name, formula in cost_formulas(own.margin_on).items():
+        costs[name] = evaluate(formula, values | costs)
+    return costs
+
+
+def lines_costing(lines: Sequence[tuple[str, str, Quote]], own: PriceRates) -> Costing:
+    """Take quotes apart of which each is one line, such as those of a price list.
+
+    Parameters
+    ----------
+    lines : sequence of (str, str, Quote)
+        What a line is of, in two words, and its quote; at least one.
+    own : PriceRates
+        The table ``[price]`` they were made with.
+    """
+    rates = {row.name: row for _, _, quote in lines for row in _rates(quote, own)}
+    tools: dict[str, ToolRow] = {}
+    rows = []
+    for number, (of, item, quote) in enumerate(lines, 1):
+        lives: dict[str, Decimal] = {}
+        for row in _tools(quote):
+            lives[row.piece] = row.share
+            known = tools.get(row.piece, row._replace(share=Decimal(0), cost=Decimal(0)))
+            tools[row.piece] = row._replace(
+                share=known.share + row.share, cost=known.cost + row.cost
+            )
+        amounts = quote.work.total()
+        costs = _costs(amounts, tuple(rates.values()), own)
+        rows.append(CostRow(number, number, of, item, amounts, lives, costs))
+    quote = lines[0][2]
+    return Costing(
+        quote=quote,
+        own=own,
+        cent=minor_unit(quote.currency),
+        scaled=False,
+        rates=tuple(rates.values()),
+        tools=tuple(tools.values()),
+        rows=tuple(rows),
+        totals=(),
+    )
+
+
 def costing(quote: Quote, own: PriceRates) -> Costing:
     """Take a quote apart.
 
@@ -322,14 +378,9 @@ def costing(quote: Quote, own: PriceRates) -> Costing:
         The table ``[price]`` it was made with.
     """
     rates = _rates(quote, own)
-    known = {row.name: row.value for row in rates}
     items = {line.item: n for n, line in enumerate(quote.lines, 1)}
     rows = []
     for (part, item), amounts in quote.work.cells.items():
-        values = known | {f.name: getattr(amounts, f.name) for f in fields(amounts)}
-        costs: dict[str, Decimal] = {}
-        for name, formula in cost_formulas(own.margin_on).items():
-            costs[name] = evaluate(formula, values | costs)
         rows.append(
             CostRow(
                 # What no part bears is the last row of the parts.
@@ -339,7 +390,7 @@ def costing(quote: Quote, own: PriceRates) -> Costing:
                 item,
                 amounts,
                 quote.work.worn.get((part, item), {}),
-                costs,
+                _costs(amounts, rates, own),
             )
         )
     figures = quote.figures

@@ -67,6 +67,11 @@ class Reference(NamedTuple):
     edges: int
     loads: int
 
+    @property
+    def metres(self) -> Decimal:
+        """Edge in all [m]."""
+        return Decimal(repr(self.edge_mm)) * self.edges / 1000
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
@@ -136,6 +141,11 @@ class PriceList:
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def priced(self) -> tuple[Row, ...]:
+        """The combinations that can be made."""
+        return tuple(row for row in self.rows if row.quote is not None)
+
     def explain(self, name: str) -> tuple[Exact, ...]:
         """Return a figure of the only line; all of them for ``all``.
 
@@ -150,7 +160,7 @@ class PriceList:
         UsageError
             The list has several lines with a price, or none, or no figure of that name.
         """
-        rows = [row for row in self.rows if row.quote is not None]
+        rows = self.priced
         if len(rows) != 1:
             raise UsageError(
                 f"The list has {len(rows)} prices; one at a time can be explained.",

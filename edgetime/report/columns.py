@@ -152,7 +152,7 @@ class Column(Generic[Row]):
     formula : str or callable
         How the value follows from other cells, where a person may change those; a callable
         gives it by row. Names are keys of columns of the same row (of this table and of those it
-        is ``beside``), cells with a name, and ``table.key`` for a whole column; functions are
+        is ``beside``), or headings in lower case where there is no key, cells with a name, and ``table.key`` for a whole column; functions are
         those of :mod:`edgetime.workbook.formulas`. Empty where it does not follow.
     named : callable or None
         Gives the cell of a row a name that formulas of all tables may use.

@@ -58,6 +58,12 @@ HOW: Final = (
 )
 """What a person must know of a workbook that can be calculated again."""
 
+HOW_OF_LINES: Final = (
+    "Change a framed cell on the sheet Rates: costs and the figures made of them follow. Sentences on "
+    "this sheet and sheets without formulas keep the figures of the calculation."
+)
+"""The same, where nothing is sold by a quantity."""
+
 
 def _plain(value: Any, _: Any) -> str:
     return f"{value}"
@@ -144,7 +150,9 @@ def _tools(table: Costing, numbers: Numbers) -> Sheet[ToolRow]:
                 unit=COUNT,
                 form=form,
                 formula="price * share",
-                total=lambda rows: sum((r.cost for r in rows), Decimal(0)),
+                total=(lambda rows: sum((r.cost for r in rows), Decimal(0)))
+                if table.scaled
+                else None,
             ),
             Column(heading="From", get=lambda r: r.source),
         )
@@ -161,10 +169,16 @@ _KEYS: Final[tuple[Column[CostRow], ...]] = (
 )
 
 
+def _keys(table: Costing) -> tuple[Column[CostRow], ...]:
+    """Return the numbers by which rows are found: lines have one, for they are of no part."""
+    return _KEYS if table.scaled else _KEYS[1:]
+
+
 def _wear(table: Costing) -> Sheet[CostRow]:
     def life(piece: str, number: int) -> Column[CostRow]:
         def formula(row: CostRow) -> str:
-            return f"{float(row.lives.get(piece, 0))!r} * scale"
+            share = row.lives.get(piece)
+            return f"{float(share)!r} * scale" if share and table.scaled else ""
 
         return Column(
             key=f"share_{number}",
@@ -194,7 +208,7 @@ def _work(table: Costing) -> Sheet[CostRow]:
             if name == "setup_h":
                 # Set-up is for the load, however much of an item it holds.
                 return f"{float(value / setup)!r} * setup" if setup else ""
-            return f"{float(value)!r} * scale"
+            return f"{float(value)!r} * scale" if table.scaled else ""
 
         seconds = name.endswith("_s")
         return Column(
@@ -214,7 +228,8 @@ def _work(table: Costing) -> Sheet[CostRow]:
         form=NumberForm(1.0, "0.000"),
         formula="sum_if(items.number, item_number, items.scale)",
     )
-    return Sheet((*_WHOSE, *_KEYS, scale, *map(amount, table.used)))
+    own = (scale,) if table.scaled else ()
+    return Sheet((*_WHOSE, *_keys(table), *own, *map(amount, table.used)))
 
 
 def _costs(table: Costing, numbers: Numbers) -> Sheet[CostRow]:
@@ -230,17 +245,20 @@ def _costs(table: Costing, numbers: Numbers) -> Sheet[CostRow]:
             get=lambda r: r.costs[name],
             form=numbers.form(numbers.digits + 2),
             formula=own,
-            total=lambda rows: sum((r.costs[name] for r in rows), Decimal(0)),
+            total=(lambda rows: sum((r.costs[name] for r in rows), Decimal(0)))
+            if table.scaled
+            else None,
         )
 
-    return Sheet((*_WHOSE, *_KEYS, *(cost(*pair) for pair in table.formulas.items())))
+    return Sheet((*_WHOSE, *_keys(table), *(cost(*pair) for pair in table.formulas.items())))
 
 
 def rate_tables(table: Costing, numbers: Numbers) -> Iterator[Block]:
     """Yield what a person may change, under the total that follows."""
     yield Heading("Rates to change, and the total that follows")
-    yield Line(HOW)
-    yield Table(_totals(numbers), table.totals, name="totals", page=PAGE)
+    yield Line(HOW if table.scaled else HOW_OF_LINES)
+    if table.totals:
+        yield Table(_totals(numbers), table.totals, name="totals", page=PAGE)
     yield Table(
         _rates(numbers),
         table.rates,

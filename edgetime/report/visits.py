@@ -48,7 +48,9 @@ def _start(value: float, _: UnitSystem) -> str:
     return clock(value) if value > 0.0 else "0:00"
 
 
-def _term(key: str, title: str, get: Callable[[Flow], float]) -> tuple[Column[Row], Column[Row]]:
+def _term(
+    key: str, title: str, get: Callable[[Flow], float], formula: str = ""
+) -> tuple[Column[Row], Column[Row]]:
     """Return a column of seconds for files and one for the screen, which differ in order."""
     return (
         Column(key=key, unit=CLOCK, get=lambda row: get(row[1].time)),
@@ -57,6 +59,7 @@ def _term(key: str, title: str, get: Callable[[Flow], float]) -> tuple[Column[Ro
             unit=CLOCK,
             get=lambda row: get(row[1].time),
             total=lambda rows: sum(get(visit.time) for _, visit in rows),
+            formula=formula,
         ),
     )
 
@@ -94,7 +97,12 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
         _term("lead_s", "Lead", lambda t: t.lead_s),
         _term("rapid_s", "Rapid", lambda t: t.rapid_s),
         _term("dwell_s", "Dwell", lambda t: t.dwell_s),
-        _term("total_s", "Total", lambda t: t.total_s),
+        _term(
+            "total_s",
+            "Total",
+            lambda t: t.total_s,
+            "change + cut + lead + plunge + rapid + dwell",
+        ),
     )
     return Sheet(
         (
@@ -109,7 +117,7 @@ def visit_sheet(total_s: float, wall: WallClock | None = None) -> Sheet[Row]:
             *(files for files, _ in (change, cut, plunge, lead, rapid, dwell, total)),
             *(screen for _, screen in (change, cut, lead, plunge, rapid, dwell, total)),
             Column(heading="%", unit=PERCENT, get=lambda row: row[1].time.total_s / total_s,
-                   total=lambda _: 1.0),
+                   total=lambda _: 1.0, formula="total / sum(visits.total)"),
             Column(key="passes", unit=COUNT, get=lambda row: row[1].passes),
             Column(key="treated_mm", unit=EDGE, get=lambda row: row[1].treated_mm),
             Column(key="edge_mm", unit=EDGE, get=lambda row: row[1].edge_mm),
@@ -125,5 +133,5 @@ def visit_parts(cycle: Cycle, wall: WallClock | None = None) -> Sequence[Block]:
     note = "min:s; Start is the time of day" if wall is not None else "min:s"
     return [
         Heading(f"Tool by tool, in running order ({note})"),
-        Table(visit_sheet(cycle.total_s, wall), numbered(cycle)),
+        Table(visit_sheet(cycle.total_s, wall), numbered(cycle), name="visits"),
     ]

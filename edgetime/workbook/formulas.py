@@ -79,6 +79,12 @@ def _parsed(formula: str) -> ast.expr:
     return ast.parse(formula, mode="eval").body
 
 
+def is_sum(formula: str) -> bool:
+    """Return whether a formula only adds and takes away."""
+    kinds = (ast.BinOp, ast.Add, ast.Sub, ast.Name, ast.Load)
+    return all(isinstance(node, kinds) for node in ast.walk(_parsed(formula)))
+
+
 def back_from(factor: float) -> str:
     """Return what turns a number kept with a factor back into the record's."""
     return "" if factor == 1.0 else f"*{round(1.0 / factor, 9):.15g}"

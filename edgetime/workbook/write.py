@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.report.columns import Cell, Column, NumberForm
 from edgetime.report.document import Document, Fact, Heading, Line, Table, Tone
-from edgetime.workbook.formulas import Names, Range, back_from, spreadsheet_formula
+from edgetime.workbook.formulas import Names, Range, back_from, is_sum, spreadsheet_formula
 
 if TYPE_CHECKING:
     from xlsxwriter import Workbook
@@ -129,8 +129,9 @@ class _Placed:
         return self.head + 1 + len(self.rows) + self.totals
 
     def index(self, key: str) -> int | None:
-        """Return the number of the column of a key."""
-        return next((k for k, c in enumerate(self.columns) if c.key == key), None)
+        """Return the number of the column of a key, or of a heading in lower case without one."""
+        own = enumerate(self.columns)
+        return next((k for k, c in own if (c.key or c.heading.lower()) == key), None)
 
     def cell(self, row: int, column: int) -> str:
         """Return the address of a cell, its sheet included."""
@@ -353,8 +354,12 @@ class _Book:
             sheet.write_number(at, k, kept.number, style)
             return
         text = spreadsheet_formula(formula, self._names(placed, r))
-        if kept.form.factor != 1.0:
-            text = f"{text}/{back_from(kept.form.factor)[1:]}"
+        back = back_from(kept.form.factor)
+        if back and is_sum(formula) and text.count(f"{back})") == len(re.findall(r"\w+", formula)):
+            # A sum of figures that are all kept alike is kept so too.
+            text = text.replace(f"{back})", ")")
+        elif back:
+            text = f"{text}/{back[1:]}"
         sheet.write_formula(at, k, f"={text}", style, kept.number)
 
     def _totals(self, placed: _Placed) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
-from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, rests_on
 from edgetime.cli.output import Result
 
 
@@ -52,6 +52,7 @@ def advise_command(
         table=lambda: Table(advice_sheet(), list(enumerate(found, 1))),
         system=system,
         blocks=lambda: advice_parts(est, found, sums, system),
+        assumptions=rests_on([est], "price"),
         findings=est.findings,
         strict=form.strict,
     )

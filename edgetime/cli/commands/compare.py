@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
-from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, rests_on
 from edgetime.cli.output import Result
 from edgetime.cli.priced import priced
 
@@ -64,7 +65,7 @@ def compare_command(
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     system = form.system(estimates[0].load.catalogue)
-    return priced(
+    result = priced(
         comparison,
         form,
         system,
@@ -76,3 +77,4 @@ def compare_command(
         ),
         screen=lambda figures, _: report.compare_screen(comparison, system, figures=figures),
     )
+    return replace(result, assumptions=rests_on(estimates, "price", "shift"))

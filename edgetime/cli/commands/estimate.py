@@ -13,6 +13,7 @@ from edgetime.cli.options import (
     Drawings,
     OutputOptions,
     parse_resume,
+    rests_on,
 )
 from edgetime.cli.output import Result, one_table
 from edgetime.records import as_json
@@ -132,6 +133,7 @@ def estimate_command(
         table=lambda: answer_table(found, wall),
         system=system,
         blocks=lambda: answer_parts(found, system, wall),
+        assumptions=rests_on([est]),
         findings=found.all_findings,
         strict=form.strict,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from edgetime.cli.ask import ask
@@ -11,6 +12,7 @@ from edgetime.cli.options import (
     AS_A_TABLE,
     Drawings,
     OutputOptions,
+    rests_on,
     speed_option,
 )
 from edgetime.cli.output import Result
@@ -65,7 +67,7 @@ def feed_command(
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     system = form.system(est.load.catalogue)
-    return priced(
+    result = priced(
         study,
         form,
         system,
@@ -74,3 +76,4 @@ def feed_command(
         table=lambda: Table(report.feed_sheet(study), report.feed_rows(study)),
         screen=lambda figures, _: report.feed_screen(study, system, figures=figures),
     )
+    return replace(result, assumptions=rests_on([est], "price", "shift"))

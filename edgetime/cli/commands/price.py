@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
-from edgetime.cli.options import AS_A_TABLE, OutputOptions
+from edgetime.cli.options import AS_A_TABLE, OutputOptions, rests_on
 from edgetime.cli.output import Result
 from edgetime.cli.priced import priced
 from edgetime.errors import CannotRun, EdgetimeError, UsageError, Where
@@ -114,7 +115,7 @@ def price_command(
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     system = form.system(estimates[0].load.catalogue)
-    return priced(
+    result = priced(
         quote,
         form,
         system,
@@ -131,6 +132,7 @@ def price_command(
             live=costing(quote, estimates[0].load.catalogue.shop.price) if live else None,
         ),
     )
+    return replace(result, assumptions=rests_on(estimates, "price", "shift"))
 
 
 def _cannot_run(quote: Quote) -> EdgetimeError:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 from edgetime.cli.ask import ask
@@ -118,11 +118,17 @@ def price_list_command(
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     system = form.system(catalogue)
-    return priced(
+    result = priced(
         prices,
         form,
         system,
         explain=explain,
         table=lambda: Table(report.list_sheet(prices), prices.rows),
-        screen=lambda figures, _: report.list_screen(prices, system, figures=figures),
+        screen=lambda figures, live: report.list_screen(
+            prices,
+            system,
+            figures=figures,
+            live=report.list_costing(prices, catalogue) if live and prices.priced else None,
+        ),
     )
+    return replace(result, assumptions=lambda: report.list_assumptions(prices, catalogue))

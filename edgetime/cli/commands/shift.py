@@ -61,6 +61,7 @@ def shift_command(
             }
         )
     asked.check_files()
+    from edgetime.report.assumptions import assumption_blocks  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Line  # noqa: PLC0415  of no use to --help
     from edgetime.report.shift import shift_blocks, shift_table  # noqa: PLC0415  of no use to --help
     from edgetime.shift import plan_shift  # noqa: PLC0415  as above
@@ -96,6 +97,11 @@ def shift_command(
         beside=beside,
         table=lambda: shift_table(plan, cases),
         blocks=blocks,
+        assumptions=lambda: assumption_blocks(
+            catalogue,
+            [("machine", catalogue.machines[choices.machine or catalogue.shop.machine])],
+            ("shift",),
+        ),
         system=system,
         findings=plan.findings,
         strict=form.strict,

@@ -15,6 +15,7 @@ from edgetime.cli.options import (
     OutputOptions,
     factor_option,
     find_shop_folder,
+    rests_on,
 )
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
@@ -98,6 +99,7 @@ def survive_command(
         },
         table=lambda: report.survival_table(found),
         blocks=lambda: report.survive_screen(est, found, name, system),
+        assumptions=rests_on([est]),
         system=system,
         findings=findings,
         strict=form.strict,

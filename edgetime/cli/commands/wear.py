@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from edgetime.cli.blocks import takes
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
-from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
+from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, rests_on
 from edgetime.cli.output import Result
 
 
@@ -48,6 +48,7 @@ def wear_command(
         table=lambda: Table(wear_sheet(found), found.tools),
         system=system,
         blocks=lambda: wear_screen(est, system),
+        assumptions=rests_on([est]),
         findings=findings,
         strict=form.strict,
     )
