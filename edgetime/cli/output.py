@@ -185,9 +185,7 @@ def emit(result: Result, *, quiet: bool = False) -> int:
     out, err = sys.stdout, sys.stderr
     notes = ""
     if result.xlsx is not None:
-        _write_workbook(
-            result.xlsx, Document.of((result.workbook or result.blocks)(), result.system)
-        )
+        _write_workbook(result.xlsx, result.workbook_document())
     if result.output is Format.JSON:
         text = _json_text(result.json_form(), out)
     elif result.output is Format.CSV:

@@ -11,6 +11,7 @@ from edgetime.errors import UsageError, Where
 from edgetime.findings import Finding
 from edgetime.price.formulas import FOOT, Exact
 from edgetime.price.money import EXACT
+from edgetime.price.quote import Quote
 from edgetime.records import HIDDEN, figure, written
 
 _OFTEN_UNKNOWN: Final = frozenset(
@@ -99,6 +100,8 @@ class AlternativeFigures:
         Findings of the estimates.
     figures : dict
         Name → figure, for ``--explain``.
+    quote : Quote
+        Of all its loads.
     """
 
     text: str = field(metadata=written(key="with", write=_or_none))
@@ -120,6 +123,7 @@ class AlternativeFigures:
     errors: int
     warnings: int
     figures: dict[str, Exact] = field(metadata=HIDDEN)
+    quote: Quote = field(metadata=HIDDEN)
 
     @property
     @figure

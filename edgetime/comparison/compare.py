@@ -173,7 +173,7 @@ class _Comparer:
                 for key in ("purchase", "saving")
             )
             pays = break_even(paid, saved, metres, 0 if made is None else made.loads)
-        return self._made(change, estimates, figures, made, pieces, pays, edge_mm)
+        return self._made(change, estimates, quote, figures, made, pieces, pays, edge_mm)
 
     def _save(self, figures: dict[str, Exact], label: str) -> None:
         """Make the figures of what is saved, and of when that has paid what was bought."""
@@ -198,7 +198,7 @@ class _Comparer:
             )
 
     def _made(
-        self, change: Change, estimates: Sequence[Estimate], figures: dict[str, Exact],
+        self, change: Change, estimates: Sequence[Estimate], quote: Quote, figures: dict[str, Exact],
         made: ShiftYield | None, pieces: tuple[NewPiece, ...], pays: BreakEven | None,
         edge_mm: float,
     ) -> AlternativeFigures:  # fmt: skip
@@ -229,6 +229,7 @@ class _Comparer:
             errors=sum(f.severity is Severity.ERROR for f in findings),
             warnings=sum(f.severity is Severity.WARNING for f in findings),
             figures=figures,
+            quote=quote,
         )
 
     def _margin(self, shown: str, lives: Sequence[FeedLives], quote: Quote) -> None:

@@ -87,7 +87,9 @@ class CostRow(NamedTuple):
     lives : mapping
         Piece → share of life used [-].
     costs : mapping
-        Name of a column of :data:`COSTS` → amount.
+        Name of a column of :func:`cost_formulas` → amount.
+    renamed : mapping
+        Name of a rate → name of the one of this row, where that is another.
     """
 
     part_number: int
@@ -97,6 +99,7 @@ class CostRow(NamedTuple):
     amounts: Amounts
     lives: Mapping[str, Decimal]
     costs: Mapping[str, Decimal]
+    renamed: Mapping[str, str] = {}
 
 
 class TotalRow(NamedTuple):
@@ -340,10 +343,17 @@ def lines_costing(lines: Sequence[tuple[str, str, Quote]], own: PriceRates) -> C
     own : PriceRates
         The table ``[price]`` they were made with.
     """
-    rates = {row.name: row for _, _, quote in lines for row in _rates(quote, own)}
+    rates: dict[str, RateRow] = {}
     tools: dict[str, ToolRow] = {}
     rows = []
     for number, (of, item, quote) in enumerate(lines, 1):
+        own_rates = _rates(quote, own)
+        renamed = {}
+        for rate in own_rates:
+            if rates.setdefault(rate.name, rate).value != rate.value:
+                # An alternative may have a rate of its own.
+                name = renamed[rate.name] = f"{rate.name}_{number}"
+                rates[name] = rate._replace(name=name, note=f"{rate.note} of {item}".strip())
         lives: dict[str, Decimal] = {}
         for row in _tools(quote):
             lives[row.piece] = row.share
@@ -352,8 +362,8 @@ def lines_costing(lines: Sequence[tuple[str, str, Quote]], own: PriceRates) -> C
                 share=known.share + row.share, cost=known.cost + row.cost
             )
         amounts = quote.work.total()
-        costs = _costs(amounts, tuple(rates.values()), own)
-        rows.append(CostRow(number, number, of, item, amounts, lives, costs))
+        costs = _costs(amounts, own_rates, own)
+        rows.append(CostRow(number, number, of, item, amounts, lives, costs, renamed))
     quote = lines[0][2]
     return Costing(
         quote=quote,

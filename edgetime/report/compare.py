@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from edgetime.report.columns import COUNT, Column, Sheet
+from edgetime.price.costing import lines_costing
+from edgetime.report.columns import AREA, CLOCK, COUNT, EDGE, Column, NumberForm, Sheet, Unit
+from edgetime.report.costing import rate_tables, work_tables
 from edgetime.report.differ import AREA_GROSS
-from edgetime.report.document import Block, Heading, Line, Tone
+from edgetime.report.document import Block, Heading, Line, Table, Tone
 from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
@@ -19,7 +21,10 @@ from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
     from edgetime.comparison import AlternativeFigures, Comparison
+    from edgetime.comparison.alternatives import BreakEven
+    from edgetime.price.costing import Costing
     from edgetime.price.formulas import Exact
+    from edgetime.tooling.price_rates import PriceRates
 
 _MM2_PER_M2 = 1e6
 _MM2_PER_FT2 = 304.8**2
@@ -156,10 +161,94 @@ def _about(s: AlternativeFigures) -> str:
     return f"machine {s.machine}, stack {s.stack}{feed}"
 
 
+def compare_costing(comparison: Comparison, own: PriceRates) -> Costing:
+    """Take the alternatives apart for a surface that calculates."""
+    lines = [("", s.text or "as it is", s.quote) for s in comparison.alternatives]
+    return lines_costing(lines, own)
+
+
+def _live_sheet(
+    comparison: Comparison, numbers: Numbers, system: UnitSystem
+) -> Sheet[AlternativeFigures]:
+    """Declare the alternatives for a surface that calculates, one in a row."""
+    number = {id(s): n for n, s in enumerate(comparison.alternatives, 1)}
+    code, edge_mm = comparison.currency, 1000.0 if system is UnitSystem.METRIC else 304.8
+    edge = "m" if system is UnitSystem.METRIC else "ft"
+    per_load = f" / {comparison.loads}"
+
+    def cost(kind: str) -> str:
+        return f"sum_if(costing.item_number, number, costing.{kind}){per_load}"
+
+    def money(
+        key: str, heading: str, get: Callable[[AlternativeFigures], Any], formula: str,
+        *, entry: bool = False,
+    ) -> Column[AlternativeFigures]:  # fmt: skip
+        def of(s: AlternativeFigures) -> Any:
+            found = get(s)
+            unknown = _UNKNOWN if number[id(s)] == 1 or s.break_even is None else NONE
+            return unknown if found is None and key not in {"purchase", "saving"} else found
+
+        return Column(
+            key=key, heading=f"{heading}, {code}", unit=COUNT, get=of, form=numbers.form(),
+            show=lambda v, _: v if isinstance(v, str) else numbers.amount(v),
+            formula=lambda s: formula if isinstance(of(s), Decimal) else "",
+            entry=lambda s: entry and s.purchase is not None,
+        )  # fmt: skip
+
+    def after(s: AlternativeFigures) -> BreakEven | None:
+        pays = s.break_even
+        return pays if pays is not None and pays.pays == "after" else None
+
+    return Sheet(
+        (
+            Column(key="number", heading="#", unit=COUNT, get=lambda s: number[id(s)]),
+            Column(heading="Alternative", get=lambda s: s.text or "as it is"),
+            Column(heading="Machine", get=lambda s: s.machine),
+            Column(heading="Stack", get=lambda s: s.stack),
+            Column(key="machine_s", heading="Cycle", unit=CLOCK),
+            Column(key="attended_s", heading="Labour", unit=CLOCK),
+            Column(key="hand_mm", heading="By hand,", unit=EDGE),
+            Column(key="edge_mm", heading="Edge,", unit=EDGE),
+            money("tools", "Worn tools", lambda s: s.tools, cost("tools_cost")),
+            money("cost", "Cost", lambda s: s.cost, cost("cost")),
+            money(
+                "per_length", f"Cost per {edge}",
+                lambda s: s.per_m if edge == "m" else s.per_ft,
+                f"cost / (edge_mm / {edge_mm})",
+            ),
+            Column(key="loads_per_shift", heading="Loads per shift", unit=COUNT),
+            Column(key="area_mm2_per_shift", heading="Per shift,", unit=Unit("", AREA.show, AREA.heading, form=AREA.form)),
+            money("purchase", "To buy", lambda s: s.purchase, "", entry=True),
+            money("saving", "Saves per load", lambda s: s.saving, "sum_if(alternatives.number, 1, alternatives.cost) - cost"),
+            Column(
+                heading="Break-even", get=lambda s: s.break_even and s.break_even.pays.replace("-", " "),
+            ),
+            Column(
+                key="break_even", heading="Loads", unit=COUNT,
+                get=lambda s: (pays := after(s)) and pays.loads, form=NumberForm(1.0, "0"),
+                formula="round_up(purchase / saving, 1) if saving > 0 else 0",
+            ),
+            Column(
+                heading="Days", unit=COUNT, get=lambda s: (pays := after(s)) and pays.days,
+                form=NumberForm(1.0, "0"),
+                formula="round_up(break_even / loads_per_shift, 1)",
+            ),
+        )
+    )  # fmt: skip
+
+
 def compare_screen(
-    comparison: Comparison, system: UnitSystem, *, figures: Sequence[Exact] = ()
+    comparison: Comparison,
+    system: UnitSystem,
+    *,
+    figures: Sequence[Exact] = (),
+    live: Costing | None = None,
 ) -> Iterator[Block]:
-    """Return the screen of the command ``compare``."""
+    """Return the document of the command ``compare``.
+
+    With ``live``, for a surface that calculates, the alternatives are rows that follow from its
+    tables.
+    """
     numbers = Numbers(comparison.locale, comparison.currency)
     made = comparison.alternatives
     if made[0].errors:
@@ -180,9 +269,13 @@ def compare_screen(
         yield Line(f"-  {refused.text}: cannot be made. {why}", indent=2, hang=5)
     yield Line("")
     names = [str(k) for k in range(len(made))]
-    yield from side_by_side(
-        compare_sheet(comparison, system), made, names, system, first="Per load"
-    )
+    if live is None:
+        yield from side_by_side(
+            compare_sheet(comparison, system), made, names, system, first="Per load"
+        )
+    else:
+        yield Table(_live_sheet(comparison, numbers, system), made, name="alternatives")
+        yield from rate_tables(live, numbers)
     if any(s.shift is not None for s in made):
         yield Line(AREA_GROSS)
     bought = [s for s in made if s.pieces]
@@ -195,5 +288,7 @@ def compare_screen(
         )
         yield Line(f"{s.text}: {', '.join(prices)}", indent=2, hang=4)
     yield from figure_blocks(figures, numbers)
+    if live is not None:
+        yield from work_tables(live, numbers)
     if comparison.findings:
         yield from finding_parts(comparison.findings, system, decimal=numbers.decimal)

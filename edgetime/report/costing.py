@@ -84,12 +84,17 @@ def _value(numbers: Numbers) -> Any:
     return get
 
 
+def _label(name: str) -> str:
+    plain = re.sub(r"_\d+$", "", name)
+    return _LABELS.get(plain, plain.replace("_", " ").capitalize())
+
+
 def _rates(numbers: Numbers) -> Sheet[RateRow]:
     return Sheet(
         (
             Column(
                 heading="Rate",
-                get=lambda r: _LABELS.get(r.name, r.name.replace("_", " ").capitalize()),
+                get=lambda r: _label(r.name),
             ),
             Column(
                 key="value",
@@ -236,8 +241,12 @@ def _costs(table: Costing, numbers: Numbers) -> Sheet[CostRow]:
     absent = set(_AMOUNTS) - set(table.used)
 
     def cost(name: str, formula: str) -> Column[CostRow]:
-        # An amount that nothing has is not a column.
-        own = _WORD.sub(lambda m: "0" if m[0] in absent else m[0], formula)
+        def own(row: CostRow) -> str:
+            # An amount that nothing has is not a column.
+            return _WORD.sub(
+                lambda m: "0" if m[0] in absent else row.renamed.get(m[0], m[0]), formula
+            )
+
         return Column(
             key=name,
             heading=name.removesuffix("_cost").capitalize(),

@@ -75,6 +75,13 @@ def compare_command(
             report.compare_sheet(comparison, system),
             [*comparison.alternatives, *comparison.refused],
         ),
-        screen=lambda figures, _: report.compare_screen(comparison, system, figures=figures),
+        screen=lambda figures, live: report.compare_screen(
+            comparison,
+            system,
+            figures=figures,
+            live=report.compare_costing(comparison, estimates[0].load.catalogue.shop.price)
+            if live
+            else None,
+        ),
     )
     return replace(result, assumptions=rests_on(estimates, "price", "shift"))
