@@ -15,13 +15,16 @@
 
   // Times ---------------------------------------------------------------------------------
   const pad = (n) => String(n).padStart(2, "0");
-  const clock = (s) => `${Math.floor(s / 60)}:${pad(Math.floor(s % 60))}`;
+  // To the nearest second, as every table has it.
+  const clock = (s) => `${Math.floor(Math.round(s) / 60)}:${pad(Math.round(s) % 60)}`;
   const start = data.start && new Date(data.start[0]);
   const waited = (s) => data.stops.reduce((sum, stop) => sum + (stop.at <= s ? stop.seconds : 0), 0);
   const wall = (s) => {
     if (!start) return "";
-    const at = new Date(start.getTime() + 1000 * (s + waited(s)));
-    return `${pad(at.getHours())}:${pad(at.getMinutes())}:${pad(at.getSeconds())}`;
+    const at = new Date(start.getTime() + 1000 * (s + waited(s)) + 500);
+    const midnight = (date) => new Date(date).setHours(0, 0, 0, 0);
+    const days = Math.round((midnight(at) - midnight(start)) / 864e5);
+    return `${pad(at.getHours())}:${pad(at.getMinutes())}:${pad(at.getSeconds())}${days ? ` +${days}` : ""}`;
   };
 
   // Edges and rows light each other up ------------------------------------------------------
@@ -50,13 +53,30 @@
     const title = path.querySelector("title").textContent;
     told.textContent = title + (times.length ? `. Time (min:s): ${times.join(", ")}` : "");
   };
-  for (const [k, path] of paths) {
-    path.addEventListener("pointerenter", () => { light([path, edgeRows.get(k)]); tell(k); });
-    path.addEventListener("click", () => {
-      light([path, edgeRows.get(k)]); tell(k);
-      if (edgeRows.get(k)) edgeRows.get(k).scrollIntoView({ block: "nearest" });
-    });
-  }
+  // One listener for all edges. The mark of a finding may lie on an edge: what is below it counts.
+  // The gaps of a dashed line are no part of it for a browser, so a little beside is looked at too.
+  const near = [0, 3, -3, 5, -5].flatMap((d) => (d ? [[d, 0], [0, d]] : [[0, 0]]));
+  const edgeAt = (e) => {
+    for (const [dx, dy] of near) {
+      const found = document.elementsFromPoint(e.clientX + dx, e.clientY + dy).find((one) => one.matches("path[data-edge]"));
+      if (found) return found;
+    }
+    return null;
+  };
+  let pointed = null;
+  plan.addEventListener("pointermove", (e) => {
+    const path = edgeAt(e);
+    if (path === pointed) return;
+    pointed = path;
+    if (path) { light([path, edgeRows.get(key(path))]); tell(key(path)); }
+  });
+  plan.addEventListener("click", (e) => {
+    const path = edgeAt(e);
+    if (!path) return;
+    const row = edgeRows.get(key(path));
+    light([path, row]); tell(key(path));
+    if (row) row.scrollIntoView({ block: "nearest" });
+  });
   const rowsOf = (row) => all("tr[tabindex]", row.parentElement);
   for (const body of all("tbody")) {
     const first = body.querySelector("tr[tabindex]");

@@ -6,9 +6,13 @@ import shutil
 
 import pytest
 from support.kitchens import write_kitchen
+from support.many_edges import write_many_edges
 
+from edgetime.demo import demo_drawings
 from edgetime.estimating import estimate
 from edgetime.page import load_page
+from edgetime.report.wear import wear_tables
+from edgetime.units import UnitSystem
 
 
 @pytest.fixture(scope="session")
@@ -24,17 +28,36 @@ def chromium():
         browser.close()
 
 
-@pytest.fixture(scope="session")
-def est(tmp_path_factory):
-    """Estimate a kitchen with a sink, a hob and a basin."""
-    return estimate([write_kitchen(tmp_path_factory.mktemp("load") / "kitchen.dxf")])
+def demo_load(folder):
+    """Return the estimate of the demo's drawings."""
+    paths = []
+    for name, text in demo_drawings().items():
+        paths.append(folder / name)
+        paths[-1].write_text(text, encoding="ascii")
+    return estimate(paths)
+
+
+LOADS = {
+    "demo": demo_load,
+    "kitchen": lambda folder: estimate([write_kitchen(folder / "kitchen.dxf")]),
+    "many": lambda folder: estimate([write_many_edges(folder / "many.dxf")], machine="large"),
+}
+"""What the demo shows, tops with an oval basin, and two thousand edges."""
+
+
+@pytest.fixture(scope="session", params=LOADS)
+def est(request, tmp_path_factory):
+    """Estimate a load."""
+    return LOADS[request.param](tmp_path_factory.mktemp("load"))
 
 
 @pytest.fixture(scope="session")
 def load_html(est, tmp_path_factory):
-    """Write its page, by the clock."""
+    """Write its page, by the clock, with its wear."""
     path = tmp_path_factory.mktemp("page") / "load.html"
-    path.write_text(load_page(est, wall=est.wall_clock("9:10")), encoding="utf-8")
+    chapters = [("Wear", wear_tables(est.wear, UnitSystem.METRIC))]
+    page = load_page(est, wall=est.wall_clock("9:10"), chapters=chapters)
+    path.write_text(page, encoding="utf-8")
     return path
 
 
