@@ -189,7 +189,7 @@ def emit(result: Result, *, quiet: bool = False) -> int:
     if result.output is Format.JSON:
         text = _json_text(result.json_form(), out)
     elif result.output is Format.CSV:
-        text = plain(csv_text(*result.csv_form()), getattr(out, "encoding", None))
+        text = plain(shown(csv_text(*result.csv_form())), getattr(out, "encoding", None))
         if result.findings:
             from edgetime.report.findings import finding_parts  # noqa: PLC0415  brings rich
 

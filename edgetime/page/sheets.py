@@ -19,6 +19,7 @@ from edgetime.report.document import Block, Fact, Heading, Line, Table, Tone
 from edgetime.report.findings import cannot_run_parts
 from edgetime.report.quantities import format_edge, format_length, format_thickness, speed_figure
 from edgetime.report.quantities import speed_unit as unit_of_speeds
+from edgetime.report.text import clock
 from edgetime.unit_table import IN_MM
 from edgetime.units import UnitSystem, format_time
 
@@ -37,11 +38,12 @@ p { margin: .8mm 0; } .strong { font-weight: bold; } .error { font-weight: bold;
 .in1 { margin-left: 4mm; } .in2 { margin-left: 8mm; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .5mm 4mm; margin: 1mm 0; }
 dt { color: #444; } dd { margin: 0; }
-table { border-collapse: collapse; width: 100%; font-size: 8.5pt; font-variant-numeric: tabular-nums; }
-caption { display: none; } th, td { padding: .7mm 1.5mm; text-align: left; font-weight: normal;
+table { border-collapse: collapse; width: 100%; font-size: 8pt; font-variant-numeric: tabular-nums; }
+caption { display: none; } th, td { padding: .7mm 1.1mm; text-align: left; font-weight: normal;
   border-bottom: .3pt solid #bbb; vertical-align: top; }
 thead th { font-weight: bold; border-bottom: .6pt solid #000; } thead { display: table-header-group; }
 tr { break-inside: avoid; } .n { text-align: right; white-space: nowrap; }
+thead th.n { white-space: normal; vertical-align: bottom; } thead th { vertical-align: bottom; }
 .plan svg { width: 100%; height: auto; max-height: 110mm; }
 .box { display: inline-block; width: 3.2mm; height: 3.2mm; border: .6pt solid #000; margin-right: 2mm; }
 .sign { display: grid; grid-template-columns: 1fr 1fr 1fr; gap: 6mm; margin-top: 10mm; }
@@ -111,7 +113,12 @@ def _settings_sheet(
 
     figures = Unit("", lambda value, _: str(value))
     clock = (
-        Column[ToolSetting](key="starts_s", heading="Start", unit=CLOCK)
+        Column[ToolSetting](
+            key="starts_s",
+            heading="Start",
+            unit=CLOCK,
+            show=lambda value, _: clock(value) if value > 0.0 else "0:00",
+        )
         if wall is None
         else Column[ToolSetting](heading="Start", unit=figures, get=starts)
     )

@@ -16,14 +16,18 @@ ROW: Final = 22.0
 NAME: Final = 190.0
 """Width of a picture, height of a row, width of the names, in its own units."""
 
-_TERMS: Final = (
+OUTLINE: Final = ' stroke="currentColor" stroke-opacity="0.5" stroke-width="0.6"'
+"""Around every bar: orange and sky blue are pale on white, dark grey is dark on black."""
+
+TERMS: Final = (
     ("change_s", "change", "#4d4d4d"),
     ("cut_s", "cut", "#0072B2"),
     ("lead_s", "lead", "#56B4E9"),
     ("plunge_s", "plunge", "#CC79A7"),
     ("rapid_s", "rapid", "#E69F00"),
-    ("dwell_s", "dwell", "#999999"),
+    ("dwell_s", "dwell", "#009E73"),
 )
+"""Term, its name and its colour; docs/explanation/look.md has the reasons."""
 
 
 def _step(total_s: float) -> float:
@@ -85,12 +89,12 @@ def _bar(est: Estimate, k: int, start_s: float, scale: float) -> Iterator[str]:
         f'<text x="{NAME - 6:g}" y="{y + 0.7 * ROW:.1f}" text-anchor="end">{clean(name)}</text>'
     )
     x = NAME + start_s * scale
-    for term, _, colour in _TERMS:
+    for term, _, colour in TERMS:
         wide = getattr(visit.time, term) * scale
         if wide > 0.0:
             yield (
                 f'<rect x="{x:.2f}" y="{y + 3:g}" width="{wide:.2f}" height="{ROW - 6:g}" '
-                f'fill="{colour}"/>'
+                f'fill="{colour}"{OUTLINE}/>'
             )
         x += wide
     yield "</g>"
@@ -98,9 +102,9 @@ def _bar(est: Estimate, k: int, start_s: float, scale: float) -> Iterator[str]:
 
 def _legend(y: float) -> Iterator[str]:
     x = NAME
-    for _, name, colour in _TERMS:
+    for _, name, colour in TERMS:
         yield (
-            f'<rect x="{x:g}" y="{y - 10:g}" width="14" height="12" fill="{colour}"/>'
+            f'<rect x="{x:g}" y="{y - 10:g}" width="14" height="12" fill="{colour}"{OUTLINE}/>'
             f'<text x="{x + 18:g}" y="{y:g}">{name}</text>'
         )
         x += 90.0

@@ -48,11 +48,14 @@ WORKED: Final = (
     Stroke(_VERMILLION, (6, 2), 2.2),
     Stroke(_GREEN, (2, 1.5), 2.2),
     Stroke(_PURPLE, (8, 2, 1.5, 2), 2.2),
+    Stroke("#000000", (10, 3), 2.2),
     Stroke(_ORANGE, (4, 1.5, 1, 1.5, 1, 1.5), 2.2),
     Stroke(_SKY, (1, 1), 2.2),
-    Stroke("#000000", (10, 3), 2.2),
 )
-"""For worked profiles, in the order of their length in the load; they repeat from the eighth."""
+"""For worked profiles, in the order of their length in the load; they repeat from the eighth.
+
+Orange and sky blue have less than 3:1 against white, so they come last.
+"""
 
 UNWORKED: Final = Stroke(_GREY, (), 0.9)
 """For edges that stay as they were sawn."""
