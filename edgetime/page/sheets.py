@@ -112,7 +112,7 @@ def _settings_sheet(
         return "" if wall is None else wall.show(wall.at(s.visit - 1, s.starts_s))
 
     figures = Unit("", lambda value, _: str(value))
-    clock = (
+    start = (
         Column[ToolSetting](
             key="starts_s",
             heading="Start",
@@ -136,7 +136,7 @@ def _settings_sheet(
             Column(key="passes_per_run", heading="Passes each", unit=COUNT),
             Column(heading=f"Offset {SIZE.heading(system)}", unit=figures, get=offset),
             Column(key="depth_mm", heading="Depth", unit=SIZE),
-            clock,
+            start,
         )
     )  # fmt: skip
 

@@ -49,7 +49,21 @@ def placed(canvas: Canvas) -> list[Pin]:
         return []
     cell = 1.2 * TEXT * canvas.unit
     r = radius(canvas)
+    apart = 2.2 * r
     out: list[Pin] = []
+    # Marks by squares of that distance: only those of nine squares can be too near, and a large load
+    # has a thousand of them.
+    taken: dict[tuple[int, int], list[tuple[float, float]]] = {}
+
+    def free(at: tuple[float, float]) -> bool:
+        column, row = math.floor(at[0] / apart), math.floor(at[1] / apart)
+        return all(
+            math.dist(at, other) > apart
+            for i in (column - 1, column, column + 1)
+            for k in (row - 1, row, row + 1)
+            for other in taken.get((i, k), ())
+        )
+
     for kind in canvas.groups:
         spots = {(round(x / cell), round(y / cell)): (x, y) for x, y in reversed(kind.places)}
         for x, y in spots.values():
@@ -58,8 +72,10 @@ def placed(canvas: Canvas) -> list[Pin]:
                 for k in (1, 2)
                 for turn in (0.25 * math.pi * n for n in (0, 1, -1, 2, -2, 3, -3, 4))
             ]
-            free = (at for at in rings if all(math.dist(at, p.at_mm) > 2.2 * r for p in out))
-            out.append(Pin(kind.number, kind.findings[0], x, y, next(free, rings[0])))
+            at = next(filter(free, rings), rings[0])
+            square = (math.floor(at[0] / apart), math.floor(at[1] / apart))
+            taken.setdefault(square, []).append(at)
+            out.append(Pin(kind.number, kind.findings[0], x, y, at))
     return out
 
 
