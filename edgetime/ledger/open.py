@@ -237,8 +237,9 @@ class Ledger(Receiving, Ordering, Mounting, PieceEvents, Posting, Reversing):
         since, until : datetime, optional
             Only what happened at the first or later, and before the second; with a time zone.
         """
+        chosen = By(by)
         with self._store.read() as link:
-            return ledger_report(link, By(by), since=since, until=until)
+            return ledger_report(link, chosen, since=since, until=until)
 
     def count(self) -> int:
         """Return how many entries there are."""

@@ -177,6 +177,27 @@ def plainly(name: str) -> Iterator[None]:
         raise _told(error, name) from error
 
 
+@contextmanager
+def _sound(name: str) -> Iterator[None]:
+    """Tell what cannot be in a ledger as damage.
+
+    A flipped bit makes ``usec`` of ``used``, or a date of no calendar. The database hands it out
+    as any other text; what reads it, fails.
+    """
+    try:
+        yield
+    except UnicodeDecodeError:
+        raise
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+        said = " ".join(str(error).split())[:200]
+        raise LedgerError(
+            f"The ledger is damaged: it holds what no edgetime wrote ({said}).",
+            where=Where(path=name),
+            remedy="'edgetime ledger audit' says which entry. Keep the damaged ledger as it is, "
+            "and put back the last backup.",
+        ) from error
+
+
 class Store:
     """A database that holds a ledger.
 
@@ -255,7 +276,7 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """Open a transaction that sees one state throughout."""
-        with plainly(self.name), self.engine.connect() as link:
+        with plainly(self.name), _sound(self.name), self.engine.connect() as link:
             if self.path is None:
                 link = link.execution_options(isolation_level="REPEATABLE READ")  # noqa: PLW2901
             with link.begin():
