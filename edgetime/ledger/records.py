@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -11,6 +12,9 @@ from typing import ClassVar, Final, NamedTuple
 
 from edgetime.ledger.amounts import BY_NAME
 from edgetime.records import exact, figure, written
+
+ACTUAL: Final = "actual="
+"""Begins the part of a mark that says actual over predicted use."""
 
 NEARLY_SPENT: Final = 0.1
 """A piece with less of its life left than this is nearly spent."""
@@ -68,6 +72,14 @@ class Condition(StrEnum):
     SPENT = "spent"
 
 
+def factor_of(mark: str | None) -> float | None:
+    """Return actual over predicted use as a mark says it; None where it says none [-]."""
+    said = [word for word in (mark or "").split() if word.startswith(ACTUAL)]
+    with suppress(ValueError):
+        return float(said[0].removeprefix(ACTUAL)) if said else None
+    return None
+
+
 def _quantities(amounts: dict[str, Decimal]) -> dict[str, str | float]:
     # Money is text, so that nobody's reader makes a binary fraction of it.
     return {
@@ -121,7 +133,8 @@ class Entry:
     who, note : str
         Who entered it, and what they had to say.
     mark : str or None
-        ``anyway`` for what was entered in spite of doubts.
+        ``anyway`` for what was entered in spite of doubts; ``actual=0.5`` for a run that was
+        entered with half the use predicted.
     hash : str
         Of this entry and all before it.
     order : str or None

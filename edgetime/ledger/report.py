@@ -200,7 +200,8 @@ class ActualRun:
     contact_mm, cut_s : float
         Actual, added up over its tools.
     predicted_contact_mm, predicted_cut_s : float or None
-        Of a run of the same work that was posted as predicted; the ledger has no other.
+        By the factor of actual over predicted use that the run was posted with; otherwise of
+        a run of the same work that was posted as predicted.
     """
 
     load: str

@@ -23,7 +23,7 @@ from edgetime.ledger.holdings import (
     greatest_share,
     not_reversed,
 )
-from edgetime.ledger.records import Kind, Reason
+from edgetime.ledger.records import Kind, Reason, factor_of
 from edgetime.ledger.report import ActualRun, By, EndedLife, Group, LedgerReport, Money, tidy
 from edgetime.ledger.tables import entries, runs
 
@@ -271,6 +271,18 @@ def _sum(rows: Iterable[Row], name: str) -> float:
     return amount.plain(sum(int(row[amount.column] or 0) for row in rows)) or 0.0
 
 
+def _predicted(rows: Sequence[Row], same: Sequence[Row] | None, name: str) -> float | None:
+    """Return what was predicted for a run entered with its actual use."""
+    factors = [factor_of(row["mark"]) for row in rows]
+    if all(factors):
+        amount = BY_NAME[name]
+        parts = zip(rows, factors, strict=True)
+        total = sum(float(row[amount.column] or 0) / (factor or 1.0) for row, factor in parts)
+        return float(total / 10**amount.digits)
+    # Posted by a release before, or a tool that did nothing at all: the factor tells nothing.
+    return None if same is None else _sum(same, name)
+
+
 def _as_posted(rows: Sequence[Row]) -> list[Row]:
     """Return the entries a run was posted with: a charge that was moved later is no part of it.
 
@@ -307,8 +319,8 @@ def _actual(everything: Iterable[Row], counted: Iterable[Row]) -> tuple[ActualRu
                 at=read_time(first["at"]),
                 contact_mm=_sum(rows, "contact_mm"),
                 cut_s=_sum(rows, "cut_s"),
-                predicted_contact_mm=None if same is None else _sum(same, "contact_mm"),
-                predicted_cut_s=None if same is None else _sum(same, "cut_s"),
+                predicted_contact_mm=_predicted(rows, same, "contact_mm"),
+                predicted_cut_s=_predicted(rows, same, "cut_s"),
             )
         )
     return tuple(out)

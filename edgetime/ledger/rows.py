@@ -14,11 +14,17 @@ from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import BY_NAME, CONSUMED, time_text
 from edgetime.ledger.chain import GENESIS, content_of, next_hash
 from edgetime.ledger.queries import NOT_REVERSED, entry_of
-from edgetime.ledger.records import ORDER_KINDS, ROOTS, Entry, Kind
+from edgetime.ledger.records import ACTUAL, ORDER_KINDS, ROOTS, Entry, Kind
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries
 
 _BLANK: dict[str, Any] = dict.fromkeys(ENTRY_COLUMNS)
 _LONGEST = 200
+
+
+def marked(*, anyway: bool, factor: float | None = None) -> str | None:
+    """Return the mark of an entry: that doubts did not count, and actual over predicted use."""
+    words = ["anyway"] * anyway + ([] if factor is None else [f"{ACTUAL}{factor!r}"])
+    return " ".join(words) or None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +48,7 @@ class Stamp:
             "who": self.who,
             "note": self.note,
             "late": self.late,
-            "mark": "anyway" if self.anyway else None,
+            "mark": marked(anyway=self.anyway),
             **values,
         }
 

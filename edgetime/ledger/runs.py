@@ -23,7 +23,7 @@ from edgetime.ledger.days import MOUNTED_NOW, MOUNTED_ON, PAID_FOR
 from edgetime.ledger.pieces import receive_words, standing
 from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.records import Kind, model_name
-from edgetime.ledger.rows import Stamp
+from edgetime.ledger.rows import Stamp, marked
 from edgetime.ledger.tables import entries, mounts, runs
 
 if TYPE_CHECKING:
@@ -78,10 +78,21 @@ class RunKey:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:
-    """What a run charges to one piece: the piece as the load names it, and the row's columns."""
+    """What a run charges to one piece.
+
+    Attributes
+    ----------
+    model : str
+        The piece as the load names it.
+    columns : dict
+        Of the row.
+    factor : float or None
+        Actual over predicted use, where the run is entered with its actual use [-].
+    """
 
     model: str
     columns: dict[str, Any]
+    factor: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +150,7 @@ def charges(wear: Wear, actual: float | Mapping[str, float] | None) -> Charges:
         each=tuple(
             Charge(
                 model=tool.piece,
+                factor=None if actual is None else factors.get(tool.piece, everywhere),
                 columns={
                     "stone": tool.stone or None,
                     "governing": tool.governing or None,
@@ -309,7 +321,13 @@ def run_rows(
         piece = where_of[charge.model]
         cost = _cost(charge.columns, piece.price_e6, piece.currency)
         rows.append(
-            stamp.row(Kind.USED, piece=piece.piece, life=piece.life, **(charge.columns | cost))
+            stamp.row(
+                Kind.USED,
+                piece=piece.piece,
+                life=piece.life,
+                mark=marked(anyway=stamp.anyway, factor=charge.factor),
+                **(charge.columns | cost),
+            )
         )
     return rows, pieces
 
@@ -334,7 +352,7 @@ def moved_rows(
 ) -> list[dict[str, Any]]:
     """Return rows that charge to another piece what was charged to one, on the same day."""
     rows = []
-    kept = ("stone", "governing", "thickness_nm", *(a.column for a in ADDED))
+    kept = ("stone", "governing", "thickness_nm", "mark", *(a.column for a in ADDED))
     for row in charged:
         right = link.execute(text(PAID_FOR), {"at": row["at"], "piece": piece}).one()
         columns = {name: row[name] for name in kept} | {"currency": row["currency"]}

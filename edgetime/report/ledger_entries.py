@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from edgetime.ledger.records import Entry, Kind, PieceBalance, Posted
+from edgetime.ledger.records import Entry, Kind, PieceBalance, Posted, factor_of
 from edgetime.records import exact
 from edgetime.report.columns import COUNT, TEXT, Column, Sheet
 from edgetime.report.document import Block, Heading, Line, Table
@@ -78,8 +78,8 @@ def _what(e: Entry, system: UnitSystem) -> str:
             text = f"order {e.order}: closed, {e.pieces} not delivered"
     if e.reversed_by is not None:
         text += f" (reversed by entry {e.reversed_by})"
-    if e.mark is not None:
-        text += f" [{e.mark}]"
+    if "anyway" in (e.mark or ""):
+        text += " [anyway]"
     return f"{text}. {e.note}" if e.note else text
 
 
@@ -88,7 +88,9 @@ def _shares(e: Entry, system: UnitSystem) -> str:
     share = f", {percent(max(shares))} of a life" if shares else ""
     contact = float(e.amounts.get("contact_mm", 0))
     work = f", {format_edge(contact, system)}" if contact else ""
-    actual = ", actual" if e.actual else ""
+    factor = factor_of(e.mark)
+    of_it = "" if factor is None else f" {percent(factor)} of predicted"
+    actual = f", actual{of_it}" if e.actual else ""
     return f"{work} in {e.stone or 'stone'}{share}{actual}"
 
 

@@ -198,13 +198,31 @@ def test_a_prediction_that_was_replaced_or_moved_is_found(ledger) -> None:
     assert (actual.predicted_contact_mm, actual.contact_mm) == (45e3, 36e3)
 
 
-def test_an_actual_run_alone_has_no_prediction(ledger) -> None:
-    """The ledger does not hold what was predicted for it, and none is made up."""
+def test_an_actual_run_alone_has_its_prediction(ledger) -> None:
+    """By the factor it was posted with, tool by tool; it stays with a charge that is moved."""
     ledger.receive("polish-1", serials=["A1"], at=_on(1, 5))
     ledger.mount("A1", pocket=1, at=_on(1, 5))
-    ledger.post_run(_wear(_pad(45.0)), digest="k", load_name="L", actual=0.5, at=_on(1, 10))
+    ledger.receive("polish-1", serials=["A2"], at=_on(1, 5))
+    posted = ledger.post_run(
+        _wear(_pad(45.0)), digest="k", load_name="L", actual={"polish-1": 0.5}, at=_on(1, 10)
+    )
+    assert [e.mark for e in posted.entries] == ["actual=0.5"]
+    ledger.move("A1", "A2", load_name="L", run=1)
+    (actual,) = ledger.report().actual_runs
+    assert (actual.contact_mm, actual.predicted_contact_mm) == (22.5e3, 45e3)
+    assert (actual.predicted_cut_s, actual.actual_over_predicted) == (1350.0, 0.5)
+
+
+def test_a_run_that_did_nothing_tells_nothing_of_its_prediction(ledger) -> None:
+    """Zero times anything is zero: then only the same work posted as predicted helps."""
+    ledger.receive("polish-1", serials=["A1"], at=_on(1, 5))
+    ledger.mount("A1", pocket=1, at=_on(1, 5))
+    ledger.post_run(_wear(_pad(45.0)), digest="k", load_name="L", actual=0, at=_on(1, 10))
     (actual,) = ledger.report().actual_runs
     assert (actual.predicted_cut_s, actual.actual_over_predicted) == (None, None)
+    ledger.post_run(_wear(_pad(45.0)), digest="k", load_name="L", run=2, at=_on(1, 11))
+    (actual,) = ledger.report().actual_runs
+    assert (actual.predicted_cut_s, actual.actual_over_predicted) == (1350.0, 0.0)
 
 
 def test_what_was_paid_was_charged_or_written_off(ledger) -> None:
