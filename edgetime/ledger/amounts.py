@@ -56,8 +56,9 @@ class Amount:
         LedgerError
             Not finite, or larger than the ledger can hold exactly.
         """
-        if value is None:
-            return None
+        if not value:
+            # Most figures of most entries are nothing, or stand for nothing.
+            return None if value is None else 0
         exact = (
             value
             if isinstance(value, Decimal)

@@ -72,7 +72,7 @@ def content_of(row: Mapping[Any, Any]) -> str:
 
 def run_part(run: Mapping[Any, Any]) -> dict[str, Any]:
     """Return what is hashed of a run, from a row of the table of runs."""
-    named = ((run["machine" if key == "run_machine" else key], name) for key, name in RUN)
+    named = ((run.get("machine" if key == "run_machine" else key), name) for key, name in RUN)
     found = {name: value for value, name in named if value is not None}
     return dict(sorted(found.items()))
 

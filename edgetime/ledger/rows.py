@@ -8,11 +8,11 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, insert, select, text
+from sqlalchemy import Connection, bindparam, select, text
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import BY_NAME, CONSUMED, time_text
-from edgetime.ledger.chain import GENESIS, content_of, next_hash
+from edgetime.ledger.chain import COLUMNS, GENESIS, contents_of, next_hash, run_part
 from edgetime.ledger.queries import NOT_REVERSED, entry_of
 from edgetime.ledger.records import ACTUAL, ORDER_KINDS, ROOTS, Entry, Kind
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries
@@ -112,7 +112,6 @@ def price_columns(price: Decimal | None, currency: str | None) -> dict[str, Any]
 LAST_ENTRY = select(entries.c.id, entries.c.hash).order_by(entries.c.id.desc()).limit(1)
 """Number and hash of the last entry."""
 
-_INSERT_ENTRY = insert(entries)
 _PIECES = select(
     entries.c.id, entries.c.serial, entries.c.tool, entries.c.profile, entries.c.order_no
 ).where(entries.c.id.in_(bindparam("ids", expanding=True)))
@@ -161,8 +160,11 @@ def add(
         elif row["life"] is None:
             # An order has no life.
             row["life"] = lives.get(row["piece"])
-        before = row["hash"] = next_hash(before, content_of(row | of_run))
-    link.execute(_INSERT_ENTRY, rows)
+    part = None if run is None else run_part(run)
+    columns = [[row[name] for name in COLUMNS] for row in rows]
+    for row, content in zip(rows, contents_of(columns, [part] * len(rows)), strict=True):
+        before = row["hash"] = next_hash(before, content)
+    _insert(link, rows)
     if pieces is None:
         ids = list(dict.fromkeys(row["piece"] for row in rows))
         pieces = {row.id: row for row in link.execute(_PIECES, {"ids": ids})}
@@ -191,6 +193,14 @@ def _order_numbers(link: Connection, rows: Sequence[dict[str, Any]]) -> dict[int
     }
     found = link.execute(_PIECES, {"ids": sorted(ids)}) if ids else ()
     return {row.id: row.order_no for row in found if row.order_no is not None}
+
+
+def _insert(link: Connection, rows: Sequence[dict[str, Any]]) -> None:
+    """Write rows as the driver takes them: a run's five rows are half as quick by name."""
+    place = "?" if link.dialect.paramstyle == "qmark" else "%s"
+    places = ", ".join([place] * len(ENTRY_COLUMNS))
+    statement = f"INSERT INTO entries ({', '.join(ENTRY_COLUMNS)}) VALUES ({places})"
+    link.exec_driver_sql(statement, [tuple(row[name] for name in ENTRY_COLUMNS) for row in rows])
 
 
 def _lives(link: Connection, rows: Sequence[dict[str, Any]]) -> dict[int, int]:

@@ -46,7 +46,14 @@ _USE_OF_RUN = (
     f"JOIN entries p ON p.id = e.piece WHERE e.run = :run AND {NOT_REVERSED.format('e')} "
     "GROUP BY p.tool, p.profile, e.stone, e.thickness_nm"
 )
-_COMPARED: Final = ("contact_mm", "path_mm", "volume_mm3", "cut_s", "holes", "area_mm2")
+_COMPARED: Final = {
+    "contact_mm": "edge in mm",
+    "path_mm": "path in mm",
+    "volume_mm3": "stone removed in mm3",
+    "cut_s": "seconds in the cut",
+    "holes": "holes",
+    "area_mm2": "sawn area in mm2",
+}
 _SAME: Final = 1e-6
 """Figures of two estimates that differ by a smaller part of them are the same: a drawing that
 was saved anew adds up in another order."""
@@ -227,7 +234,7 @@ def differences(link: Connection, run: Row[Any], asked: Charges) -> Iterator[str
             continue
         for name in _COMPARED:
             if abs(new[name] - old[name]) > _SAME * max(abs(new[name]), abs(old[name]), 1e-3):
-                yield f"{of[0]} {name} {old[name]:.6g}, now {new[name]:.6g}"
+                yield f"{of[0]} {_COMPARED[name]}, was {old[name]:.6g}, now {new[name]:.6g}"
                 break
 
 

@@ -89,7 +89,7 @@ def test_a_run_with_other_figures_is_refused_until_it_is_said_which(ledger) -> N
     assert not ledger.post_run(resaved, digest="d3", load_name="L", work_digest="w2").new
     with pytest.raises(LedgerError) as caught:
         ledger.post_run(pad_wear(0.03), digest="d4", load_name="L", work_digest="w3")
-    assert "polish-1 contact_mm 9000, now 13500" in caught.value.what
+    assert "polish-1 edge in mm, was 9000, now 13500" in caught.value.what
     assert "--run 2" in caught.value.remedy
     assert "--replace" in caught.value.remedy
     with pytest.raises(LedgerError, match="other figures"):

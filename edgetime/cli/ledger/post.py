@@ -70,11 +70,12 @@ def post_command(
             replace=replace,
             **entry.stamp,
         )
+        charged = {e.serial for e in posted.entries if e.kind == "used"}
         when = f"{posted.entries[0].at.astimezone():%Y-%m-%d %H:%M %Z}"
         return entry.answer(
             posted,
             books,
-            first=f"Posted: {name}, run {run}, to {len(posted.entries)} pieces."
+            first=f"Posted: {name}, run {run}, to {len(charged)} pieces."
             if posted.new
             else f"{name}, run {run}, was already posted on {when}; nothing was changed.",
             system=table_units(units, est.load.catalogue.shop.units),

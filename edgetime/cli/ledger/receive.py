@@ -69,7 +69,7 @@ def receive_command(
         )
     if serial and count not in {1, len(serial)}:
         raise UsageError(
-            f"--count {count} does not agree with {len(serial)} serials.",
+            f"--count {count} does not agree with the number of serials, {len(serial)}.",
             where=Where(key="--count"),
             remedy="Give one --serial for each piece, or leave --count out.",
         )
