@@ -269,14 +269,11 @@ def _note_left_out(
             why = "marked invisible" if state is None or state == "shown" else f"{state}"
             rule = rules.rule_for(layer)
             barred = rule is not None and rule.means in KEEP_OUTS
-            notes.add(
-                codes.LAYER_HIDDEN,
-                f"Layer {layer} ({many}) is {why}, so tools are not kept clear of it."
-                if barred
-                else f"Layer {layer} ({many}) is left out of the parts: {why}.",
-                layer=layer,
-                cure=IF_ON_TABLE if barred else None,
-            )
+            text = f"Layer {layer} ({many}) is left out of the parts: {why}."
+            if barred:
+                text = f"Layer {layer} ({many}) is {why}, so tools are not kept clear of it."
+            cure = IF_ON_TABLE if barred else None
+            notes.add(codes.LAYER_HIDDEN, text, layer=layer, cure=cure)
         elif kind == "unmatched":
             own = layer.casefold() == "defpoints"
             why = "; programs keep dimension points there" if own else ""
@@ -289,8 +286,5 @@ def _note_left_out(
                 cure=f"To let edgetime propose rules and write them: {command}",
             )
         else:
-            notes.add(
-                codes.RECESS_LISTED,
-                f"Recess work on layer {layer} ({many}) is listed, its time is not counted.",
-                layer=layer,
-            )
+            text = f"Recess work on layer {layer} ({many}) is listed, its time is not counted."
+            notes.add(codes.RECESS_LISTED, text, layer=layer)

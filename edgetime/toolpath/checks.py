@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edgetime.findings import Finding, Severity
+from edgetime.findings import Code, Finding, Severity
 from edgetime.geometry.intersect import candidate_pairs
 from edgetime.geometry.path import FloatArray
 from edgetime.geometry.segments import Segments
@@ -83,8 +83,7 @@ def check_all(
         *contact_findings(plan),
         *_travel(plan, sweeps, boxes),
         *_overhang(plan, sweeps, boxes, radii),
-        *_shafts(plan, sweeps),
-        *_entries(plan, sweeps),
+        *_shafts_and_entries(plan, sweeps),
         *_neighbours(plan, sweeps, boxes, radii, contours),
         *keep_out_findings(plan, sweeps, radii),
     )
@@ -189,43 +188,31 @@ def _overhang(
     ]
 
 
-def _shafts(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
-    """Return where a shaft is thicker than the room between the centre and the edge."""
-    out: dict[tuple[int, int, str], Finding] = {}
+def _shafts_and_entries(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
+    """Return where a shaft would touch the edge, and where a disc finds no place to go down."""
+    out: dict[tuple[str, int, int, str], Finding] = {}
+
+    def add(sweep: Sweep, code: Code, said: str) -> None:
+        run, tool = sweep.source.run, sweep.source.step.tool
+        message = f"On {place_name(plan, run.part, run.contour)} {said}"
+        where = plan.load.parts[run.part].part.where(sweep.centre.start[0])
+        key = (code.name, run.part, run.contour, tool)
+        out.setdefault(key, Finding(code, message, where))
+
     for sweep in sweeps:
         p = sweep.source
         shaft = 0.5 * plan.load.catalogue.tools[p.step.tool].shaft_mm
         # In a slot cut from the full slab the shaft follows the bit; a core's is above it.
-        if p.step.operation in {Operation.CORE, Operation.CUT}:
-            continue
-        key = (p.run.part, p.run.contour, p.step.tool)
-        if p.offset_mm >= shaft - COINCIDENT_MM or key in out:
-            continue
-        out[key] = Finding(
-            SHAFT_HITS_STONE,
-            f"On {place_name(plan, p.run.part, p.run.contour)} the centre of {p.step.tool} runs "
-            f"{p.offset_mm:.1f} mm from the edge; its shaft needs {shaft:.1f} mm.",
-            plan.load.parts[p.run.part].part.where(sweep.centre.start[0]),
-        )
-    return list(out.values())
-
-
-def _entries(plan: PassPlan, sweeps: Sequence[Sweep]) -> list[Finding]:
-    out: dict[tuple[int, int, str], Finding] = {}
-    for sweep in sweeps:
-        p = sweep.source
-        key = (p.run.part, p.run.contour, p.step.tool)
-        if sweep.clear or key in out:
-            continue
-        radius = 0.5 * plan.diameter_mm(p)
-        out[key] = Finding(
-            GAUGE_ENTRY,
-            f"On {place_name(plan, p.run.part, p.run.contour)} {p.step.tool} needs a place "
-            f"{radius:.1f} mm clear of the stone on every side to go down, and finds none "
-            f"beside the edge.",
-            plan.load.parts[p.run.part].part.where(sweep.centre.start[0]),
-        )
-    return list(out.values())
+        slot = p.step.operation in {Operation.CORE, Operation.CUT}
+        if not slot and p.offset_mm < shaft - COINCIDENT_MM:
+            said = f"the centre of {p.step.tool} runs {p.offset_mm:.1f} mm from the edge; its "
+            add(sweep, SHAFT_HITS_STONE, f"{said}shaft needs {shaft:.1f} mm.")
+        if not sweep.clear:
+            said = f"{p.step.tool} needs a place {0.5 * plan.diameter_mm(p):.1f} mm clear of the "
+            said += "stone on every side to go down, and finds none beside the edge."
+            add(sweep, GAUGE_ENTRY, said)
+    # A sweep may have both; the findings of one kind stay together.
+    return sorted(out.values(), key=lambda finding: finding.kind is GAUGE_ENTRY)
 
 
 def _neighbours(
