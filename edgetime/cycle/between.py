@@ -86,5 +86,6 @@ def dressings(load: Load, plan: PassPlan, moves: Moves) -> NDArray[np.int64]:
             continue
         before = run.get(visit.piece, 0.0)
         after = run[visit.piece] = before + float(path[k])
+        # Whole intervals since the tool was new: what is left of one carries over to the next pass.
         out[k] = round(after // every - before // every)
     return out

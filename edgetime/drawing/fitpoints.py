@@ -86,6 +86,7 @@ def _second_derivatives(
         right[0], right[-1] = 6.0 * (slope[0] - ends[0]), 6.0 * (ends[1] - slope[-1])
     below, diagonal, above = upper.tolist(), middle.tolist(), lower.tolist()
     rows = right.T.tolist()
+    # Thomas' algorithm: the system is tridiagonal, and all coordinates share its elimination.
     for i in range(1, n + 1):
         factor = below[i] / diagonal[i - 1]
         diagonal[i] -= factor * above[i - 1]

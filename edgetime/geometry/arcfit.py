@@ -119,6 +119,7 @@ def _holds(points: FloatArray, off: FloatArray, gone: FloatArray, rise: float, l
     if float(np.abs(off).max()) > lim.points_mm or float(np.diff(gone).min()) < -lim.back_mm:
         return False
     step = np.diff(points, axis=0)
+    # A chord leaves its arc by its square over eight radii.
     return rise * float(np.einsum("ij,ij->i", step, step).max()) / 8.0 <= lim.chords_mm
 
 
@@ -193,6 +194,7 @@ def _farthest(points: FloatArray, lim: Limits) -> Fit:
     end = len(points) - 1
     best, beyond = Fit(0, 1, points[0], points[1], 0.0), end + 1
     while best.last + 1 < beyond:
+        # Doubling until a row no longer fits, then halving: log n fits instead of n.
         ahead = 2 * best.last
         reach = min(ahead, end) if beyond > end else (best.last + beyond) // 2
         found = fit_row(points[: reach + 1], lim)
@@ -236,6 +238,7 @@ def pinned(points: FloatArray, lim: Limits) -> Fit | None:
     off = along[0] * own[:, 1] - along[1] * own[:, 0]
     if _holds(points, off, own @ along, 0.0, lim):
         return Fit(0, len(points) - 1, start, end, 0.0)
+    # The free fit gives a bulge to begin with; its ends are not those wanted.
     free = fit_arc(points, lim)
     if free is None:
         return None
@@ -261,6 +264,8 @@ def _best_bulge(points: FloatArray, first: float) -> float:
         table = Segments(points[:1], points[-1:], np.array([bulge]))
         return table.side(inner[:, :1], inner[:, 1:])[:, 0]
 
+    # Gauss-Newton on the one unknown; the slope is a difference, for the side of an arc has no
+    # short derivative by its bulge.
     bulge = first
     for _ in range(6):
         here = off(bulge)
@@ -298,6 +303,7 @@ def round_trip(points: FloatArray, lim: Limits) -> tuple[Fit, Fit] | None:
     gone = np.concatenate([[0.0], np.cumsum(steps)]) * radius * np.sign(turn)
     if not _holds(points, size - radius, gone, 1.0 / radius, lim):
         return None
+    # In two halves: a full circle has no chord, so no bulge either.
     half = int(np.argmin(np.abs(gone - np.pi * radius)))
     feet = centre + own[[0, half]] * (radius / size[[0, half]])[:, None]
     first = float(steps[:half].sum())

@@ -44,6 +44,8 @@ def link_chains(start: FloatArray, end: FloatArray, *, closed: bool) -> list[tup
             meets = meets[meets != 0]
         if not len(meets):
             continue
+        # Of several pieces that begin here the next along the source goes on: a chain keeps to the
+        # order of the edge it follows.
         ahead = (meets - k - 1) % count
         follows[k] = meets[np.argmin(ahead)]
         led[follows[k]] = True

@@ -36,6 +36,7 @@ def candidate_pairs(
     """
     other = boxes if others is None else others
     if len(boxes) * len(other) <= _DENSE:
+        # All against all beats building a tree up to a million pairs.
         meets = (
             (boxes[:, None, 0] <= other[None, :, 2] + _TOUCH_MM)
             & (other[None, :, 0] <= boxes[:, None, 2] + _TOUCH_MM)
@@ -126,6 +127,8 @@ def _polish(a: Segments, b: Segments, points: FloatArray) -> FloatArray:
         na, nb = a.normal(x, y), b.normal(x, y)
         fa, fb = a.side(x, y), b.side(x, y)
         cross = na[:, 0] * nb[:, 1] - na[:, 1] * nb[:, 0]
+        # A Newton step on both equations at once. Curves that run almost alike are left as they
+        # are: their step would be wild.
         good = np.abs(cross) > 1e-4
         inverse = np.divide(1.0, cross, out=np.zeros_like(cross), where=good)
         step = np.column_stack(
@@ -196,6 +199,7 @@ def intersections(a: Segments, b: Segments) -> tuple[IntArray, FloatArray, Float
     out_b.append(np.where(of_a, at[hit], own[hit]))
     row = np.concatenate(out_row)
     at_a, at_b = np.concatenate(out_a), np.concatenate(out_b)
+    # The slack is a length: as a share it would reach far beyond a long segment.
     slack_a = _TOUCH_MM / np.maximum(a.lengths[row], _TOUCH_MM)
     slack_b = _TOUCH_MM / np.maximum(b.lengths[row], _TOUCH_MM)
     on = (at_a >= -slack_a) & (at_a <= 1.0 + slack_a) & (at_b >= -slack_b) & (at_b <= 1.0 + slack_b)

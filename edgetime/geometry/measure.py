@@ -38,6 +38,7 @@ def segment_areas(table: Segments) -> FloatArray:
     """
     t = table.turn
     t2 = t * t
+    # t - sin t loses its digits in small turns; the series keeps them.
     bent = np.abs(t) >= 0.1
     series = t / 6.0 * (1.0 - t2 / 20.0 * (1.0 - t2 / 42.0 * (1.0 - t2 / 72.0)))
     excess = np.divide(t - np.sin(t), t2, out=series, where=bent)
@@ -59,6 +60,7 @@ def signed_area(path: Path) -> float:
     """
     if not len(path):
         return 0.0
+    # Relative to a point of the path: far from the origin the products would drown the area.
     p = path.points - path.points[0]
     chords = 0.5 * float(np.sum(p[:-1, 0] * p[1:, 1] - p[1:, 0] * p[:-1, 1]))
     return chords + float(segment_areas(Segments.of(path)).sum())
@@ -238,6 +240,7 @@ class Monotone:
         begin = table.direction(np.zeros(n))
         sign = np.where(table.turn >= 0.0, 1.0, -1.0)
         span = np.where(bent, np.abs(table.turn), 1.0)
+        # An arc turns back in Y where it runs level: cut there, each piece crosses a height once.
         for level in (0.0, np.pi):
             gone = np.mod(sign * (level - begin), 2.0 * np.pi) / span
             hit = np.flatnonzero(bent & (gone > 0.0) & (gone < 1.0))
@@ -275,6 +278,7 @@ class Monotone:
         once. The points are broadcast against the rows.
         """
         up = self.y1 > self.y0
+        # Half-open in Y: of two pieces that meet at this height one counts.
         crosses = (self.y0 <= y) != (self.y1 <= y)
         side = self.table.side(x, y)
         line_hit = np.where(up, side < 0.0, side > 0.0)
@@ -338,6 +342,7 @@ def self_intersections(path: Path) -> FloatArray:
         shared |= (i == 0) & (j == n - 1) & (at_i < slack_i) & (at_j > 1.0 - slack_j)
     points = points[~shared]
     if len(points) > 1:
+        # A crossing in a vertex is found once for every segment that ends there.
         _, first = np.unique(np.round(points / COINCIDENT_MM), axis=0, return_index=True)
         points = points[np.sort(first)]
     return np.asarray(points)

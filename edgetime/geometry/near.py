@@ -54,6 +54,8 @@ def any_nearer(points: FloatArray, reach: FloatArray, table: Segments) -> BoolAr
         return out
     # An arc rises above its chord by half the bulge times the chord.
     rise = 0.5 * np.abs(table.bulge) * table.chord
+    # Flat arcs go into the tree as their chords, and the search is widened by their rise; one that
+    # rises far would widen it for all.
     flat = rise <= _RISE_MM
     if flat.any():
         _measure_flat(points, reach, table.take(flat), float(rise[flat].max()), out)
@@ -132,6 +134,7 @@ def uncovered(
     """
     n = len(table)
     low, high = np.zeros(n), np.ones(n)
+    # Of lines, and of arcs about their own vertex, the covered stretch is known in closed form.
     usable = table.straight | pivot
     for step in 2 * _steps(len(vertices)):
         rows = np.flatnonzero(usable & (high > low))

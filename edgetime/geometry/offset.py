@@ -118,6 +118,8 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
     length = np.where(pivot & reach, 0.0, length)
 
     tau = corners(source, closed=path.closed)
+    # At a convex corner the centre turns about the vertex; at a concave one the parallels cross and
+    # are cut there.
     roll = tau * d > ROLL_MM
     rolled = Segments(end, np.roll(shifted(source, d, 0.0), -1, axis=0), np.tan(0.25 * tau))
 
@@ -142,6 +144,7 @@ def _raw_pieces(path: Path, d: float, clearance: float) -> tuple[_Raw, Segments,
         np.column_stack([pivot, np.zeros(n, dtype=np.bool_)]).ravel(),
     ).take(exists2)
     borders = Segments(start, end, source.bulge).take(passed & ~pivot)
+    # Convex all round, no piece of the parallel comes near another stretch: nothing is to be cut.
     convex = bool(
         path.closed
         and not inside.any()
@@ -198,7 +201,9 @@ def _meeting(boxes: FloatArray, count: int) -> tuple[IntArray, IntArray]:
 
 def _clear(raw: _Raw, obstacles: Segments, d: float) -> BoolArray:
     """Return whether each piece keeps its distance from everything."""
+    # Cut at all crossings, a piece is clear or forbidden as a whole: its middle tells.
     middle = raw.table.point(np.full(len(raw.table), 0.5))
+    # Rounding grows with the distance from the origin.
     scale = max(1.0, float(np.abs(obstacles.start).max()) * 1e-3)
     slack = np.where(raw.pivot, COINCIDENT_MM, _KEEP_MM * scale)
     return ~any_nearer(middle, d - slack, obstacles)
@@ -321,6 +326,7 @@ def _chain(
     if not len(worth):
         return None
     if not closed:
+        # Arcs about the ends of an open source treat no edge.
         rows = rows[worth[0] : worth[-1] + 1]
     own = raw.take(rows)
     length, span = treated[rows].copy(), own.spans.copy()

@@ -143,6 +143,7 @@ class Segments(Columns):
         The chord to a point after the turn ``u θ`` is ``c sin(u θ/2) / sin(θ/2)`` long and
         leaves the start in the direction half that turn on.
         """
+        # From chord and angle, not centre and radius: the centre of a flat arc is too far away.
         half = 0.5 * self.turn
         reach = fraction * _sinc(fraction * half) / _sinc(half)
         angle = half * (fraction - 1.0)
@@ -187,6 +188,8 @@ class Segments(Columns):
         """
         along, left = self._local(x, y)
         k, h, c = self.curvature, self.height, self.chord
+        # The equation of the circle times its curvature becomes that of the line as the curvature
+        # goes to 0: one form serves both, and flat arcs lose no digits.
         numerator = k * (along * along + left * left - 0.25 * c * c) - 2.0 * left * h
         return np.asarray(numerator / (np.hypot(k * along, k * left - h) + 1.0))
 

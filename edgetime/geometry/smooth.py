@@ -134,6 +134,7 @@ def _joint_parameters(
     position: Curve, derivative: Curve, low: FloatArray, high: FloatArray, joint: FloatArray
 ) -> FloatArray:
     """Return the parameter of the point of the curve nearest to each joint (n,)."""
+    # Newton for the foot of the joint on the curve; between two knots that near it settles soon.
     at = 0.5 * (low + high)
     for _ in range(8):
         gap = joint - position(at)

@@ -42,6 +42,7 @@ def cut_rows(
     low = np.concatenate([np.zeros(n), at[inner]])
     order = np.lexsort((low, row))
     row, low = row[order], low[order]
+    # Cuts that all but coincide, such as a crossing found from both sides, are one.
     apart = np.ones(len(row), dtype=np.bool_)
     apart[1:] = (np.diff(row) > 0) | (np.diff(low) * lengths[row[1:]] > slack_mm)
     row, low = row[apart], low[apart]

@@ -32,6 +32,7 @@ def corners(source: Segments, *, closed: bool) -> FloatArray:
         closed,
         np.zeros(len(source), dtype=np.int64),
     )
+    # A turn straight back may come out with either sign; it is rolled about the outside.
     tau = corner_turns(path)
     return np.asarray(np.where(tau < 1e-9 - np.pi, np.pi, tau))
 
@@ -59,6 +60,7 @@ def all_round(path: Path, d: float, *, bare: bool) -> Segments:
     out: list[Segments] = []
     own: list[IntArray] = []
     for side in (d, -d):
+        # An arc bent more tightly than the distance has no parallel on its inner side.
         room = 1.0 + side * table.curvature
         keep = room > 0.0
         moved = Segments(shifted(table, side, 0.0), shifted(table, side, 1.0), table.bulge)

@@ -134,6 +134,7 @@ def laid_apart(parts: Sequence[Part], gap_mm: float, seams: Collection[str]) -> 
     pairs = seam_pairs(parts, seams)
     order = {piece: k for k, piece in enumerate(_running(parts, pairs))}
     shift = {piece: np.zeros(2) for piece in order}
+    # Opening one seam may close another: parts later in the run give way until all are open.
     for _ in range(_ROUNDS):
         moved = False
         for pair in sorted(pairs, key=lambda p: max(order[p.first], order[p.second])):

@@ -48,6 +48,7 @@ def sampled(path: Path) -> FloatArray:
     table = Segments.of(path)
     turn = np.abs(table.turn)
     radius = np.abs(table.radius)
+    # A chord over a turn θ leaves its arc by 2 R sin²(θ/4).
     step = 4.0 * np.arcsin(np.sqrt(0.5 * SAG_MM / np.maximum(radius, SAG_MM)))
     bent = ~table.straight
     count = np.ones(len(path), dtype=np.int64)

@@ -146,6 +146,8 @@ def _bend(
     along = np.minimum(budget / level, limits.axis_acceleration_mm_per_s2[2] / climb)
 
     shock = least_over_axes(limits.axis_jerk_mm_per_s3[:2], both)
+    # At an even speed the jerk on an arc is v³/R². It gets one half of what the axes allow, changes
+    # of speed the other.
     fastest = np.minimum(fastest, np.cbrt(0.5 * shock * radius * radius) / level)
     speed[k] = fastest
     acceleration[k] = along

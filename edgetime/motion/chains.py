@@ -161,6 +161,7 @@ def _foreseen(chain: Chain, rows: int, ahead: int) -> Chain:
     Where a move begins, v² is at most the sum of 2aL over it and the next ones, as many as
     the controller knows.
     """
+    # Braking over the moves known in advance takes v² ≤ Σ 2 a s of them.
     rise = 2.0 * chain.caps.acceleration[chain.segment] * chain.length
     each = np.bincount(chain.row, weights=rise, minlength=rows).astype(np.float64)
     bound = np.sqrt(window_sums(each, ahead)[1:])
@@ -185,6 +186,7 @@ def _merged(
     """Return the caps under block time, and which moves go on from the one before."""
     merge = ~joins.rest & _same_course(shape, joins.turn) & (feed[:-1] == feed[1:])
     if limits.block_time_s > 0.0:
+        # A controller that takes so long for a block runs a short move no faster than a block each.
         slow = length / limits.block_time_s
         free = slow >= caps.speed
         merge &= free[:-1] & free[1:]

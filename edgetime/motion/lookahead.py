@@ -88,6 +88,7 @@ def window_sums(value: FloatArray, width: int) -> FloatArray:
     width = min(width, n)
     total, block, begin, size = np.zeros(n), value.copy(), 0, 1
     while begin < n:
+        # Sums over 1, 2, 4 … values make up any width with log n additions of whole columns.
         if width & size:
             total[: n - begin] += block[begin:]
             begin += size
@@ -128,6 +129,8 @@ def vertex_squares(
     """
     top = capped(vertex_speed, speed) ** 2
     rise = 2.0 * acceleration * length
+    # In v² a ramp is linear in its length, so that reaching a speed is a sum, and keeping below a
+    # cap a minimum. Below a hundred moves the overhead of arrays costs more than a loop.
     scan = scan_forward_loop if len(length) <= LOOP_ROWS else scan_forward
     return scan(scan(top, rise)[::-1], rise[::-1])[::-1]
 

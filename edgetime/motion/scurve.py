@@ -195,6 +195,7 @@ def vertex_speeds(
         [mm/s].
     """
     top = capped(vertex_speed, speed)
+    # Forward for what speeding up reaches, then backward for what braking still allows.
     scan = scan_loop if len(length) <= LOOP_ROWS else scan_frontier
     v = scan(top, acceleration, jerk, length)
     return scan(v[::-1], acceleration[::-1], jerk[::-1], length[::-1])[::-1]
@@ -253,6 +254,8 @@ def _peaks(
     the cap or at the peak without a jerk limit, whichever is lower.
     """
     bound = np.sqrt(0.5 * (fast * fast + slow * slow) + acceleration * length)
+    # The length grows with the root of a small change of speed; in that root it is smooth, where
+    # Newton in the speed itself would stall at the faster end.
     y = np.sqrt(np.maximum(np.minimum(speed, bound) - fast, 0.0))
     lag = acceleration / jerk
     fixed = (acceleration, acceleration * lag, lag, 2.0 / np.sqrt(jerk), fast, slow, length)

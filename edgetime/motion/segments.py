@@ -114,6 +114,7 @@ def laid_out(
     joint[2::2] = inner
     joint[0] = 0.0
     vertex = np.concatenate([joint[kept], ends])
+    # A blend is shorter than the two bits it replaces; the share of each move in it shrinks alike.
     ratio = blends.length / (2.0 * blends.cut)
     shrink_before, shrink_behind = np.ones(s), np.ones(s)
     shrink_behind[corner], shrink_before[corner + 1] = ratio, ratio

@@ -158,6 +158,8 @@ class Stretches:
 
         begin_since, begin_until, entry = moments(before, after + size)
         end_since, end_until, leave = moments(before + size, after)
+        # Moments near an end are exact when counted from that end: the difference is taken on the
+        # side where fewer digits cancel.
         early = end_since <= begin_until
         spent = np.where(early, end_since - begin_since, begin_until - end_until)
         parts.time[many] = np.maximum(spent, 0.0)

@@ -25,6 +25,8 @@ def hand_swaps(pieces: Sequence[str], pockets: int) -> list[int]:
         if len(rack) >= pockets:
             swapped.append(at)
             if rack:
+                # The tool that is needed latest makes room (Belady): no other choice needs fewer
+                # swaps.
                 ahead = list(pieces[at:])
                 rack.remove(
                     max(sorted(rack), key=lambda p: ahead.index(p) if p in ahead else len(ahead))

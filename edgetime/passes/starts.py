@@ -73,6 +73,7 @@ def _unit(angle: FloatArray) -> FloatArray:
 def _outermost(points: FloatArray, count: int) -> IntArray:
     """Return the rows that lie furthest in any of this many directions, ascending."""
     angle = 2.0 * math.pi * np.arange(count) / count
+    # One of the outermost in many directions is all but the nearest to any place outside.
     away = points @ np.vstack([np.cos(angle), np.sin(angle)])
     return np.unique(np.argmax(away, axis=0))
 

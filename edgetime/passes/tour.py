@@ -93,6 +93,7 @@ class _Legs:
         self._first = np.concatenate([[0], np.cumsum(counts)])
         self._measure = measure
         self._table: FloatArray | None = None
+        # All legs at once while the table is small; beyond, those that are asked for.
         if len(self._in) <= PLACES_MOST:
             self._table = measure(self._out[:, None, :], self._in[None, :, :])
 
@@ -118,6 +119,8 @@ class _Legs:
 def _best_reversal(table: FloatArray, tour: IntArray) -> tuple[float, int, int]:
     """Return the saving of the best reversal and the positions it runs from and to."""
     n = len(tour) - 2
+    # Running sums of the legs in both directions: the cost of turning any stretch round is a
+    # difference, although a leg is not as long backward as forward.
     forth = np.concatenate([[0.0], np.cumsum(table[tour[1:-2], tour[2:-1]])])
     back = np.concatenate([[0.0], np.cumsum(table[tour[2:-1], tour[1:-2]])])
     before, mid, after = tour[:-2], tour[1:-1], tour[2:]
@@ -197,6 +200,8 @@ def best_starts(
 
 def _started(legs: _Legs, runs: Sequence[int]) -> tuple[Order, float]:
     """Return runs with their best beginnings, by dynamic programming, and the tour's length."""
+    # The least way through the starts of each run in turn (dynamic programming): exact for the
+    # given order.
     cost = np.zeros(1)
     before = -1
     back: list[IntArray] = []

@@ -58,6 +58,8 @@ class RapidClock:
             short = 4.0 * np.cbrt(0.5 * way / j)
             middle = lag + np.sqrt(lag * lag + 4.0 * way / a)
             whole = v * j >= a * a
+            # From long ways to short: at full speed, at full acceleration, or limited by the jerk
+            # alone.
             quick = np.where(way >= 2.0 * a * lag * lag, middle, short)
             quick = np.where(whole, quick, short)
             out = np.where(

@@ -215,6 +215,7 @@ def _in_one_sense(table: Pieces, closed: BoolArray) -> Pieces:
     loops = Loops(table, np.append(np.flatnonzero(np.diff(table.entity, prepend=-1)), len(table)))
     whole = closed[table.entity[loops.first[:-1]]]
     start, end = table.start[loops.first[:-1]], table.end[loops.first[1:] - 1]
+    # Open curves are made to run to the right, or up: which way a line was drawn may not decide.
     x, y = np.round(end - start, 6).T
     loops = loops.turned(np.where(whole, loops.areas < 0.0, (x < 0.0) | ((x == 0.0) & (y < 0.0))))
     x, y = np.round(loops.segments.start, 6).T

@@ -72,11 +72,14 @@ def shared_stretches(base: Pieces, other: Pieces, *, among: bool = False) -> Str
     a, b = base.take(i), other.take(j)
     feet = [a.shape.nearest(p[:, 0], p[:, 1])[0] for p in (b.start, b.end)]
     ends = np.sort(np.column_stack(feet), axis=1)
+    # The feet of the other curve's ends part the row in three; each part lies on it, or not, as a
+    # whole.
     cuts = np.column_stack([np.zeros(len(i)), ends, np.ones(len(i))])
     cuts = _snapped(cuts, a.length[:, None])
     found = []
     for k in range(3):
         pair = np.nonzero((cuts[:, k + 1] - cuts[:, k]) * a.length > COINCIDENT_MM)[0]
+        # The middle first: it settles most pairs, and is the place where directions are compared.
         for share in (0.5, 0.0, 1.0, 0.25, 0.75):
             rows = a.take(pair)
             t = cuts[pair, k] + share * (cuts[pair, k + 1] - cuts[pair, k])

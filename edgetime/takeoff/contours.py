@@ -37,6 +37,7 @@ def contours_of(
     """
     if not len(loops):
         return []
+    # The stone is on the left of every contour, so openings run clockwise.
     loops = loops.turned(~outer)
     given = loops.segments.claim
     entities, where = np.unique(given, return_inverse=True)

@@ -194,6 +194,7 @@ def _nodes(
     pieces: Pieces, groups: IntArray, gap_mm: float
 ) -> tuple[Pieces, IntArray, IntArray, int]:
     """Return pieces (bridges last), groups, (n, 2) node numbers, and the number of bridges."""
+    # A line that is cut where an end meets it has new ends, which may pair in turn.
     for second_round in (False, True):
         n = len(pieces)
         points = np.concatenate([pieces.start, pieces.end])
@@ -244,6 +245,7 @@ def _pair_free(
     d = np.hypot(*(points[i] - points[j]).T)
     taken: set[int] = set()
     out = []
+    # The nearest first; of equal ones number decides, not rounding.
     for k in np.lexsort((j, i, np.round(d, 9))).tolist():
         a, b = int(i[k]), int(j[k])
         if a not in taken and b not in taken:
@@ -303,6 +305,7 @@ def _prune(node: IntArray, degree: IntArray) -> BoolArray:
     for row, (x, y) in enumerate(zip(a, b, strict=True)):
         at[x].append(row)
         at[y].append(row)
+    # What dangles is peeled off from its free ends; what then is left lies on loops.
     left = degree.tolist()
     todo = np.nonzero(degree == 1)[0].tolist()
     while todo:

@@ -216,6 +216,7 @@ def _nest(
     alive = np.ones(len(loops), dtype=bool)
     alive[list(copies)] = False
     frames: set[int] = set()
+    # A frame taken away may uncover another: the edge of a sheet has a border inside.
     while (frame := _frame(loops, owner, parts, inner, outer, alive)) is not None:
         frames.add(frame)
         alive[frame] = False
@@ -299,6 +300,7 @@ def _frame(
         if loops.areas[k] < 0.999 * width * height:
             continue
         direct = held[depth[held] == 1]
+        # Sheets of ISO 216 have sides of 1 to √2.
         paper = abs(max(width, height) / min(width, height) - _PAPER) < 0.01 * _PAPER
         if (depth[held] >= 2).any() or any(parts[h] for h in direct.tolist()):
             return k

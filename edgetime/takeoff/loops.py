@@ -102,6 +102,7 @@ class Loops:
         new = np.flatnonzero(
             np.diff(self.owner[order] * (entity.max() + 1) + entity[order], prepend=-1)
         )
+        # Rounded, so that of equal lengths the order of claims decides.
         share = np.round(np.add.reduceat(self.segments.length[order], new), 6)
         loop, own = self.owner[order][new], entity[order][new]
         best = np.lexsort((own, -share, loop))
@@ -190,6 +191,8 @@ def inside(loops: Loops, which: IntArray, points: FloatArray) -> tuple[IntArray,
         d, q = s.end - s.start, p - s.start
         left = d[:, 0] * q[:, 1] - d[:, 1] * q[:, 0]
         low, high = s.start[:, 1] <= p[:, 1], s.end[:, 1] <= p[:, 1]
+        # The winding number: crossings of the point's height, half-open, so that a vertex on it
+        # counts once. An arc adds what lies between it and its chord.
         turn = (low & ~high & (left > 0)).astype(np.int64) - (~low & high & (left < 0))
         arc = np.flatnonzero(~s.shape.straight)
         if len(arc):
@@ -259,6 +262,7 @@ def contained(loops: Loops) -> tuple[IntArray, IntArray]:
         open_, inner, size = open_[left], inner[left], size[left]
         if not len(open_):
             break
+        # One place clear of the outer line decides; where a place lies on it, the next is asked.
         row = loops.first[inner] + step % size
         share = _JUDGED[step // size]
         points = loops.segments.take(row).shape.point(share)

@@ -58,6 +58,8 @@ def box_pairs(a: FloatArray, b: FloatArray, *, margin_mm: float) -> tuple[IntArr
         size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
         return np.ceil(np.log2(np.maximum(size, 1.0))).astype(np.int64)
 
+    # Boxes of like size share a grid, so that none covers more than four cells of its own, however
+    # much the sizes of lines differ.
     level_a, level_b = levels(a), levels(b)
     found_i: list[IntArray] = []
     found_j: list[IntArray] = []

@@ -52,6 +52,7 @@ def cycles(node: IntArray, rows: IntArray) -> list[list[int]]:
     halves = np.concatenate([2 * rows, 2 * rows + 1])
     at = np.concatenate([node[rows, 0], node[rows, 1]])
     order = np.lexsort((halves, at))
+    # Two ends meet at every node here: sorted by node they stand in pairs.
     pair = halves[order].reshape(-1, 2)
     partner_of = np.zeros(2 * len(node), dtype=np.int64)
     partner_of[pair] = pair[:, ::-1]

@@ -135,6 +135,7 @@ class Key:
 
 def _field(metadata: dict[str, Any], value: Any, *, compare: bool = True) -> Any:
     given: dict[str, Any] = {} if value is REQUIRED else {"default": value}
+    # Dataclasses refuse a default that can change: what has no hash is taken for one.
     if type(value).__hash__ is None:
         given = {"default_factory": lambda: value}
     return dataclasses.field(metadata=metadata, compare=compare, **given)

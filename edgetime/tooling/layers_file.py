@@ -75,6 +75,7 @@ def add_rules(
     rows += [_plain(rule) for rule, _ in last]
     _put(document, first, last, heading)
     made = tomlkit.dumps(document)
+    # However the file was laid out, it must now mean what it meant and the new rules.
     if tomllib.loads(made) != wanted:
         raise CatalogueInvalid(
             "Rules cannot be added to this file as it is written.",

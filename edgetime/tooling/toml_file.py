@@ -218,6 +218,8 @@ def key_lines(text: str) -> dict[str, int]:
             if closing == "]" and line.lstrip().startswith("{"):
                 entry += 1
                 lines[f"{inside}[{entry}]"] = number
+            # A bracket in a comment closes nothing; in a text of several lines there are no
+            # comments.
             if closing in line.split("#")[0] if closing == "]" else closing in line:
                 closing = ""
             continue

@@ -134,6 +134,7 @@ def _lines(block: Sequence[Parallel]) -> list[Reached | None]:
     pieces, borders, border_rank, tau = _raw(block, source, job, d, room, clearance)
     plain &= np.bincount(pieces.job, minlength=count) > 0
     turn = np.bincount(job, weights=source.turn + tau, minlength=count)
+    # Of a convex contour no piece comes near another; only the others are looked at.
     easy = ~_jobs_with(inside | (tau * d < -_ROLL_MM), job, count)
     doubtful = plain & ~(easy & (np.abs(turn - 2.0 * np.pi) < 1e-6))
     table = pieces.table
@@ -207,6 +208,7 @@ def _raw(
 def _cut_off(pieces: _Pieces, count: int) -> BoolArray:
     """Cut neighbours off where they cross; return the jobs in which that cannot be done."""
     follower = _follower(pieces.job)
+    # At a concave corner the parallels run past each other and are cut where they cross.
     gap = np.hypot(*(pieces.table.start[follower] - pieces.table.end).T)
     a = np.flatnonzero(gap > COINCIDENT_MM)
     b = follower[a]

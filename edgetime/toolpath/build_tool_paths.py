@@ -308,6 +308,8 @@ class _Builder:
         side = self.plan.visits[p.visit].side
         step, run = p.step, p.run
         radius = 0.5 * self.plan.diameter_mm(p)
+        # Passes that differ in nothing that shapes their path share it: most of those of a
+        # finishing step do.
         wish_key = (
             *key, step.operation is Operation.CUT, step.operation is Operation.GAUGE,
             step.lead, step.lead_mm, step.overrun_mm, step.overlap_mm, radius, run.begin_mm,
@@ -403,6 +405,8 @@ class _Builder:
             key = (job.wish, p.step.tool, side, p.run.part, hole)
             known = out.get(key)
             if known is not None:
+                # Passes along one line sweep the same ground; the lowest of them tells whether cups
+                # are met.
                 lowest = min(known.bottom_z_mm, p.bottom_z_mm)
                 out[key] = replace(known, bottom_z_mm=lowest)
                 continue

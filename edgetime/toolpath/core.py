@@ -77,6 +77,8 @@ def pecks(
     last = 0.0
     for k, low in enumerate(stops):
         if k:
+            # Out of the hole to clear it, then back to just above the bottom at the speed of
+            # retracting.
             z += [approach_z_mm, min(last + BACK_OFF_MM, approach_z_mm)]
             feed += [retract_mm_per_s, retract_mm_per_s]
             stop += [True, False]
@@ -84,6 +86,7 @@ def pecks(
         z.append(low)
         feed.append(feed_mm_per_s)
         stop.append(True)
+        # Only what lies within the stone is drilled: a peck may begin above it and end below.
         fresh.append(max(0.0, min(-low, thickness_mm) - min(-last, thickness_mm)))
         last = low
     return Pecks(np.array(z), np.array(feed), np.array(stop, dtype=np.bool_), np.array(fresh))

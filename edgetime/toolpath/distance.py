@@ -37,6 +37,7 @@ def closest(a: Segments, b: Segments) -> FloatArray:
     )
     _common_normals(a, b, out)
     _common_normals(b, a, out)
+    # Where two cross, none of the candidates above is the nearest place.
     row, _, _ = intersections(a, b)
     out[row] = 0.0
     return np.asarray(out)

@@ -146,6 +146,7 @@ def fit(
         good = ground.clear(lines, some.owner, some.need)
         out[pending[good]] = trial[pending[good]]
         pending = pending[~good]
+        # A shorter lead is better than none, and how short it must be need not be exact.
         trial[pending] *= 0.5
         pending = pending[trial[pending] >= least]
     return out

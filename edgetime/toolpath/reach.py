@@ -244,6 +244,7 @@ def hand_work(plan: PassPlan, misses: Sequence[Miss]) -> tuple[HandWork, ...]:
         marks, total = vertex_positions(run.path), path.length_mm
         for low, high in miss.stretches.tolist():
             first = int(np.searchsorted(marks, low + COINCIDENT_MM, side="right")) - 1
+            # Divided where the profile changes: by hand these are different work.
             for k in range(max(first, 0), len(run.path)):
                 if marks[k] >= high - COINCIDENT_MM:
                     break

@@ -131,6 +131,7 @@ class RowBook:
         at = np.concatenate([np.array(self._travel_at), np.repeat(np.array(self._block_at), sizes)])
         if not len(at):
             return Moves.empty()
+        # Rows of travel and blocks were numbered as they were booked: one stable sort joins them.
         order = np.argsort(at, kind="stable")
         rows = np.array(self._travel, dtype=np.float64).reshape(n, 14)
         body = np.concatenate(

@@ -279,6 +279,7 @@ def cut_lines(
     gaps = [*stock[1].tolist(), *size[1].tolist()]
     left = _left(followed, gaps, total, radius_mm)
     whole = [(0.0, total)]
+    # Where later steps follow all of the edge, or none of it, one of the two lines serves whole.
     if not left:
         return size
     if complement(left, total) == [] and not gaps:

@@ -43,6 +43,7 @@ def lives_for(tool: Tool, stone: Stone, thickness_mm: float) -> tuple[Life, ...]
     tuple of Life
         In the order in which the tool's file first names the measures.
     """
+    # A life for the stone itself comes before one for its family, and that before one for any.
     by_stone = {None: 2, stone.family: 1, stone.name: 0}
     best: dict[str, tuple[tuple[int, float], Life]] = {}
     for life in tool.life:
