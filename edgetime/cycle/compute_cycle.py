@@ -160,6 +160,7 @@ def _by_part(own: FloatArray, total: FloatArray) -> FloatArray:
         Within a visit, what no part owns is shared in proportion to the parts' own time
         there, or equally when none has any.
     """
+    # What a visit spends on no part is shared over its parts by their own time in it.
     shared = total - own.sum(axis=1)
     weight = own.sum(axis=2)
     sums = weight.sum(axis=1, keepdims=True)
@@ -215,6 +216,7 @@ def _account(paths: ToolPaths, motion: TimedMoves) -> _Account:
     if n_visits:
         own[0, :, _DWELL] += machine.probe_s
         total[0, _DWELL] += machine.probe_s * n_parts
+    # The shared row is what is left, so that rows add up to the total to the last digit.
     by_profile[0] = total.sum(axis=0) - by_profile[1:].sum(axis=0)
     return _Account(total, own, by_profile)
 

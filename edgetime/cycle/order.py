@@ -101,6 +101,7 @@ def _rows_of_moves(paths: ToolPaths, first: NDArray[np.int64]) -> NDArray[np.int
     count = len(paths.plan.passes)
     # Travel between parts belongs to the pass it leads to.
     own = np.where(moves.pass_index == NO_INDEX, count, moves.pass_index)
+    # Passes are numbered as they run: the least number ahead is the next pass.
     ahead = np.minimum.accumulate(own[::-1])[::-1]
     row = ahead + 2 * moves.visit + 1
     change = change_rows(paths)

@@ -227,6 +227,7 @@ class Strokes:
             cos, sin = np.cos(t), np.sin(t)
             return np.column_stack((qx * cos - px * sin, qy * cos - py * sin))
 
+        # A quarter turn at most for each piece: biarcs over more turn too far.
         pieces = max(1, math.ceil(abs(sweep) / (math.pi / 2.0) - 1e-9))
         knots = np.linspace(start, start + sweep, pieces + 1)
         path = smooth_path(position, derivative, knots)

@@ -76,6 +76,7 @@ def mend_always(source: Source) -> None:
         text = _ELLIPSE.sub(_exchange_axes, text)
     if re.search(r"^[ \t]*INSERT[ \t]*$", text, re.MULTILINE) and _NO_SCALE.search(text):
         text = _INSERT.sub(_mark_no_scale, text)
+    # Read as R12, a newer entity would lose its layer: the version has to be raised first.
     if _old_with_new_types(text):
         text = _as_r2000(text)
         source.remarks.append("the version says R12 or older, but newer entities are in it")

@@ -245,6 +245,7 @@ def _whole(text: str, source: Source) -> str:
 
 def _sections(text: str) -> int:
     most = 1
+    # Files glued together have sections twice, of which the library reads one.
     for name in ("ENTITIES", "BLOCKS", "TABLES"):
         if text.count(name) > 1:
             pattern = rf"^[ \t]*2[ \t]*\n[ \t]*{name}[ \t]*$"

@@ -94,6 +94,7 @@ def _circle(points: FloatArray) -> tuple[FloatArray, float] | None:
     mean = float(z.mean())
     if mean <= 0.0:
         return None
+    # Taubin's fit: a plain algebraic fit draws short arcs to small radii, this one does not.
     root = 2.0 * np.sqrt(mean)
     _, _, v = np.linalg.svd(np.column_stack([(z - mean) / root, own]), full_matrices=False)
     k = float(v[-1, 0]) / root
@@ -210,6 +211,7 @@ def _evened(points: FloatArray, fits: list[Fit], lim: Limits) -> list[Fit]:
     if len(fits) < 2 or fits[-1].chords >= LEAST_CHORDS or fits[-2].chords < LEAST_CHORDS:
         return fits
     first, last = fits[-2].first, fits[-1].last
+    # A last arc over few points is badly determined: the last two share theirs evenly.
     middle = (first + last) // 2
     one = fit_row(points[first : middle + 1], lim)
     other = fit_row(points[middle : last + 1], lim)

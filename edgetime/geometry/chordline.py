@@ -84,6 +84,8 @@ def _joint(points: FloatArray, a: Fit, b: Fit, off_mm: float) -> _Node:
         return _Node(b.start, into + kink, into + kink)
     if abs(kink) <= _EXACT_RAD and float(np.hypot(*(a.end - b.start))) <= COINCIDENT_MM * 1e-3:
         return _Node(b.start, into, into)
+    # Where two arcs meet, an arc fitted to the points on both sides of the joint gives place and
+    # direction; fewer points are tried until one holds.
     half = min(a.chords, b.chords) // 2
     while half >= _AROUND:
         # On a closed row the last point is the first again.
@@ -95,6 +97,7 @@ def _joint(points: FloatArray, a: Fit, b: Fit, off_mm: float) -> _Node:
             along = float(table.direction(at)[0])
             return _Node(table.point(at)[0], along, along)
         half //= 2
+    # No such arc: the longer neighbour, which is better determined, moves less.
     share = b.size_mm / (a.size_mm + b.size_mm)
     along = into + share * kink
     return _Node((1.0 - share) * a.end + share * b.start, along, along)
@@ -175,6 +178,7 @@ def _between(
         return made
     if depth == _DEEPEST or len(points) < 2 * LEAST_CHORDS:
         return next((t for t in (made, plain) if _near(t, points, may, 2.0 * may)), None)
+    # Halved, each half has a joint more to bend at.
     middle = len(points) // 2
     share = fit.table().fraction(points[middle : middle + 1, :1], points[middle : middle + 1, 1:])
     at = np.clip(share[0], 0.0, 1.0)

@@ -225,6 +225,8 @@ def _noise(points: FloatArray) -> float:
     """
     if len(points) < 8:
         return 0.0
+    # Fifth differences of points on a smooth curve all but vanish; those of noise have 252 times
+    # its variance, the sum of the squares of 1, 5, 10, 10, 5, 1.
     fifth = np.diff(points, n=5, axis=0)
     return float(np.median(np.hypot(fifth[:, 0], fifth[:, 1])) / math.sqrt(252.0))
 
@@ -239,6 +241,8 @@ def _followed(path: Path, row: _Row, tolerance_mm: float) -> list[list[Piece]]:
         clean = _interpolated(path, row, points, tolerance_mm)
         if clean:
             return [clean]
+    # The closest fit first: a curve drawn cleanly is followed closely, and only a noisy one is
+    # given the whole tolerance.
     for share in _RUNGS:
         last = share == _RUNGS[-1]
         if not last and noise > 0.5 * share * tolerance_mm:

@@ -55,6 +55,7 @@ def just_tight_stretches(path: Path, radius_mm: float) -> list[tuple[float, floa
     far = tight_stretches(path, radius_mm - 2.0 * _NEARLY_MM)
     if len(near) != len(far):
         return near
+    # Extrapolated from two smaller circles: at the radius itself the stretch jumps with rounding.
     return [(2.0 * a[0] - b[0], 2.0 * a[1] - b[1]) for a, b in zip(near, far, strict=True)]
 
 

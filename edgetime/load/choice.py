@@ -105,6 +105,7 @@ def _spots(
     """Return the shifts of a block in a grid over the table: along the row first, then rows."""
     low = [math.ceil(-box[k] / step[k] - 1e-9) for k in (0, 1)]
     high = [math.floor((table_mm[k] - box[k + 2]) / step[k] + 1e-9) for k in (0, 1)]
+    # Near the first one first: copies fill the table from where it lies.
     rows = sorted(range(low[1], high[1] + 1), key=lambda j: (abs(j), j < 0))
     places = sorted(range(low[0], high[0] + 1), key=lambda i: (abs(i), i < 0))
     for j in rows:

@@ -46,6 +46,7 @@ class Placement:
 def rotation_matrix(angle_rad: float) -> FloatArray:
     """Return the 2 × 2 matrix of a turn; quarter turns are exact."""
     quarters = angle_rad / _QUARTER
+    # The cosine of 90° is 6e-17 in floating point; straight lines must stay straight.
     if abs(quarters - round(quarters)) < 1e-12:
         c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarters) % 4]
     else:

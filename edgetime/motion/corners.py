@@ -93,6 +93,7 @@ def blends_of(
         What the machine allows.
     """
     sine = np.sin(deflection)
+    # The plane of the turn: the part of the new direction that is square to the old one.
     normal = entry - leave * np.cos(deflection)[:, None]
     normal = np.divide(normal, sine[:, None], out=normal, where=sine[:, None] > 0.0)
     pairs = [(leave[:, i], normal[:, i]) for i in range(3)]

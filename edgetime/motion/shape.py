@@ -97,6 +97,7 @@ def deflections(leave: FloatArray, entry: FloatArray) -> FloatArray:
     (n,) array
         Angles from 0 to π [rad].
     """
+    # Both sizes are exact for small and for straight angles, where an arc cosine is not.
     apart = np.sqrt(np.sum((leave - entry) ** 2, axis=1))
     along = np.sqrt(np.sum((leave + entry) ** 2, axis=1))
     return np.asarray(2.0 * np.arctan2(apart, along))

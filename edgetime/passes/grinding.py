@@ -70,6 +70,7 @@ class Grinding:
             count = ceil_count(stock, step.engagement_mm)
             if not count:
                 continue
+            # What is left before each pass and after the last: the last takes what remains.
             left = [max(stock - k * step.engagement_mm, 0.0) for k in range(count)] + [0.0]
             heights = [planner.actual_mm(c.part) + below for below in planner.traits.below_mm]
             for run in self._runs(row, c, lambda _: 0, notch=notch):

@@ -124,6 +124,8 @@ class Milling:
             # What no later step takes off is cut to size.
             notch = c.place is Place.OUTER
             walls = set(c.profile[c.notch].tolist()) if notch else set(c.labels)
+            # One line round the opening: where profiles differ, the one that needs most stock
+            # decides.
             left = max(planner.stock_mm(c, p, notch=notch) for p in walls)
             actual = planner.actual_mm(c.part)
             total = actual + BREAKTHROUGH_MM

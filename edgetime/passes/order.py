@@ -59,6 +59,7 @@ class Orderer:
         # A tour of the same runs with another wheel is nearly it.
         runs = tuple(id(stay[0].run) for stay in stays)
         seed = self._seeds.get(runs)
+        # Numbers of the tour count in order of place, those of the seed in order of drawing.
         place = {i: k for k, i in enumerate(lie)}
         found = short_tour(
             [rows[i][0] for i in lie],

@@ -196,6 +196,7 @@ def _in_order(
     """Return the passes visit by visit, each visit's work put in order."""
     passes: list[Pass] = []
     for v, (_, groups) in enumerate(visits):
+        # Steps of one tool that go over the same runs may be done run by run, which saves travel.
         if len(groups) > 1 and _mergeable(groups):
             parts = [[w for group in groups for w in group]]
         else:

@@ -212,6 +212,8 @@ def turned_over(path: Path, axis_mm: float) -> Path:
     axis_mm : float
         x of the line [mm].
     """
+    # Mirrored, a contour would run clockwise: read backwards it has the stone on its left again,
+    # and bulges keep their sign.
     points = path.points[::-1] * np.array([-1.0, 1.0]) + np.array([2.0 * axis_mm, 0.0])
     return Path(
         points,

@@ -95,6 +95,7 @@ def _split(word: str) -> tuple[str, ...] | None:
     """Split a compound into words of the table and fillers, None where it is none."""
     if _stem(word) is not None or word in FILLERS:
         return (word,)
+    # The longest head first: compounds are read as their longest known words.
     for at in range(len(word) - 3, 2, -1):
         head = word[:at]
         heads = [head.removesuffix(link) for link in _LINKS if head.endswith(link)]

@@ -33,6 +33,7 @@ def in_rows(boxes: Sequence[Box]) -> list[list[int]]:
         x0, y0, _, y1 = boxes[k]
         return (-round(y1, 3), round(y0, 3), round(x0, 3))
 
+    # From the top; a row is what has its middle above the bottom of its first part.
     left = sorted(range(len(boxes)), key=key)
     rows = []
     while left:

@@ -243,6 +243,7 @@ def _by_depth(sheet: Sheet, claims: Claims, loops: Loops, notes: Notes, made: in
                 text += report.lost(k)
             report.say(codes.CUTOUT_OUTSIDE, k, text)
         alive &= ~lost
+    # Even depth is stone, odd depth an opening in it, and so on inward.
     parts = np.nonzero(alive & (depth % 2 == 0))[0].tolist()
     openings: dict[int, list[int]] = {p: [] for p in parts}
     both = alive[inner] & alive[outer]
@@ -272,6 +273,8 @@ def _note_ribs(report: Reporter, openings: dict[int, list[int]]) -> None:
     owner = loops.owner
     inner = np.flatnonzero(around[owner] >= 0)
     outer = np.flatnonzero(np.isin(owner, list(openings)))
+    # Exact at the ends of segments; along them a few places are enough to see that next to nothing
+    # is left.
     box = loops.segment_boxes
     i, j = box_pairs(box[inner], box[outer], margin_mm=RIB_MM)
     i, j = inner[i], outer[j]

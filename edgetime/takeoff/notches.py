@@ -114,6 +114,7 @@ def closed_along(loops: Loops, outline: BoolArray, line: Pieces, *, gap_mm: floa
     """
     ends = line.end[-1], line.start[0]
     low, high = np.minimum(*ends) - gap_mm, np.maximum(*ends) + gap_mm
+    # The line's ends must lie on the outline: one whose box does not hold both is passed over.
     near = (loops.boxes[:, :2] <= low + 2.0 * gap_mm).all(axis=1)
     near &= (loops.boxes[:, 2:] >= high - 2.0 * gap_mm).all(axis=1)
     middle = line.take(np.array([len(line) // 2]))
@@ -253,6 +254,8 @@ def _notched(outline: Pieces, opening: Pieces, gap_mm: float) -> _Cut | None:
     )
     # Bits no longer than the tolerance go with the stretch beside them; a touch leaves no more.
     long_a, long_b = a.length > OVERLAY_MM, b.length > OVERLAY_MM
+    # Of the outline stays what lies outside of the opening, of the opening what lies inside of the
+    # outline. A shared stretch is cut away if both lie on one side of it; it stays otherwise.
     keep_a = ~same_a & (opposite_a | ~_within(a, opening)) & long_a
     keep_b = ~same_b & ~opposite_b & _within(b, outline) & long_b
     if not (long_a & ~keep_a).any() or not keep_a.any() or not keep_b.any():
@@ -260,6 +263,8 @@ def _notched(outline: Pieces, opening: Pieces, gap_mm: float) -> _Cut | None:
     rest = Pieces.stack([a.take(keep_a), b.take(keep_b)])
     groups = np.zeros(len(rest), dtype=np.int64)
     one_layer = [""] * (int(rest.entity.max()) + 1)
+    # What is left of both lines closes to the new outline; ends cut at one crossing lie within
+    # twice the tolerance.
     joined = join(rest, groups, one_layer, gap_mm=max(gap_mm, 2.0 * OVERLAY_MM))
     found = joined.loops.sound()
     crossing, turning = self_crossing(found)

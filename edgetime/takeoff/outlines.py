@@ -186,6 +186,7 @@ def _closed_overlays(sheet: Sheet, base: Pieces) -> tuple[Pieces, Pieces]:
 def _same_insert_first(sheet: Sheet, base: Pieces, over: Pieces, shared: Stretches) -> Stretches:
     """Where a curve lies on lines of its own block and of another, keep its own."""
     mine = sheet.inserts[over.entity[shared.other]]
+    # A block's edges belong on its own outline, even where another block lies on top of it.
     own = sheet.inserts[base.entity[shared.base]] == mine
     has_own = np.zeros(len(over), dtype=bool)
     has_own[shared.other[own]] = True

@@ -168,8 +168,26 @@ class PartEdge(NamedTuple):
     handle: str
 
 
+class _Sized:
+    """What has an overall size."""
+
+    size_mm: tuple[float, float]
+
+    @property
+    @figure
+    def width_mm(self) -> float:
+        """Overall width of what is visible [mm]."""
+        return self.size_mm[0]
+
+    @property
+    @figure
+    def height_mm(self) -> float:
+        """Overall height of what is visible [mm]."""
+        return self.size_mm[1]
+
+
 @dataclass(frozen=True, eq=False)
-class Part:
+class Part(_Sized):
     """One closed outline with its cutouts and holes.
 
     Attributes
@@ -227,18 +245,6 @@ class Part:
 
     @property
     @figure
-    def width_mm(self) -> float:
-        """Overall width of the outline [mm]."""
-        return self.size_mm[0]
-
-    @property
-    @figure
-    def height_mm(self) -> float:
-        """Overall height of the outline [mm]."""
-        return self.size_mm[1]
-
-    @property
-    @figure
     def cutout_edge_mm(self) -> float:
         """Length around all cutouts [mm]."""
         return math.fsum(e.length_mm for c in self.cutouts for e in c.contour.edges)
@@ -255,7 +261,7 @@ class Part:
 
 
 @dataclass(frozen=True, eq=False)
-class DrawingTakeOff:
+class DrawingTakeOff(_Sized):
     """The take-off of one drawing.
 
     Attributes
@@ -289,18 +295,6 @@ class DrawingTakeOff:
     findings: tuple[Finding, ...]
     keep_outs: tuple[KeepOut, ...] = ()
     layers: tuple[LayerUse, ...] = ()
-
-    @property
-    @figure
-    def width_mm(self) -> float:
-        """Overall width of the visible geometry [mm]."""
-        return self.size_mm[0]
-
-    @property
-    @figure
-    def height_mm(self) -> float:
-        """Overall height of the visible geometry [mm]."""
-        return self.size_mm[1]
 
 
 @dataclass(frozen=True, eq=False)

@@ -219,6 +219,7 @@ def _look(shapes: Shapes) -> _View:
 def _proposal(layer: _Layer, profiles: Collection[str] | None) -> Proposal:
     hints = [h for h in read_name(layer.name) if _known(h.row.profile, profiles)]
     look = _look(layer.shapes)
+    # Of several words in a name the one that what is drawn bears out counts.
     hint = next((h for h in hints if look.means in _FITS[h.means]), hints[0] if hints else None)
     if hint is None or look.means not in _FITS[hint.means]:
         hint = _abbreviation(layer.name, look, profiles) or hint

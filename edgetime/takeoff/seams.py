@@ -49,6 +49,8 @@ def divide(
         faces, touched, idle = _faces(outline, openings, [seams[k] for k in using], gap_mm)
         if not idle:
             return faces, touched, using
+        # A seam with the same face on both sides divides nothing; without it the others are tried
+        # again.
         using = [k for n, k in enumerate(using) if n not in idle]
     return [], [], []
 

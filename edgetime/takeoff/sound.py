@@ -96,6 +96,7 @@ def sound_loops(sheet: Sheet, claims: Claims, loops: Loops, notes: Notes) -> Loo
         return loops
     loops = loops.sound()
     x, y = np.round(loops.boxes[:, :2], 6).T
+    # By layer rule and place: the order in which entities were drawn may not show.
     order = np.lexsort((y, x, loops.lead))
     loops = loops.select(order)
     report = Reporter(sheet, loops, notes)

@@ -69,6 +69,7 @@ class Assembly:
         self._raw: dict[tuple[str, str], str] = {}
         self._sources: dict[tuple[str, str], str] = {}
         self._files: dict[str, TomlFile] = {}
+        # All names, broken files included: a reference to a broken file is not an error of its own.
         names = {kind: tuple(n for k, n in sheets if k == kind) for kind in KINDS}
         for kind in KINDS:
             for name in names[kind]:

@@ -166,6 +166,7 @@ class Section(Record):
                 key=key,
                 remedy="Correct radius or points.",
             )
+        # An arc may bulge out of the slab between points that lie in it.
         u_min, _, v_min, v_max = arc_extent(a.at, b.at, bulge or 0.0)
         height = self.height_mm
         if u_min < -_ON_FACE_MM or v_min < -_ON_FACE_MM or v_max > height + _ON_FACE_MM:

@@ -73,6 +73,7 @@ def arc_extent(
         radius = math.hypot(du, dv) * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
         first = math.atan2(start[1] - cv, start[0] - cu)
         turn = 4.0 * math.atan(bulge)
+        # An arc is extreme at its ends or where it crosses a quarter of its circle.
         for quarter in range(4):
             along = math.remainder(quarter * math.pi / 2.0 - first, math.tau)
             if any(0.0 < a / turn < 1.0 for a in (along, along + math.tau, along - math.tau)):

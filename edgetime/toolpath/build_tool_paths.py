@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import Final
 
 import numpy as np
 
-from edgetime.errors import LimitExceeded
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.load.load import Load
@@ -23,15 +21,11 @@ from edgetime.toolpath.checks import Sweep, check_all
 from edgetime.toolpath.core import circle_centre
 from edgetime.toolpath.engage import Engagement, Wish, engagements
 from edgetime.toolpath.leads import Ground
-from edgetime.toolpath.part_contours import PartContours
+from edgetime.toolpath.part_contours import PartContours, refuse_endless
 from edgetime.toolpath.reach import Miss, hand_work, reach_findings
 from edgetime.toolpath.tool_paths import ToolPaths
 from edgetime.toolpath.walls import Stretch, begun_along, complement, cut_lines, shifted
 from edgetime.toolpath.write import Writer
-
-MOST_SEGMENTS: Final = 40_000
-"""Lines and arcs of one contour. A digitiser's point every quarter of a millimetre round the
-largest slab makes as many; more would take minutes."""
 
 
 def build_tool_paths(plan: PassPlan) -> ToolPaths:
@@ -49,23 +43,8 @@ def build_tool_paths(plan: PassPlan) -> ToolPaths:
         for hand finishing; findings of reach, clearance, table and travel. The formulas and
         assumptions are those of the page "Tool paths" of the documentation.
     """
-    _refuse_endless(plan)
+    refuse_endless(plan.load)
     return _Builder(plan).run()
-
-
-def _refuse_endless(plan: PassPlan) -> None:
-    """Raise where a contour has more segments than can be followed in bounded time."""
-    for placed in plan.load.parts:
-        for contour in placed.part.contours():
-            count = len(contour.path)
-            if count > MOST_SEGMENTS:
-                raise LimitExceeded(
-                    f"A contour of {placed.part.name} has {count} lines and arcs; up to "
-                    f"{MOST_SEGMENTS} are followed.",
-                    where=placed.part.where(contour.path.points[0], contour),
-                    remedy="Simplify the curve in the drawing (fewer points, or arcs), or raise "
-                    "contour_tolerance in shop.toml, so that more of it counts as arcs.",
-                )
 
 
 _CentreKey = tuple[int, float, float]

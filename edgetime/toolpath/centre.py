@@ -109,6 +109,7 @@ class CentreLine:
         long = np.flatnonzero(straight >= max(least_mm, ZERO_LENGTH_MM))
         if len(long):
             return self.begun_at(int(long[0]), 0.5)
+        # A lead on a straight marks least; with none that is long enough, the longest stretch.
         best = straight if straight.max() > 0.0 else reached
         return self.begun_at(int(np.argmax(best)), 0.5)
 
@@ -242,6 +243,7 @@ def centre_feeds(contact_ratio: FloatArray, feed_mm_per_s: float, step: Step) ->
     outer = (q < 1.0) & (q > 0.0)
     if np.isfinite(cap) and outer.any():
         feed[outer] = np.minimum(feed_mm_per_s, cap / q[outer])
+    # On an inside arc the edge runs past the wheel faster than its centre moves.
     if step.hold_contact_feed:
         inside = q > 1.0
         feed[inside] = feed_mm_per_s * np.maximum(1.0 / q[inside], step.feed_floor)

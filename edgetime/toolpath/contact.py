@@ -68,6 +68,8 @@ def _corners(plan: PassPlan, p: Pass) -> _Corners | None:
         & (p.run.path.lengths >= SHORT_MM)
     )
     ratio = contact_ratio(p.step, -table.radius[arcs], p.offset_mm)
+    # The smallest radius that is reached has the greatest ratio; those below are left out of the
+    # pass.
     fast = np.flatnonzero(ratio >= CONTACT_RATIO * (1.0 - 1e-9))
     if not len(fast):
         return None

@@ -141,6 +141,7 @@ def _approaches(
     moved = spots.moved(over)
     size = fit(moved, asked, LEAST_LEAD_MM, ground, lambda s, size, rows: lead(s, size, arc[rows]))
     leads = lead(moved, size, arc)
+    # A disc that works on the back goes down beside the stone: a whole radius must be free there.
     off = np.array([w.clear_mm for w in wishes])
     spot = Segments(leads.end, leads.end, np.zeros(len(leads)))
     clear = (off <= 0.0) | ground.clear(spot, spots.owner, off)

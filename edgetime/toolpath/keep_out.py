@@ -82,6 +82,7 @@ def _clearance(
     walls = Segments.stack([Segments.of(p) for p in area.paths])
     per_line, _ = nearest_within(lines, need[owner], walls, lambda a, _: counts[owner[a]])
     for path in area.paths:
+        # Wholly inside an area a line is far from its walls.
         if path.closed:
             inside = contains(path, lines.start) | contains(path, lines.end)
             per_line[inside & counts[owner]] = 0.0

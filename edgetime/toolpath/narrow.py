@@ -97,6 +97,7 @@ class Opening:
 
     def _onward(self, at: float, sign: float, radius: float) -> float | None:
         """Return the nearest place before or behind a position where a circle fits."""
+        # As far as a corner of the sharpest turn that counts can reach, and a little more.
         count = math.ceil(1.05 * _CORNER_REACH * _STEPS)
         s: FloatArray = at + (sign * radius / _STEPS) * np.arange(count + 1, dtype=np.float64)
         if not self.path.closed:
@@ -177,6 +178,7 @@ class Opening:
             Width, and position along the contour [mm]. Where no side faces the stretch within
             ``most``, the diameter of the largest circle that fits at three places within.
         """
+        # Rays into the air: the first wall that faces back is the other side of the opening.
         s = self._places(low, high)
         n = len(s)
         begin = self._circles(s, np.full(n, 0.5 * COINCIDENT_MM))

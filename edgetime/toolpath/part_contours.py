@@ -4,16 +4,38 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 
+from edgetime.errors import LimitExceeded
 from edgetime.geometry.measure import bounds, contains, nearest
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import Segments
 from edgetime.geometry.split import sub_path
+from edgetime.load.load import Load
 from edgetime.passes.runs import turned_over
 from edgetime.takeoff.parts import Part
 from edgetime.tolerances import COINCIDENT_MM
+
+MOST_SEGMENTS: Final = 40_000
+"""Lines and arcs of one contour. A digitiser's point every quarter of a millimetre round the
+largest slab makes as many; more would take minutes."""
+
+
+def refuse_endless(load: Load) -> None:
+    """Raise where a contour has more segments than can be followed in bounded time."""
+    for placed in load.parts:
+        for contour in placed.part.contours():
+            count = len(contour.path)
+            if count > MOST_SEGMENTS:
+                raise LimitExceeded(
+                    f"A contour of {placed.part.name} has {count} lines and arcs; up to "
+                    f"{MOST_SEGMENTS} are followed.",
+                    where=placed.part.where(contour.path.points[0], contour),
+                    remedy="Simplify the curve in the drawing (fewer points, or arcs), or raise "
+                    "contour_tolerance in shop.toml, so that more of it counts as arcs.",
+                )
 
 
 def _closing(points: FloatArray) -> FloatArray:
@@ -85,6 +107,7 @@ class PartContours:
         if start is None or end is None:
             return None
         whole = self.paths[contour]
+        # The rest of the contour closes the run, so that offsets see what is beside it.
         left = whole.length_mm - run.length_mm
         if left <= COINCIDENT_MM:
             return replace(run, points=_closing(run.points), closed=True)

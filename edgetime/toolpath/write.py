@@ -169,6 +169,8 @@ class Writer:
             retract_mm_per_s=p.step.retract_mm_per_s,
         )
         area = core_area_mm2(load.diameter_mm(p.step.tool))
+        # A hole's edge is treated as deep as it is drilled: the shares of the pecks add up to all
+        # of it.
         drilled = max(float(moves.fresh.sum()), 1e-300)
         own = Owner(p.visit, index, p.run.part, int(p.run.path.tags[0]))
         for z, feed, stop, fresh in zip(

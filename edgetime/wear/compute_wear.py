@@ -275,6 +275,7 @@ def compute_wear(
     pieces = {visit.piece: visit.tool for visit in plan.visits}
     number = {piece: i for i, piece in enumerate(pieces)}
     piece_of = np.array([number[v.piece] for v in plan.visits] or [0])[contact.visit]
+    # Sorted by tool once, instead of searched once for every tool.
     order = np.argsort(piece_of, kind="stable")
     bounds = np.searchsorted(piece_of[order], np.arange(len(pieces) + 1))
     tools = []
