@@ -96,7 +96,7 @@ class WorkCalendar:
         region : str
             Whose public holidays are off instead of those the file names.
         days_off : iterable of date
-            Days off besides those in the file.
+            Further days off.
         """
         from edgetime.tooling.ordering import Weekday  # noqa: PLC0415  with the records
 

@@ -61,8 +61,8 @@ ORDER_OVERDUE = Code(
 STOCK_LIMIT = Code(
     "stock-limit",
     Severity.WARNING,
-    "The largest stock wanted is smaller than what the service level asks for, so fewer tools are "
-    "ordered than are missing.",
+    "The stock limit is smaller than the service level requires, so fewer tools are ordered than "
+    "are missing.",
     "Allow a larger stock with --shelf or largest_stock, order more often with --review, or accept "
     "a lower service level.",
 )

@@ -169,8 +169,8 @@ def _arrival_findings(tools: Sequence[ToolForecast], first: date) -> list[Findin
         found += [
             Finding(
                 codes.ORDER_OVERDUE,
-                f"{t.piece}: {a.pieces}{f' of order {a.order!r}' if a.order else ' on order'} "
-                f"expected on {a.day}, not received yet.",
+                f"{t.piece}: {a.pieces} on order{f' {a.order!r}' if a.order else ''} were expected "
+                f"on {a.day} and have not been received.",
             )
             for a in t.stock.on_order
             if a.day < first
@@ -215,8 +215,7 @@ def _limit_findings(tools: Sequence[ToolForecast]) -> list[Finding]:
     return [
         Finding(
             codes.STOCK_LIMIT,
-            f"{t.piece}: {t.needed} missing, {t.quantity} ordered: the largest stock wanted "
-            "allows no more.",
+            f"{t.piece}: {t.needed} missing, {t.quantity} ordered: the stock limit allows no more.",
         )
         for t in tools
         if t.quantity < t.needed

@@ -44,7 +44,7 @@ class OrderBooks:
         self._line_of: dict[int, int] = {}
 
     def read(self, row: Mapping[Any, Any]) -> None:
-        """Take in an entry of an order that is no reversal."""
+        """Take in an entry of an order other than a reversal."""
         number, kind = row["id"], row["kind"]
         if kind == "ordered":
             article = model_name(row["tool"], row["profile"])
@@ -115,4 +115,4 @@ def _check_day(number: int, expected: str, tell: Callable[[str], None]) -> None:
     try:
         date.fromisoformat(expected)
     except ValueError:
-        tell(f"Entry {number}: {expected!r} is no day.")
+        tell(f"Entry {number}: {expected!r} is not a date.")

@@ -178,7 +178,7 @@ def _placed(
     if others and supplier is not None:
         doubt(
             marked,
-            f"Order {number} is with {', '.join(sorted(map(str, others)))}, not {supplier}.",
+            f"Order {number} was placed with {', '.join(sorted(map(str, others)))}, not {supplier}.",
             "--number",
             "Give it a number of its own.",
         )
@@ -230,13 +230,12 @@ def _outstanding(link: Connection, number: str, article: str | None) -> list[Ord
         raise LedgerError(
             f"Order {number} has no {article}.",
             where=Where(key="--order"),
-            remedy=f"It is of {', '.join(dict.fromkeys(o.model for o in lines))}.",
+            remedy=f"It has {', '.join(dict.fromkeys(o.model for o in lines))}.",
         )
     open_lines = by_expected(same)
     if not open_lines:
-        what = f"{article} of order {number}" if article else f"order {number}"
         raise LedgerError(
-            f"Nothing of {what} is outstanding.",
+            f"Order {number} has no {article or 'pieces'} outstanding.",
             where=Where(key="--order"),
             remedy=f"'edgetime ledger orders {number}' shows what became of it.",
         )
@@ -249,15 +248,14 @@ def _spread(
     """Divide a number of pieces over lines of one article, in their order."""
     if len({o.model for o in lines}) > 1:
         raise LedgerError(
-            f"Order {number} is of several articles.",
+            f"Order {number} has several articles.",
             where=Where(key="--count"),
             remedy=f"Name one: {', '.join(dict.fromkeys(o.model for o in lines))}.",
         )
     outstanding = sum(o.outstanding for o in lines)
     if not 1 <= count <= outstanding:
         raise LedgerError(
-            f"{outstanding} pieces of {lines[0].model} are outstanding of order {number}, "
-            f"not {count}.",
+            f"Order {number} has {outstanding} {lines[0].model} outstanding, not {count}.",
             where=Where(key="--count"),
             remedy=f"Give 1 to {outstanding}.",
         )
@@ -301,7 +299,7 @@ def arrivals(link: Connection, came: Delivery, count: int) -> list[Arrived]:
     outstanding = sum(o.outstanding for o in lines)
     if count > outstanding:
         raise LedgerError(
-            f"{outstanding} pieces of {article} are outstanding of order {number}; {count} came.",
+            f"Order {number} has {outstanding} {article} outstanding; {count} came.",
             where=Where(key="--count"),
             remedy=f"Receive {outstanding} against the order and the others without --order.",
         )

@@ -279,7 +279,7 @@ def _posted(forecast: Forecast) -> list[Block]:
         job.name if job.posted == job.quantity else f"{job.name} ({job.posted} of {job.quantity})"
         for job in forecast.posted
     )
-    return [Line(f"Struck off, because posted in the ledger: {jobs}.")]
+    return [Line(f"Struck off, already posted in the ledger: {jobs}.")]
 
 
 def _delivery(t: ToolForecast) -> str:

@@ -136,15 +136,15 @@ def test_lines_of_several_articles_and_suppliers(ledger) -> None:
             lambda x: x.place([a_line(price=Decimal(5), currency="XYZ")], **AT),
             "no currency in use",
         ),
-        (lambda x: x.place([a_line(number="7", supplier="south")], **AT), "is with north"),
+        (lambda x: x.place([a_line(number="7", supplier="south")], **AT), "placed with north"),
         (lambda x: x.place([a_line(number=" ")], **AT), "empty"),
         (lambda x: x.place([a_line(number="a\x1b[31m")], **AT), "not printable"),
         (lambda x: x.reschedule("8", TODAY, **AT), "no order '8'"),
-        (lambda x: x.cancel("7", count=7, **AT), "6 pieces of polish-1 are outstanding"),
+        (lambda x: x.cancel("7", count=7, **AT), "has 6 polish-1 outstanding, not 7"),
         (lambda x: x.cancel("7", article="drum-75", **AT), "has no drum-75"),
         (
             lambda x: x.receive_all([Delivery(tool="polish-1", count=7, order="7")], **AT),
-            "6 pieces of polish-1 are outstanding of order 7; 7 came",
+            "Order 7 has 6 polish-1 outstanding; 7 came",
         ),
         (
             lambda x: x.receive_all([Delivery(tool="polish-2", order="7")], **AT),

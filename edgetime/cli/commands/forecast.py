@@ -77,7 +77,7 @@ class PolicyOptions:
         list[str] | None,
         ask(
             "DAY[..DAY]",
-            "The shop is closed on these days, besides those in shop.toml; may be repeated.",
+            "The shop is closed on these days too, in addition to shop.toml; may be repeated.",
         ),
     ] = None
     seed: SeedOption = 1

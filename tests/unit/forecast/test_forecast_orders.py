@@ -152,7 +152,7 @@ def test_an_overdue_order_is_a_finding_and_counts_from_the_first_day() -> None:
     forecast = a_forecast([a_job(14)], {"pad": 0.9}, law=SURE, stock=stock)
     assert of_piece(forecast, "pad").needed == 0
     (finding,) = [f for f in forecast.findings if f.code == "order-overdue"]
-    assert "2 of order '4711' expected on 2027-01-01" in finding.message
+    assert "2 on order '4711' were expected on 2027-01-01" in finding.message
     assert finding.severity == "warning"
 
 
