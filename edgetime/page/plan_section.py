@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from edgetime.cycle import WallClock
-from edgetime.page.sheets import WHAT_TO_DO
+from edgetime.labour import KINDS
 from edgetime.picture.plan import clean, draw_scene
 from edgetime.picture.scene import Scene, Show
 from edgetime.report.quantities import format_edge
@@ -98,7 +98,7 @@ def _stops(est: Estimate, wall: WallClock | None) -> Iterator[str]:
         buttons.append(
             f'<button type="button" data-seek-s="{at_s:.3f}">'
             f"{begins.get(id(stop), clock(at_s))} "
-            f"{clean(WHAT_TO_DO.get(stop.reason, stop.reason))}</button>"
+            f"{clean(KINDS[stop.reason].do)}</button>"
         )
     if buttons:
         yield (

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from edgetime.choices import Paper
 from edgetime.cycle import WallClock
 from edgetime.estimating.settings import ToolSetting, tool_settings
+from edgetime.findings import Severity
+from edgetime.geometry.measure import bounds
+from edgetime.labour import KINDS
 from edgetime.page.html import blocks_html, sections
 from edgetime.picture.plan import clean, draw_scene
 from edgetime.picture.scene import Show, scene_of_estimate
@@ -25,6 +28,7 @@ from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
+    from edgetime.load.load import PlacedPart
 
 _STYLE: Final = """
 @page { margin: 12mm 12mm 16mm;
@@ -39,23 +43,25 @@ p { margin: .8mm 0; } .strong { font-weight: bold; } .error { font-weight: bold;
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .5mm 4mm; margin: 1mm 0; }
 dt { color: #444; } dd { margin: 0; }
 table { border-collapse: collapse; width: 100%; font-size: 8pt; font-variant-numeric: tabular-nums; }
-caption { display: none; } th, td { padding: .7mm 1.1mm; text-align: left; font-weight: normal;
+caption { display: none; } th, td { padding: .6mm 1.1mm; text-align: left; font-weight: normal;
   border-bottom: .3pt solid #bbb; vertical-align: top; }
 thead th { font-weight: bold; border-bottom: .6pt solid #000; } thead { display: table-header-group; }
 tr { break-inside: avoid; } .n { text-align: right; white-space: nowrap; }
 thead th.n { white-space: normal; vertical-align: bottom; } thead th { vertical-align: bottom; }
-.plan svg { width: 100%; height: auto; max-height: 110mm; }
+.plan svg { width: 100%; height: auto; max-height: 105mm; }
+section { break-inside: avoid; }
 .box { display: inline-block; width: 3.2mm; height: 3.2mm; border: .6pt solid #000; margin-right: 2mm; }
-.sign { display: grid; grid-template-columns: 1fr 1fr 1fr; gap: 6mm; margin-top: 10mm; }
+.sign { display: grid; grid-template-columns: 1.4fr 1fr 1fr 1fr; gap: 6mm; margin-top: 11mm; }
 .sign div { border-top: .5pt solid #000; padding-top: 1mm; }
 """
 
 CHECKS: Final = (
     "Water on at every tool; never grind dry.",
-    "Each tool in its pocket, its marked maximum speed above the speed below.",
+    "Each tool in its pocket; the maximum speed marked on it is not below its speed in the table.",
+    "Diameter of each tool measured and as in the table.",
     "Guards closed, vacuum holding, cups and clamps clear of every path.",
-    "Slab thickness measured and as stated above.",
-    "Origin and orientation of the parts as in the plan.",
+    "Thickness of each slab measured and as stated above.",
+    "Zero point set; parts placed as in the plan and the table of parts.",
 )
 """What is looked at before cycle start; the shop's own list and local codes come first."""
 
@@ -92,6 +98,8 @@ def _rpm(value: float, _: UnitSystem) -> str:
     return f"{value * 30.0 / math.pi:.0f}"
 
 
+_FIGURES: Final = Unit("", lambda value, _: str(value))
+
 RPM: Final = Unit("_rad_per_s", _rpm, lambda _: "rpm")
 
 
@@ -111,7 +119,6 @@ def _settings_sheet(
     def starts(s: ToolSetting) -> str:
         return "" if wall is None else wall.show(wall.at(s.visit - 1, s.starts_s))
 
-    figures = Unit("", lambda value, _: str(value))
     start = (
         Column[ToolSetting](
             key="starts_s",
@@ -120,21 +127,22 @@ def _settings_sheet(
             show=lambda value, _: clock(value) if value > 0.0 else "0:00",
         )
         if wall is None
-        else Column[ToolSetting](heading="Start", unit=figures, get=starts)
+        else Column[ToolSetting](heading="Start", unit=_FIGURES, get=starts)
     )
     return Sheet(
         (
             Column(key="visit", heading="#", unit=COUNT),
-            Column(heading="Pocket", unit=figures, get=lambda s: s.pocket or "by hand"),
-            Column(key="piece", heading="Tool"),
+            Column(heading="Pocket", unit=_FIGURES, get=lambda s: s.pocket or "by hand"),
+            # A wheel may be divided from its profile at the end of a line.
+            Column(heading="Tool", get=lambda s: s.piece.replace("/", " / ")),
             Column(key="operation", heading="Work"),
             Column(key="diameter_mm", heading="Dia.", unit=SIZE),
             Column(key="rotation_rad_per_s", heading="Speed", unit=RPM),
             Column(key="max_rotation_rad_per_s", heading="Max.", unit=RPM),
-            Column(heading=f"Feed {unit}", unit=figures, get=feed),
+            Column(heading=f"Feed {unit}", unit=_FIGURES, get=feed),
             Column(key="runs", heading="Runs", unit=COUNT),
-            Column(key="passes_per_run", heading="Passes each", unit=COUNT),
-            Column(heading=f"Offset {SIZE.heading(system)}", unit=figures, get=offset),
+            Column(key="passes_per_run", heading="Passes", unit=COUNT),
+            Column(heading=f"Offset {SIZE.heading(system)}", unit=_FIGURES, get=offset),
             Column(key="depth_mm", heading="Depth", unit=SIZE),
             start,
         )
@@ -156,14 +164,23 @@ def setup_sheet(
     settings = tool_settings(est)
     svg = draw_scene(
         scene_of_estimate(est),
-        show={Show.LABELS, Show.HAND, Show.TABLE, Show.FINDINGS},
+        show={Show.LABELS, Show.HAND, Show.TABLE, Show.FINDINGS, Show.LEGEND},
         length_text=lambda length: format_edge(length, system),
     )
     tools: list[Block] = [
         Heading("Tools"),
         Table(_settings_sheet(settings, system, wall), settings),
+        Line(
+            "Runs: edges or holes worked; passes: over each of them. Offset: tool centre from the "
+            "finished edge. Depth: tip below the top face."
+        ),
         *_by_hand(settings),
+        Heading("Attended stops"),
         *_stops(est, wall),
+        Heading("Parts on the table"),
+        Table(_parts_sheet(system), est.load.parts),
+        Line("X, Y: lower left corner of the part's bounding box, from the table's zero point."),
+        *_to_know(est, system),
     ]
     rows = [
         *blocks_html([*cannot_run_parts(est.findings, system), *_head(est, system, wall)], system),
@@ -171,12 +188,12 @@ def setup_sheet(
     ]
     for heading, held in sections(tools):
         rows += [f"<h2>{clean(heading)}</h2>", *blocks_html(held, system, caption=heading)]
-    rows.append("<h2>Before cycle start</h2>")
+    rows.append("<section><h2>Before cycle start</h2>")
     rows += [f'<p><span class="box"></span>{clean(check)}</p>' for check in CHECKS]
     rows.append(f"<p>{clean(CAUTION)}</p>")
     rows.append(
-        '<div class="sign"><div>Checked by</div><div>Cycle start and end</div>'
-        "<div>Measured cycle time</div></div>"
+        '<div class="sign"><div>Checked by, date</div><div>Cycle start</div><div>Cycle end</div>'
+        "<div>Measured cycle time</div></div></section>"
     )
     return sheet_html(f"Set-up sheet: {names}", rows)
 
@@ -191,7 +208,6 @@ def _head(est: Estimate, system: UnitSystem, wall: WallClock | None) -> Iterable
         f"{format_length(actual, system)} thick",
     )
     yield Fact("Stack", f"{load.stack.name}: {load.stack.title}")
-    yield Fact("Parts", ", ".join(f"{p.part.part_id} {p.part.name}" for p in load.parts))
     cycle = f"{format_time(est.cycle.total_s)} by estimate"
     if wall is not None:
         cycle += f", {wall.show(wall.start)} to {wall.show(wall.end)}"
@@ -207,34 +223,86 @@ def _by_hand(settings: Sequence[ToolSetting]) -> Iterable[Block]:
         )
 
 
-WHAT_TO_DO: Final = {
-    "slug": "take out the slugs",
-    "flip": "turn the parts over",
-    "cups": "move the cups",
-    "pocket": "put in the tool by hand",
-}
-"""At an attended stop, by its reason."""
+def _parts_sheet(system: UnitSystem) -> Sheet[PlacedPart]:
+    def size(p: PlacedPart) -> str:
+        x0, y0, x1, y1 = bounds(p.part.outline.path)
+        return f"{_size(x1 - x0, system)} × {_size(y1 - y0, system)}"
+
+    unit = SIZE.heading(system)
+    return Sheet(
+        (
+            Column(key="part_id", heading="Part"),
+            Column(key="name", heading="Name"),
+            Column(heading="X", unit=SIZE, get=lambda p: bounds(p.part.outline.path)[0]),
+            Column(heading="Y", unit=SIZE, get=lambda p: bounds(p.part.outline.path)[1]),
+            Column(heading=f"Size {unit}", unit=_FIGURES, get=size),
+            Column(heading="Thickness", unit=SIZE, get=lambda p: p.actual_mm),
+            Column(heading="Drawing", get=lambda p: PurePath(p.drawing).name),
+        )
+    )
+
+
+def _to_know(est: Estimate, system: UnitSystem) -> Iterable[Block]:
+    """Yield what the plan marks: edges left for hand finishing, and kinds of findings."""
+    if est.cycle.hand_mm > 0.0:
+        length = format_edge(est.cycle.hand_mm, system)
+        yield Line(f"Left for finishing by hand, marked in the plan: {length}.", tone=Tone.STRONG)
+    kinds: dict[str, list[str]] = {}
+    for f in est.findings:
+        if f.severity.rank >= Severity.WARNING.rank:
+            kinds.setdefault(f.code, []).append(f.where.part or "")
+    for code, parts in kinds.items():
+        named = ", ".join(sorted({p for p in parts if p}))
+        times = f", {len(parts)} times" if len(parts) > 1 else ""
+        yield Line(f"Finding {code}{times}{f': {named}' if named else ''}.")
+
+
+class _StopRow(NamedTuple):
+    """An attended stop as the operator meets it."""
+
+    begin: str
+    end: str
+    before: str
+    do: str
+    about: str
+    seconds: float
+    done: None = None
+
+
+_STOPS: Final[Sheet[_StopRow]] = Sheet(
+    (
+        Column(key="begin", heading="At"),
+        Column(key="end", heading="Until"),
+        Column(key="before", heading="Before tool"),
+        Column(key="do", heading="What to do"),
+        Column(key="about", heading="Parts"),
+        Column(key="seconds", heading="Time min:s", unit=Unit("", lambda value, _: clock(value))),
+        Column(key="done", heading="Done"),
+    )
+)
 
 
 def _stops(est: Estimate, wall: WallClock | None) -> Iterable[Block]:
-    yield Heading("Attended stops")
     if not est.plan.stops:
         yield Line("None.")
-    visits = est.cycle.visits
-    parts = est.load.parts
-    for stop in est.plan.stops:
-        ahead = stop.before_visit < len(visits)
-        at_s = visits[stop.before_visit].starts_s if ahead else est.cycle.total_s
-        place = (
-            f"before {stop.before_visit + 1} {visits[stop.before_visit].piece}"
-            if ahead
-            else "at the end"
+        return
+    visits, parts = est.cycle.visits, est.load.parts
+    # Without a time of day the clock is the machine's, which stands still during a stop.
+    times = wall.stop_times() if wall is not None else [(s, None, None) for s in est.plan.stops]
+    rows = []
+    for stop, begin, end in times:
+        v = stop.before_visit
+        at_s = visits[v].starts_s if v < len(visits) else est.cycle.total_s
+        rows.append(
+            _StopRow(
+                f"{clock(at_s)} min" if wall is None or begin is None else wall.show(begin),
+                "" if wall is None or end is None else wall.show(end),
+                f"{v + 1} {visits[v].piece}" if v < len(visits) else "end of the cycle",
+                KINDS[stop.reason].do,
+                ", ".join(parts[p].part.part_id for p in stop.parts),
+                stop.seconds,
+            )
         )
-        named = ", ".join(parts[p].part.part_id for p in stop.parts)
-        when = format_time(at_s) + " after cycle start"
-        if wall is not None:
-            begin = next(b for s, b, _ in wall.stop_times() if s is stop)
-            when = wall.show(begin)
-        what = WHAT_TO_DO.get(stop.reason, stop.reason)
-        yield Fact(when, f"{place}: {what}{f' ({named})' if named else ''}, "
-                   f"{format_time(stop.seconds)}")  # fmt: skip
+    yield Table(_STOPS, rows)
+    if wall is None:
+        yield Line("At: time on the machine's clock, stops excluded.")

@@ -7,11 +7,14 @@ import re
 
 import pytest
 from support.estimates import two_tops
-from support.kitchens import write_kitchen
+from support.kitchens import EASED, SINK, WALL, write_kitchen
+from support.pen import Pen
 
 from edgetime.estimating import estimate
 from edgetime.estimating.settings import tool_settings
+from edgetime.geometry.measure import bounds
 from edgetime.page.sheets import CHECKS, setup_sheet
+from edgetime.picture.convert import page_pdf
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +60,8 @@ def test_the_sheet_has_every_tool_stop_and_check(est):
     for setting in tool_settings(est):
         rpm = f"{setting.rotation_rad_per_s * 60.0 / math.tau:.0f}"
         assert re.search(
-            rf"\b{setting.visit} \S+( hand)? {re.escape(setting.piece)} .*?\b{rpm}\b", text
+            rf"\b{setting.visit} \S+( hand)? {re.escape(setting.piece.replace('/', ' / '))} .*?\b{rpm}\b",
+            text,
         )
     for _, begin, _ in wall.stop_times():
         assert wall.show(begin) in text
@@ -65,3 +69,31 @@ def test_the_sheet_has_every_tool_stop_and_check(est):
         assert check in text
     assert "<script" not in page
     assert "Measured cycle time" in text
+
+
+def twelve(path):
+    """Draw twelve tops of 700 × 400 mm on a grid, each with a round sink, eased in front."""
+    pen = Pen()
+    for n in range(12):
+        x, y = 150.0 + 900.0 * (n % 4), 150.0 + 650.0 * (n // 4)
+        pen.sides((EASED, WALL, WALL, WALL), x, y, 700.0, 400.0)
+        pen.circle(SINK, x + 350.0, y + 200.0, 150.0)
+    return pen.save(path)
+
+
+def test_a_load_of_twelve_parts_is_two_pages(tmp_path):
+    """Every part with its corner and size as drawn, every stop, on paper that is carried."""
+    pypdfium2 = pytest.importorskip("pypdfium2")
+    pytest.importorskip("weasyprint")
+    est = estimate([twelve(tmp_path / "twelve.dxf")], machine="large")
+    assert len(est.load.parts) == 12
+    pdf = pypdfium2.PdfDocument(page_pdf(setup_sheet(est)))
+    assert len(pdf) <= 2
+    text = " ".join("".join(p.get_textpage().get_text_range() for p in pdf).split())
+    for placed in est.load.parts:
+        x0, y0, x1, y1 = bounds(placed.part.outline.path)
+        corner = f"{x0:.1f} {y0:.1f} {x1 - x0:.0f} × {y1 - y0:.0f}".replace(".0", "")
+        assert f"{placed.part.part_id} {corner}" in text.replace(f" {placed.name} ", " ")
+    assert (x1 - x0, y1 - y0) == pytest.approx((700.0, 400.0))
+    assert text.count("Take out the slugs") == len(est.plan.stops) == 1
+    assert "Before tool" in text
