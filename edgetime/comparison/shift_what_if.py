@@ -76,9 +76,9 @@ class ShiftCase:
 
     @property
     @figure
-    def attended_s(self) -> float | None:
+    def operator_s(self) -> float | None:
         """Time of the operator [s]."""
-        return self._of_shift("attended_s")
+        return self._of_shift("operator_s")
 
     @property
     @figure

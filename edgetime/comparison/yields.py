@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from edgetime.errors import PlanError
 from edgetime.estimating import Estimate
-from edgetime.shift import rules_of, shift_load, simulate_shift
+from edgetime.shift import shift_load, simulate_shift
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +34,7 @@ class ShiftYield:
 
 def shift_yield(estimates: Sequence[Estimate]) -> ShiftYield | str:
     """Return what the shop's shift yields of loads that run in turn, or why nothing."""
-    rules = rules_of(estimates[0].load.catalogue)
+    rules = estimates[0].load.catalogue.shop.shift
     pockets = estimates[0].load.machine.pockets
     try:
         loads = [shift_load(est, rules, pockets=pockets)[0] for est in estimates]

@@ -180,6 +180,12 @@ class Cycle:
 
     @property
     @figure
+    def handling_s(self) -> float:
+        """Loading, attended stops and unloading [s]; set-up and other labour excluded."""
+        return self.attended_s
+
+    @property
+    @figure
     def cycle_s(self) -> float:
         """Machine cycle, attended stops excluded [s]."""
         return self.total_s

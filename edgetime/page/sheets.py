@@ -140,7 +140,7 @@ def _settings_sheet(
             Column(key="rotation_rad_per_s", heading="Speed", unit=RPM),
             Column(key="max_rotation_rad_per_s", heading="Max.", unit=RPM),
             Column(heading=f"Feed {unit}", unit=_FIGURES, get=feed),
-            Column(key="runs", heading="Runs", unit=COUNT),
+            Column(key="runs", heading="Edge runs", unit=COUNT),
             Column(key="passes_per_run", heading="Passes", unit=COUNT),
             Column(heading=f"Offset {SIZE.heading(system)}", unit=_FIGURES, get=offset),
             Column(key="depth_mm", heading="Depth", unit=SIZE),
@@ -171,7 +171,7 @@ def setup_sheet(
         Heading("Tools"),
         Table(_settings_sheet(settings, system, wall), settings),
         Line(
-            "Runs: edges or holes worked; passes: over each of them. Offset: tool centre from the "
+            "Edge runs: unbroken edges, or holes; passes: over each of them. Offset: tool centre from the "
             "finished edge. Depth: tip below the top face."
         ),
         *_by_hand(settings),

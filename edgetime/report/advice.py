@@ -56,7 +56,7 @@ def advice_sheet(sums: Together | None = None) -> Sheet[_Numbered]:
                    total=None if sums is None else lambda _: label),
             Column(key="what", get=lambda row: row[1].what),
             _saving("saving_s", "Machine", CLOCK, _saved_time, sums),
-            _saving("saving_attended_s", "Attended", CLOCK, _saved_time, sums),
+            _saving("saving_attended_s", "Handling", CLOCK, _saved_time, sums),
             _saving("saving_hand_mm", "By hand", _LENGTH, _saved_length, sums),
             Column(key="how", get=lambda row: row[1].how),
             Column(key="where", get=lambda row: str(row[1].where)),
@@ -104,7 +104,7 @@ def advice_parts(
     """Return the screen of advice."""
     parts: list[Block] = [
         Line(
-            f"As drawn: machine cycle {format_time(est.cycle.total_s)}, attended "
+            f"As drawn: machine cycle {format_time(est.cycle.total_s)}, handling "
             f"{format_time(est.cycle.attended_s)}, by hand "
             f"{format_edge(est.cycle.hand_mm, system)}. Findings: {tally(est.findings)} "
             "(edgetime estimate lists them)."

@@ -124,7 +124,7 @@ def _total_line(est: Estimate, wall: WallClock | None) -> Block:
 def _beside_parts(est: Estimate, system: UnitSystem, wall: WallClock | None) -> Iterator[Block]:
     cycle = est.cycle
     yield Heading("Beside the machine cycle")
-    yield Fact("Attended", tasks_text(cycle.attended))
+    yield Fact("Handling", tasks_text(cycle.attended))
     if wall is not None:
         yield from _stop_parts(est, wall)
     yield Fact("Labour", tasks_text(est.labour.by_kind))

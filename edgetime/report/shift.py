@@ -140,7 +140,7 @@ def _time_sheet(what: str, names: dict[str, str], total: str) -> Sheet[TimeUse]:
 
 
 _MACHINE_TIME: Final = _time_sheet("State", _MACHINE, "Shift")
-_PERSON_TIME: Final = _time_sheet("Task", _PERSON, "Attended")
+_PERSON_TIME: Final = _time_sheet("Task", _PERSON, "Operator time")
 
 _LEVERAGES: Final[Sheet[Leverage]] = Sheet(
     (
@@ -166,7 +166,7 @@ _VARIED: Final[dict[str, tuple[str, Callable[[float, UnitSystem], str]]]] = {
     "loads": ("Loads", _number),
     "parts": ("Good parts", _number),
     "area_mm2": ("Good area", area_text),
-    "attended_s": ("Attended, h:min", _hours),
+    "attended_s": ("Operator time, h:min", _hours),
     "unattended_s": ("Unattended, h:min", _hours),
     "longest_unattended_s": ("Longest unattended, h:min", _hours),
     "utilisation": ("Utilisation, %", _percent),

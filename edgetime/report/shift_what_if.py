@@ -41,7 +41,7 @@ def cases_sheet(numbers: Numbers, *, priced: bool, simulated: bool) -> Sheet[Shi
             Column(key="parts", unit=COUNT),
             Column(key="area_mm2", heading="Area", unit=AREA),
             Column(key="makespan_s", heading="Makespan", unit=HOURS),
-            Column(key="attended_s", heading="Attended", unit=HOURS),
+            Column(key="operator_s", heading="Operator", unit=HOURS),
             Column(key="unattended_s", unit=HOURS),
             money("cost", f"Cost {numbers.currency}"),
             money("cost_per_load", "per load"),

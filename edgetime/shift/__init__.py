@@ -5,7 +5,7 @@ from edgetime.shift.account import ShiftFigures
 from edgetime.shift.filling import Filling, fill_table, table_parts
 from edgetime.shift.fit import Fit, fit_shift
 from edgetime.shift.load_runs import ShiftLoad, Stop
-from edgetime.shift.make_shift_load import rules_of, shift_load, undrawn_load
+from edgetime.shift.make_shift_load import shift_load, undrawn_load
 from edgetime.shift.options import ShiftOptions
 from edgetime.shift.plan import ShiftPlan, estimate_key, plan_shift
 from edgetime.shift.pockets import PocketPlan, plan_pockets
@@ -29,7 +29,6 @@ __all__ = [
     "plan_pockets",
     "plan_shift",
     "read_waiting",
-    "rules_of",
     "shift_load",
     "simulate_shift",
     "table_parts",

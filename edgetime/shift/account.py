@@ -104,6 +104,12 @@ class ShiftFigures:
         return sum(task.attended_s for task in self.attended)
 
     @property
+    @figure
+    def operator_s(self) -> float:
+        """The same, by its name: set-up, handling, attendance and all else within the shift [s]."""
+        return self.attended_s
+
+    @property
     def running_s(self) -> float:
         """Time the machine runs [s]."""
         return dict(self.account)["run"]
@@ -160,37 +166,28 @@ def _account(
     return tuple(out.items())
 
 
-def _unattended(machine: Sequence[Span], person: Sequence[Span]) -> tuple[float, float, float]:
-    """Return the time the machine runs and nobody is needed, and its longest stretch.
+def _gaps(run: Span, person: Sequence[Span]) -> Iterator[tuple[float, float]]:
+    """Yield when a machine runs and nobody is needed."""
+    now = run.start_s
+    for task in person:
+        if task.stop_s > now and task.start_s < run.stop_s:
+            if task.start_s > now:
+                yield now, task.start_s
+            now = max(now, task.stop_s)
+    if now < run.stop_s:
+        yield now, run.stop_s
 
-    Returns
-    -------
-    total, longest, at : float
-        Sum, longest stretch and where it begins [s].
-    """
-    total, longest, at = 0.0, 0.0, 0.0
-    current_start, current_stop = 0.0, -1.0
-    for s in machine:
-        if s.kind != "run":
-            continue
-        free = s.start_s
-        gaps: list[tuple[float, float]] = []
-        for task in person:
-            if task.stop_s <= free or task.start_s >= s.stop_s:
-                continue
-            if task.start_s > free:
-                gaps.append((free, task.start_s))
-            free = max(free, task.stop_s)
-        if free < s.stop_s:
-            gaps.append((free, s.stop_s))
-        for begin, end in gaps:
-            total += end - begin
-            if begin > current_stop + SLACK_S:
-                current_start = begin
-            current_stop = end
-            if current_stop - current_start > longest:
-                longest, at = current_stop - current_start, current_start
-    return total, longest, at
+
+def _unattended(machine: Sequence[Span], person: Sequence[Span]) -> tuple[float, float, float]:
+    """Return the time the machine runs and nobody is needed, its longest stretch, and its begin."""
+    gaps = [gap for s in machine if s.kind == "run" for gap in _gaps(s, person)]
+    stretches: list[tuple[float, float]] = []
+    for begin, end in gaps:
+        # Cycles that follow one another without a task are one stretch.
+        goes_on = stretches and begin <= stretches[-1][1] + SLACK_S
+        stretches.append((stretches.pop()[0] if goes_on else begin, end))
+    at, until = max(stretches, key=lambda s: s[1] - s[0], default=(0.0, 0.0))
+    return sum(end - begin for begin, end in gaps), until - at, at
 
 
 def figures_of(outcome: Outcome, rules: ShiftDefaults) -> ShiftFigures:

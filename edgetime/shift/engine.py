@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Protocol
+from typing import Any
 
 from edgetime.errors import InternalError
 from edgetime.shift.load_runs import LoadRun, ShiftLoad, Span
@@ -34,58 +34,36 @@ is further on first."""
 _Process = Generator[Any, Any, None]
 
 
-class Draws(Protocol):
-    """Where the varying figures of a run come from."""
-
-    def cycle(self) -> float:
-        """Return a cycle by its estimate [-]."""
-
-    def handling(self) -> float:
-        """Return an attended task by its time [-]."""
-
-    def to_stoppage_s(self) -> float:
-        """Return the running time until the next stoppage [s]."""
-
-    def stoppage_s(self) -> float:
-        """Return how long ending a stoppage takes [s]."""
-
-    def spoiled(self, parts: int) -> int:
-        """Return how many of a load's parts are spoiled."""
-
-    def used(self, piece: str) -> float:
-        """Return the share of its life that a tool has used [-]."""
-
-
-@dataclass(frozen=True)
+@dataclass
 class AsPlanned:
-    """Nominal times, no disturbances."""
+    """Where the figures of a run come from: here nominal times, no disturbances."""
 
     used_share: float
     known: Mapping[str, float]
 
     def cycle(self) -> float:
-        """Return 1."""
+        """Return a cycle by its estimate [-]."""
         return 1.0
 
     def handling(self) -> float:
-        """Return 1."""
+        """Return an attended task by its time [-]."""
         return 1.0
 
     def to_stoppage_s(self) -> float:
-        """Return infinity."""
+        """Return the running time until the next stoppage [s]."""
         return math.inf
 
     def stoppage_s(self) -> float:
-        """Return 0."""
+        """Return how long ending a stoppage takes [s]."""
         return 0.0
 
     def spoiled(self, parts: int) -> int:
-        """Return 0."""
+        """Return how many of a load's parts are spoiled."""
         del parts
         return 0
 
     def used(self, piece: str) -> float:
-        """Return what is known of the tool, else the shop's share."""
+        """Return the share of its life that a tool has used [-]."""
         return self.known.get(piece, self.used_share)
 
 
@@ -136,7 +114,7 @@ class _Run:
         self,
         loads: Sequence[ShiftLoad],
         rules: ShiftDefaults,
-        draws: Draws,
+        draws: AsPlanned,
         *,
         pockets: int,
         begin_all: bool,
@@ -180,7 +158,7 @@ class _Run:
     def _busy(self, work: float, priority: int, kind: str, load: int) -> _Process:
         with self.person.request(priority=priority) as turn:
             yield turn
-            spans = self.workday.pieces(self.env.now, work)
+            spans = self.workday.stretches(self.env.now, work)
             if kind != _SETUP:
                 self.begun_s.setdefault(load, spans[0][0])
             self.person_log += [Span(kind, a, b, load) for a, b in spans]
@@ -262,7 +240,7 @@ class _Run:
             self.env.process(self._work(index, load, _side_by_side(self.free, need)))
 
     def _worn(self, load: ShiftLoad) -> list[str]:
-        """Return the pieces to be changed before a load, an entry per change; book its wear."""
+        """Return the tools to be changed before a load, an entry per change; book its wear."""
         out: list[str] = []
         for piece, share in load.pieces:
             if share is None:
@@ -272,7 +250,7 @@ class _Run:
                 used = self.draws.used(piece)
             used += share
             if used > 1.0 + _SLACK:
-                # A worn piece is changed between loads; one load alone may wear out several.
+                # A worn tool is changed between loads; one load alone may wear out several.
                 changes = max(1, math.ceil(share - _SLACK))
                 out += [piece] * changes
                 used = share - (changes - 1)
@@ -367,7 +345,7 @@ class _Run:
 def run_shift(
     loads: Sequence[ShiftLoad],
     rules: ShiftDefaults,
-    draws: Draws,
+    draws: AsPlanned,
     *,
     pockets: int,
     begin_all: bool = False,
@@ -381,10 +359,10 @@ def run_shift(
         it as planned; then it and all after it are left.
     rules : ShiftDefaults
         How the shift runs.
-    draws : Draws
+    draws : AsPlanned
         Where the varying figures come from.
     pockets : int
-        Tool pieces the rack holds.
+        Tools the rack holds.
     begin_all : bool
         Begin every load, however late.
 
@@ -395,5 +373,13 @@ def run_shift(
     """
     if pockets < 1:
         raise InternalError("A rack without pockets reached the simulation.")
-    run = _Run(loads, rules, draws, pockets=pockets, begin_all=begin_all)
-    return run.run()
+    return _Run(loads, rules, draws, pockets=pockets, begin_all=begin_all).run()
+
+
+def made_by_s(
+    loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
+) -> float:
+    """Return when all of some loads are made, as planned and however late [s]."""
+    draws = AsPlanned(rules.used, known)
+    outcome = run_shift(loads, rules, draws, pockets=pockets, begin_all=True)
+    return max(r.reached_s(rules) for r in outcome.runs)

@@ -207,12 +207,12 @@ def _explain_load(
 def _explain_person(out: Explanation, plan: ShiftPlan) -> None:
     f = plan.shift.figures
     kinds: Sequence[str] = [f"{kind} {format_time(s)}" for kind, s in f.attended if s > 0.0]
-    out.add("attended", f.attended_s, "s", f"sum of {', '.join(kinds)}")
+    out.add("operator time", f.attended_s, "s", f"sum of {', '.join(kinds)}")
     out.add(
         "utilisation of the operator",
         f.person_utilisation,
         "-",
-        f"attended ÷ ({format_time(f.hours_s)} less breaks of {format_time(f.break_s)})",
+        f"operator time ÷ ({format_time(f.hours_s)} less breaks of {format_time(f.break_s)})",
     )
     out.add("unattended", f.unattended_s, "s", "the cycle runs and the operator has no task")
     out.add(

@@ -6,22 +6,8 @@ from edgetime.explained import Explanation
 from edgetime.shift.filling import Filling
 from edgetime.shift.fit import Fit, urgency
 from edgetime.shift.pockets import PocketPlan
-from edgetime.shift.varying import Variation
+from edgetime.shift.varying import VARIED, Variation
 from edgetime.tooling import Machine
-
-_VARIED = {
-    "loads": ("loads", "-"),
-    "parts": ("good parts", "-"),
-    "area_mm2": ("good area", "mm2"),
-    "attended_s": ("attended", "s"),
-    "unattended_s": ("unattended", "s"),
-    "longest_unattended_s": ("longest unattended", "s"),
-    "utilisation": ("utilisation of the machine", "-"),
-    "overtime_s": ("overtime", "s"),
-    "swaps": ("tool swaps", "-"),
-    "spoiled": ("spoiled parts", "-"),
-}
-"""Name and unit of each figure."""
 
 
 def explain_fit(out: Explanation, fit: Fit, limit_s: float) -> None:
@@ -103,7 +89,7 @@ def explain_variation(out: Explanation, variation: Variation) -> None:
     """Add the mean of each figure and between what 90 % of the shifts lie."""
     mean = f"of {variation.replications} shifts, seed {variation.seed}"
     for key, found in variation.figures:
-        name, unit = _VARIED[key]
+        name, unit = VARIED[key]
         for which, value, note in (
             ("mean", found.mean, mean),
             ("from", found.low, "rank at 5 % of them"),

@@ -206,22 +206,17 @@ def _lies(part: TablePart, table: tuple[float, float]) -> bool:
 
 def _first_fit(parts: Iterable[TablePart], offer: float) -> list[list[TablePart]]:
     """Put each part into the first load that has area for it; jobs stay together if they can."""
-    loads: list[tuple[list[TablePart], float]] = []
+    loads: list[list[TablePart]] = []
     for part in parts:
-        mine = [
-            i
-            for i, (held, used) in enumerate(loads)
-            if held[0].kind == part.kind and used + part.claim_mm2 <= offer + _SLACK_MM2
-        ]
-        with_job = [i for i in mine if any(p.job == part.job for p in loads[i][0])]
-        if not mine:
-            loads.append(([part], part.claim_mm2))
-            continue
-        at = (with_job or mine)[0]
-        held, used = loads[at]
-        held.append(part)
-        loads[at] = (held, used + part.claim_mm2)
-    return [held for held, _ in loads]
+        most = offer - part.claim_mm2 + _SLACK_MM2
+        alike = (held for held in loads if held[0].kind == part.kind)
+        room = [held for held in alike if sum(p.claim_mm2 for p in held) <= most]
+        with_job = [held for held in room if any(p.job == part.job for p in held)]
+        if room:
+            (with_job or room)[0].append(part)
+        else:
+            loads.append([part])
+    return loads
 
 
 def fill_table(parts: Sequence[TablePart], table_mm: tuple[float, float], gap: float) -> Filling:

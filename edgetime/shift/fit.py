@@ -85,8 +85,6 @@ class Fit:
         these loads were found to fit in another order only.
     seconds : float
         Time of the search [s]; not in the JSON form, for it is never the same twice.
-    checked : int
-        Orders run through the simulation.
     """
 
     waiting: tuple[ShiftLoad, ...] = field(metadata=written(write=_names))
@@ -99,7 +97,6 @@ class Fit:
     late: tuple[int, ...]
     in_turn: bool
     seconds: float = field(metadata=HIDDEN)
-    checked: int = field(metadata=HIDDEN)
 
     @property
     @figure
@@ -199,7 +196,7 @@ def fit_shift(
     rules : ShiftDefaults
         How the shift runs.
     pockets : int
-        Tool pieces the rack holds.
+        Tools the rack holds.
     day : date
         Of the shift.
     time_limit_s : float
@@ -229,7 +226,7 @@ def fit_shift(
     if not start:
         # However little time there is, a load that fits by itself is found.
         start = next((o for i in range(len(loads)) if (o := orders.rule(frozenset({i})))), ())
-    program = Program(loads, rules, orders.draws.known)
+    program = Program(loads, rules, orders.known)
     due_bound = 0.0
     if any(due):
         # The second goal needs time too.
@@ -255,7 +252,6 @@ def fit_shift(
         late=tuple(i for i, area in enumerate(due) if area > 0.0 and i not in ran),
         in_turn=ran == orders.in_turn(ran),
         seconds=time.monotonic() - began,
-        checked=orders.runs,
     )
 
 

@@ -177,7 +177,7 @@ class LoadRun:
         From then on its cycle needs nobody: it began then, or was taken up again after its
         last stop or stoppage [s].
     swapped : tuple of str
-        Pieces changed before it.
+        Tools changed before it.
     spoiled : int
         Parts.
     runs_on : bool

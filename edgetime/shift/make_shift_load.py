@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from edgetime.errors import InternalError, PlanError, UsageError, Where
@@ -20,17 +20,6 @@ from edgetime.unit_table import FT_MM
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
-
-
-def rules_of(catalogue: Catalogue) -> ShiftDefaults:
-    """Return the shop's shift.
-
-    Parameters
-    ----------
-    catalogue : Catalogue
-        Read from files.
-    """
-    return catalogue.shop.shift
 
 
 def machine_of(catalogue: Catalogue, name: str | None) -> Machine:
@@ -82,11 +71,11 @@ def undrawn_load(
     if job.cycle_s is None or job.area_mm2 is None or job.parts is None:
         raise InternalError("A job without drawings lacks its figures.")
     shop = catalogue.shop
-    zone = Zone(length_mm=zone_length_mm(machine, rules), width_mm=machine.table_mm[1])
+    zone = zone_length_mm(machine, rules) * machine.table_mm[1]
     # Parts lie apart from one another, so that they may need more; never less.
-    need = max(1, math.ceil(job.area_mm2 / zone.area_mm2 - 1e-9))
+    need = max(1, math.ceil(job.area_mm2 / zone - 1e-9))
     if need > rules.zones:
-        table = rules.zones * zone.area_mm2
+        table = rules.zones * zone
         raise PlanError(
             f"{job.name} has {_area(job.area_mm2)} of parts; the table of {machine.name} has "
             f"{_area(table)}{'' if rules.zones == 1 else f' in {_zones(rules.zones)}'}.",
@@ -112,29 +101,10 @@ def undrawn_load(
     if need == 1:
         return load, ()
     text = (
-        f"{job.name} has {_area(job.area_mm2)} of parts; a zone has {_area(zone.area_mm2)}. It "
+        f"{job.name} has {_area(job.area_mm2)} of parts; a zone has {_area(zone)}. It "
         f"takes at least {_zones(need)}."
     )
     return load, (Finding(codes.LOAD_LARGER_THAN_ZONE, text, job.where),)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Zone:
-    """A part of the table that is loaded by itself.
-
-    Attributes
-    ----------
-    length_mm, width_mm : float
-        In X and Y [mm].
-    """
-
-    length_mm: float
-    width_mm: float
-
-    @property
-    def area_mm2(self) -> float:
-        """Return what can lie on it at most [mm²]."""
-        return self.length_mm * self.width_mm
 
 
 def _area(area_mm2: float) -> str:

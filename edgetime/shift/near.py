@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from edgetime.records import written
-from edgetime.shift.engine import AsPlanned, run_shift
+from edgetime.shift.engine import made_by_s
 from edgetime.shift.leverage import quicker_cycles, quicker_person
 from edgetime.shift.load_runs import SLACK_S, ShiftLoad
 from edgetime.tooling import ShiftDefaults
@@ -81,9 +81,7 @@ def next_load(
     these = loads[: made + 1]
 
     def late_s(loads: Sequence[ShiftLoad], by: ShiftDefaults) -> float:
-        draws = AsPlanned(by.used, known)
-        outcome = run_shift(loads, by, draws, pockets=pockets, begin_all=True)
-        return max(r.reached_s(by) for r in outcome.runs) - by.hours_s
+        return made_by_s(loads, by, pockets, known) - by.hours_s
 
     def fits(loads: Sequence[ShiftLoad], by: ShiftDefaults) -> bool:
         return late_s(loads, by) <= SLACK_S
@@ -91,15 +89,9 @@ def next_load(
     def tries() -> Iterator[Mend]:
         yield Mend(what="hours", longer_s=misses)
         for what, quicker in (("machine", quicker_cycles), ("person", quicker_person)):
-            least = next(
-                (
-                    share
-                    for share in (n / 100.0 for n in range(1, _LESS + 1))
-                    if fits(*quicker(these, rules, 1.0 - share))
-                ),
-                None,
-            )
-            if least is not None:
+            shares = (n / 100.0 for n in range(1, _LESS + 1))
+            enough = (s for s in shares if fits(*quicker(these, rules, 1.0 - s)))
+            if (least := next(enough, None)) is not None:
                 yield Mend(what=what, less=least)
         if fits(these, replace(rules, zones=rules.zones + 1)):
             yield Mend(what="zones")

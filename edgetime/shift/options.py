@@ -8,7 +8,6 @@ from datetime import date
 from typing import Final
 
 from edgetime.load.options import Options
-from edgetime.shift.make_shift_load import rules_of
 from edgetime.shift.workday import check_rules
 from edgetime.tooling import Catalogue, ShiftDefaults
 
@@ -107,7 +106,7 @@ class ShiftOptions:
         CatalogueInvalid, UsageError
             The shop's rules, or the choices, contradict one another.
         """
-        rules = check_rules(rules_of(catalogue), catalogue.shop.file)
+        rules = check_rules(catalogue.shop.shift, catalogue.shop.file)
         hours = self.hours_s
         if hours is not None and self.breaks is None:
             rules = replace(rules, breaks=tuple(b for b in rules.breaks if sum(b) <= hours))

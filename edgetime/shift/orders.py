@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Final
 
-from edgetime.shift.engine import AsPlanned, run_shift
+from edgetime.shift.engine import made_by_s
 from edgetime.shift.load_runs import SLACK_S, ShiftLoad
 from edgetime.shift.workday import Workday
 from edgetime.tooling import ShiftDefaults
@@ -69,38 +69,26 @@ def limits(
     table = [w if only else m for w, m, only in zip(whole, machine, alone, strict=True)]
     before = max(rules.warm_up_s, min(x.setup_s + x.loading_s for x in loads))
     after = min(x.unloading_s + rules.measure_s for x in loads)
-    beyond = dict.fromkeys(("machine", "person", "table", "zones"), 0.0)
+    person = [h + x.setup_s + x.stop_s for h, x in zip(handling, loads, strict=True)]
+    zones = [n * w for n, w in zip(need, whole, strict=True)]
+    warm = max(0.0, rules.warm_up_s - max(x.loading_s for x in loads))
+    # What one load more on the machine, and on each zone, takes after the shift.
+    beyond = (0.0, 0.0, 0.0, 0.0)
     if rules.runs_on:
         after = 0.0
-        beyond = {
-            "machine": max(machine),
-            "person": rules.zones * max(x.unloading_s + rules.measure_s for x in loads),
-            "table": max(table),
-            "zones": rules.zones * max(whole),
-        }
+        unloading = max(x.unloading_s + rules.measure_s for x in loads)
+        beyond = (max(machine), rules.zones * unloading, max(table), rules.zones * max(whole))
     out = [
-        (machine, 1.0, hours - before - after + beyond["machine"]),
-        (
-            [h + x.setup_s + x.stop_s for h, x in zip(handling, loads, strict=True)],
-            1.0,
-            free + beyond["person"],
-        ),
-        (
-            table,
-            1.0,
-            hours - max(0.0, rules.warm_up_s - max(x.loading_s for x in loads)) + beyond["table"],
-        ),
-        (
-            [n * w for n, w in zip(need, whole, strict=True)],
-            float(min(need)),
-            rules.zones * hours + beyond["zones"],
-        ),
+        (machine, 1.0, hours - before - after + beyond[0]),
+        (person, 1.0, free + beyond[1]),
+        (table, 1.0, hours - warm + beyond[2]),
+        (zones, float(min(need)), rules.zones * hours + beyond[3]),
     ]
     # Tools swapped for loads that are ready sooner take nothing of the time that is left.
     for ready in sorted({x.ready_s for x in loads if x.ready_s > 0.0}):
         late = [x.ready_s >= ready for x in loads]
         out.append(([s if yes else 0.0 for s, yes in zip(table, late, strict=True)], 0.0,
-                    max(0.0, hours - ready) + beyond["table"]))  # fmt: skip
+                    max(0.0, hours - ready) + beyond[2]))  # fmt: skip
     return out
 
 
@@ -127,7 +115,7 @@ class Orders:
         known: Mapping[str, float],
     ) -> None:
         self.loads, self.rules, self.pockets = loads, rules, pockets
-        self.draws = AsPlanned(rules.used, known)
+        self.known = known
         self.workday = Workday(rules.breaks)
         self.alone = shares_with_none(loads, rules)
         self.limits = limits(loads, rules)
@@ -138,7 +126,6 @@ class Orders:
         ]
         self.by_rule: dict[frozenset[int], Order | None] = {}
         self.by_search: dict[frozenset[int], Order | None] = {}
-        self.runs = 0
 
     def _due(self, i: int) -> tuple[date, float, int]:
         return (self.loads[i].due or date.max, self.loads[i].ready_s, i)
@@ -155,15 +142,7 @@ class Orders:
 
     def done_s(self, order: Sequence[int]) -> float:
         """Return when the last load of an order is made, by the simulation [s]."""
-        self.runs += 1
-        outcome = run_shift(
-            [self.loads[i] for i in order],
-            self.rules,
-            self.draws,
-            pockets=self.pockets,
-            begin_all=True,
-        )
-        return max(r.reached_s(self.rules) for r in outcome.runs)
+        return made_by_s([self.loads[i] for i in order], self.rules, self.pockets, self.known)
 
     def _within(self, time_s: float) -> bool:
         return time_s <= self.rules.hours_s + SLACK_S

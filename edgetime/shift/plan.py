@@ -173,22 +173,17 @@ def estimate_key(job: Job) -> EstimateKey:
     return job.drawings, job.stone, job.stack, job.thickness_mm
 
 
+@dataclass
 class _Loads:
     """The loads of jobs, each drawing estimated once."""
 
-    def __init__(
-        self,
-        jobs: Sequence[Job],
-        catalogue: Catalogue,
-        machine: Machine,
-        rules: ShiftDefaults,
-        options: ShiftOptions,
-        estimates: Mapping[EstimateKey, Estimate] | None,
-    ) -> None:
-        self.jobs, self.catalogue, self.options = jobs, catalogue, options
-        self.machine, self.rules = machine, rules
-        self.estimates = dict(estimates or {})
-        self.findings: list[Finding] = []
+    jobs: Sequence[Job]
+    catalogue: Catalogue
+    machine: Machine
+    rules: ShiftDefaults
+    options: ShiftOptions
+    estimates: dict[EstimateKey, Estimate]
+    findings: list[Finding] = field(default_factory=list)
 
     def estimate(self, job: Job) -> Estimate:
         """Return the estimate of a job's drawings."""
@@ -266,29 +261,6 @@ def _check_used(used: Mapping[str, float], loads: Sequence[ShiftLoad]) -> None:
             )
 
 
-def _fit(
-    waiting: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, asked: ShiftOptions
-) -> Fit:
-    return fit_shift(
-        waiting,
-        rules,
-        # Without pockets the simulation refuses the shift, with what to do.
-        pockets=max(1, pockets),
-        day=asked.day or datetime.now().astimezone().date(),
-        time_limit_s=asked.time_limit_s,
-        used=asked.used,
-    )
-
-
-def _order(loads: Sequence[ShiftLoad], pockets: int, asked: ShiftOptions) -> PocketPlan:
-    return plan_pockets(
-        [[use.piece for use in load.pieces] for load in loads],
-        pockets,
-        names=[load.name for load in loads],
-        time_limit_s=asked.time_limit_s,
-    )
-
-
 def _not_proved(choice: Fit) -> Iterator[Finding]:
     """Yield the finding on a choice that may not be the best."""
     if not choice.optimal:
@@ -337,19 +309,26 @@ def plan_shift(
     rules = asked.rules(catalogue)
     machine = machine_of(catalogue, asked.load.machine)
     pockets = machine.pockets if asked.pockets is None else asked.pockets
-    made = _Loads(jobs, catalogue, machine, rules, asked, estimates)
+    made = _Loads(jobs, catalogue, machine, rules, asked, dict(estimates or {}))
     waiting = made.waiting(max(0, pockets))
     _check_used(asked.used, waiting)
-    choice = _fit(waiting, rules, pockets, asked) if asked.fit else None
-    loads = waiting if choice is None else [waiting[i] for i in choice.chosen]
-    order = _order(loads, pockets, asked) if asked.pocket_plan else None
-    loads = loads if order is None else [loads[i] for i in order.order]
-    filling = made.filling() if asked.table_filling else None
-    findings = [
-        *made.findings,
-        *(() if choice is None else _not_proved(choice)),
-        *(() if filling is None else filling.findings),
-    ]
+    loads, findings, limit = waiting, made.findings, asked.time_limit_s
+    choice = order = filling = None
+    if asked.fit:
+        day = asked.day or datetime.now().astimezone().date()
+        # Without pockets the simulation refuses the shift, with what to do.
+        choice = fit_shift(
+            loads, rules, pockets=max(1, pockets), day=day, time_limit_s=limit, used=asked.used
+        )
+        loads = [loads[i] for i in choice.chosen]
+        findings += _not_proved(choice)
+    if asked.pocket_plan:
+        needs, names = [[use.piece for use in x.pieces] for x in loads], [x.name for x in loads]
+        order = plan_pockets(needs, pockets, names=names, time_limit_s=limit)
+        loads = [loads[i] for i in order.order]
+    if asked.table_filling:
+        filling = made.filling()
+        findings += filling.findings
     plan = ShiftPlan(
         machine=machine,
         rules=rules,

@@ -1,8 +1,8 @@
 """Which tools are in the rack, and the order of the loads with the fewest swaps.
 
 A load needs its tools in the rack; the rack has C pockets. With the order of the loads
-given, keeping the pieces that are needed soonest is optimal (Tang and Denardo, Operations
-Research 36 (1988) 767-777). Counted here in its equivalent form: between two uses a piece
+given, keeping the tools that are needed soonest is optimal (Tang and Denardo, Operations
+Research 36 (1988) 767-777). Counted here in its equivalent form: between two uses a tool
 keeps its pocket if one is free throughout, the uses that come first having the first claim;
 each kept pocket saves one swap (Cherniavskii and Goldengorin, arXiv 2205.06042, who prove
 that both reach the same count). This form grows with the order from its front, so that a
@@ -107,16 +107,21 @@ class _Rack:
         self.free: list[int] = []
         self.last: dict[str, int] = {}
 
+    @property
+    def swaps(self) -> int:
+        """Tools put in after the rack was filled once."""
+        return max(0, self.count - self.pockets)
+
     def copy(self) -> _Rack:
         out = _Rack(self.pockets)
         out.count, out.free, out.last = self.count, self.free.copy(), self.last.copy()
         return out
 
     def append(self, need: Collection[str]) -> list[str]:
-        """Append a load; return the pieces to be put in for it."""
+        """Append a load; return the tools to be put in for it."""
         at = len(self.free)
         put: list[str] = []
-        # Of the pieces used again here, those used last before claim first: their wait is
+        # Of the tools used again here, those used last before claim first: their wait is
         # part of every longer one.
         for piece in sorted(need, key=lambda p: (-self.last.get(p, -1), p)):
             since = self.last.get(piece)
@@ -137,7 +142,7 @@ def _needs(needs: Iterable[Sequence[str]], pockets: int) -> list[tuple[str, ...]
 
 
 def inserted(needs: Sequence[Sequence[str]], pockets: int) -> list[tuple[str, ...]]:
-    """Return the pieces put into the rack before each load, the order being given.
+    """Return the tools put into the rack before each load, the order being given.
 
     Returns
     -------
@@ -150,7 +155,7 @@ def inserted(needs: Sequence[Sequence[str]], pockets: int) -> list[tuple[str, ..
     out: list[tuple[str, ...]] = []
     for need in _needs(needs, pockets):
         put = rack.append(need)
-        # Free pockets are filled before the shift, by the pieces that come first.
+        # Free pockets are filled before the shift, by the tools that come first.
         filled, put = put[:room], put[room:]
         room -= len(filled)
         out.append(tuple(put))
@@ -163,36 +168,36 @@ def swaps_of_order(needs: Sequence[Collection[str]], pockets: int) -> int:
     Parameters
     ----------
     needs : sequence of collection of str
-        Pieces of each load, none with more than ``pockets``.
+        Tools of each load, none with more than ``pockets``.
     pockets : int
         Of the rack.
     """
     rack = _Rack(pockets)
     for need in needs:
         rack.append(need)
-    return max(0, rack.count - pockets)
+    return rack.swaps
+
+
+def _between(one: frozenset[str], other: frozenset[str], pockets: int) -> int:
+    """Return the swaps that going from one load to another takes at least."""
+    return max(0, len(one | other) - pockets)
 
 
 def _spanning_tree(needs: Sequence[frozenset[str]], pockets: int) -> int:
     """Return the weight of the lightest tree over the loads, swaps between two as weights."""
-    if not needs:
-        return 0
     out = 0
-    dist = [max(0, len(needs[0] | need) - pockets) for need in needs]
-    left = set(range(1, len(needs)))
+    left = {i: _between(needs[0], needs[i], pockets) for i in range(1, len(needs))}
     while left:
-        near = min(left, key=lambda i: (dist[i], i))
-        out += dist[near]
-        left.remove(near)
-        for i in left:
-            dist[i] = min(dist[i], max(0, len(needs[near] | needs[i]) - pockets))
+        near = min(left, key=lambda i: (left[i], i))
+        out += left.pop(near)
+        left = {i: min(d, _between(needs[near], needs[i], pockets)) for i, d in left.items()}
     return out
 
 
 def _lower_bound(needs: Sequence[frozenset[str]], pockets: int) -> int:
     """Return a number of swaps that no order can beat.
 
-    Every piece is put in once, C of them before the first load. And going from one load to
+    Every tool is put in once, C of them before the first load. And going from one load to
     the next costs at least what both need beyond C; an order is a tree over the loads.
     """
     distinct = len(frozenset().union(*needs))
@@ -201,17 +206,14 @@ def _lower_bound(needs: Sequence[frozenset[str]], pockets: int) -> int:
 
 def _greedy(needs: Sequence[frozenset[str]], pockets: int, first: int) -> list[int]:
     """Return an order that goes on with the load that shares most with the one before."""
-    order = [first]
-    left = set(range(len(needs))) - {first}
+    order, left = [first], set(range(len(needs))) - {first}
     while left:
         here = needs[order[-1]]
-        order.append(
-            min(
-                left,
-                key=lambda i: (max(0, len(here | needs[i]) - pockets), -len(here & needs[i]), i),
-            )
+        near = min(
+            left, key=lambda i: (_between(here, needs[i], pockets), -len(here & needs[i]), i)
         )
-        left.remove(order[-1])
+        order.append(near)
+        left.remove(near)
     return order
 
 
@@ -233,9 +235,8 @@ def _improve(
                     continue
                 if time.monotonic() > until:
                     return best, order
-                moved = order[:i] + order[i + 1 :]
-                moved.insert(j, order[i])
-                tries = [moved]
+                rest = order[:i] + order[i + 1 :]
+                tries = [[*rest[:j], order[i], *rest[j:]]]
                 if i < j:
                     tries.append(order[:i] + order[i : j + 1][::-1] + order[j + 1 :])
                 for trial in tries:
@@ -245,58 +246,53 @@ def _improve(
     return best, order
 
 
-class _Search:
-    """Depth-first search over orders, cutting off what cannot beat the best known."""
+def _searched(
+    needs: Sequence[frozenset[str]],
+    pockets: int,
+    best: int,
+    order: list[int],
+    bound: int,
+    until: float,
+) -> tuple[int, list[int], bool]:
+    """Search orders depth first, cutting off what cannot beat the best known.
 
-    def __init__(
-        self,
-        needs: Sequence[frozenset[str]],
-        pockets: int,
-        best: int,
-        order: list[int],
-        until: float,
-    ) -> None:
-        self.needs, self.pockets = needs, pockets
-        self.best, self.order = best, order
-        self.until = until
-        self.complete = True
+    Returns
+    -------
+    best, order, complete : int, list of int, bool
+        The last is False when the time was up first.
+    """
+    complete = True
 
-    def run(self, bound: int) -> None:
-        self.bound = bound
-        self._extend(_Rack(self.pockets), [], set(range(len(self.needs))))
-
-    def _extend(self, rack: _Rack, order: list[int], left: set[int]) -> None:
-        if self.best <= self.bound or not self.complete:
+    def extend(rack: _Rack, begun: list[int], left: set[int]) -> None:
+        nonlocal best, order, complete
+        if best <= bound or not complete:
             return
-        if time.monotonic() > self.until:
-            self.complete = False
+        if time.monotonic() > until:
+            complete = False
             return
         if not left:
-            self.best, self.order = self._sure(rack), order.copy()
+            best, order = rack.swaps, begun
             return
         options = []
         for i in left:
-            trial = rack.copy()
-            trial.append(self.needs[i])
             # An order and its reverse cost the same: only one of them is looked at.
-            if len(left) == 1 and order and i < order[0]:
+            if len(left) == 1 and begun and i < begun[0]:
                 continue
-            rest = left - {i}
-            unseen = len(frozenset().union(*(self.needs[k] for k in rest)) - trial.last.keys())
-            here = self.needs[i]
-            steps = _spanning_tree([here, *(self.needs[k] for k in sorted(rest))], self.pockets)
+            trial = rack.copy()
+            trial.append(needs[i])
+            rest = [needs[k] for k in sorted(left - {i})]
+            unseen = len(frozenset().union(*rest) - trial.last.keys())
+            steps = _spanning_tree([needs[i], *rest], pockets)
             # Lower bounds: the steps still to come, and the tools that were never in.
-            floor = max(trial.count + unseen - self.pockets, self._sure(trial) + steps)
-            if floor < self.best:
+            floor = max(trial.count + unseen - pockets, trial.swaps + steps)
+            if floor < best:
                 options.append((floor, i, trial))
         for floor, i, trial in sorted(options, key=lambda o: (o[0], o[1])):
-            if floor < self.best:
-                order.append(i)
-                self._extend(trial, order, left - {i})
-                order.pop()
+            if floor < best:
+                extend(trial, [*begun, i], left - {i})
 
-    def _sure(self, rack: _Rack) -> int:
-        return max(0, rack.count - self.pockets)
+    extend(_Rack(pockets), [], set(range(len(needs))))
+    return best, order, complete
 
 
 def plan_pockets(
@@ -308,14 +304,14 @@ def plan_pockets(
 ) -> PocketPlan:
     """Find the order of loads with the fewest tool swaps.
 
-    Loads whose pieces another load needs as well cost nothing beside it and go there. Of the
+    Loads whose tools another load needs as well cost nothing beside it and go there. Of the
     rest, up to :data:`EXACT_LOADS` are ordered by branch and bound; more by a greedy start
     from each load, improved by moving loads and reversing stretches.
 
     Parameters
     ----------
     needs : sequence of collection of str
-        Tool pieces of each load.
+        Tools of each load.
     pockets : int
         Of the rack.
     names : sequence of str
@@ -333,11 +329,11 @@ def plan_pockets(
     UsageError
         The rack has no pocket.
     InputError
-        A load alone needs more pieces than the rack holds.
+        A load alone needs more tools than the rack holds.
 
     Notes
     -----
-    Swaps of an order equal those of its reverse, and pieces put in for a load are lower
+    Swaps of an order equal those of its reverse, and tools put in for a load are lower
     bounded by what was put in so far plus what was never in (Tang and Denardo 1988; Laporte,
     Salazar-González and Semet, IIE Transactions 36 (2004) 37-45).
     """
@@ -362,10 +358,8 @@ def plan_pockets(
     bound = _lower_bound(chosen, pockets)
     best, order = _start(chosen, pockets, bound, until)
     if best > bound and len(chosen) <= EXACT_LOADS:
-        search = _Search(chosen, pockets, best, order, until)
-        search.run(bound)
-        best, order = search.best, search.order
-        if search.complete:
+        best, order, complete = _searched(chosen, pockets, best, order, bound, until)
+        if complete:
             bound = best
     full = [i for k in order for i in (hosts[k], *guests[hosts[k]])]
     given = swaps_of_order(sets, pockets)
@@ -401,12 +395,11 @@ def _merge(sets: Sequence[frozenset[str]]) -> tuple[list[int], dict[int, list[in
 def _start(
     needs: Sequence[frozenset[str]], pockets: int, bound: int, until: float
 ) -> tuple[int, list[int]]:
-    best: int | None = None
-    order: list[int] = list(range(len(needs)))
+    best, order = swaps_of_order(needs, pockets), list(range(len(needs)))
     for first in range(len(needs)):
-        value, found = _improve(needs, pockets, _greedy(needs, pockets, first), bound, until)
-        if best is None or value < best:
-            best, order = value, found
         if best <= bound or time.monotonic() > until:
             break
-    return best or 0, order
+        value, found = _improve(needs, pockets, _greedy(needs, pockets, first), bound, until)
+        if value < best:
+            best, order = value, found
+    return best, order

@@ -49,7 +49,7 @@ class Program:
     """Choose loads of the greatest value for which there is time.
 
     Solved by HiGHS as SciPy carries it. A column for each load, and one for the changes of
-    each tool piece that wears.
+    each tool that wears.
 
     Parameters
     ----------

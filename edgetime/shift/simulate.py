@@ -14,7 +14,7 @@ from edgetime.findings import Finding
 from edgetime.records import figure, written
 from edgetime.shift import codes
 from edgetime.shift.account import ShiftFigures, figures_of
-from edgetime.shift.engine import AsPlanned, Outcome, run_shift
+from edgetime.shift.engine import AsPlanned, Outcome, made_by_s, run_shift
 from edgetime.shift.leverage import Leverage, leverages_of
 from edgetime.shift.load_runs import SLACK_S, LoadRun, ShiftLoad, Span
 from edgetime.shift.near import NextLoad, next_load
@@ -111,15 +111,6 @@ class Shift:
         return tuple(VariedFigure(key, getattr(self.figures, key), x) for key, x in found)
 
 
-def alone_s(
-    load: ShiftLoad, rules: ShiftDefaults, *, pockets: int, known: Mapping[str, float]
-) -> float:
-    """Return when a load would be made if it were the only one of the shift [s]."""
-    draws = AsPlanned(rules.used, known)
-    outcome = run_shift([load], rules, draws, pockets=pockets, begin_all=True)
-    return outcome.runs[0].reached_s(rules)
-
-
 def _check(
     loads: Sequence[ShiftLoad], rules: ShiftDefaults, pockets: int, known: Mapping[str, float]
 ) -> None:
@@ -132,7 +123,7 @@ def _check(
     if not loads:
         raise UsageError("The shift has no load.", remedy="Name a drawing or a job list.")
     for load in dict.fromkeys(loads):
-        needed = alone_s(load, rules, pockets=pockets, known=known)
+        needed = made_by_s([load], rules, pockets, known)
         if needed > rules.hours_s + SLACK_S:
             late = f" (it is ready after {format_time(load.ready_s)})" if load.ready_s else ""
             first = " before it can run on unattended" if rules.runs_on else ""

@@ -7,11 +7,12 @@ import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from edgetime.progress import track
 from edgetime.records import HIDDEN, figure, written
 from edgetime.shift.account import figures_of
-from edgetime.shift.engine import run_shift
+from edgetime.shift.engine import AsPlanned, run_shift
 from edgetime.shift.load_runs import ShiftLoad
 from edgetime.shift.promise import CONFIDENCE, Z90
 from edgetime.tooling import ShiftDefaults
@@ -62,23 +63,22 @@ class Variation:
         return CONFIDENCE
 
 
-VARIED = (
-    "loads",
-    "parts",
-    "area_mm2",
-    "attended_s",
-    "unattended_s",
-    "longest_unattended_s",
-    "utilisation",
-    "overtime_s",
-    "swaps",
-    "spoiled",
-)
-"""The figures of a shift that are looked at over many shifts."""
+VARIED: Final = {
+    "loads": ("loads", "-"),
+    "parts": ("good parts", "-"),
+    "area_mm2": ("good area", "mm2"),
+    "attended_s": ("operator time", "s"),
+    "unattended_s": ("unattended", "s"),
+    "longest_unattended_s": ("longest unattended", "s"),
+    "utilisation": ("utilisation of the machine", "-"),
+    "overtime_s": ("overtime", "s"),
+    "swaps": ("tool swaps", "-"),
+    "spoiled": ("scrapped parts", "-"),
+}
+"""The figures that are looked at over many shifts, with their names and units."""
 
 
-@dataclass(frozen=True)
-class Varying:
+class Varying(AsPlanned):
     """Figures drawn at random.
 
     Cycles and tasks are lognormal with mean one: they are positive, and a task that goes
@@ -88,9 +88,11 @@ class Varying:
     time (renewal theory: Cox, Renewal Theory, 1962, chapter 5).
     """
 
-    rules: ShiftDefaults
-    known: Mapping[str, float]
-    source: random.Random
+    def __init__(
+        self, rules: ShiftDefaults, known: Mapping[str, float], source: random.Random
+    ) -> None:
+        super().__init__(rules.used, known)
+        self.rules, self.source = rules, source
 
     def _about_one(self, spread: float) -> float:
         if spread <= 0.0:

@@ -22,7 +22,7 @@ class Workday:
     def __init__(self, breaks: Sequence[tuple[float, float]]) -> None:
         self._breaks = tuple((at, at + length) for at, length in sorted(breaks))
 
-    def pieces(self, start_s: float, work_s: float) -> list[tuple[float, float]]:
+    def stretches(self, start_s: float, work_s: float) -> list[tuple[float, float]]:
         """Return the intervals in which work begun at ``start_s`` gets done.
 
         Parameters
@@ -54,7 +54,7 @@ class Workday:
 
     def end(self, start_s: float, work_s: float) -> float:
         """Return when work begun at ``start_s`` is done [s]."""
-        return self.pieces(start_s, work_s)[-1][1] if work_s > 0.0 else start_s
+        return self.stretches(start_s, work_s)[-1][1] if work_s > 0.0 else start_s
 
     def break_s(self, start_s: float, stop_s: float) -> float:
         """Return the seconds of breaks between two times [s]."""
@@ -85,55 +85,36 @@ def check_rules(rules: ShiftDefaults, file: str = "") -> ShiftDefaults:
         CatalogueInvalid when a file says so.
     """
 
-    def refuse(what: str, option: str, remedy: str) -> EdgetimeError:
+    def refuse(option: str, what: str, remedy: str) -> EdgetimeError:
         if not file:
             return UsageError(what, where=Where(key=option), remedy=remedy)
         return CatalogueInvalid(what, where=Where(path=file, key=_KEYS[option]), remedy=remedy)
 
+    hours, zones = f"The shift has {rules.hours_s / 3600.0:g} hours", f"The table has {rules.zones}"
     if not (math.isfinite(rules.hours_s) and rules.hours_s > 0.0):
-        raise refuse(
-            f"The shift has {rules.hours_s / 3600.0:g} hours; it must be longer than 0.",
-            "--hours",
-            "Write its length, such as --hours '8 h'.",
-        )
+        what = f"{hours}; it must be longer than 0."
+        raise refuse("--hours", what, "Write its length, such as --hours '8 h'.")
     if rules.hours_s > _MOST_HOURS * 3600.0:
-        raise refuse(
-            f"The shift has {rules.hours_s / 3600.0:g} hours; the most is {_MOST_HOURS:g}.",
-            "--hours",
-            "Plan longer periods one shift at a time.",
-        )
+        what = f"{hours}; the most is {_MOST_HOURS:g}."
+        raise refuse("--hours", what, "Plan longer periods one shift at a time.")
     if rules.zones > _MOST_ZONES:
-        raise refuse(
-            f"The table has {rules.zones} zones; the most is {_MOST_ZONES}.",
-            "--zones",
-            f"Write a number from 1 to {_MOST_ZONES}.",
-        )
+        what = f"{zones} zones; the most is {_MOST_ZONES}."
+        raise refuse("--zones", what, f"Write a number from 1 to {_MOST_ZONES}.")
     if rules.zones < 1:
-        raise refuse(
-            f"The table has {rules.zones} zones; the least is 1.",
-            "--zones",
-            "Write 1 if nothing is loaded during the cycle.",
-        )
+        what = f"{zones} zones; the least is 1."
+        raise refuse("--zones", what, "Write 1 if nothing is loaded during the cycle.")
     last = 0.0
     for after, length in sorted(rules.breaks):
         text = f"The break of {length / 60.0:g} min after {after / 3600.0:g} h"
         if length <= 0.0:
-            raise refuse(
-                f"{text} has no length.",
-                "--break",
-                "Write a length above zero, or give no break with --no-breaks.",
-            )
+            remedy = "Write a length above zero, or give no break with --no-breaks."
+            raise refuse("--break", f"{text} has no length.", remedy)
         if after < 0.0 or after + length > rules.hours_s:
-            raise refuse(
-                f"{text} is outside the shift of {rules.hours_s / 3600.0:g} h.",
-                "--break",
-                "Let it begin and end within the shift, or give none with --no-breaks.",
-            )
+            what = f"{text} is outside the shift of {rules.hours_s / 3600.0:g} h."
+            remedy = "Let it begin and end within the shift, or give none with --no-breaks."
+            raise refuse("--break", what, remedy)
         if after < last:
-            raise refuse(
-                f"{text} begins before the previous break ends, at {last / 3600.0:g} h.",
-                "--break",
-                "Leave time between them, or write them as one.",
-            )
+            what = f"{text} begins before the previous break ends, at {last / 3600.0:g} h."
+            raise refuse("--break", what, "Leave time between them, or write them as one.")
         last = after + length
     return replace(rules, breaks=tuple(sorted(rules.breaks)))

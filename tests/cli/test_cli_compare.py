@@ -28,7 +28,7 @@ def test_document(run, drawings) -> None:
 
 
 def test_labour_is_the_labour_of_the_estimate(run, drawings) -> None:
-    """The row bears the word the estimate has for it; ``Attended`` there is without set-up."""
+    """The row bears the word the estimate has for it; ``Handling`` there is without set-up."""
     estimate = run("estimate", drawings[0], "--format", "json").json()
     labour = estimate["labour"]["total_s"]
     assert labour > estimate["attended_s"] + 60.0

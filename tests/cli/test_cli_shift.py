@@ -219,7 +219,7 @@ def test_explain_covers_every_answer(run, tmp_path, drawings) -> None:
     document = run("shift", *args, "--format", "json").json()
     found = {name: f["value"] for name, f in _by_name(run, *args).items()}
     plan, fit = document["plan"], document["fit"]
-    assert found["attended"] == plan["attended_s"]
+    assert found["operator time"] == plan["attended_s"]
     assert found["unattended"] == plan["unattended_s"]
     assert found["longest unattended"] == plan["longest_unattended_s"]
     assert found["utilisation of the operator"] == plan["person_utilisation"]
@@ -460,7 +460,9 @@ def test_the_persons_share_is_one(run, drawings) -> None:
     """Screen and document reckon it of the same time, without the breaks."""
     args = ["shift", drawings[0], "--repeat", "4", "--break", "2 h+2 h", "--replications", "0"]
     told = run(*args, "--format", "json").json()["plan"]["person_utilisation"]
-    (row,) = [x for x in run(*args).out.splitlines() if x.startswith("Attended")]
+    (row,) = [
+        x for x in run(*args).out.splitlines() if x.startswith("Operator time") and x[-1].isdigit()
+    ]
     assert row.split()[-1] == f"{100.0 * told:.0f}"
 
 

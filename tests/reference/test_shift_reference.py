@@ -19,7 +19,7 @@ from support.kitchens import area_sq_ft, write_kitchen
 from support.shifts import HOUR, MIN, PLAN, a_load, rules
 
 from edgetime import estimate
-from edgetime.shift import Job, rules_of, shift_load, simulate_shift
+from edgetime.shift import Job, shift_load, simulate_shift
 from edgetime.shift.engine import run_shift
 from edgetime.shift.varying import Varying
 from edgetime.tooling import load_catalogue
@@ -167,7 +167,7 @@ def kitchens(tmp_path_factory):
 
 
 def _shift(est, *, tables, cycle_s=None):
-    by = rules_of(est.load.catalogue)
+    by = est.load.catalogue.shop.shift
     by = replace(by, zones=tables, zone_length_mm=est.load.machine.table_mm[0])
     load, _ = shift_load(est, by, job=Job(cycle_s=cycle_s))
     return simulate_shift([load], by, pockets=est.load.machine.pockets, fill=True, variation=False)

@@ -16,7 +16,7 @@ from edgetime.comparison import break_even, compare_alternatives
 from edgetime.comparison.changes import read_change
 from edgetime.errors import PlanError, UsageError
 from edgetime.price import price_load
-from edgetime.shift import rules_of, shift_load, simulate_shift
+from edgetime.shift import shift_load, simulate_shift
 from edgetime.takeoff.parts import TakeOff
 
 FAST = changed(STEPS, "wheel", feed_mm_per_s=60.0)
@@ -49,7 +49,7 @@ def test_figures_are_those_of_estimate_price_and_shift() -> None:
     assert after.saving == before.cost - after.cost > 0
     metres = sum(alone.plan.treated_mm.values()) / 1000.0
     assert float(after.per_m) * metres == pytest.approx(float(after.cost), rel=1e-12)
-    rules = rules_of(alone.load.catalogue)
+    rules = alone.load.catalogue.shop.shift
     load, _ = shift_load(alone, rules, pockets=12)
     shift = simulate_shift([load], rules, pockets=12, fill=True, variation=False)
     assert after.shift.loads == shift.figures.loads > before.shift.loads > 0

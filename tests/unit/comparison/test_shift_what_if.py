@@ -49,7 +49,7 @@ def test_it_is_the_plan_of_that_stack_and_machine(kitchen, catalogue):
     assert case.plan.machine.name == "large"
     assert case.loads == alone.shift.figures.loads
     assert case.makespan_s == pytest.approx(alone.shift.runs[-1].done_s)
-    assert case.attended_s == pytest.approx(alone.shift.figures.attended_s)
+    assert case.operator_s == pytest.approx(alone.shift.figures.attended_s)
     quote = price_load(estimate([kitchen], machine="large", feed_override=1.2))
     assert case.cost == pytest.approx(
         case.loads * quote.figures["cost"].value, rel=Decimal("1e-25")

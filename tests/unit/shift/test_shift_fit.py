@@ -131,7 +131,6 @@ def test_a_gap_is_a_share_of_what_is_chosen() -> None:
     fit = Fit(
         waiting=(a_load(name="one"), a_load(name="two")), day=DAY, chosen=(0,), due_value_m2=0.0,
         value_m2=70.0, due_bound_m2=5.0, bound_m2=77.0, late=(), in_turn=True, seconds=0.0,
-        checked=1,
     )  # fmt: skip
     assert fit.gap == pytest.approx(0.1)
     assert fit.due_gap is None

@@ -23,8 +23,8 @@ DAY = Workday([(100.0, 50.0), (300.0, 10.0)])
 )
 def test_work_pauses_in_breaks(start, work, pieces) -> None:
     """Work goes on after each break, and loses nothing."""
-    assert DAY.pieces(start, work) == pieces
-    assert sum(b - a for a, b in DAY.pieces(start, work)) == pytest.approx(work)
+    assert DAY.stretches(start, work) == pieces
+    assert sum(b - a for a, b in DAY.stretches(start, work)) == pytest.approx(work)
     assert DAY.end(start, work) == pieces[-1][1]
 
 
