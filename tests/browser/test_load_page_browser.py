@@ -28,6 +28,11 @@ def seconds(text):
     return 60 * int(minutes) + int(rest)
 
 
+def test_it_is_small(load_html):
+    """Even a page of two thousand edges goes by e-mail."""
+    assert load_html.stat().st_size < 3e6
+
+
 def test_nothing_is_asked_of_the_network(open_page, load_html):
     """The page itself is the only request."""
     page = open_page()
