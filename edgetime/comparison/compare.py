@@ -310,10 +310,8 @@ class _Comparer:
     def _freed_hours(self, made: AlternativeFigures) -> None:
         """Find how much of a saving is freed hours that no further load fills."""
         before = self.as_is
-        if made.saving is None or made.saving <= 0 or None in {before.shift, made.shift}:
+        if made.saving is None or made.saving <= 0 or before.shift is None or made.shift is None:
             return
-        assert before.shift is not None  # noqa: S101 - asked for above
-        assert made.shift is not None  # noqa: S101 - likewise
         if made.shift.loads > before.shift.loads:
             return
         hours = sum(

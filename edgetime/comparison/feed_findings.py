@@ -47,8 +47,12 @@ def _by_step(others: Iterable[OtherFeed]) -> list[OtherFeed]:
 def _listed(others: Sequence[OtherFeed], text: list[str]) -> str:
     far = [o for o in others if o.before_mm_per_s is None or _apart(o) >= _SLIGHT]
     shown = max(1, min(_LISTED, len(far)))
-    rest = len(others) - shown
-    return ", ".join(text[:shown]) + (f" and {rest} more" if rest else "")
+    return _some(text, shown)
+
+
+def _some(texts: Sequence[str], shown: int = _LISTED) -> str:
+    rest = len(texts[shown:])
+    return ", ".join(texts[:shown]) + (f" and {rest} more" if rest else "")
 
 
 def _uncounted(label: str, others: Sequence[OtherFeed]) -> Finding:
@@ -133,12 +137,8 @@ def wear_that_saves(label: str, lives: Sequence[FeedLives], saving: Decimal) -> 
             return None
         # Down, so that the figure stated still saves.
         times = (1 + saving / per_load).quantize(Decimal("0.1"), ROUND_FLOOR)
-    names = sorted(tools)
-    shown = ", ".join(names[:_LISTED]) + (
-        f" and {len(names) - _LISTED} more" if len(names) > _LISTED else ""
-    )
     return Finding(
         codes.SAVING_BY_WEAR,
-        f"{label} saves as long as {shown} wear at most {times} times as fast as stated.",
+        f"{label} saves as long as {_some(sorted(tools))} wear at most {times} times as fast as stated.",
         Where(key="--with"),
     )

@@ -209,6 +209,13 @@ class StepFeed:
     why_not: str | None = None
 
     @property
+    def named(self) -> tuple[tuple[str, FeedPoint], ...]:
+        """The points that have a name: today's, the best and the one asked for."""
+        points = (self.today, self.least_cost, self.most_output, self.at)
+        named = zip(("today", "least-cost", "most-output", "at"), points, strict=True)
+        return tuple((name, point) for name, point in named if point is not None)
+
+    @property
     @figure
     def saving(self) -> Decimal | None:
         """What the feed of least cost saves per load against today's."""
@@ -276,9 +283,4 @@ class FeedStudy:
                 where=Where(key="--explain"),
                 remedy=f"Name all, or one of: {names}.",
             )
-        return tuple(
-            point.explained
-            for s in chosen
-            for point in (s.today, s.least_cost, s.most_output, s.at)
-            if point is not None
-        )
+        return tuple(point.explained for s in chosen for _, point in s.named)

@@ -9,6 +9,7 @@ from typing import Final
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.tooling import Catalogue
 from edgetime.tooling.suggest import suggest
+from edgetime.unit_table import FT_MM
 from edgetime.units import parse_quantity
 
 _ITEM: Final = re.compile(r"[,;]\s*(?=[^\s,;=]+\s*=)")
@@ -17,7 +18,6 @@ _FEET_AND_INCHES: Final = re.compile(
     re.IGNORECASE,
 )
 """``40 ft 6 in``, ``6' 6-1/2"``, ``6'6``: whole feet, then inches with or without their sign."""
-_FOOT_MM: Final = 304.8
 _COUNTS: Final = ("cutouts", "plain-cutouts", "holes", "corners", "parts")
 _MOST: Final = 500
 _LONGEST_MM: Final = 1e6
@@ -71,7 +71,7 @@ def _millimetres(text: str) -> float:
     if feet is None:
         return parse_quantity(text, "length")
     inches = parse_quantity(f"{feet[2]} in", "length")
-    if inches >= _FOOT_MM:
+    if inches >= FT_MM:
         raise UnitInvalid(
             f"{text!r} has a foot or more of inches.", remedy="Correct the feet or the inches."
         )

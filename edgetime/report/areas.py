@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from edgetime.unit_table import FT_MM
 from edgetime.units import UnitSystem
 
 _MM2_PER_M2 = 1e6
-_MM2_PER_FT2 = 304.8**2
 
 
 def area_text(area_mm2: float, system: UnitSystem) -> str:
@@ -20,7 +20,7 @@ def area_text(area_mm2: float, system: UnitSystem) -> str:
     """
     if system is UnitSystem.METRIC:
         return f"{area_mm2 / _MM2_PER_M2:.2f}"
-    return f"{area_mm2 / _MM2_PER_FT2:.1f}"
+    return f"{area_mm2 / FT_MM**2:.1f}"
 
 
 def area_unit(system: UnitSystem) -> str:

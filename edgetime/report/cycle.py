@@ -16,6 +16,7 @@ from edgetime.report.findings import cannot_run_parts, finding_parts
 from edgetime.report.labour import tasks_text
 from edgetime.report.order import order_parts, order_sheet
 from edgetime.report.quantities import format_edge, format_length, format_size, format_thickness
+from edgetime.report.text import count
 from edgetime.report.visits import numbered, visit_parts, visit_sheet
 from edgetime.units import UnitSystem, format_time
 
@@ -36,14 +37,10 @@ def drawing_parts(drawings: Iterable[DrawingTakeOff], system: UnitSystem) -> lis
         Fact(
             "Drawing",
             f"{drawing.path}: units {drawing.units}, {format_size(*drawing.size_mm, system)} "
-            f"overall, {_count(len(drawing.parts), 'part')}",
+            f"overall, {count(len(drawing.parts), 'part')}",
         )
         for drawing in drawings
     ]
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _head_parts(est: Estimate, system: UnitSystem) -> Iterator[Block]:
@@ -132,7 +129,7 @@ def _beside_parts(est: Estimate, system: UnitSystem, wall: WallClock | None) -> 
     if cycle.hand_mm > 0.0:
         hand = (
             f"{format_edge(cycle.hand_mm, system)} of edge in "
-            f"{_count(len(est.paths.hand), 'place')} that no finishing tool reaches"
+            f"{count(len(est.paths.hand), 'place')} that no finishing tool reaches"
         )
     yield Fact("By hand", hand)
     for profile, length_mm in est.plan.elsewhere_mm.items():

@@ -12,6 +12,7 @@ from edgetime.report.findings import finding_parts
 from edgetime.report.numbers import Numbers, figure_blocks
 from edgetime.report.quantities import format_thickness
 from edgetime.report.text import clock, signed_clock
+from edgetime.unit_table import IN_MM
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -27,8 +28,6 @@ BAR: Final = 24
 APART: Final = 1.005
 """Feeds of the curve nearer to one another than by this ratio share a row."""
 
-_MM_PER_IN = 25.4
-
 _CAUTION = (
     "Calculated, not tested. Change a feed in small steps, wet, guards closed, every wheel below "
     "its marked maximum speed, within its maker's instructions and your local codes, and look at "
@@ -39,7 +38,7 @@ _CAUTION = (
 def _feed(mm_per_s: float, system: UnitSystem) -> str:
     if system is UnitSystem.METRIC:
         return f"{mm_per_s * 0.06:#.3g}".rstrip(".")
-    return f"{mm_per_s * 60.0 / _MM_PER_IN:#.3g}".rstrip(".")
+    return f"{mm_per_s * 60.0 / IN_MM:#.3g}".rstrip(".")
 
 
 def _unit(system: UnitSystem) -> str:
@@ -71,14 +70,8 @@ def feed_rows(study: FeedStudy) -> list[FeedRow]:
         if s.why_not:
             rows.append(FeedRow(s, "today", None))
             continue
-        named = (
-            ("today", s.today),
-            ("least-cost", s.least_cost),
-            ("most-output", s.most_output),
-            ("at", s.at),
-            *(("curve", p) for p in s.points),
-        )
-        rows += [FeedRow(s, name, p) for name, p in named if p is not None]
+        named = (*s.named, *(("curve", p) for p in s.points))
+        rows += [FeedRow(s, name, p) for name, p in named]
     return rows
 
 
@@ -147,13 +140,8 @@ def _summary(study: FeedStudy, system: UnitSystem, numbers: Numbers) -> Sheet[St
 
 
 def _names(s: StepFeed, point: FeedPoint) -> str:
-    named = (
-        ("today", s.today),
-        ("least cost", s.least_cost),
-        ("most output", s.most_output),
-        ("asked for", s.at),
-    )
-    return ", ".join(name for name, p in named if p is point)
+    said = {"at": "asked for"}
+    return ", ".join(said.get(n, n.replace("-", " ")) for n, p in s.named if p is point)
 
 
 def _shown(s: StepFeed, system: UnitSystem) -> list[tuple[FeedPoint, str]]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from edgetime.findings import Finding, Severity
 from edgetime.report.document import Block, Heading, Line, Tone
+from edgetime.report.text import count
 from edgetime.report.wording import in_units, place_in_units
 from edgetime.units import UnitSystem
 
@@ -19,10 +20,6 @@ _TONE = {
 }
 
 
-def _count(number: int, name: str) -> str:
-    return f"{number} {name}" if number == 1 else f"{number} {name}s"
-
-
 def tally(findings: Iterable[Finding]) -> str:
     """Count findings by severity.
 
@@ -34,7 +31,7 @@ def tally(findings: Iterable[Finding]) -> str:
     counts = dict.fromkeys(reversed(Severity), 0)
     for finding in findings:
         counts[finding.severity] += 1
-    return ", ".join(_count(n, str(s)) for s, n in counts.items() if n) or "none"
+    return ", ".join(count(n, str(s)) for s, n in counts.items() if n) or "none"
 
 
 def _said(finding: Finding, system: UnitSystem, decimal: str) -> str:
@@ -77,7 +74,7 @@ def cannot_run_parts(
         return []
     number = sum(map(len, groups.values()))
     parts: list[Block] = [
-        Line(f"{what} cannot run as drawn: {_count(number, 'error')}.", tone=Tone.ERROR)
+        Line(f"{what} cannot run as drawn: {count(number, 'error')}.", tone=Tone.ERROR)
     ]
     for code, group in list(groups.items())[:SHOWN]:
         times = f", {len(group)} times" if len(group) > 1 else ""

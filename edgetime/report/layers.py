@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import starmap
 from typing import TYPE_CHECKING, Final
 
 from edgetime.report.columns import COUNT, EDGE, TEXT, Column, Sheet
 from edgetime.report.cycle import drawing_parts
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import tally
-from edgetime.report.text import length_column, length_header
+from edgetime.report.text import count, length_column, length_header
 from edgetime.takeoff.layer_use import LayerUse
 from edgetime.takeoff.proposals import Proposal
 from edgetime.takeoff.unused import matches_any
@@ -126,7 +127,7 @@ def outcome_parts(plan: LayerPlan, system: UnitSystem) -> list[Block]:
         (sum(len(p.cutouts) for p in found.parts), "cutout"),
         (sum(len(p.holes) for p in found.parts), "hole"),
     )
-    listed = ", ".join(f"{n} {what}{'' if n == 1 else 's'}" for n, what in counts)
+    listed = ", ".join(starmap(count, counts))
     edges = ", ".join(
         f"{name} {length_column(length, system)} {length_header(system)}"
         for name, length in lengths_by_profile(found).items()

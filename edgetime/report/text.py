@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
+from edgetime.unit_table import FT_MM
 from edgetime.units import UnitSystem
 
 NONE = "-"
 """What a table shows where there is nothing."""
 
 _MM_PER_M = 1e3
-_MM_PER_FT = 304.8
 
 
 def clock(time_s: float) -> str:
@@ -150,6 +150,11 @@ def percent_number(
     return f"{value:.{digits if rounded < fine else max(digits - 1, 0)}f}"
 
 
+def count(number: int, what: str) -> str:
+    """Write a number of things: ``1 part``, ``2 parts``."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
 def holes(count: float) -> str:
     """Write a number of holes: each is drilled whole, and half a one counts as one."""
     return f"{math.floor(count + 0.5)} holes"
@@ -192,4 +197,4 @@ def length_column(length_mm: float, system: UnitSystem) -> str:
         return NONE
     if system is UnitSystem.METRIC:
         return f"{length_mm / _MM_PER_M:.3f}"
-    return f"{length_mm / _MM_PER_FT:.2f}"
+    return f"{length_mm / FT_MM:.2f}"

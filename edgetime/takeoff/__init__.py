@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from edgetime.lazily import lazily
 from edgetime.places import Place
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
@@ -20,6 +21,14 @@ if TYPE_CHECKING:
     )
     from edgetime.takeoff.take_off_drawings import take_off
 
+__getattr__ = lazily(
+    __name__,
+    {
+        "parts": "Contour Cutout DrawingTakeOff Edge Hole Part Recess TakeOff",
+        "take_off_drawings": "take_off",
+    },
+)
+
 __all__ = [
     "Contour",
     "Cutout",
@@ -35,16 +44,3 @@ __all__ = [
     "TakeOff",
     "take_off",
 ]
-
-
-def __getattr__(name: str) -> Any:
-    """Load the numerical modules only when they are asked for."""
-    if name == "take_off":
-        from edgetime.takeoff.take_off_drawings import take_off  # noqa: PLC0415
-
-        return take_off
-    if name in __all__:
-        from edgetime.takeoff import parts  # noqa: PLC0415
-
-        return getattr(parts, name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

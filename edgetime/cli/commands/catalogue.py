@@ -125,13 +125,11 @@ def _chosen(catalogue: Catalogue, kind: Kind | None, name: str | None) -> list[t
         return [(k.value, entry) for k in kinds for entry in getattr(catalogue, k.value)]
     known = getattr(catalogue, kind.value)
     if name not in known:
-        from difflib import get_close_matches  # noqa: PLC0415  only for a slip
+        from edgetime.tooling.suggest import suggest  # noqa: PLC0415  only for a slip
 
-        close = get_close_matches(name, known, n=1)
-        hint = f"Did you mean {close[0]!r}? " if close else ""
         raise UsageError(
             f"There is no {name!r} among the {kind.value}.",
             where=Where(key="NAME"),
-            remedy=f"{hint}Known: {', '.join(known) or 'none'}.",
+            remedy=suggest(name, known),
         )
     return [(kind.value, name)]
