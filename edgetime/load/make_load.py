@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
 from typing import Any, Final, TypeVar
 
 from edgetime.choices import CUTOUT_METHODS, RUN_ORDERS
@@ -19,6 +18,7 @@ from edgetime.load.place import placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.parts import TakeOff
 from edgetime.tooling import Catalogue, Stack, Stone
+from edgetime.tooling.suggest import suggest
 
 FEED_OVERRIDE_RANGE: Final = (0.01, 5.0)
 """Feed override allowed, 1 % to 500 % [-]: beyond it a percentage was meant."""
@@ -36,14 +36,8 @@ _Word = TypeVar("_Word", bound=str)
 
 
 def _unknown(what: str, name: str, known: Iterable[str], key: str) -> UsageError:
-    names = sorted(known)
-    close = get_close_matches(name, names, n=1)
-    hint = f"Did you mean {close[0]!r}? " if close else ""
-    return UsageError(
-        f"No {what} {name!r}.",
-        where=Where(key=key),
-        remedy=f"{hint}Known: {', '.join(names) or 'none'}.",
-    )
+    remedy = suggest(name, sorted(known))
+    return UsageError(f"No {what} {name!r}.", where=Where(key=key), remedy=remedy)
 
 
 def _choose(records: Mapping[str, _Record], name: str, what: str) -> _Record:
