@@ -17,7 +17,6 @@ OPTIONS = "each parameter is an option of the command"
 CHOICES = "each parameter is a choice of the user, by keyword"
 
 ALLOWED: dict[str, str] = {
-    "edgetime.cli.commands.layers.layers_command": OPTIONS,
     "edgetime.cli.ledger.orders.order_command": OPTIONS,
     "edgetime.cli.ledger.post.post_command": OPTIONS,
     "edgetime.cli.ledger.receive.receive_command": OPTIONS,

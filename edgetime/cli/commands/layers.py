@@ -9,22 +9,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from edgetime.cli.ask import argument, switch
-from edgetime.cli.layer_options import (
-    CutoutProfileOption,
-    LayerRuleOption,
-    LayersOption,
-    ProfileOption,
-)
-from edgetime.cli.options import (
-    DrawingUnitsOption,
-    FormatOption,
-    ShopOption,
-    StrictOption,
-    UnitsOption,
-    find_shop_folder,
-    load_shop,
-)
-from edgetime.cli.output import Format, Result, table_units
+from edgetime.cli.blocks import takes
+from edgetime.cli.load_options import AS_DRAWN, DrawnOptions
+from edgetime.cli.options import AS_A_TABLE, OutputOptions, find_shop_folder, load_shop
+from edgetime.cli.output import Format, Result
 from edgetime.errors import UsageError
 from edgetime.units import UnitSystem
 
@@ -34,6 +22,7 @@ if TYPE_CHECKING:
     from edgetime.takeoff.proposals import Proposal
 
 
+@takes(choices=DrawnOptions, form=OutputOptions)
 def layers_command(
     drawings: Annotated[
         list[str],
@@ -46,15 +35,8 @@ def layers_command(
     write: Annotated[  # noqa: FBT002
         bool, switch("--write", "Write the proposed rules without asking.")
     ] = False,
-    shop: ShopOption = None,
-    layers: LayersOption = None,
-    layer: LayerRuleOption = None,
-    profile: ProfileOption = None,
-    cutout_profile: CutoutProfileOption = None,
-    drawing_units: DrawingUnitsOption = None,
-    output: FormatOption = Format.TABLE,
-    units: UnitsOption = None,
-    strict: StrictOption = False,  # noqa: FBT002
+    choices: DrawnOptions = AS_DRAWN,
+    form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Propose a rule for each layer without one, and write the rules.
 
@@ -81,22 +63,22 @@ def layers_command(
         plan_layers,
     )
 
-    # Checked here, for the options' sake; the plan itself begins without them.
-    load_shop(shop, layers, layer, profile, cutout_profile)
-    catalogue = load_shop(shop, layers)
-    named = None if drawing_units is None else str(drawing_units)
+    choices.catalogue()  # so that a slip in any option is reported
+    # The plan begins without the options' own rules.
+    catalogue = load_shop(choices.shop, choices.layers)
+    named = None if choices.drawing_units is None else str(choices.drawing_units)
     plan = plan_layers(
         drawings,
         catalogue,
-        rules=layer or (),
-        profile=profile,
-        cutout_profile=cutout_profile,
+        rules=choices.layer or (),
+        profile=choices.profile,
+        cutout_profile=choices.cutout_profile,
         drawing_units=named,
     )
-    system = table_units(units, catalogue.shop.units)
-    target = _target(shop, layers)
+    system = form.system(catalogue)
+    target = _target(choices.shop, choices.layers)
     asked = False
-    if output is Format.TABLE and not write and not plan.empty and at_terminal():
+    if form.output is Format.TABLE and not write and not plan.empty and at_terminal():
         plan, write = _ask(plan, system, target)
         asked = True
     if write and not plan.empty:
@@ -123,14 +105,14 @@ def layers_command(
         }
 
     return Result(
-        output=output,
+        output=form.output,
         answer=answer,
         table=Table(PROPOSALS, plan.proposals),
         # Who was asked has seen it all.
         system=system,
         blocks=lambda: [] if asked else layer_plan_parts(plan, system),
         findings=plan.take_off.findings,
-        strict=strict,
+        strict=form.strict,
         hints=_hints(plan, drawings, named, target, written=written),
     )
 
