@@ -19,7 +19,7 @@ from edgetime._version import __version__
 from edgetime.lazily import lazily
 
 if TYPE_CHECKING:
-    from edgetime.comparison import compare_alternatives
+    from edgetime.comparison import compare_alternatives, compare_revisions
     from edgetime.cycle import compute_cycle
     from edgetime.drawing import read_drawing
     from edgetime.economics import economic_feed
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 __getattr__ = lazily(
     __name__,
     {
-        "comparison": "compare_alternatives",
+        "comparison": "compare_alternatives compare_revisions",
         "cycle": "compute_cycle",
         "drawing": "read_drawing",
         "economics": "economic_feed",
@@ -75,6 +75,7 @@ __all__ = [
     "as_json",
     "build_tool_paths",
     "compare_alternatives",
+    "compare_revisions",
     "compute_cycle",
     "compute_motion",
     "compute_wear",

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from edgetime.geometry.measure import bounds, point_at
-from edgetime.picture.canvas import GLYPH, TEXT, Canvas, group
+from edgetime.picture.canvas import GLYPH, TEXT, Canvas, Pen, group
 from edgetime.picture.curves import extent
 from edgetime.picture.pins import placed
 from edgetime.picture.scene import Drawn, EdgeShape, Show, label_places
@@ -32,12 +32,12 @@ class Labels:
 
     Parameters
     ----------
-    canvas : Canvas
-        The picture.
+    pen : Pen
+        Of the picture.
     """
 
-    def __init__(self, canvas: Canvas) -> None:
-        self.pen, self.unit = canvas.pen, canvas.unit
+    def __init__(self, pen: Pen) -> None:
+        self.pen, self.unit = pen, pen.unit
         self.rows: list[str] = []
         self._taken: list[tuple[float, float, float, float]] = []
 
@@ -70,7 +70,7 @@ def labels(canvas: Canvas) -> Iterator[str]:
     """Name parts, openings, profiles of edges and layers without a rule."""
     if Show.LABELS not in canvas.show:
         return
-    writer = Labels(canvas)
+    writer = Labels(canvas.pen)
     for pin in placed(canvas):
         writer.keep_free(*pin.at_mm)
     for v in canvas.numbered:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 
 from edgetime.drawing.drawing import Entity
+
+_POSITION = re.compile(r"row \d+, \d+(st|nd|rd|th)")
+_COPY = re.compile(r" \(\d+\)$")
 
 Box = tuple[float, float, float, float]
 
@@ -89,3 +93,12 @@ def unique_names(names: Sequence[str]) -> list[str]:
         used.add(unique)
         out.append(unique)
     return out
+
+
+def given_name(name: str) -> str | None:
+    """Return the name that a drawing gives a part, None where it is named by its position.
+
+    What :func:`unique_names` puts behind the second of a kind is left out.
+    """
+    own = _COPY.sub("", name)
+    return None if _POSITION.fullmatch(own) else own

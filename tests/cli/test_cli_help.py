@@ -83,7 +83,13 @@ def test_examples_run_as_printed(run, command: str) -> None:
     assert run("demo").code == 0
     if command != "init":
         assert run("init", "my-shop").code == 0
-    for own, name in (("LOAD", "counters"), ("A", "counters"), ("B", "washroom")):
+    for own, name in (
+        ("LOAD", "counters"),
+        ("A", "counters"),
+        ("B", "washroom"),
+        ("NEW", "counters"),
+        ("OLD", "washroom"),
+    ):
         copyfile(f"edgetime-demo/cafe-{name}.dxf", f"{own}.dxf")
     for example in examples:
         if example in NEED_A_LEDGER:

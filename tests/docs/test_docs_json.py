@@ -137,6 +137,19 @@ def _odd_drawing(path: Path) -> None:
     path.write_text(write_dxf(sketch, {}), encoding="ascii")
 
 
+def _revisions(old: Path, new: Path) -> None:
+    """Draw a top whose hole moves, whose cutout and edge change, and a shelf that moves."""
+    for path, width, hole, shelf in ((old, 1200.0, 900.0, 900.0), (new, 1250.0, 950.0, 950.0)):
+        sketch = Sketch()
+        sketch.polyline("EASED", [(0.0, 0.0), (width, 0.0), (width, 600.0), (0.0, 600.0)])
+        sketch.polyline("CUTOUT", [(200.0, 150.0), (500.0, 150.0), (500.0, 400.0), (200.0, 400.0)])
+        sketch.circle("HOLE", (hole, 300.0), 35.0)
+        sketch.polyline("EASED", [(0.0, shelf), (700.0, shelf), (700.0, 1300.0), (0.0, 1300.0)])
+        y = shelf + 900.0
+        sketch.polyline("MITRE", [(0.0, y), (800.0, y), (800.0, y + 250.0), (0.0, y + 250.0)])
+        path.write_text(write_dxf(sketch, {}), encoding="ascii")
+
+
 @pytest.fixture(scope="module")
 def documents() -> dict[str, list[dict[str, object]]]:
     """Run the commands and sort their documents by schema."""
@@ -144,10 +157,13 @@ def documents() -> dict[str, list[dict[str, object]]]:
     with workplace():
         odd = Path("odd.dxf")
         _odd_drawing(odd)
+        _revisions(Path("old.dxf"), Path("new.dxf"))
         Path("jobs.csv").write_text(JOBS, encoding="utf-8")
         runs = [
             ["takeoff", *DEMO],
             ["takeoff", str(odd)],
+            ["takeoff", "new.dxf", "--against", "old.dxf", "--price"],
+            ["picture", "new.dxf", "--against", "old.dxf"],
             ["layers", str(odd)],
             ["picture", *DEMO],
             ["report", *DEMO],

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
+from edgetime.cli.dxf_out import DxfOutOption, dxf_target, write_dxf
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import (
     AS_A_TABLE,
@@ -85,6 +86,7 @@ def estimate_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
     asked: AskedOptions = NOTHING_ASKED,
+    dxf_out: DxfOutOption = None,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Calculate the cycle time of a load, tool by tool.
@@ -104,6 +106,7 @@ def estimate_command(
       edgetime estimate LOAD.dxf --resume-at metal-2,p02
       edgetime estimate LOAD.dxf --runs --start 9:10
       edgetime estimate edgetime-demo/cafe-counters.dxf --wear
+      edgetime estimate LOAD.dxf --dxf-out paths.dxf
 
     Exit codes: 0 1 2 3 4 5
     """
@@ -113,6 +116,7 @@ def estimate_command(
         parse_start(asked.start)  # a slip is reported before the drawings are read
     if form.csv:
         asked.check_one_table()
+    dxf_target(dxf_out, drawings)
     est = choices.estimate(drawings)
     wall = None if asked.start is None else est.wall_clock(asked.start)
     from edgetime.estimating import answer  # noqa: PLC0415  of no use to --help
@@ -127,6 +131,8 @@ def estimate_command(
             wall.mark(out)
         return out
 
+    if dxf_out is not None:
+        write_dxf(dxf_out, est)
     return Result(
         output=form.output,
         answer=document,

@@ -9,9 +9,11 @@ import typer
 
 from edgetime.cli.ask import ask, switch
 from edgetime.cli.blocks import takes
+from edgetime.cli.dxf_out import refuse_overwriting, write_dxf
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions, load_shop
 from edgetime.cli.output import Result, write_whole
+from edgetime.cli.revision_options import UNREVISED, AgainstOptions, compare
 from edgetime.errors import PlanError, UsageError, Where
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 FORMS = (".svg", ".png", ".pdf", ".dxf")
 
 
-@takes(choices=LoadOptions, form=OutputOptions)
+@takes(choices=LoadOptions, revised=AgainstOptions, form=OutputOptions)
 def picture_command(
     drawings: Drawings,
     choices: LoadOptions = AS_THE_SHOP_HAS_IT,
@@ -35,7 +37,7 @@ def picture_command(
             "-o",
             metavar="FILE",
             help="File to write: .svg, .png, .pdf or .dxf; otherwise the first drawing's name with "
-            "-plan.svg, here.",
+            "-plan.svg or -change.svg, here.",
         ),
     ] = None,
     take_off: Annotated[  # noqa: FBT002
@@ -61,6 +63,7 @@ def picture_command(
             "tools",
         ),
     ] = None,
+    revised: AgainstOptions = UNREVISED,
     form: OutputOptions = AS_A_TABLE,
 ) -> Result:
     r"""Draw the plan of a load: parts, edges by profile, openings, findings, tool paths.
@@ -68,7 +71,8 @@ def picture_command(
     Each profile has its own letter, dash pattern and colour. Findings are marked where they
     are. Curves on layers that no rule matches are shown in red dashes. A load that cannot be
     timed is drawn without table and tools. A .dxf has edges by profile, tool paths by tool,
-    starts and findings on separate layers, to lay over the drawing.
+    starts and findings on separate layers, to lay over the drawing. With --against old and new
+    are drawn over one another, and every change has a number.
 
     \b
     Examples:
@@ -76,10 +80,11 @@ def picture_command(
       edgetime picture LOAD.dxf --take-off
       edgetime picture LOAD.dxf --tool polish-1 -o polish-1.pdf
       edgetime picture LOAD.dxf -o paths.dxf
+      edgetime picture NEW.dxf --against OLD.dxf -o change.svg
 
     Exit codes: 0 1 2 3 5
     """
-    target = file or Path(f"{Path(drawings[0]).stem}-plan.svg")
+    target = file or Path(f"{Path(drawings[0]).stem}-{'change' if revised.against else 'plan'}.svg")
     _check_form(target)
     if target.suffix.lower() == ".dxf" and show is not None:
         raise UsageError(
@@ -87,6 +92,10 @@ def picture_command(
             where=Where(key="--show"),
             remedy="Leave --show out.",
         )
+    revised.check()
+    if revised.against:
+        _check_change(target, {"--tool": tool, "--show": show, "--take-off": take_off})
+        return _change(target, drawings, revised, choices, form)
     shown = _shown(show, bool(tool))
     catalogue = load_shop(choices.shop, choices.layers, choices.layer, choices.profile,
                           choices.cutout_profile)  # fmt: skip
@@ -99,10 +108,8 @@ def picture_command(
     system = form.system(catalogue)
     chosen = _known_tools(tool or [], source)
     if target.suffix.lower() == ".dxf":
-        from edgetime.picture.dxf import plan_dxf  # noqa: PLC0415  as above
-
-        _refuse_overwriting(target, drawings)
-        write_whole(target, plan_dxf(source, chosen))
+        refuse_overwriting(target, drawings, "--output")
+        write_dxf(target, source, chosen)
     else:
         svg = draw_plan(
             source,
@@ -150,13 +157,58 @@ def _check_form(target: Path) -> None:
         )
 
 
-def _refuse_overwriting(target: Path, drawings: list[str]) -> None:
-    if any(target.resolve() == Path(d).resolve() for d in drawings):
+def _check_change(target: Path, others: dict[str, object]) -> None:
+    """Refuse options and forms that the plan of a change does not have."""
+    for name, given in others.items():
+        if given:
+            raise UsageError(
+                f"{name} is not for the plan of a change.",
+                where=Where(key=name),
+                remedy=f"Leave {name} or --against out.",
+            )
+    if target.suffix.lower() == ".dxf":
         raise UsageError(
-            f"{target} is the drawing itself.",
+            "The plan of a change is not written as .dxf.",
             where=Where(key="--output"),
-            remedy="Give the picture another name.",
+            remedy="End the file name with .svg, .png or .pdf.",
         )
+
+
+def _change(
+    target: Path, drawings: list[str], revised: AgainstOptions, choices: LoadOptions,
+    form: OutputOptions,
+) -> Result:  # fmt: skip
+    """Draw two revisions in one picture."""
+    from edgetime.comparison.revisions_picture import (  # noqa: PLC0415  of no use to --help
+        scene_of_revision,
+    )
+    from edgetime.picture.change import draw_change  # noqa: PLC0415  as above
+    from edgetime.report.document import Line, one_row  # noqa: PLC0415  as above
+    from edgetime.report.quantities import format_edge  # noqa: PLC0415  as above
+
+    against = revised.against or []
+    refuse_overwriting(target, [*drawings, *against], "--output")
+    catalogue = choices.catalogue()
+    system = form.system(catalogue)
+    new, old = (choices.take_off(own, catalogue) for own in (drawings, against))
+    revision = compare(new, old, revised.tolerance)
+    _write(target, draw_change(scene_of_revision(revision, lambda mm: format_edge(mm, system))))
+    what = "changes" if revision.changed or revision.moved else "drawing, without any change,"
+    return Result(
+        output=form.output,
+        answer={
+            "schema": "edgetime.picture/1",
+            "file": str(target),
+            "shows": "change",
+            "changed": revision.changed,
+            "why_not_load": None,
+            "findings": revision.findings,
+        },
+        table=lambda: one_row({"file": str(target), "shows": "change"}),
+        blocks=lambda: [Line(f"Wrote the plan of the {what} to {target}.")],
+        findings=revision.findings,
+        strict=form.strict,
+    )
 
 
 def _shown(names: str | None, tools: bool) -> frozenset[Show]:  # noqa: FBT001
