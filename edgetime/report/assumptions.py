@@ -69,6 +69,8 @@ def _of_file(
             continue
         if sections and first not in sections:
             continue
+        if "[" in key and text.startswith("default:"):
+            continue  # what a step leaves out would be most of the table
         # The source of a key is that of the key itself, of its table, or of the whole file.
         of = (sources[k] for k in (key, last, table, first) if k in sources)
         yield Assumed(what, name, key, text, next(of, rest), file)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from edgetime.report.columns import COUNT, PERCENT, Cell, Column, NumberForm, Sheet, Unit
+from edgetime.report.columns import COUNT, Cell, Column, NumberForm, Sheet, Unit
 from edgetime.report.document import Heading, Line, Table
 from edgetime.report.numbers import Numbers
 
@@ -145,7 +145,7 @@ def _tools(table: Costing, numbers: Numbers) -> Sheet[ToolRow]:
             Column(
                 key="share",
                 heading="Life used",
-                unit=PERCENT,
+                unit=COUNT,
                 form=_SHARE,
                 formula=lambda r: f"sum(wear.share_{number[r.piece]})",
             ),
@@ -188,7 +188,7 @@ def _wear(table: Costing) -> Sheet[CostRow]:
         return Column(
             key=f"share_{number}",
             heading=piece.replace("/", "/ ", 1),
-            unit=PERCENT,
+            unit=COUNT,
             get=lambda r: r.lives.get(piece),
             form=_SHARE,
             formula=formula,

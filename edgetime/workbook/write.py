@@ -96,6 +96,7 @@ class _Page:
     name: str
     rows: int = 0
     widths: dict[int, int] = field(default_factory=dict)
+    tall: dict[int, int] = field(default_factory=dict)
     tables: list[_Placed] = field(default_factory=list)
 
     @property
@@ -157,7 +158,14 @@ class _Book:
             {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "align": "right"}
         )
         self.head_text = book.add_format(
-            {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "indent": 1}
+            {
+                "bold": True,
+                "bottom": 1,
+                "text_wrap": True,
+                "valign": "bottom",
+                "align": "left",
+                "indent": 1,
+            }
         )
         self.bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
         self.title = book.add_format({"bold": True})
@@ -198,6 +206,8 @@ class _Book:
                     found = self._place(block, heading)
                     placed.append(found)
                     name = found.page.name
+                    if len(found.page.tables) > 1:
+                        continue
                     target = f"internal:{found.page.quoted}!A{found.head + 1}"
                     text.write_url(row, 0, target, string=f"see sheet {name}")
                     row += 1
@@ -247,7 +257,7 @@ class _Book:
     # Where everything is ---------------------------------------------------------------
 
     def _place(self, table: Table[Any], heading: str) -> _Placed:
-        name = table.page or table.name or heading.split("(", maxsplit=1)[0]
+        name = table.page or table.name or re.split(r"[(:]", heading, maxsplit=1)[0]
         page = self.pages.get(table.page) if table.page else None
         if page is None:
             free = self._free(name)
@@ -329,6 +339,7 @@ class _Book:
     def _column(self, placed: _Placed, k: int, column: Column[Any]) -> bool:
         """Write the cells of a column; return whether they are numbers."""
         numbers = False
+        tall = placed.page.tall
         for r, row in enumerate(placed.rows):
             at, entry = placed.head + 1 + r, column.is_entry(row)
             value = column.value(row)
@@ -341,6 +352,7 @@ class _Book:
                 style = self.text if k else None
                 if len(said) > _WIDEST:
                     style = self.wrapped_text if k else self.wrapped
+                    tall[at] = max(tall.get(at, 1), _lines(said, _WIDEST))
                 placed.page.sheet.write_string(at, k, said, style)
         return numbers
 
@@ -415,9 +427,14 @@ def _kept(column: Column[Any], value: object, system: UnitSystem) -> _Kept | Non
         decimals = min(max(0, -int(value.as_tuple().exponent)), 6)
         return _Kept(number, NumberForm(pattern=_pattern(decimals)))
     said = column.cell(value, system) or ""
-    if not _DIGITS.fullmatch(said):
+    bare = said.removeprefix("<")
+    if not _DIGITS.fullmatch(bare):
         return None
-    decimals = len(said.partition(".")[2])
+    decimals = len(bare.partition(".")[2])
+    if bare != said:
+        # Less than the last digit, which a cell need not say in words; not in another unit.
+        own = 0.0 <= number < float(bare)
+        return _Kept(number, NumberForm(pattern=_pattern(decimals))) if own else None
     # Shown in another unit, the digits that people read are the figure.
     same = abs(number - float(said)) <= 0.5000001 * 10.0**-decimals
     return _Kept(number if same else float(said), NumberForm(pattern=_pattern(decimals)))
@@ -453,6 +470,8 @@ def _lines(text: str, width: int) -> int:
 def _finish(page: _Page) -> None:
     """Set widths, panes and print of a sheet."""
     sheet, last = page.sheet, max(page.widths, default=0)
+    for at, lines in page.tall.items():
+        sheet.set_row(at, _LINE_PT * lines)
     for k, width in page.widths.items():
         sheet.set_column(k, k, min(width + 2, _WIDEST))
     if len(page.tables) == 1:

@@ -6,6 +6,7 @@ import re
 import shutil
 from pathlib import Path
 
+import openpyxl
 import pytest
 from support.workbooks import cell_of, formulas, half_a_digit, needs_office, number, recalculated
 
@@ -113,3 +114,124 @@ def test_price_follows_its_rates(run, tmp_path):
         kinds = {row[0]: row[1] for row in book["Costs"].iter_rows(min_row=2, values_only=True)}
         for cost in quote["costs"]:
             assert f"{kinds[cost['kind']]:.2f}" == cost["amount"].replace("-0.00", "0.00"), name
+
+
+COMMANDS = {
+    "takeoff": ["takeoff", "LOAD"],
+    "estimate": ["estimate", "LOAD", "--wear"],
+    "wear": ["wear", "LOAD"],
+    "list": ["price-list", "--stone", "granite", "--thickness", "30"],
+    "compare": ["compare", "LOAD", "--with", "stack=fast-metal", "--with", "machine=large,rate=55"],
+    "shift": ["shift", "LOAD", "--replications", "0"],
+    "feed": ["feed", "LOAD", "--tool", "metal-1"],
+    "survive": ["survive", "LOAD"],
+    "forecast": ["forecast", "--pipeline", "edgetime-demo/pipeline.csv", "--from", "2027-01-04"],
+    "check": ["check", "edgetime-demo"],
+    "catalogue": ["catalogue"],
+}
+CLOCK = re.compile(r"(\d+):(\d\d)")
+
+
+def same_figure(cell: object, pattern: str, shown: str) -> bool:
+    """Return whether a cell prints as the screen does: to its last digit, in its unit."""
+    if isinstance(cell, str):
+        return cell.split() == shown.split()
+    if cell is None:
+        return shown in {"", "-"}
+    value = number(cell)
+    if "yy" in pattern:
+        return str(cell)[: len(shown)] == shown
+    if "h" in pattern:
+        # Minutes and seconds or hours and minutes, whichever the table has.
+        seconds = value * 86400.0
+        if shown in {"-", "<0:01"}:
+            return abs(seconds) < 0.5
+        big, small = map(int, CLOCK.fullmatch(shown).groups())
+        return (
+            abs(big * 60 + small - seconds) <= 0.501
+            or abs(big * 3600 + small * 60 - seconds) <= 30.1
+        )
+    if shown == "-":
+        return abs(value) < 0.005
+    text = shown.removeprefix("<").replace(",", "")
+    decimals = len(text.partition(".")[2])
+    if shown.startswith("<"):
+        return 0.0 <= value < float(text)
+    percent = 100.0 if pattern.endswith("%") else 1.0
+    return abs(percent * value - float(text)) <= 0.5001 * 10.0**-decimals
+
+
+def test_every_workbook_has_the_figures_of_the_screen(run, tmp_path, monkeypatch):
+    """Metric and in inches: cells print as the screen does, and formulas give the same."""
+    from edgetime.cli import output  # noqa: PLC0415  patched here
+    from edgetime.report import document  # noqa: PLC0415  as above
+
+    assert run("demo").code == 0
+    inches = write_inch_kitchen(tmp_path)
+    shown: list[tuple[document.Document, Path]] = []
+
+    def keep(target: Path, made: document.Document) -> None:
+        shown.append((made, target))
+        written(target, made)
+
+    written = output._write_workbook
+    monkeypatch.setattr(output, "_write_workbook", keep)
+    loads = {
+        "demo": ("edgetime-demo/cafe-washroom.dxf", []),
+        "inch": (inches, ["--units", "imperial"]),
+    }
+    for load, (drawing, units) in loads.items():
+        for name, words in COMMANDS.items():
+            if load == "inch" and "LOAD" not in words:
+                continue
+            args = [str(drawing) if w == "LOAD" else w for w in words]
+            shop = [] if name == "check" else ["--shop", "edgetime-demo"]
+            ran = run(*args, *shop, *units, "--xlsx", tmp_path / f"{load}-{name}.xlsx")
+            assert ran.code == 0, ran.err
+    for made, path in shown:
+        cells = 0
+        book = openpyxl.load_workbook(path, data_only=True)
+        sheets = iter([sheet for sheet in book if sheet.title != "Summary"])
+        for table in made.tables:
+            if table.page:
+                continue
+            sheet = next(s for s in sheets if s.title != "Rates")
+            heads = [c.heading for c in table.sheet.numbers]
+            assert sheet.max_column >= len(heads)
+            for r, row in enumerate(table.rows, 2):
+                for k, column in enumerate(table.sheet.numbers, 1):
+                    if column.form is not None:
+                        continue  # of surfaces that calculate: held by their formulas below
+                    text = column.cell(column.value(row), made.system) or ""
+                    cell = sheet.cell(r, k)
+                    assert same_figure(cell.value, cell.number_format, text), (
+                        path.name, sheet.title, cell.coordinate, cell.value, text,
+                    )  # fmt: skip
+                    cells += 1
+        assert cells > 10 or path.stem == "demo-check"
+    made_again = recalculated({path: None for _, path in shown}, tmp_path)
+    for _, path in shown:
+        for sheet, address, ours, pattern in formulas(path):
+            theirs = number(made_again[path][sheet][address].value)
+            assert theirs == pytest.approx(ours, abs=half_a_digit(pattern) * 1.01), (
+                path.name, sheet, address,
+            )  # fmt: skip
+
+
+def write_inch_kitchen(folder: Path) -> Path:
+    """Write a bar in inches with an odd length and radius, a sink and a part named as a formula."""
+    import ezdxf  # noqa: PLC0415
+
+    made = ezdxf.new()
+    made.header["$INSUNITS"] = 1
+    space = made.modelspace()
+    space.add_lwpolyline(
+        [(4, 4), (61.37, 4), (61.37, 29.63), (4, 29.63)],
+        close=True,
+        dxfattribs={"layer": "EASED"},
+    )
+    space.add_circle((30.1, 16.9), 6.71, dxfattribs={"layer": "SINK"})
+    space.add_text("=HYPERLINK(1)", dxfattribs={"layer": "0", "insert": (8, 8), "height": 1})
+    path = folder / "odd inch.dxf"
+    made.saveas(path)
+    return path
