@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 from support.takeoffs import RULES, Builder, found
@@ -144,6 +145,17 @@ def test_profile_on_a_hole_is_told(layer, profile):
         (finding,) = result.findings
         assert finding.code == "hole-profile"
         assert f"{35 * math.pi:.1f} mm {profile}" in finding.message
+
+
+def test_a_profile_for_bare_openings_is_not_drawn_on_a_hole():
+    """The profile of openings without one, as of --cutout-profile, says nothing about holes."""
+    rules = replace(DEFAULT, cutout_profile="eased")
+    outline, hole = ("rectangle", "OUTLINE", 0, 0, W, D), ("circle", "TAP", 950, 560, 35)
+    for result in _drawn(outline, hole, rules=rules):
+        assert [h.diameter_mm for h in result.parts[0].holes] == [35.0]
+        assert found(result) == {}
+    for result in _drawn(outline, hole, ("circle", "EASED", 950, 560, 35), rules=rules):
+        assert found(result) == {"hole-profile": 1}
 
 
 def test_two_methods_on_one_cutout():
