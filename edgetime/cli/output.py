@@ -247,7 +247,10 @@ def _mended(argv: Sequence[str], add: Sequence[str]) -> str:
     return shell_words(["edgetime", *words[:at], *add, *words[at:]])
 
 
-_COMMAND: Final = re.compile(r"edgetime ledger [^'()\n;]*[^'()\n;.,\s]")
+_QUOTED: Final = r"(?<= )'[^'\n]*'"
+_COMMAND: Final = re.compile(
+    rf"edgetime ledger (?:[^'()\n;]|{_QUOTED})*(?:[^'()\n;.,\s]|{_QUOTED})"
+)
 _KEPT: Final = ("--shop", "--ledger")
 
 
@@ -263,7 +266,8 @@ def _as_given(text: str, argv: Sequence[str]) -> str:
 
     def kept(found: re.Match[str]) -> str:
         words = [w for name, value in given.items() if name not in found[0] for w in (name, value)]
-        return f"{found[0]} {shell_words(words)}" if words else found[0]
+        use = words and "--help" not in found[0]
+        return f"{found[0]} {shell_words(words)}" if use else found[0]
 
     return _COMMAND.sub(kept, text)
 

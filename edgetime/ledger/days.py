@@ -7,15 +7,17 @@ refused with what it would have changed.
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import Any, Final
 
-from sqlalchemy import Connection, Row, text
+from sqlalchemy import Connection, Row, select, text
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import local_text, read_time, time_text
 from edgetime.ledger.queries import NOT_REVERSED
 from edgetime.ledger.rows import Stamp
+from edgetime.ledger.tables import entries
 
 _SAME_MACHINE: Final = (
     "({0}.machine = CAST(:machine AS TEXT) OR {0}.machine IS NULL "
@@ -133,6 +135,26 @@ def refuse_late(
     raise LedgerError(
         f"After that time, on {local_text(read_time(row.at))}, {what} (entry {row.id}).",
         where=Where(key="--at"),
-        remedy=f"Reverse what came after it first (edgetime ledger reverse {row.id}) and enter it "
-        "again behind this, or state a later time.",
+        remedy=_instead(link, row, piece, mounted=pocket is not None),
+    )
+
+
+def _instead(link: Connection, row: Row[Any], piece: int, *, mounted: bool) -> str:
+    """Return what to do about a later entry."""
+    if row.kind != "used":
+        return (
+            f"Reverse the later entry first (edgetime ledger reverse {row.id}), enter this, then "
+            "enter the other again; or state a later time."
+        )
+    of_run = f"--load {shlex.quote(row.load_name)} --run {row.run_no}"
+    serial = link.execute(select(entries.c.serial).where(entries.c.id == piece)).scalar_one()
+    if mounted and serial != row.serial:
+        # Reversing one entry of the run would leave the run with a tool missing.
+        return (
+            "State a time after the last such run, then move each run that was made with "
+            f"{serial}: edgetime ledger move {row.serial} {serial} {of_run}"
+        )
+    return (
+        f"Reverse the run first (edgetime ledger reverse {of_run}), enter this, then post the run "
+        "again; or state a later time."
     )

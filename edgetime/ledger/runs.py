@@ -46,6 +46,10 @@ _USE_OF_RUN = (
     f"JOIN entries p ON p.id = e.piece WHERE e.run = :run AND {NOT_REVERSED.format('e')} "
     "GROUP BY p.tool, p.profile, e.stone, e.thickness_nm"
 )
+_STANDING = text(
+    f"SELECT COUNT(*) FROM entries e WHERE e.run = :run AND e.kind = 'used' "
+    f"AND {NOT_REVERSED.format('e')}"
+)
 _COMPARED: Final = {
     "contact_mm": "edge in mm",
     "path_mm": "path in mm",
@@ -204,13 +208,17 @@ def same_run(
 ) -> bool:
     """Return whether a run that is to be posted is the one posted before.
 
-    It is where both are as predicted for the same estimate or the same work, by whatever release;
-    otherwise where all that is charged is the same.
+    It is where both are as predicted for the same estimate or the same work, by whatever release,
+    and none of its entries was reversed by itself; otherwise where all that is charged is the
+    same.
     """
     if bool(run.actual) != asked.actual:
         return False
     same = digest == run.digest or (work_digest is not None and work_digest == run.work_digest)
-    return (same and not asked.actual) or not any(differences(link, run, asked))
+    # Moving a run to another piece adds an entry for each that it reverses; reversing one entry of
+    # a run does not, and its use is then missing from the books.
+    whole = link.execute(_STANDING, {"run": run.id}).scalar_one() >= len(asked.each)
+    return (same and whole and not asked.actual) or not any(differences(link, run, asked))
 
 
 def differences(link: Connection, run: Row[Any], asked: Charges) -> Iterator[str]:
@@ -230,7 +238,7 @@ def differences(link: Connection, run: Row[Any], asked: Charges) -> Iterator[str
     for of in dict.fromkeys([*before, *now]):
         old, new = before.get(of), now.get(of)
         if old is None or new is None:
-            yield f"{of[0]} in {of[1] or 'stone'} {'was not' if old is None else 'is no longer'} used"
+            yield f"{of[0]} in {of[1] or 'stone'} {'is not charged' if old is None else 'is no longer used'}"
             continue
         for name in _COMPARED:
             if abs(new[name] - old[name]) > _SAME * max(abs(new[name]), abs(old[name]), 1e-3):

@@ -13,6 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from edgetime.cli.output import Format, emit_error
+from edgetime.errors import LedgerError
+
 pytestmark = pytest.mark.usefixtures("closed_connections")
 
 COMMANDS = (
@@ -281,6 +284,24 @@ def test_what_is_suggested_names_the_shop_and_the_ledger(run) -> None:
     run("ledger", "import", "a.csv", "--ledger", "b.sqlite")
     ran = run("ledger", "retire", "nobody", "--reason", "worn", "--ledger=b.sqlite")
     assert "'edgetime ledger show --all --ledger b.sqlite'" in " ".join(ran.err.split())
+
+
+@pytest.mark.parametrize(
+    ("remedy", "shown"),
+    [
+        ("Move it: edgetime ledger move P Q --load 'cafe, one' --run 2",
+         "edgetime ledger move P Q --load 'cafe, one' --run 2 --shop s"),
+        ("Reverse it (edgetime ledger reverse --load 'cafe, one'), then go on.",
+         "(edgetime ledger reverse --load 'cafe, one' --shop s), then"),
+        ("'edgetime ledger history' shows 'it'.", "'edgetime ledger history --shop s' shows 'it'."),
+        ("See 'edgetime ledger measure --help'.", "See 'edgetime ledger measure --help'."),
+    ],
+)  # fmt: skip
+def test_the_shop_goes_behind_the_whole_command(capsys, remedy: str, shown: str) -> None:
+    """It is put behind a quoted name too, and to no --help."""
+    error = LedgerError("No.", remedy=remedy)
+    assert emit_error(error, output=Format.TABLE, argv=["--shop", "s"]) == 5
+    assert shown in " ".join(capsys.readouterr().err.split())
 
 
 @pytest.mark.usefixtures("rack")

@@ -118,6 +118,27 @@ def test_a_reversed_run_can_be_posted_again(ledger) -> None:
     assert ledger.audit().problems == ()
 
 
+def test_a_run_with_one_entry_reversed_is_not_the_run_that_was_posted(ledger) -> None:
+    """What was taken out of a run is missing, so the same run is no repetition of it."""
+    for tool, pocket in (("polish-1", 7), ("polish-2", 8)):
+        ledger.receive(tool)
+        ledger.mount(tool, pocket=pocket)
+    wear = pad_wear(0.02, "polish-1", "polish-2")
+    first = ledger.post_run(wear, digest="d1", load_name="L", work_digest="w1")
+    ledger.reverse(first.entries[0].id)
+    with pytest.raises(
+        LedgerError, match=r"other figures: polish-1 in .* is not charged"
+    ) as caught:
+        ledger.post_run(wear, digest="d1", load_name="L", work_digest="w1")
+    assert "--replace" in caught.value.remedy
+    whole = ledger.post_run(wear, digest="d1", load_name="L", work_digest="w1", replace=True)
+    assert whole.new
+    assert [_one(ledger, f"polish-{n}-001").share for n in (1, 2)] == [0.02, 0.02]
+    assert [_one(ledger, f"polish-{n}-001").runs for n in (1, 2)] == [1, 1]
+    assert not ledger.post_run(wear, digest="d1", load_name="L", work_digest="w1").new
+    assert ledger.audit().problems == ()
+
+
 def test_one_name_and_number_on_two_machines_are_two_runs(ledger) -> None:
     """A run belongs to its machine; one whose machine was not stated may be any."""
     ledger.receive("polish-1")
@@ -537,17 +558,22 @@ def test_a_late_run_is_charged_to_what_was_mounted_on_its_day(ledger) -> None:
         )
 
 
+_REVERSE_A = "reverse --load A --run 1"
+
+
 @pytest.mark.parametrize(
-    ("enter", "says"),
+    ("enter", "says", "do"),
     [
-        (lambda led: led.reprofile("P", anyway=True, at=_day(2)), "run 1 of 'A' is charged to P"),
-        (lambda led: led.retire("P", reason="lost", at=_day(2)), "run 1 of 'A' is charged to P"),
-        (lambda led: led.mount("Q", pocket=1, at=_day(2)), "run 1 of 'A' is charged to P"),
-        (lambda led: led.mount("P", pocket=None, at=_day(2)), "run 1 of 'A' is charged to P"),
-        (lambda led: led.reprofile("Q", anyway=True, at=_day(5)), "Q was mounted"),
+        (lambda led: led.reprofile("P", anyway=True, at=_day(2)), "run 1 of 'A' is", _REVERSE_A),
+        (lambda led: led.retire("P", reason="lost", at=_day(2)), "run 1 of 'A' is", _REVERSE_A),
+        (lambda led: led.mount("Q", pocket=1, at=_day(2)), "run 1 of 'A' is", "move P Q --load A"),
+        (lambda led: led.mount("P", pocket=None, at=_day(2)), "run 1 of 'A' is", _REVERSE_A),
+        (lambda led: led.reprofile("Q", anyway=True, at=_day(5)), "Q was mounted", "reverse 5"),
     ],
 )
-def test_what_would_change_later_entries_is_refused_with_the_reason(ledger, enter, says) -> None:
+def test_what_would_change_later_entries_is_refused_with_the_reason(
+    ledger, enter, says, do
+) -> None:
     """A mount, reprofiling or retirement cannot slip in before what rests on its absence."""
     ledger.receive("polish-1", serials=["P", "Q"], at=_day(1))
     ledger.mount("P", pocket=1, at=_day(1))
@@ -557,7 +583,7 @@ def test_what_would_change_later_entries_is_refused_with_the_reason(ledger, ente
     with pytest.raises(LedgerError) as caught:
         enter(ledger)
     assert says in caught.value.what
-    assert "edgetime ledger reverse" in caught.value.remedy
+    assert f"edgetime ledger {do}" in caught.value.remedy
     assert ledger.export() == before
 
 
