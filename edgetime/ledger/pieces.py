@@ -73,11 +73,13 @@ def find_piece(
             link.execute(select(entries.c.serial).where(entries.c.kind == "received")).scalars()
         )
         close = get_close_matches(name, known, n=3)
+        receive = f"edgetime ledger receive {receive_words(name)}"
         raise LedgerError(
             f"There is no piece {name!r} in the ledger.",
             where=Where(key=name),
             remedy=(f"Did you mean {', '.join(close)}? " if close else "")
-            + "'edgetime ledger show --all' lists all pieces.",
+            + "'edgetime ledger show --all' lists all pieces."
+            + (f" If it is a tool, receive one first: {receive}" if model else ""),
         )
     if found[0].reason is not None and not retired:
         raise LedgerError(

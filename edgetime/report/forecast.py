@@ -253,8 +253,8 @@ def sum_text(cost: Sequence[Cost]) -> str:
 
 def _on_hand(stock: Stock) -> str:
     parts = [f"{stock.new} new"] if stock.new or not stock.used else []
-    parts += [f"{len(stock.used)} used"] if stock.used else []
-    there = " + ".join(parts)
+    parts += [f"{len(stock.used)} part-used"] if stock.used else []
+    there = f"{' + '.join(parts)} on hand"
     return f"{there}, {stock.coming} on order" if stock.on_order else there
 
 
@@ -309,13 +309,15 @@ def _why(ordered: Sequence[ToolForecast], forecast: Forecast) -> list[str]:
         use = f"{_pieces(t.total.mean)} ± {_pieces(t.total.sd)}"
         if t.needed:
             reason = (
-                f"{t.piece}: {_on_hand(t.stock)} on hand, {use} used by {forecast.last}. They "
+                f"{t.piece}: {_on_hand(t.stock)}, {use} used by {forecast.last}. They "
                 f"last with a probability of {percent_number(t.lasts, digits=0, uncertain=True)} %, below {_service(forecast)} "
                 f"from {t.out}; {_delivery(t)}{late}. Missing: "
             )
             reasons[reason] = [_missing(t)]
         else:
-            reasons[f"{t.piece}: enough on hand, ordered with its set {t.set_name}"] = [""]
+            reasons[
+                f"{t.piece}: enough on hand{' and on order' if t.stock.on_order else ''}, ordered with its set {t.set_name}"
+            ] = [""]
     return [f"{reason}{', '.join(rows)}." for reason, rows in reasons.items()]
 
 

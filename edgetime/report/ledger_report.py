@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.ledger.records import Left
 from edgetime.ledger.report import ActualRun, By, EndedLife, Group, LedgerReport, Money
-from edgetime.report.columns import AREA, COUNT, EDGE, HOURS, TEXT, VOLUME, Column, Sheet, Unit
+from edgetime.report.columns import (
+    AREA,
+    COUNT,
+    EDGE,
+    HOURS,
+    TEXT,
+    VOLUME,
+    Column,
+    NumberForm,
+    Sheet,
+    Unit,
+)
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.ledger import left_text
 from edgetime.unit_table import FT_MM
@@ -41,9 +52,12 @@ def _per_length(value: Decimal, system: UnitSystem) -> str:
     return f"{shown:.2f}" if abs(shown) >= 1.0 else f"{shown:.4f}"
 
 
-_MONEY: Final = Unit("", _money)
+_MONEY: Final = Unit("", _money, form=lambda _: NumberForm(1.0, "0.00"))
 _PER_LENGTH: Final = Unit(
-    "_per_m", _per_length, lambda s: "per m" if s is UnitSystem.METRIC else "per ft"
+    "_per_m",
+    _per_length,
+    lambda s: "per m" if s is UnitSystem.METRIC else "per ft",
+    form=lambda s: NumberForm(1.0 if s is UnitSystem.METRIC else _M_PER_FT, "0.0000"),
 )
 _AMOUNT: Final = Unit("", lambda value, _: f"{value:.0f}" if value >= 100.0 else f"{value:.3g}")
 _SHARE: Final = Unit("", lambda value, _: f"{100.0 * value:.0f} %")
@@ -160,7 +174,7 @@ ENDED: Final[Sheet[EndedLife]] = Sheet(
         Column(key="ended", heading="Ended", get=lambda e: e.ended.value),
         Column(heading="Stated", unit=COUNT, get=_life("predicted"), show=left_text),
         Column(heading="Lasted", unit=COUNT, get=_life("lasted"), show=left_text),
-        Column(key="lasted_over_predicted", heading="of it", unit=_SHARE),
+        Column(key="lasted_over_predicted", heading="of stated", unit=_SHARE),
     )
 )  # fmt: skip
 """Lives as stated and as they were."""
@@ -174,7 +188,7 @@ ACTUAL: Final[Sheet[ActualRun]] = Sheet(
         Column(key="machine", heading="Machine", unit=TEXT),
         Column(key="predicted_cut_s", heading="Predicted", unit=HOURS),
         Column(key="cut_s", heading="Actual", unit=HOURS),
-        Column(key="actual_over_predicted", heading="of it", unit=_SHARE),
+        Column(key="actual_over_predicted", heading="of predicted", unit=_SHARE),
     )
 )  # fmt: skip
 """Runs as predicted and as they were."""

@@ -21,7 +21,9 @@ def _expected(order: OrderBalance) -> str:
 
 
 def _state(order: OrderBalance) -> str:
-    return f"late {order.late_d} d" if order.late_d else order.state.value
+    if order.late_d:
+        return f"late {order.late_d} d"
+    return "part in" if order.state is OrderState.PART else order.state.value
 
 
 def _price(order: OrderBalance) -> str | None:
@@ -36,7 +38,7 @@ ORDERS: Final[Sheet[OrderBalance]] = Sheet(
         Column(key="profile"),
         Column(key="supplier", heading="Supplier"),
         Column(key="placed_on"),
-        Column(key="placed", heading="Ordered", unit=COUNT),
+        Column(key="placed", heading="Qty", unit=COUNT),
         Column(key="arrived", heading="In", unit=COUNT),
         Column(key="cancelled", unit=COUNT),
         Column(key="outstanding", heading="Due", unit=COUNT),

@@ -286,6 +286,32 @@ def test_what_is_suggested_names_the_shop_and_the_ledger(run) -> None:
     assert "'edgetime ledger show --all --ledger b.sqlite'" in " ".join(ran.err.split())
 
 
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    ("text", "price"),
+    [("400,00;EUR", "400.00"), ("400,5;EUR", "400.5"), ("1 pack;EUR", None), ("1,400;EUR", None)],
+)
+def test_a_delivery_of_a_spreadsheet_has_decimal_commas(run, text: str, price: str | None) -> None:
+    """As in a job list: parted by semicolons it may; what may be thousands is refused."""
+    Path("in.csv").write_text(f"tool;price;currency\nseam-80;{text}\n", encoding="utf-8")
+    ran = run("ledger", "receive", "--file", "in.csv", *SHOP)
+    assert ran.code == (3 if price is None else 0)
+    if price is not None:
+        (piece,) = run("ledger", "show", *SHOP, "--format", "json").json()["pieces"]
+        assert float(piece["price"]) == float(price)
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_rack_of_what_was_never_received_is_answered_with_the_receipt(run) -> None:
+    """A tool without a piece is no misspelt serial."""
+    assert run("ledger", "receive", "seam-80", *SHOP).code == 0
+    Path("plan.csv").write_text("pocket,tool\n5,metal-1/eased\n", encoding="utf-8")
+    ran = run("ledger", "mount", "--rack", "plan.csv", *SHOP)
+    assert ran.code == 5
+    wanted = "edgetime ledger receive metal-1 --profile eased --shop edgetime-demo"
+    assert wanted in " ".join(ran.err.split())
+
+
 @pytest.mark.parametrize(
     ("remedy", "shown"),
     [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -82,6 +83,20 @@ def test_json_and_workbook(run, books, tmp_path) -> None:
     with zipfile.ZipFile(target) as book:
         names = book.read("xl/workbook.xml").decode()
     assert all(f'name="{name}"' in names for name in ("Use", "Money", "Lives", "Runs"))
+
+
+def test_the_workbook_keeps_money_in_the_unit_of_its_heading(run, books, tmp_path) -> None:
+    """6.00 EUR over 150 m are 0.04 a metre, 0.012192 a foot; amounts show two decimals."""
+    target = tmp_path / "report.xlsx"
+    for units, cost in (("metric", 0.04), ("imperial", 0.04 * 0.3048)):
+        run("ledger", "report", "--ledger", books, "--units", units, "--xlsx", target)
+        with zipfile.ZipFile(target) as book:
+            money = book.read("xl/worksheets/sheet3.xml").decode()
+            styles = book.read("xl/styles.xml").decode()
+        cells = [float(v) for v in re.findall(r"<v>([0-9.]+)</v>", money)]
+        assert any(abs(v - cost) < 1e-9 for v in cells), cells
+        assert any(v == 6.0 for v in cells)
+        assert 'formatCode="0.0000"' in styles
 
 
 def test_feet(run, books) -> None:

@@ -39,8 +39,10 @@ def test_a_month_with_orders(run, shop) -> None:
     assert came.code == 0, came.err
     listed = run("ledger", "orders", *shop)
     assert "2 pieces outstanding" in listed.out
-    assert "part arrived" in listed.out
-    assert run("ledger", "close", "4711", *shop).code == 0
+    assert " part in " in listed.out
+    closed = run("ledger", "close", "4711", *shop)
+    assert closed.code == 0
+    assert "Order 4711 is closed: 2 pieces not delivered." in closed.out
     assert "no open orders" in run("ledger", "orders", *shop).out
     document = run("ledger", "orders", "--all", *shop, "--format", "json").json()
     (line,) = document["orders"]
@@ -51,6 +53,28 @@ def test_a_month_with_orders(run, shop) -> None:
     for screen in (order, moved, came, listed, one):
         assert max(map(len, screen.out.splitlines())) <= 80
     assert run("ledger", "audit", *shop).code == 0
+
+
+def test_what_is_said_of_one_article_names_it(run, shop) -> None:
+    """Of two articles, one is put off, cancelled in part and closed; the order itself is not."""
+    for tool in ("polish-1", "fine-1/half-bullnose"):
+        name, _, profile = tool.partition("/")
+        of = ("--profile", profile) if profile else ()
+        told = ("--count", "5", "--number", "1", "--supplier", "Nord GmbH", "--price", "185.00EUR")
+        assert run("ledger", "order", name, *of, *told, *shop).code == 0
+    only = ("--tool", "fine-1/half-bullnose", *shop)
+    said = [
+        run("ledger", "expect", "1", days(30), *only).out.splitlines()[0],
+        run("ledger", "cancel", "1", "--count", "1", *only).out.splitlines()[0],
+        run("ledger", "close", "1", *only).out.splitlines()[0],
+    ]
+    assert said == [
+        f"fine-1/half-bullnose of order 1 is expected on {days(30)}.",
+        "fine-1/half-bullnose of order 1: 1 piece cancelled.",
+        "fine-1/half-bullnose of order 1 is closed: 4 pieces not delivered.",
+    ]
+    # Within 80 columns no name is broken.
+    assert "fine-1/half-bullnose Nord GmbH" in run("ledger", "orders", "--all", *shop).out
 
 
 def test_a_late_order_is_marked(run, shop) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -42,6 +43,8 @@ _UNUSED = (
 )
 RACK = ("pocket", "serial", "tool")
 """Columns of a rack plan."""
+_NUMBERS = ("price", "diameter")
+_COMMA = re.compile(r"(\d+),(\d{1,2})(?!\d)(?!.*[.,])")
 
 
 def known_tool(catalogue: Catalogue, tool: str, profile: str | None) -> Tool:
@@ -119,7 +122,10 @@ def _each(
     made: list[Any] = []
     for row in () if wrong else found.rows:
         try:
-            made.append(read(row, {k: read_cell(str(v)) for k, v in row.values.items()}))
+            cells = {k: read_cell(str(v)) for k, v in row.values.items()}
+            if found.decimal_comma:
+                cells |= {k: _COMMA.sub(r"\1.\2", cells[k]) for k in _NUMBERS if k in cells}
+            made.append(read(row, cells))
         except EdgetimeError as error:
             key = (error.where.key or "").removeprefix("--").lower() or None
             where = Where(path=file, line=row.where.line, key=key)

@@ -55,6 +55,15 @@ def _answer(entry: EntryOptions, books: Ledger, posted: Posted, first: str) -> R
     )
 
 
+def _of_order(number: str, article: str | None) -> str:
+    return f"Order {number}" if article is None else f"{article} of order {number}"
+
+
+def _pieces(posted: Posted) -> str:
+    count = sum(e.pieces or 0 for e in posted.entries)
+    return f"{count} piece" if count == 1 else f"{count} pieces"
+
+
 @takes(entry=EntryOptions)
 def order_command(
     tool: Annotated[str | None, argument("TOOL", "Tool.", "tools")] = None,
@@ -194,7 +203,7 @@ def expect_command(
     day = read_day(expected, "DATE")
     with entry.open() as books:
         posted = books.reschedule(number, day, article=article, **entry.stamp)
-        return _answer(entry, books, posted, f"Order {number} is expected on {day}.")
+        return _answer(entry, books, posted, f"{_of_order(number, article)} is expected on {day}.")
 
 
 @takes(entry=EntryOptions)
@@ -215,7 +224,9 @@ def cancel_command(
     """
     with entry.open() as books:
         posted = books.cancel(number, article=article, count=count, **entry.stamp)
-        return _answer(entry, books, posted, "Cancelled.")
+        return _answer(
+            entry, books, posted, f"{_of_order(number, article)}: {_pieces(posted)} cancelled."
+        )
 
 
 @takes(entry=EntryOptions)
@@ -234,4 +245,9 @@ def close_command(
     """
     with entry.open() as books:
         posted = books.close_order(number, article=article, **entry.stamp)
-        return _answer(entry, books, posted, f"Order {number} is closed.")
+        return _answer(
+            entry,
+            books,
+            posted,
+            f"{_of_order(number, article)} is closed: {_pieces(posted)} not delivered.",
+        )
