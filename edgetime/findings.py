@@ -51,6 +51,21 @@ class Code:
     remedy: str
 
 
+def note(name: str, meaning: str, remedy: str) -> Code:
+    """Return a kind of finding that changes no figure, or is as intended."""
+    return Code(name, Severity.NOTE, meaning, remedy)
+
+
+def warning(name: str, meaning: str, remedy: str) -> Code:
+    """Return a kind of finding that can make a figure wrong; ``--strict`` fails on it."""
+    return Code(name, Severity.WARNING, meaning, remedy)
+
+
+def error(name: str, meaning: str, remedy: str) -> Code:
+    """Return a kind of finding that makes a figure wrong unless it is mended."""
+    return Code(name, Severity.ERROR, meaning, remedy)
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One occurrence of a :class:`Code`.
