@@ -18,7 +18,7 @@ from edgetime.tooling.layers import (
     Meaning,
     bare_layer,
     exact_match,
-    meaning_text,
+    option_text,
 )
 
 PROPOSED: Final = "edgetime layers"
@@ -322,9 +322,6 @@ def _profile(means: Meaning, hints: Sequence[Hint]) -> str | None:
 
 def with_rule(proposal: Proposal, rule: LayerRule) -> Proposal:
     """Return a proposal with the rule the user chose."""
-    taken = (rule.match, meaning_text(rule)) == (
-        proposal.rule.match,
-        meaning_text(proposal.rule),
-    )
+    taken = option_text(rule) == option_text(proposal.rule)
     reason = f"confirmed; {proposal.reason}" if taken else ANSWERED
     return replace(proposal, rule=rule, confidence=Confidence.SURE, reason=reason)

@@ -167,7 +167,8 @@ def key(
         The key, where it is not the field's name without its unit.
     default : any
         As a file would write it: ``"2 m/min"``. None where the key may be left out and nothing
-        could be written instead; an empty dict for a table that is read as if it were empty.
+        could be written instead, which ``value`` or ``fill`` says as well; an empty dict for a
+        table that is read as if it were empty.
     value : any
         What the field then holds, where ``default`` does not say.
     make : callable, optional
@@ -188,13 +189,13 @@ def key(
     dataclasses.Field
         Typed as anything, as :func:`dataclasses.field` is.
     """
+    if default is REQUIRED and (fill is not None or value is not REQUIRED):
+        default = None
     if value is REQUIRED and default is not REQUIRED:
         value = default
         if default is not None:
             value = kind.parse(default)
             value = value if make is None else make(value)
-    elif value is not REQUIRED:
-        default = None if default is REQUIRED else default
     if currency and value and value is not REQUIRED:
         meaning = f"{meaning} {value} is assumed if absent."
     declared = Key(

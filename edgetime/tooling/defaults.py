@@ -72,7 +72,6 @@ class ShiftDefaults(Record):
     breaks: tuple[tuple[float, float], ...] = key(
         Tables(Break),
         "Breaks, one table each; an empty list for none.",
-        default=None,
         value=((4 * 3600.0, 30 * 60.0),),
         make=lambda breaks: tuple((b.after_s, b.length_s) for b in breaks),
     )
@@ -147,7 +146,6 @@ class ShopDefaults(Record):
     source: str = key(
         Sources(),
         "Where the figures come from, as in the other files; may be left out.",
-        default=None,
         value="",
     )
     machine: str = key(TEXT, "Machine.", default="medium")
@@ -193,7 +191,6 @@ class ShopDefaults(Record):
     price: PriceRates = key(
         Table(PriceRates),
         "Rates of the shop; assumed figures if absent.",
-        default=None,
         value=PriceRates(),
     )
     shift: ShiftDefaults = key(

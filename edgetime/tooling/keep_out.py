@@ -97,7 +97,7 @@ class TableArea(Record):
         SIZE, "Length in X and width in Y of the rectangle.", default=None
     )
     points_mm: tuple[tuple[float, float], ...] = key(
-        Each(SPOT), "Vertices of a polygon, at least three.", default=None, value=()
+        Each(SPOT), "Vertices of a polygon, at least three.", value=()
     )
 
     def path(self) -> Path | None:

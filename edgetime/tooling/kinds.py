@@ -80,6 +80,10 @@ class Kind:
         """Return the units it is written in, empty for none."""
         return ""
 
+    def out_of_range(self, value: Any, remedy: str = "Correct the number or its unit.") -> Refused:
+        """Return the error for a value beyond what is allowed."""
+        return Refused(f"{shown(value)} is out of range; allowed is {self.allowed()}.", remedy)
+
 
 SUFFIXES: Final = {
     "length": "_mm",
@@ -150,10 +154,7 @@ class Quantity(Kind):
             remedy = error.remedy or f"Allowed: {self.allowed()}."
             raise Refused(what, remedy, in_inches=self._in_inches(value)) from None
         if not (self._above < number and self._least <= number <= self._most):
-            raise Refused(
-                f"{shown(value)} is out of range; allowed is {self.allowed()}.",
-                "Correct the number or its unit.",
-            )
+            raise self.out_of_range(value)
         return number / self._scale
 
     def _read(self, value: Any, *, inches: bool = False) -> float:
@@ -203,9 +204,7 @@ class Count(Kind):
                 "Write the number without quotes and without a unit.",
             )
         if not self.low <= value <= self.high:
-            raise Refused(
-                f"{value} is out of range; allowed is {self.allowed()}.", "Correct the number."
-            )
+            raise self.out_of_range(value, "Correct the number.")
         return value
 
     def allowed(self) -> str:

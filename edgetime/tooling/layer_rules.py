@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from edgetime.errors import UsageError, Where
 from edgetime.tooling.layers import NAMED, RULE_KEYS, LayerRule, Meaning, option_text
-from edgetime.tooling.suggest import closest, suggest
+from edgetime.tooling.suggest import suggest
 
 if TYPE_CHECKING:
     from edgetime.tooling.catalogue import Catalogue
@@ -52,9 +52,7 @@ def parse_layer_rule(text: str, profiles: Collection[str]) -> LayerRule:
         if means in profiles:
             hint = f'{means} is a profile: write {LAYER_OPTION} "{match}=edge:{means}".'
         else:
-            near = closest(means, Meaning)
-            hint = f"Did you mean {near}? " if near else ""
-            hint += f"Meanings: {', '.join(Meaning)}."
+            hint = suggest(means, Meaning, "Meanings")
         raise _refused(f"No layer can mean {means!r}.", hint)
     given = _given(text, [bit.strip().casefold() for bit in found["more"].split(":")[1:]])
     for name, value in given.items():

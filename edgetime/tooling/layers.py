@@ -158,7 +158,7 @@ class LayerRules(Record):
     """The rules of a shop; the first match wins."""
 
     rules: tuple[LayerRule, ...] = key(
-        Tables(LayerRule), "One table per rule, in order.", name="layer", default=None, value=()
+        Tables(LayerRule), "One table per rule, in order.", name="layer", value=()
     )
     default_profile: str | None = key(
         TEXT,
@@ -186,7 +186,6 @@ class LayerRules(Record):
     source: str = key(
         Sources(),
         "Where the figures come from, as in the other files; may be left out.",
-        default=None,
         value="",
     )
     file: str = own("The file they come from, for messages.", "")

@@ -7,7 +7,7 @@ merged inside a file, so what a file says is all there is.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -91,7 +91,7 @@ def _listing(shop: Path | None, layers: Path | None) -> _Listing:
                 where=Where(path=shown),
                 remedy=f"A shop folder holds any of {', '.join(KNOWN)}; "
                 "`edgetime init FOLDER` makes one.",
-                others=_strays(shop),
+                others=tuple(_strays(shop)),
             )
         _list_folder(shop, shown, own=True, into=listing)
     if layers is not None:
@@ -198,19 +198,15 @@ def check_shop(folder: Path) -> list[CatalogueInvalid]:
     return [*assembly.errors, *_strays(folder)]
 
 
-def _strays(folder: Path) -> list[CatalogueInvalid]:
+def _strays(folder: Path) -> Iterator[CatalogueInvalid]:
     # A misspelt folder or file would be ignored without a word.
-    out = []
     for path in sorted(folder.iterdir()):
         near = closest(path.name, KNOWN)
         if path.name in KNOWN or near is None:
             continue
         if path.suffix.lower() == ".toml" or (path.is_dir() and any(path.glob("*.toml"))):
-            out.append(
-                CatalogueInvalid(
-                    f"{path.name} is not read; its name is not known.",
-                    where=Where(path=str(path)),
-                    remedy=f"Did you mean {near}? Known: {', '.join(KNOWN)}.",
-                )
+            yield CatalogueInvalid(
+                f"{path.name} is not read; its name is not known.",
+                where=Where(path=str(path)),
+                remedy=f"Did you mean {near}? Known: {', '.join(KNOWN)}.",
             )
-    return out

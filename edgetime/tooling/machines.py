@@ -189,7 +189,6 @@ class Machine(Entry):
     keep_out: tuple[TableArea, ...] = key(
         Tables(TableArea),
         "Clamps, stops and cups on the table, one table each.",
-        default=None,
         value=(),
     )
     old_keys: tuple[OldKey, ...] = own("Keys under older names that its file still has.", ())

@@ -94,10 +94,7 @@ class Percent(Kind):
         if (self._below is not None and percent >= self._below) or (
             self._most is not None and percent > self._most
         ):
-            raise Refused(
-                f"{shown(value)} is out of range; allowed is {self.allowed()}.",
-                "Correct the number.",
-            )
+            raise self.out_of_range(value, "Correct the number.")
         return percent / 100
 
     def allowed(self) -> str:
@@ -125,10 +122,7 @@ class Duration(Kind):
         """Return the time [h]."""
         hours = self._hours(value)
         if hours > 24:
-            raise Refused(
-                f"{shown(value)} is out of range; allowed is {self.allowed()}.",
-                "Correct the number or its unit.",
-            )
+            raise self.out_of_range(value)
         return hours
 
     def _hours(self, value: Any) -> Decimal:

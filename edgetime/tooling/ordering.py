@@ -62,13 +62,11 @@ class CalendarRules(Record):
     workdays: tuple[Weekday, ...] = key(
         Names(Weekday),
         "Days of the week on which the shop works; Monday to Friday if absent.",
-        default=None,
         value=tuple(Weekday)[:5],
     )
     days_off: tuple[date, ...] = key(
         Each(Days()),
         "Days on which the shop is closed.",
-        default=None,
         value=(),
         make=lambda spans: tuple(chain.from_iterable(spans)),
     )
@@ -76,7 +74,6 @@ class CalendarRules(Record):
         TEXT,
         "Whose public holidays are days off: a country, or a part of it, by ISO 3166, such as "
         '"DE", "DE-BY", "US-CA". Needs the library "holidays".',
-        default=None,
         value="",
     )
 

@@ -14,12 +14,16 @@ from edgetime.tooling.money_kinds import Duration, Money, Percent, Rate
 from edgetime.tooling.shared_kinds import FLAG, TEXT
 from edgetime.tooling.toml_file import Spot
 
-_NOTHING = Decimal(0)
-
 SetupShare = Literal["time", "parts", "length", "line"]
 MarginOn = Literal["cost", "price"]
 Rounding = Literal["half-up", "half-even", "up"]
 RoundAt = Literal["total", "line"]
+
+
+def _money(kind: Money | Rate, meaning: str, assumed: str = "0") -> Decimal:
+    """Declare an amount that is assumed where the shop does not state it."""
+    amount: Decimal = key(kind, meaning, value=Decimal(assumed), currency="currency")
+    return amount
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,11 +31,8 @@ class MachineHour(Record):
     """What a machine hour is built up of, instead of machine_rate."""
 
     purchase: Decimal = key(Money(), "Price of the machine, installed.", currency="currency")
-    residual: Decimal = key(
-        Money(),
-        "What it is worth at the end of its life; nothing if absent.",
-        value=_NOTHING,
-        currency="currency",
+    residual: Decimal = _money(
+        Money(), "What it is worth at the end of its life; nothing if absent."
     )
     life_years: Decimal = key(Count(1, 60), "Years of use.", make=Decimal)
     hours_per_year: Decimal = key(Count(1, 8784), "Running hours per year.", make=Decimal)
@@ -40,10 +41,8 @@ class MachineHour(Record):
         "Per year, on the mean of purchase and residual.",
         default="0 %",
     )
-    maintenance: Decimal = key(
-        Rate("year"), "Repairs and maintenance.", value=_NOTHING, currency="currency"
-    )
-    insurance: Decimal = key(Rate("year"), "Insurance.", value=_NOTHING, currency="currency")
+    maintenance: Decimal = _money(Rate("year"), "Repairs and maintenance.")
+    insurance: Decimal = _money(Rate("year"), "Insurance.")
     floor_area_m2: Decimal = key(
         Count(0, 10_000),
         "Floor area of the machine and its surroundings, in square metres.",
@@ -51,14 +50,9 @@ class MachineHour(Record):
         default=0,
         make=Decimal,
     )
-    floor_rent: Decimal = key(
-        Rate("m2 year"), "Rent of that area.", value=_NOTHING, currency="currency"
-    )
-    other: Decimal = key(
-        Rate("year"),
-        "Other yearly costs of the machine: supervision, light, programs, training.",
-        value=_NOTHING,
-        currency="currency",
+    floor_rent: Decimal = _money(Rate("m2 year"), "Rent of that area.")
+    other: Decimal = _money(
+        Rate("year"), "Other yearly costs of the machine: supervision, light, programs, training."
     )
     currency: str = own("ISO 4217 code of its amounts.", "")
 
@@ -70,12 +64,6 @@ class MachineHour(Record):
                 key="residual",
                 remedy="Give a residual value below the purchase price.",
             )
-
-
-def _money(kind: Money | Rate, meaning: str, assumed: str) -> Decimal:
-    """Declare an amount that is assumed where the shop does not state it."""
-    amount: Decimal = key(kind, meaning, value=Decimal(assumed), currency="currency")
-    return amount
 
 
 @dataclass(frozen=True, kw_only=True)

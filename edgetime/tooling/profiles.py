@@ -80,7 +80,6 @@ class Section(Record):
     height_mm: float = key(
         SMALL,
         "Height of the edge where an apron is glued under the slab; the thickness otherwise.",
-        default=None,
         fill=lambda section: section.thickness_mm,
     )
     points: tuple[Vertex, ...] = key(
@@ -234,7 +233,6 @@ class Profile(Entry):
         Tables(PreparationStep),
         "Work before the router: strip, glue-up and clamping of a laminated edge. "
         "Priced and counted as labour, not as machine time.",
-        default=None,
         value=(),
     )
 

@@ -9,7 +9,7 @@ from edgetime.errors import CatalogueInvalid
 from edgetime.tooling.declare import Key, OldKey, Record, keys_of, place_of
 from edgetime.tooling.kinds import Each, Kind, Refused, Table, Tables
 from edgetime.tooling.sources import sentences
-from edgetime.tooling.suggest import closest, shown
+from edgetime.tooling.suggest import closest, shown, suggest
 from edgetime.tooling.toml_file import Spot, TomlFile
 
 _T = TypeVar("_T", bound=Record)
@@ -168,13 +168,8 @@ class _Table(Generic[_T]):
         known = [name for key in keys_of(self.cls).values() for name in key.names()]
         for name in self.table:
             if name not in known:
-                near = closest(name, known)
-                hint = f"Did you mean {near}? " if near else ""
-                self._error(
-                    f"{name} is not a known key here.",
-                    name,
-                    f"{hint}Known keys: {', '.join(known)}.",
-                )
+                remedy = suggest(name, known, "Known keys")
+                self._error(f"{name} is not a known key here.", name, remedy)
 
     def _scope(self, record: _T) -> Iterator[CatalogueInvalid]:
         """Yield the keys that are given but do not apply to such a record."""

@@ -80,7 +80,6 @@ class Step(Record):
         TEXT,
         "Name of the step, unique in the stack; the tool's name if absent, "
         "numbered when the tool is used again.",
-        default=None,
         value="",
     )
     feed_mm_per_s: float = key(FEED, "Feed of the tool centre; the vertical feed of a core bit.")
@@ -91,7 +90,6 @@ class Step(Record):
         Names(),
         "Profiles or families of profiles; all finished profiles if absent, the "
         "family seam for the operation seam.",
-        default=None,
         fill=lambda step: ("seam",) if step.operation is Operation.SEAM else (),
         only=_WHEEL,
     )
@@ -99,7 +97,6 @@ class Step(Record):
         Names(Place),
         "Where it applies; outer and cutout if absent (hole for core, cutout for "
         "cut, outer for seam).",
-        default=None,
         fill=lambda step: _PLACES.get(step.operation, (Place.OUTER, Place.CUTOUT)),
     )
     passes: int = key(
@@ -196,11 +193,10 @@ class Stack(Entry):
     stones: tuple[str, ...] = key(
         Names(),
         "Stones, or families of stones, it is for; all if empty.",
-        default=None,
         value=(),
     )
     thicknesses_mm: tuple[float, ...] = key(
-        LENGTHS, "Nominal thicknesses it is for; all if empty.", default=None, value=()
+        LENGTHS, "Nominal thicknesses it is for; all if empty.", value=()
     )
     gauge_below_nominal_mm: float = key(
         ROOM, "Gauge thickness is the nominal thickness less this.", default="0.5 mm"

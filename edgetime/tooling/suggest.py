@@ -22,12 +22,12 @@ def closest(word: str, known: Iterable[str]) -> str | None:
     return near[0] if near else None
 
 
-def suggest(word: str, known: Iterable[str]) -> str:
-    """Return a remedy that names the nearest known word and all that are known."""
+def suggest(word: str, known: Iterable[str], called: str = "Allowed") -> str:
+    """Return a remedy that names the nearest known word, and all that are known as what they are."""
     names = list(known)
     near = closest(word, names)
     hint = f"Did you mean {near}? " if near is not None else ""
-    return f"{hint}Allowed: {', '.join(names)}." if names else hint.strip()
+    return f"{hint}{called}: {', '.join(names)}." if names else hint.strip()
 
 
 def shown(value: object) -> str:

@@ -145,7 +145,6 @@ class Tool(Entry):
     shaft_mm: float = key(
         Quantity("length", above="0 mm", at_most="1 m"),
         "Largest diameter above or below the working part; the working diameter if absent.",
-        default=None,
         fill=lambda tool: tool.diameter_mm,
     )
     clearance_mm: float = key(
@@ -168,7 +167,6 @@ class Tool(Entry):
     life: tuple[Life, ...] = key(
         Tables(Life),
         "One table per measure; the shortest life is the limiting one.",
-        default=None,
         value=(),
     )
     usable_depth_mm: float | None = key(
@@ -177,7 +175,6 @@ class Tool(Entry):
     usable_volume_mm3: float | None = key(
         Quantity("volume", above="0 cm3", usual="bond"),
         "Volume of bond that may wear; otherwise the ring of usable_depth over the whole width.",
-        default=None,
         fill=_ring_mm3,
     )
     price: Decimal | None = key(
@@ -189,7 +186,7 @@ class Tool(Entry):
     )
     currency: str = own("ISO 4217 code of the price, empty when there is none.", "")
     pack: int = key(Count(1, 10_000), "Tools in a pack.", default=1)
-    supplier: str = key(TEXT, "The shop's own name of the supplier.", default=None, value="")
+    supplier: str = key(TEXT, "The shop's own name of the supplier.", value="")
     lead_time_d: float = key(
         Quantity("time", at_least="0 s", at_most="730 d", usual="delivery", days=True),
         "Lead time from order to delivery.",
@@ -214,7 +211,6 @@ class Tool(Entry):
         TEXT,
         "Name of a set: tools of one set are ordered together, in equal numbers.",
         name="set",
-        default=None,
         value="",
     )
     dress_every_mm: float = key(
