@@ -251,11 +251,10 @@ class Strokes:
             params.append(turn + k * math.pi)
             k += 1
         params.append(last)
+        if sweep < 0.0:
+            params.reverse()
         xs = [centre[0] + px * math.cos(t) + qx * math.sin(t) for t in params]
         ys = [centre[1] + py * math.cos(t) + qy * math.sin(t) for t in params]
-        if sweep < 0.0:
-            xs.reverse()
-            ys.reverse()
         self.chain(xs, ys, [0.0] * (len(xs) - 1))
 
     def spline(self, curve: BSpline) -> None:

@@ -140,7 +140,6 @@ def _polygon(
     """Draw a polyline; return the diameter of one that is two half circles, None for others."""
     closed = bool(found.ns.get("flags", 0) & 1)
     found.builder.segments.polyline(t, us, vs, bulges, closed=closed)
-    """Return the diameter of a circle drawn as a polyline of two half circles."""
     if not closed or len(us) != 2 or t.scale is None or abs(bulges[0] - bulges[1]) > 1e-9:
         return None
     if abs(abs(bulges[0]) - 1.0) > 1e-9:

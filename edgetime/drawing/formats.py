@@ -62,9 +62,6 @@ _FORMATS: Final[tuple[tuple[str, str, str], ...]] = (
         _PROGRAM,
     ),
 )
-_PATTERNS: Final = tuple(
-    (re.compile(begins.encode("latin-1")), what, remedy) for begins, what, remedy in _FORMATS
-)
 
 
 def other_format(data: bytes) -> tuple[str, str] | None:
@@ -75,10 +72,8 @@ def other_format(data: bytes) -> tuple[str, str] | None:
     (str, str) or None
         Name of the format with its article, and the remedy.
     """
-    head = data[:_LOOKED_AT]
-    if head.startswith(b"\xef\xbb\xbf"):
-        head = head[3:]
-    for pattern, what, remedy in _PATTERNS:
-        if pattern.match(head):
+    head = data[:_LOOKED_AT].removeprefix(b"\xef\xbb\xbf")
+    for begins, what, remedy in _FORMATS:
+        if re.match(begins.encode("latin-1"), head):
             return what, remedy
     return None

@@ -41,6 +41,8 @@ class Grinding:
     ) -> tuple[EdgeRun, ...]:
         """Return the runs of a step on a contour; they break where the group changes.
 
+        Profiles of the group NO_INDEX are left out.
+
         With ``notch`` only those along milled notches, or only those elsewhere.
         """
         claimed = self.planner.claims[row]
@@ -199,20 +201,18 @@ class Grinding:
         A profiled wheel breaks at changes of profile, and each profile is a separate piece.
         """
         planner = self.planner
-        claimed = planner.claims[row]
-        if not claimed:
+        if not planner.claims[row]:
             return
         profiled = planner.tool(step).profiled
         removed = self._removed_mm2(step)
         by_piece: dict[str, list[Work]] = {}
         for c in planner.contours:
-            label = np.full(len(c.profile), NO_INDEX, dtype=np.int64)
-            for p in c.labels:
-                if (p, c.place) in claimed and planner.on_side(p, c.part, side):
-                    label[c.profile == p] = p if profiled else 0
-            if not (label != NO_INDEX).any():
-                continue
-            for run in c.runs(label):
+
+            def piece_of(profile: int, part: int = c.part) -> int:
+                here = planner.on_side(profile, part, side)
+                return (profile if profiled else 0) if here else NO_INDEX
+
+            for run in self._runs(row, c, piece_of):
                 name = planner.names[int(run.path.tags[0])]
                 piece = f"{step.tool}/{name}" if profiled else step.tool
                 r = planner.radius_mm(step, piece)

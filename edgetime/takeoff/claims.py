@@ -128,7 +128,7 @@ class Claims:
         What is only to be known is reported once for each two layers.
         """
         sheet = self._sheet
-        told: dict[tuple[str, object, object], list[_Pair]] = defaultdict(list)
+        told: dict[tuple[Code, object, object], list[_Pair]] = defaultdict(list)
         for winner, loser in sorted(self._length):
             code = self._verdict(winner, loser)
             if code is None:
@@ -136,16 +136,13 @@ class Claims:
             pair: tuple[object, object] = winner, loser
             if code.severity is Severity.NOTE:
                 pair = sheet.entities[winner].layer, sheet.entities[loser].layer
-            told[code.name, *pair].append((winner, loser))
-        for own in told.values():
-            self._tell(own, notes)
+            told[code, *pair].append((winner, loser))
+        for (code, *_), own in told.items():
+            self._tell(code, own, notes)
 
-    def _tell(self, pairs: list[_Pair], notes: Notes) -> None:
+    def _tell(self, code: Code, pairs: list[_Pair], notes: Notes) -> None:
         sheet = self._sheet
         winner, loser = pairs[0]
-        code = self._verdict(winner, loser)
-        if code is None:
-            return
         length = sum(self._length[pair] for pair in pairs)
         name = sheet.name(winner)
         one, two = sheet.profile(winner), sheet.profile(loser)

@@ -312,10 +312,9 @@ def _frame(
 def _lines(outlines: Loops, chains: _Owned, out: dict[str, Shapes], gap_mm: float) -> None:
     """Count the open chains that lie on no closed line and close none."""
     which = np.arange(len(outlines))
-    for layer, chain in chains:
+    for layer, p in chains:
         if layer is None:
             continue
-        p = chain
         role = Role.OUTSIDE
         if len(outlines):
             middle = p.take(np.array([len(p) // 2])).shape.point(np.array([0.5]))

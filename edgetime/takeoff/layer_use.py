@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from edgetime.drawing.drawing import Drawing, LayerState
-from edgetime.records import HIDDEN, figure
+from edgetime.records import HIDDEN, figure, figure_merged
 from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 UNKNOWN: Final = "unknown"
@@ -64,28 +64,12 @@ class LayerUse:
         return self.rule.profile or fallback.get(self.rule.means)
 
     @property
-    @figure
-    def match(self) -> str | None:
-        """Glob of the rule."""
-        return None if self.rule is None else self.rule.match
-
-    @property
-    @figure
-    def method(self) -> str | None:
-        """``milled`` or ``precut``, where the rule says so."""
-        return None if self.rule is None else self.rule.method
-
-    @property
-    @figure
-    def notch(self) -> str | None:
-        """``outline`` or ``milled``, where the rule says so."""
-        return None if self.rule is None else self.rule.notch
-
-    @property
-    @figure
-    def rule_from(self) -> str | None:
-        """File and line of the rule, or ``--layer``."""
-        return None if self.rule is None else self.rule.source
+    @figure_merged
+    def by_rule(self) -> dict[str, str | None]:
+        """What else the rule says, and where it is from: a file and line, or ``--layer``."""
+        says = ("match", "method", "notch", "source")
+        keys = ("match", "method", "notch", "rule_from")
+        return {key: getattr(self.rule, name, None) for key, name in zip(keys, says, strict=True)}
 
 
 def layer_uses(drawing: Drawing, rules: LayerRules) -> tuple[LayerUse, ...]:

@@ -97,49 +97,39 @@ def take_off(
     """
     options = _Options(rules, profiles, tuple(core_diameters_mm), contour_mm, layers_command)
     done = [_one_drawing(d, options) for d in drawings]
-    names = unique_names([name for _, own in done for name, _ in own])
+    names = unique_names([part.name for found in done for part in found.parts])
     width = max(2, len(str(len(names))))
+    called = iter([(f"p{k:0{width}d}", name) for k, name in enumerate(names, 1)])
     out = []
-    at = 0
-    for result, own in done:
-        parts = []
-        for _, part in own:
-            parts.append(replace(part, part_id=f"p{at + 1:0{width}d}", name=names[at]))
-            at += 1
-        out.append(replace(result, parts=tuple(parts)))
+    for found in done:
+        parts = [
+            replace(p, part_id=i, name=n) for p, (i, n) in zip(found.parts, called, strict=False)
+        ]
+        out.append(replace(found, parts=tuple(parts)))
     if unused := tuple(unused_rules(drawings, rules.rules)):
         # Only all drawings together show that a rule matches nothing; one of them tells it.
         out[0] = replace(out[0], findings=(*out[0].findings, *unused))
     return TakeOff(tuple(out))
 
 
-def _one_drawing(
-    drawing: Drawing, options: _Options
-) -> tuple[DrawingTakeOff, list[tuple[str, Part]]]:
-    found, named = _read_once(drawing, options)
+def _one_drawing(drawing: Drawing, options: _Options) -> DrawingTakeOff:
+    found = _read_once(drawing, options)
     if all(use.rule is not None for use in found.layers):
-        return found, named
+        return found
     from edgetime.takeoff.unknown import outline_first  # noqa: PLC0415  only when needed
 
-    def retake(rules: LayerRules) -> DrawingTakeOff:
-        again, parts = _read_once(drawing, replace(options, rules=rules))
-        return replace(again, parts=tuple(p for _, p in parts))
-
-    parted = replace(found, parts=tuple(p for _, p in named))
-    told = outline_first(
-        parted,
+    return outline_first(
+        found,
         drawing,
         options.rules,
-        retake,
+        lambda rules: _read_once(drawing, replace(options, rules=rules)),
         core_diameters_mm=options.core_diameters_mm,
         command=options.command_for(drawing),
     )
-    return replace(told, parts=()), named
 
 
-def _read_once(
-    drawing: Drawing, options: _Options
-) -> tuple[DrawingTakeOff, list[tuple[str, Part]]]:
+def _read_once(drawing: Drawing, options: _Options) -> DrawingTakeOff:
+    """Return the take-off of one drawing; its parts have no ids, and names that may repeat."""
     notes = Notes(drawing.path)
     sheet = sort_out(drawing, options.rules, notes, command=options.command_for(drawing))
     _note_unknown_profiles(sheet, options, notes)
@@ -155,15 +145,15 @@ def _read_once(
         notes.add(codes.NO_PARTS, "No closed outline was found; the drawing has no parts.")
     note_small(sheet, nest, notes, units=drawing.units, mm_per_unit=drawing.mm_per_unit)
     note_touching(sheet, nest, notes)
-    named = _named(drafts, notes)
+    parts = _named(drafts, notes)
     lengths: dict[str, float] = defaultdict(float)
-    for _, part in named:
+    for part in parts:
         for contour in part.contours():
             for edge in contour.edges:
                 lengths[edge.profile] += edge.length_mm
     box = drawing.bounds_mm()
     size = (0.0, 0.0) if box is None else (box[2] - box[0], box[3] - box[1])
-    result = DrawingTakeOff(
+    return DrawingTakeOff(
         path=drawing.path,
         units=drawing.units,
         mm_per_unit=drawing.mm_per_unit,
@@ -171,7 +161,7 @@ def _read_once(
         size_mm=size,
         lengths_by_layer_mm=drawing.lengths_by_layer_mm(),
         lengths_by_profile_mm=dict(sorted(lengths.items())),
-        parts=(),
+        parts=tuple(parts),
         # What is hidden is told once, with its length and layer rule: as LAYER_HIDDEN.
         findings=(
             *(f for f in drawing.findings if f.kind is not HIDDEN_GEOMETRY),
@@ -180,7 +170,6 @@ def _read_once(
         keep_outs=keep_outs_of(sheet, drawing.path),
         layers=layer_uses(drawing, options.rules),
     )
-    return result, named
 
 
 def _note_unknown_profiles(sheet: Sheet, options: _Options, notes: Notes) -> None:
@@ -202,8 +191,7 @@ def _note_chains(
         -1, 2
     )
     laid = set(nest.loops.segments.claim.tolist())
-    for k, chain in enumerate(chains):
-        pieces = chain
+    for k, pieces in enumerate(chains):
         info = sheet.entities[int(pieces.entity[0])]
         start, end = ends[2 * k], ends[2 * k + 1]
         length = float(pieces.length.sum())
@@ -335,8 +323,8 @@ def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:
     return {k: tuple(v) for k, v in out.items()}
 
 
-def _named(drafts: list[_Draft], notes: Notes) -> list[tuple[str, Part]]:
-    """Return names, not yet unique, and parts in order of position."""
+def _named(drafts: list[_Draft], notes: Notes) -> list[Part]:
+    """Return the parts in order of position, with names that are not yet unique."""
     blocks = block_names([d.lead for d in drafts])
     out = []
     for r, row in enumerate(in_rows([d.box for d in drafts]), start=1):
@@ -350,5 +338,5 @@ def _named(drafts: list[_Draft], notes: Notes) -> list[tuple[str, Part]]:
                 )
                 at, outline = drafts[k].box[:2], drafts[k].part.outline
                 notes.add(codes.PART_NAME_CHOSEN, text, of=outline, at=at)
-            out.append((name, drafts[k].part))
+            out.append(replace(drafts[k].part, name=name))
     return out
