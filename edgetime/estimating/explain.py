@@ -23,6 +23,35 @@ _MOST_DEPTHS = 6
 """A note lists this many depths."""
 
 
+def rows_of_tool(est: Estimate, tool: str, option: str) -> list[int]:
+    """Return the visits of a tool or piece in the cycle, by number from 0.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load.
+    tool : str
+        Tool name or piece.
+    option : str
+        Names it, for the error.
+
+    Raises
+    ------
+    UsageError
+        The tool does not run in this load.
+    """
+    visits = est.cycle.visits
+    rows = [i for i, v in enumerate(visits) if tool in {v.tool, v.piece}]
+    if not rows:
+        running = ", ".join(dict.fromkeys(v.piece for v in visits))
+        raise UsageError(
+            f"No tool {tool!r} runs in this load.",
+            where=Where(key=option),
+            remedy=f"Name one of: {running}.",
+        )
+    return rows
+
+
 def explain_tool(est: Estimate, tool: str) -> tuple[Explained[float], ...]:
     """Return how the time of one tool came about.
 
@@ -43,15 +72,7 @@ def explain_tool(est: Estimate, tool: str) -> tuple[Explained[float], ...]:
     UsageError
         The tool does not run in this load.
     """
-    visits = est.cycle.visits
-    rows = [i for i, v in enumerate(visits) if tool in {v.tool, v.piece}]
-    if not rows:
-        running = ", ".join(dict.fromkeys(v.piece for v in visits))
-        raise UsageError(
-            f"No tool {tool!r} runs in this load.",
-            where=Where(key="--explain"),
-            remedy=f"Name one of: {running}.",
-        )
+    rows = rows_of_tool(est, tool, "--explain")
     passes = [p for p in est.plan.passes if p.visit in rows]
     made = Explanation(est.load.catalogue.raw)
     _add_what(made, est, rows, passes)

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from edgetime.cycle.order import PASS, RETURN, OrderRow
 from edgetime.errors import UsageError, Where
+from edgetime.estimating.explain import rows_of_tool
 from edgetime.estimating.pipeline import Estimate
 from edgetime.records import written
 
@@ -53,22 +54,18 @@ class Resume:
     visits: tuple[Left, ...] = field(metadata=written(key="tools"))
 
 
+def _refused(what: str, remedy: str) -> UsageError:
+    return UsageError(what, where=Where(key="--resume-at"), remedy=remedy)
+
+
 def _find_row(est: Estimate, tool: str) -> int:
     name, _, which = tool.partition("#")
-    visits = est.cycle.visits
-    rows = [i for i, v in enumerate(visits) if name in {v.tool, v.piece}]
-    key = Where(key="--resume-at")
-    if not rows:
-        running = ", ".join(dict.fromkeys(v.piece for v in visits))
-        raise UsageError(
-            f"No tool {name!r} runs in this load.", where=key, remedy=f"Name one of: {running}."
-        )
+    rows = rows_of_tool(est, name, "--resume-at")
     if which:
         if not which.isdigit() or not 1 <= int(which) <= len(rows):
-            raise UsageError(
+            raise _refused(
                 f"{tool!r} asks for visit {which}; {name!r} has {len(rows)} in this load.",
-                where=key,
-                remedy=f"Write {name}#1 to {name}#{len(rows)}.",
+                f"Write {name}#1 to {name}#{len(rows)}.",
             )
         return rows[int(which) - 1]
     return rows[0]
@@ -79,11 +76,7 @@ def _find_part(est: Estimate, part: str) -> int:
         if part in {placed.part.part_id, placed.part.name}:
             return index
     known = ", ".join(f"{p.part.part_id} ({p.part.name})" for p in est.load.parts[:12])
-    raise UsageError(
-        f"No part {part!r} lies in this load.",
-        where=Where(key="--resume-at"),
-        remedy=f"Name one of: {known}.",
-    )
+    raise _refused(f"No part {part!r} lies in this load.", f"Name one of: {known}.")
 
 
 def _find_pass(est: Estimate, row: int, part: int) -> OrderRow:
@@ -91,29 +84,25 @@ def _find_pass(est: Estimate, row: int, part: int) -> OrderRow:
     for each in est.order:
         if each.visit == row + 1 and each.kind == PASS and each.part == part:
             return each
-    raise UsageError(
+    raise _refused(
         f"Tool {est.cycle.visits[row].tool!r} does not touch part "
         f"{est.load.parts[part].part.part_id!r}.",
-        where=Where(key="--resume-at"),
-        remedy="Name a part that this tool runs, or only the tool.",
+        "Name a part that this tool runs, or only the tool.",
     )
 
 
 def _find_number(est: Estimate, number: int) -> OrderRow:
     """Return a row of the order of work at which a program can start again."""
-    key = Where(key="--resume-at")
     if not 1 <= number <= len(est.order):
-        raise UsageError(
+        raise _refused(
             f"There is no row {number} in the order of work.",
-            where=key,
-            remedy=f"Name a row from 1 to {len(est.order)}; edgetime estimate --runs shows them.",
+            f"Name a row from 1 to {len(est.order)}; edgetime estimate --runs shows them.",
         )
     row = est.order[number - 1]
     if row.kind == RETURN:
-        raise UsageError(
+        raise _refused(
             f"Row {number} of the order of work is the return to the rack.",
-            where=key,
-            remedy="Name the row of a run, or of a tool change.",
+            "Name the row of a run, or of a tool change.",
         )
     return row
 

@@ -145,20 +145,26 @@ def fit_row(points: FloatArray, lim: Limits) -> Fit | None:
     return fit_arc(points, lim)
 
 
+def _gone_round(
+    points: FloatArray, centre: FloatArray, radius: float
+) -> tuple[FloatArray, FloatArray, FloatArray, float, FloatArray]:
+    """Return points from a centre, how far away, the angles between, their sum, the way gone."""
+    own = points - centre
+    steps = wrapped_angle(np.diff(np.arctan2(own[:, 1], own[:, 0])))
+    turn = float(steps.sum())
+    gone = np.concatenate([[0.0], np.cumsum(steps)]) * radius * np.sign(turn)
+    return own, np.hypot(own[:, 0], own[:, 1]), steps, turn, gone
+
+
 def fit_arc(points: FloatArray, lim: Limits) -> Fit | None:
     """Return the arc that follows all of the points, if there is one; as :func:`fit_row`."""
     found = _circle(points)
     if found is None:
         return None
     centre, radius = found
-    own = points - centre
-    size = np.hypot(own[:, 0], own[:, 1])
+    own, size, _, turn, gone = _gone_round(points, centre, radius)
     if float(size.min()) <= 0.0:
         return None
-    angle = np.arctan2(own[:, 1], own[:, 0])
-    steps = wrapped_angle(np.diff(angle))
-    turn = float(steps.sum())
-    gone = np.concatenate([[0.0], np.cumsum(steps)]) * radius * np.sign(turn)
     if abs(turn) > _MOST_TURN or not _holds(points, size - radius, gone, 1.0 / radius, lim):
         return None
     feet = centre + own[[0, -1]] * (radius / size[[0, -1]])[:, None]
@@ -296,13 +302,9 @@ def round_trip(points: FloatArray, lim: Limits) -> tuple[Fit, Fit] | None:
     if found is None:
         return None
     centre, radius = found
-    own = points - centre
-    size = np.hypot(own[:, 0], own[:, 1])
-    steps = wrapped_angle(np.diff(np.arctan2(own[:, 1], own[:, 0])))
-    turn = float(steps.sum())
+    own, size, steps, turn, gone = _gone_round(points, centre, radius)
     if abs(abs(turn) - 2.0 * np.pi) > 1e-6:
         return None
-    gone = np.concatenate([[0.0], np.cumsum(steps)]) * radius * np.sign(turn)
     if not _holds(points, size - radius, gone, 1.0 / radius, lim):
         return None
     # In two halves: a full circle has no chord, so no bulge either.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -70,19 +70,18 @@ def _where(part: Part, box: FloatArray) -> Where:
     return part.where(0.5 * (box[:2] + box[2:]), part.outline)
 
 
-def _table_findings(parts: Sequence[Part], boxes: FloatArray, machine: Machine) -> list[Finding]:
+def _table_findings(
+    parts: Sequence[Part], boxes: FloatArray, machine: Machine
+) -> Iterator[Finding]:
     length, width = machine.table_mm
     low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
     size = high - low
-    out: list[Finding] = []
     if size[0] > length + TABLE_SLACK_MM or size[1] > width + TABLE_SLACK_MM:
-        out.append(
-            Finding(
-                codes.LOAD_LARGER_THAN_TABLE,
-                f"The load measures {size[0]:.0f} × {size[1]:.0f} mm; the table of "
-                f"{machine.name} measures {length:.0f} × {width:.0f} mm.",
-                Where(x_mm=float(low[0]), y_mm=float(low[1])),
-            )
+        yield Finding(
+            codes.LOAD_LARGER_THAN_TABLE,
+            f"The load measures {size[0]:.0f} × {size[1]:.0f} mm; the table of "
+            f"{machine.name} measures {length:.0f} × {width:.0f} mm.",
+            Where(x_mm=float(low[0]), y_mm=float(low[1])),
         )
     over = np.maximum(
         np.maximum(-boxes[:, :2], boxes[:, 2:] - np.array([length, width])).max(axis=1), 0.0
@@ -92,22 +91,18 @@ def _table_findings(parts: Sequence[Part], boxes: FloatArray, machine: Machine) 
         first = int(off[0])
         names = ", ".join(parts[i].part_id for i in off[:NAMED_MOST])
         more = f" and {len(off) - NAMED_MOST} more" if len(off) > NAMED_MOST else ""
-        out.append(
-            Finding(
-                codes.PART_OFF_TABLE,
-                f"{len(off)} of {len(parts)} parts reach beyond the table of {machine.name}, "
-                f"0 to {length:.0f} by 0 to {width:.0f} mm, by up to {over.max():.0f} mm: "
-                f"{names}{more}. The load lies from ({low[0]:.0f}, {low[1]:.0f}) to "
-                f"({high[0]:.0f}, {high[1]:.0f}) mm.",
-                _where(parts[first], boxes[first]),
-            )
+        yield Finding(
+            codes.PART_OFF_TABLE,
+            f"{len(off)} of {len(parts)} parts reach beyond the table of {machine.name}, "
+            f"0 to {length:.0f} by 0 to {width:.0f} mm, by up to {over.max():.0f} mm: "
+            f"{names}{more}. The load lies from ({low[0]:.0f}, {low[1]:.0f}) to "
+            f"({high[0]:.0f}, {high[1]:.0f}) mm.",
+            _where(parts[first], boxes[first]),
         )
-    return out
 
 
-def _overlap_findings(parts: Sequence[Part], boxes: FloatArray) -> list[Finding]:
+def _overlap_findings(parts: Sequence[Part], boxes: FloatArray) -> Iterator[Finding]:
     polygons: dict[int, Polygon] = {}
-    out: list[Finding] = []
     inner = boxes + 0.5 * OVERLAP_DEPTH_MM * np.array([1.0, 1.0, -1.0, -1.0])
     for i, j in zip(*(side.tolist() for side in candidate_pairs(inner)), strict=True):
         for k in (i, j):
@@ -118,15 +113,12 @@ def _overlap_findings(parts: Sequence[Part], boxes: FloatArray) -> list[Finding]
         if common.area == 0.0 or common.buffer(-0.5 * OVERLAP_DEPTH_MM).is_empty:
             continue
         spot = common.representative_point()
-        out.append(
-            Finding(
-                codes.PARTS_OVERLAP,
-                f"Parts {parts[i].part_id} and {parts[j].part_id} overlap by "
-                f"{common.area / 100.0:.1f} cm².",
-                parts[j].where((spot.x, spot.y), parts[j].outline),
-            )
+        yield Finding(
+            codes.PARTS_OVERLAP,
+            f"Parts {parts[i].part_id} and {parts[j].part_id} overlap by "
+            f"{common.area / 100.0:.1f} cm².",
+            parts[j].where((spot.x, spot.y), parts[j].outline),
         )
-    return out
 
 
 def _smallest_width_mm(part: Part) -> float:
@@ -141,9 +133,10 @@ def _smallest_width_mm(part: Part) -> float:
     return float(sides.min())
 
 
-def _narrow_findings(parts: Sequence[Part], boxes: FloatArray, machine: Machine) -> list[Finding]:
+def _narrow_findings(
+    parts: Sequence[Part], boxes: FloatArray, machine: Machine
+) -> Iterator[Finding]:
     need = machine.min_hold_mm
-    out: list[Finding] = []
     for part, box in zip(parts, boxes, strict=True):
         # A figure lies in a strip as wide as its smallest width and no longer than its
         # diagonal, so area ÷ diagonal is a floor under the width: most parts end here.
@@ -152,15 +145,12 @@ def _narrow_findings(parts: Sequence[Part], boxes: FloatArray, machine: Machine)
             continue
         width = _smallest_width_mm(part)
         if width < need - TABLE_SLACK_MM:
-            out.append(
-                Finding(
-                    codes.PART_TOO_NARROW,
-                    f"Part {part.part_id} is {width:.1f} mm wide at its narrowest; "
-                    f"{machine.name} holds parts from {need:.1f} mm.",
-                    _where(part, box),
-                )
+            yield Finding(
+                codes.PART_TOO_NARROW,
+                f"Part {part.part_id} is {width:.1f} mm wide at its narrowest; "
+                f"{machine.name} holds parts from {need:.1f} mm.",
+                _where(part, box),
             )
-    return out
 
 
 def load_findings(parts: Sequence[Part], machine: Machine) -> tuple[Finding, ...]:

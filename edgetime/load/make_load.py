@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any, Final, TypeVar
 
 from edgetime.choices import CUTOUT_METHODS, RUN_ORDERS
@@ -35,21 +35,15 @@ _Record = TypeVar("_Record")
 _Word = TypeVar("_Word", bound=str)
 
 
-def _unknown(what: str, name: str, known: Iterable[str], key: str) -> UsageError:
-    remedy = suggest(name, sorted(known))
-    return UsageError(f"No {what} {name!r}.", where=Where(key=key), remedy=remedy)
+def _one_of(name: _Word, allowed: Collection[_Word], what: str, key: str) -> _Word:
+    if name not in allowed:
+        remedy = suggest(name, sorted(allowed))
+        raise UsageError(f"No {what} {name!r}.", where=Where(key=key), remedy=remedy)
+    return name
 
 
 def _choose(records: Mapping[str, _Record], name: str, what: str) -> _Record:
-    if name not in records:
-        raise _unknown(what, name, records, f"--{what}")
-    return records[name]
-
-
-def _one_of(name: _Word, allowed: tuple[_Word, ...], what: str, key: str) -> _Word:
-    if name not in allowed:
-        raise _unknown(what, name, allowed, key)
-    return name
+    return records[_one_of(name, records, what, f"--{what}")]
 
 
 def _check_range(
@@ -138,16 +132,15 @@ def _real_diameters(
     out: dict[str, float] = {}
     for name, value in (diameters_mm or {}).items():
         tool, slash, profile = name.partition("/")
-        if tool not in catalogue.tools:
-            raise _unknown("tool", tool, catalogue.tools, "--diameter")
+        _one_of(tool, catalogue.tools, "tool", "--diameter")
         if slash and not catalogue.tools[tool].profiled:
             raise UsageError(
                 f"{tool} is not ground to a profile; one wheel serves all of them.",
                 where=Where(key="--diameter"),
                 remedy=f"Write {tool} without a profile.",
             )
-        if slash and profile not in catalogue.profiles:
-            raise _unknown("profile", profile, catalogue.profiles, "--diameter")
+        if slash:
+            _one_of(profile, catalogue.profiles, "profile", "--diameter")
         # A wheel wears smaller, or is a like one of another size; ten times is a slip.
         new = catalogue.tools[tool].diameter_mm
         range_mm = (0.1 * new, 10.0 * new)

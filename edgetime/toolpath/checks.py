@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,7 +89,7 @@ def check_all(
     )
 
 
-def _low_tools(plan: PassPlan) -> list[Finding]:
+def _low_tools(plan: PassPlan) -> Iterator[Finding]:
     """Return the tools whose working part is lower than the edges, or shorter than the holes."""
     worst: dict[str, Pass] = {}
     parts: dict[str, set[int]] = {}
@@ -102,21 +102,17 @@ def _low_tools(plan: PassPlan) -> list[Finding]:
         parts.setdefault(tool.name, set()).add(p.run.part)
         if tool.name not in worst or _height_mm(p) > _height_mm(worst[tool.name]):
             worst[tool.name] = p
-    out = []
     for name, p in worst.items():
         tool = plan.load.catalogue.tools[name]
         more = len(parts[name]) - 1
         also = f" (and {more} more part{'s' if more > 1 else ''})" if more else ""
-        out.append(
-            Finding(
-                WHEEL_LOW,
-                f"The working part of {name} is {tool.width_mm:.1f} mm high; on "
-                f"{place_name(plan, p.run.part, p.run.contour)}{also} it has {_height_mm(p):.1f} mm "
-                f"of stone to cover.",
-                plan.load.parts[p.run.part].part.where(p.run.path.points[0]),
-            )
+        yield Finding(
+            WHEEL_LOW,
+            f"The working part of {name} is {tool.width_mm:.1f} mm high; on "
+            f"{place_name(plan, p.run.part, p.run.contour)}{also} it has {_height_mm(p):.1f} mm "
+            f"of stone to cover.",
+            plan.load.parts[p.run.part].part.where(p.run.path.points[0]),
         )
-    return out
 
 
 def _height_mm(p: Pass) -> float:
@@ -141,7 +137,7 @@ def _swept_radius_mm(plan: PassPlan, p: Pass) -> float:
     return 0.5 * max(plan.diameter_mm(p), 2.0 * p.reach_mm, tool.shaft_mm)
 
 
-def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[Finding]:
+def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> Iterator[Finding]:
     machine = plan.load.machine
     low, high = np.array(machine.travel_min_mm), np.array(machine.travel_max_mm)
     over = np.maximum((low - boxes[:, :2]).max(axis=1), (boxes[:, 2:] - high).max(axis=1))
@@ -150,20 +146,16 @@ def _travel(plan: PassPlan, sweeps: Sequence[Sweep], boxes: FloatArray) -> list[
         key = (sweeps[k].source.run.part, sweeps[k].source.step.tool)
         if key not in worst or over[k] > over[worst[key]]:
             worst[key] = k
-    out = []
     for (part, tool), k in worst.items():
         x0, y0, x1, y1 = boxes[k].tolist()
-        out.append(
-            Finding(
-                TRAVEL,
-                f"On {plan.load.parts[part].part.name} the centre of {tool} runs from "
-                f"({x0:.0f}, {y0:.0f}) to ({x1:.0f}, {y1:.0f}) mm; the travel is "
-                f"({low[0]:.0f}, {low[1]:.0f}) to ({high[0]:.0f}, {high[1]:.0f}) mm: "
-                f"{over[k]:.0f} mm too far.",
-                plan.load.parts[part].part.where((x0, y0)),
-            )
+        yield Finding(
+            TRAVEL,
+            f"On {plan.load.parts[part].part.name} the centre of {tool} runs from "
+            f"({x0:.0f}, {y0:.0f}) to ({x1:.0f}, {y1:.0f}) mm; the travel is "
+            f"({low[0]:.0f}, {low[1]:.0f}) to ({high[0]:.0f}, {high[1]:.0f}) mm: "
+            f"{over[k]:.0f} mm too far.",
+            plan.load.parts[part].part.where((x0, y0)),
         )
-    return out
 
 
 def _overhang(

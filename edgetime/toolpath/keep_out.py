@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -108,34 +108,30 @@ def _findings(
     radii: FloatArray,
     away: FloatArray,
     place: FloatArray,
-) -> list[Finding]:
+) -> Iterator[Finding]:
     """Return the findings of one area, the worst tool of each part and how many more."""
     spacing = plan.load.machine.spacing_mm
     by_part: dict[int, list[int]] = {}
     for k in np.flatnonzero(np.isfinite(away)).tolist():
         by_part.setdefault(sweeps[k].source.run.part, []).append(k)
-    out = []
     for part, rows in by_part.items():
         k = min(rows, key=lambda row: away[row] - radii[row])
         more = len({sweeps[row].source.step.tool for row in rows}) - 1
         also = f" (and {more} more tool{'s' if more > 1 else ''})" if more else ""
         own = plan.load.parts[part].part
         x, y = place[k].tolist()
-        out.append(
-            Finding(
-                KEEP_OUT,
-                f"While {sweeps[k].source.step.tool}{also} works on {own.name}, its centre comes "
-                f"within {away[k]:.1f} mm of {area.name}; it needs {radii[k] + spacing:.1f} mm "
-                f"(radius {radii[k]:.1f} + spacing {spacing:.1f}).",
-                Where(
-                    path=area.source,
-                    layer=area.layer or None,
-                    handle=area.handle or None,
-                    part=own.part_id,
-                    x_mm=x,
-                    y_mm=y,
-                ),
-                Severity.ERROR if away[k] < radii[k] else None,
-            )
+        yield Finding(
+            KEEP_OUT,
+            f"While {sweeps[k].source.step.tool}{also} works on {own.name}, its centre comes "
+            f"within {away[k]:.1f} mm of {area.name}; it needs {radii[k] + spacing:.1f} mm "
+            f"(radius {radii[k]:.1f} + spacing {spacing:.1f}).",
+            Where(
+                path=area.source,
+                layer=area.layer or None,
+                handle=area.handle or None,
+                part=own.part_id,
+                x_mm=x,
+                y_mm=y,
+            ),
+            Severity.ERROR if away[k] < radii[k] else None,
         )
-    return out

@@ -87,15 +87,20 @@ def _hand_work(est: Estimate, needed: float) -> Iterator[tuple[Part, int, ByHand
             yield part, contour, hand, Where(path=part.drawing, part=part.part_id, x_mm=x, y_mm=y)
 
 
-def _redrawn(est: Estimate, part: Part, edit: Callable[[Part, Setup], Part | None]) -> Change:
-    """Return the change that draws one part anew."""
-    name = drawn_id(est.take_off, part.part_id)
+def _edited(edit: Callable[[Part, Setup], Part | None]) -> Change:
+    """Return the change that draws parts anew."""
 
     def change(setup: Setup) -> Setup | None:
-        parts = edit_parts(setup.take_off, lambda p: edit(p, setup) if p.part_id == name else p)
+        parts = edit_parts(setup.take_off, lambda p: edit(p, setup))
         return None if parts is None else replace(setup, take_off=parts)
 
     return change
+
+
+def _redrawn(est: Estimate, part: Part, edit: Callable[[Part, Setup], Part | None]) -> Change:
+    """Return the change that draws one part anew."""
+    name = drawn_id(est.take_off, part.part_id)
+    return _edited(lambda p, setup: edit(p, setup) if p.part_id == name else p)
 
 
 def _corners(est: Estimate) -> Iterator[Proposal]:
@@ -206,12 +211,7 @@ def _is_like(est: Estimate, old: Profile, new: Profile) -> bool:
 
 def _swapped(old: str, new: str) -> Change:
     """Return the change that gives all edges of one profile another."""
-
-    def change(setup: Setup) -> Setup | None:
-        parts = edit_parts(setup.take_off, lambda p: profile_changed(p, {old: new}))
-        return None if parts is None else replace(setup, take_off=parts)
-
-    return change
+    return _edited(lambda p, _: profile_changed(p, {old: new}))
 
 
 def _pairs(est: Estimate) -> Iterator[tuple[str, str, float]]:
