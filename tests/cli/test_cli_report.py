@@ -174,7 +174,7 @@ def test_the_set_up_sheet(run):
         assert shown["Pocket"] == str(told["pocket"])
         assert shown["Work"] == told["operation"]
         assert shown["Start"] == (clock(told["starts_s"]) if told["starts_s"] else "0:00")
-        assert int(shown["Runs"]) * int(shown["Passes each"]) == told["passes"]
+        assert int(shown["Edge runs"]) * int(shown["Passes"]) == told["passes"]
         most = tools[told["tool"]]["max_rotation_rad_per_s"] * 30.0 / math.pi
         assert shown["Max. rpm"] == f"{most:.0f}"
     text = "".join(sheet.text)

@@ -77,6 +77,7 @@ def _quote(job, chosen):
         cells=job,
         parts=tuple((f"p{i}", f"P{i}") for i in range(4)),
         count={"profile:eased": Decimal("3.2"), HOLES: Decimal(2)},
+        worn={},
     )
     return price_work(work, Rates(replace(load.catalogue, shop=shop), ()), [est])
 
