@@ -187,6 +187,7 @@ def run_out(
     policy: OrderPolicy,
     *,
     name: str = "",
+    soonest: date | None = None,
 ) -> RunOut:
     """Find when what is on hand and on order of an article runs out.
 
@@ -202,6 +203,8 @@ def run_out(
         Service level.
     name : str
         The article; with the seed it fixes the simulated futures.
+    soonest : date or None
+        Day on which what is ordered now arrives; None for at once.
     """
     supply = Supply(life, stock.used, name=name, seed=policy.seed)
     demand = Demand.none()
@@ -222,8 +225,14 @@ def run_out(
             at_service = at_service or day
             fewest = supply.needed(demand, policy.service, there) - there
         missing.append((day, fewest))
-    # What is short only until an order on the way arrives is not bought twice.
+    # What is short only until an order on the way arrives is not bought twice; nor is what comes
+    # after the last job, if nothing that is ordered now comes before it.
     last = missing[-1][1] if missing else 0
+    if last and soonest is not None:
+        there = stock.by(max(missing[-1][0], soonest))
+        last = 0
+        if supply.short(demand, there) > 1.0 - policy.service:
+            last = supply.needed(demand, policy.service, there) - there
     steps: list[Requirement] = []
     for day, pieces in missing:
         if min(pieces, last) > (steps[-1].pieces if steps else 0):
@@ -276,7 +285,9 @@ def tool_forecast(
     """
     policy, z = horizon.policy, horizon.z
     total = expected_use(needs, life)
-    found = run_out(needs, stock, life, policy, name=piece)
+    ordered_now = horizon.first + timedelta(days=math.ceil(tool.lead_time_d))
+    soonest = policy.calendar.on_or_after(ordered_now)
+    found = run_out(needs, stock, life, policy, name=piece, soonest=soonest)
     mean_life, _, doubt = life.typical
     per_day = total.mean / horizon.days
     sd_day = math.hypot(total.sd_demand, total.sd_life) / math.sqrt(horizon.days)

@@ -47,6 +47,18 @@ def test_stock_that_arrives_too_late_is_told_and_not_bought_twice() -> None:
     assert "arrives-late" in [f.code for f in forecast.findings]
 
 
+@pytest.mark.parametrize(("arrives", "needed"), [(14, 0), (21, 1)])
+def test_nothing_is_bought_beside_an_order_that_comes_no_later(arrives, needed) -> None:
+    """Short on day 7; what is ordered on day 0 comes on day 14, as the piece on order does."""
+    jobs, shares = [a_job(7) for _ in range(3)], {"pad": 0.4}
+    stock = {"pad": Stock(new=1, on_order=(Arrival(day=day(arrives), pieces=1),))}
+    forecast = a_forecast(jobs, shares, law=SURE, stock=stock)
+    found = of_piece(forecast, "pad")
+    assert found.lead_time_d == 14
+    assert (found.out, found.needed, found.quantity) == (day(7), needed, needed)
+    assert "arrives-late" in [f.code for f in forecast.findings]
+
+
 @pytest.mark.parametrize(
     ("calendar", "ordered"),
     [
