@@ -296,7 +296,7 @@ def _note_ribs(report: Reporter, openings: dict[int, list[int]]) -> None:
         report.say(
             codes.RIB_THIN,
             k,
-            f"Between an opening of {loops.lengths[k]:.1f} mm and the edge of its part "
+            f"Between an opening of {report.size(k)} and the edge of its part "
             f"({report.name(int(around[k]))}) {width[at]:.2f} mm of stone are left; less than "
             f"{RIB_MM:g} mm breaks.",
             place[at],

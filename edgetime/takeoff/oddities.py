@@ -66,7 +66,7 @@ def note_islands(sheet: Sheet, nest: Nest, methods: dict[int, str | None], notes
         report.say(
             codes.PART_IN_OPENING,
             part,
-            f"This part lies in an opening of {nest.loops.lengths[opening]:.1f} mm of another part "
+            f"This part lies in an opening of {report.size(opening)} in another part "
             f"({report.name(opening)}), which is "
             + ("open already." if precut else "cut out under it."),
             level=Severity.NOTE if precut else None,

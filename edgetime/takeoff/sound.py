@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -54,6 +55,14 @@ class Reporter:
     def name(self, loop: int) -> str:
         """Return where a loop is, for messages."""
         return self.sheet.name(int(self.loops.lead[loop]))
+
+    def size(self, loop: int) -> str:
+        """Return how large a loop is, for messages: its diameter, or its length and width."""
+        diameter = float(self.loops.circles[loop, 2])
+        if math.isfinite(diameter):
+            return f"{diameter:.1f} mm diameter"
+        x0, y0, x1, y1 = self.loops.boxes[loop].tolist()
+        return f"{x1 - x0:.1f} × {y1 - y0:.1f} mm"
 
     def lost(self, loop: int) -> str:
         """Return a sentence on the profiles that go with a loop left out, empty for none."""

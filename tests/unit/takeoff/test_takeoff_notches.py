@@ -282,6 +282,7 @@ def test_hole_close_to_the_edge_is_a_finding() -> None:
     b = _top().circle("TAP", 1000, 600 - 17.5 - 3.25, 35)
     (rib,) = take_off([b.drawing()], PLAIN, core_diameters_mm=[35]).findings
     assert rib.code == "rib-thin"
+    assert rib.message.startswith("Between an opening of 35.0 mm diameter and the edge")
     assert "3.25 mm of stone are left" in rib.message
 
 
