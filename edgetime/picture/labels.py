@@ -137,11 +137,12 @@ def _layer(canvas: Canvas, writer: Labels, layer: Drawn) -> None:
     """Name a layer beside its longest curves."""
     size = np.hypot(*(layer.end - layer.start).T)
     middle = 0.5 * (layer.start + layer.end)
-    up = 3.0 * canvas.unit
+    # An arc rises from its chord by half the chord times the bulge.
+    clear = 0.5 * size * np.abs(layer.bulge) + 3.0 * canvas.unit
     places = [
-        (float(x), float(y) + rise)
-        for x, y in middle[np.argsort(-size, kind="stable")[:6]]
-        for rise in (up, -up - 0.85 * TEXT * canvas.unit)
+        (float(middle[k, 0]), float(middle[k, 1] + rise))
+        for k in np.argsort(-size, kind="stable")[:6]
+        for rise in (clear[k], -clear[k] - 0.85 * TEXT * canvas.unit)
     ]
     writer.write(places, layer.layer, size=0.85, more=f' fill="{UNMATCHED.colour}"')
 
