@@ -117,7 +117,12 @@ def _bytes(path: str) -> bytes:
             data = stream.read(min(size, MAX_FILE_BYTES) + 1)
     except FileNotFoundError:
         raise DrawingUnreadable(
-            "There is no such file.", where=where, remedy="Check the path."
+            "There is no such file.",
+            where=where,
+            # An option such as --sheet takes no name: what follows it is read as a drawing.
+            remedy="Check the path."
+            if file.suffix.lower() in {"", ".dxf"}
+            else "Check the path. To write a file, give its name after -o.",
         ) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)

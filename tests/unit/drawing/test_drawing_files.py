@@ -118,6 +118,14 @@ def test_what_is_no_drawing(read_text, content, says):
     assert caught.value.exit_code == 3
 
 
+def test_a_missing_file_that_is_no_drawing_may_be_one_to_write(tmp_path):
+    """``--sheet set-up.pdf``: the remedy names -o, which it does not for a drawing."""
+    for name, told in (("set-up.pdf", True), ("none.dxf", False)):
+        with pytest.raises(DrawingUnreadable, match="no such file") as caught:
+            read_drawing(tmp_path / name)
+        assert ("after -o" in caught.value.remedy) is told
+
+
 def test_paths_that_are_no_files(tmp_path):
     """A missing file, a folder and a name with a null are refused."""
     for path, says in (
