@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from edgetime.choices import Paper
 from edgetime.cycle import WallClock
 from edgetime.estimating.settings import ToolSetting, tool_settings
-from edgetime.findings import Severity
 from edgetime.geometry.measure import bounds
 from edgetime.labour import KINDS
 from edgetime.page.html import blocks_html, sections
+from edgetime.picture.legend import group_text
 from edgetime.picture.plan import clean, draw_scene
-from edgetime.picture.scene import Show, scene_of_estimate
+from edgetime.picture.scene import Scene, Show, groups_of, scene_of_estimate
 from edgetime.report.columns import CLOCK, COUNT, Column, Sheet, Unit
 from edgetime.report.cycle import CAUTION
 from edgetime.report.document import Block, Fact, Heading, Line, Table, Tone
@@ -23,10 +23,12 @@ from edgetime.report.findings import cannot_run_parts
 from edgetime.report.quantities import format_edge, format_length, format_thickness, speed_figure
 from edgetime.report.quantities import speed_unit as unit_of_speeds
 from edgetime.report.text import clock
+from edgetime.report.wording import in_units
 from edgetime.unit_table import IN_MM
 from edgetime.units import UnitSystem, format_time
 
 if TYPE_CHECKING:
+    from edgetime.drawing import Drawing
     from edgetime.estimating import Estimate
     from edgetime.load.load import PlacedPart
 
@@ -46,7 +48,8 @@ table { border-collapse: collapse; width: 100%; font-size: 8pt; font-variant-num
 caption { display: none; } th, td { padding: .6mm 1.1mm; text-align: left; font-weight: normal;
   border-bottom: .3pt solid #bbb; vertical-align: top; }
 thead th { font-weight: bold; border-bottom: .6pt solid #000; } thead { display: table-header-group; }
-tr { break-inside: avoid; } .n { text-align: right; white-space: nowrap; }
+tr { break-inside: avoid; }
+tbody tr:first-child, tbody tr:nth-last-child(2) { break-after: avoid; } .n { text-align: right; white-space: nowrap; }
 thead th.n { white-space: normal; vertical-align: bottom; } thead th { vertical-align: bottom; }
 .plan svg { width: 100%; height: auto; max-height: 105mm; }
 section { break-inside: avoid; }
@@ -139,7 +142,8 @@ def _settings_sheet(
             Column(key="diameter_mm", heading="Dia.", unit=SIZE),
             Column(key="rotation_rad_per_s", heading="Speed", unit=RPM),
             Column(key="max_rotation_rad_per_s", heading="Max.", unit=RPM),
-            Column(heading=f"Feed {unit}", unit=_FIGURES, get=feed),
+            # A word joiner: a unit is not divided at its stroke.
+            Column(heading=f"Feed {unit}".replace("/", "/\u2060"), unit=_FIGURES, get=feed),
             Column(key="runs", heading="Edge runs", unit=COUNT),
             Column(key="passes_per_run", heading="Passes", unit=COUNT),
             Column(heading=f"Offset {SIZE.heading(system)}", unit=_FIGURES, get=offset),
@@ -150,9 +154,24 @@ def _settings_sheet(
 
 
 def setup_sheet(
-    est: Estimate, *, system: UnitSystem = UnitSystem.METRIC, wall: WallClock | None = None
+    est: Estimate,
+    *,
+    system: UnitSystem = UnitSystem.METRIC,
+    wall: WallClock | None = None,
+    drawings: Sequence[Drawing] = (),
 ) -> str:
     """Return the set-up sheet of a load, for use at the machine.
+
+    Parameters
+    ----------
+    est : Estimate
+        The load.
+    system : UnitSystem
+        Units of the tables.
+    wall : WallClock, optional
+        The cycle by the clock of the day.
+    drawings : sequence of Drawing
+        The drawings as read, for the lines that are in no part.
 
     Returns
     -------
@@ -162,10 +181,12 @@ def setup_sheet(
     """
     names = ", ".join(PurePath(d.path).name for d in est.take_off.drawings)
     settings = tool_settings(est)
+    scene = scene_of_estimate(est, drawings)
     svg = draw_scene(
-        scene_of_estimate(est),
+        scene,
         show={Show.LABELS, Show.HAND, Show.TABLE, Show.FINDINGS, Show.LEGEND},
         length_text=lambda length: format_edge(length, system),
+        listed=False,  # too small to read on paper; they follow as text
     )
     tools: list[Block] = [
         Heading("Tools"),
@@ -180,7 +201,7 @@ def setup_sheet(
         Heading("Parts on the table"),
         Table(_parts_sheet(system), est.load.parts),
         Line("X, Y: lower left corner of the part's bounding box, from the table's zero point."),
-        *_to_know(est, system),
+        *_to_know(est, scene, system),
     ]
     rows = [
         *blocks_html([*cannot_run_parts(est.findings, system), *_head(est, system, wall)], system),
@@ -242,19 +263,20 @@ def _parts_sheet(system: UnitSystem) -> Sheet[PlacedPart]:
     )
 
 
-def _to_know(est: Estimate, system: UnitSystem) -> Iterable[Block]:
-    """Yield what the plan marks: edges left for hand finishing, and kinds of findings."""
+def _to_know(est: Estimate, scene: Scene, system: UnitSystem) -> Iterable[Block]:
+    """Yield what the plan marks: edges left for hand finishing, and findings by number."""
+    groups = groups_of(scene)
+    if est.cycle.hand_mm > 0.0 or groups:
+        yield Heading("Marks in the plan")
     if est.cycle.hand_mm > 0.0:
         length = format_edge(est.cycle.hand_mm, system)
         yield Line(f"Left for finishing by hand, marked in the plan: {length}.", tone=Tone.STRONG)
-    kinds: dict[str, list[str]] = {}
-    for f in est.findings:
-        if f.severity.rank >= Severity.WARNING.rank:
-            kinds.setdefault(f.code, []).append(f.where.part or "")
-    for code, parts in kinds.items():
-        named = ", ".join(sorted({p for p in parts if p}))
-        times = f", {len(parts)} times" if len(parts) > 1 else ""
-        yield Line(f"Finding {code}{times}{f': {named}' if named else ''}.")
+    for kind in groups:
+        parts = sorted({f.where.part for f in kind.findings if f.where.part})
+        where = kind.findings[0].where
+        names = (where.layer, where.part, where.path)
+        about = f" Parts: {', '.join(parts)}." if len(parts) > 1 else ""
+        yield Line(f"{in_units(group_text(kind), system, names=names)}{about}")
 
 
 class _StopRow(NamedTuple):

@@ -152,6 +152,7 @@ class Canvas:
     show: frozenset[Show]
     tools: tuple[str, ...]
     length: LengthText
+    listed: bool = True
 
     @cached_property
     def unit(self) -> float:

@@ -98,15 +98,16 @@ def _notes(canvas: Canvas) -> Iterator[str]:
     if est is not None and canvas.numbered:
         names = ", ".join(est.cycle.visits[v].piece for v in canvas.numbered)
         yield f"Black numbers: where {names} starts, in the order of work."
-    if Show.FINDINGS not in canvas.show:
+    if Show.FINDINGS not in canvas.show or not canvas.listed:
         return
     for kind in canvas.groups[:_LISTED]:
-        yield _group_text(kind)
+        yield group_text(kind)
     if len(canvas.groups) > _LISTED:
         yield f"and {len(canvas.groups) - _LISTED} more kinds of findings."
 
 
-def _group_text(kind: Group) -> str:
+def group_text(kind: Group) -> str:
+    """Return what the number of a kind of findings stands for."""
     first = kind.findings[0]
     times = f", {len(kind.findings)} times" if len(kind.findings) > 1 else ""
     first_of = " The first:" if times else ""

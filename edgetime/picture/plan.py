@@ -74,6 +74,7 @@ def draw_scene(
     show: Collection[Show] = USUAL,
     tools: Collection[str] = (),
     length_text: LengthText = metres,
+    listed: bool = True,
 ) -> str:
     """Draw a scene; as :func:`draw_plan`.
 
@@ -83,8 +84,10 @@ def draw_scene(
         What there is to show.
     show, tools, length_text
         As :func:`draw_plan` takes them.
+    listed : bool
+        Whether the legend lists the findings; otherwise only their numbers are in the plan.
     """
-    canvas = Canvas(scene, frozenset(show), tuple(tools), length_text)
+    canvas = Canvas(scene, frozenset(show), tuple(tools), length_text, listed)
     layers = (table, stones, drawn, paths, hand, edges, labels, starts, pins)
     body = [row for draw in layers for row in draw(canvas)]
     x0, y0, x1, y1 = _view(canvas)

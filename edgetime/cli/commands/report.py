@@ -92,12 +92,14 @@ def report_command(
     system = form.system(est.load.catalogue)
     wall = None if start is None else est.wall_clock(start)
     beside = _Beside.of(est, choices, system, price=price, ledger=ledger, sheet=sheet)
+    from edgetime.drawing import read_drawing  # noqa: PLC0415  of no use to --help
+
+    drawn = [read_drawing(d, drawing_units=choices.drawing_units) for d in drawings]
     if sheet:
         from edgetime.page.sheets import setup_sheet  # noqa: PLC0415  of no use to --help
 
-        content = setup_sheet(est, system=system, wall=wall)
+        content = setup_sheet(est, system=system, wall=wall, drawings=drawn)
     else:
-        from edgetime.drawing import read_drawing  # noqa: PLC0415  of no use to --help
         from edgetime.page import load_page  # noqa: PLC0415  as above
 
         content = load_page(
@@ -107,7 +109,7 @@ def report_command(
             chapters=beside.chapters,
             findings=beside.findings,
             without=("shift",) if price else ("price", "shift"),
-            drawings=[read_drawing(d, drawing_units=choices.drawing_units) for d in drawings],
+            drawings=drawn,
         )
     write_page(target, content)
 
@@ -116,8 +118,10 @@ def report_command(
     def blocks() -> list[Block]:
         from edgetime.report.findings import kinds_text  # noqa: PLC0415  of no use to --help
 
+        printed = target.suffix.lower() == ".pdf"
+        opened = "print it, or open it in any PDF reader" if printed else "open it in a browser"
         return [
-            Line(f"Wrote {target}; open it in a browser."),
+            Line(f"Wrote {target}; {opened}."),
             Line(f"Findings: {kinds_text(beside.findings)}."),
         ]
 

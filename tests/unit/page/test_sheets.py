@@ -10,6 +10,7 @@ from support.estimates import two_tops
 from support.kitchens import EASED, SINK, WALL, write_kitchen
 from support.pen import Pen
 
+from edgetime.drawing import read_drawing
 from edgetime.estimating import estimate
 from edgetime.estimating.settings import tool_settings
 from edgetime.geometry.measure import bounds
@@ -97,3 +98,23 @@ def test_a_load_of_twelve_parts_is_two_pages(tmp_path):
     assert (x1 - x0, y1 - y0) == pytest.approx((700.0, 400.0))
     assert text.count("Take out the slugs") == len(est.plan.stops) == 1
     assert "Before tool" in text
+
+
+def faulty(path):
+    """Draw a top with a tap hole 20 mm from its edge, and a circle on a layer without a rule."""
+    pen = Pen()
+    pen.sides((EASED, WALL, WALL, WALL), 200.0, 200.0, 1500.0, 600.0)
+    pen.circle("TAP", 700.0, 780.0, 35.0)
+    pen.circle("SOCKETS", 1200.0, 500.0, 35.0)
+    return pen.save(path)
+
+
+def test_findings_are_told_by_the_numbers_of_the_plan(tmp_path):
+    """At the size of the text, not in the small print below the plan; stray lines are drawn."""
+    path = faulty(tmp_path / "top.dxf")
+    page = setup_sheet(estimate([path]), drawings=[read_drawing(path)])
+    plan = page[page.index('<div class="plan">') : page.index("<h2>Tools</h2>")]
+    told = page[page.index("<h2>Marks in the plan</h2>") :]
+    assert re.search(r">\d warning rib-thin: .* 2\.50 mm of stone are left", told)
+    assert "stone are left; less" not in re.sub(r"<title>.*?</title>", "", plan)
+    assert "no layer rule: SOCKETS" in plan
