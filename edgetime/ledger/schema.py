@@ -11,6 +11,7 @@ from secrets import token_hex
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, inspect, text
+from sqlalchemy.exc import DBAPIError
 
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.store import APPLICATION_ID, FILE_NAME, Store, plainly
@@ -209,18 +210,38 @@ def _migrate(store: Store, *, create: bool) -> Path | None:
     if revision is None and not create:
         raise _none(store.name)
     copy = None
+    made = False
     if store.path is not None:
         copy = store.path.with_name(f"{store.path.name}.before-{HEAD}")
-        if not copy.exists():
-            copy_database(store.path, copy)
-    with store.engine.connect() as link, link.execution_options(write=True).begin():
-        if store.path is None:
-            # The tables may not be there yet, so writers wait for each other on a number.
-            link.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": APPLICATION_ID})
-        # Another program may have migrated it while this one waited.
-        if _judge(_named(link, store.name), store.name):
-            upgrade(link, HEAD)
+        made = not copy.exists() and copy_database(store.path, copy)
+    try:
+        with store.engine.connect() as link, link.execution_options(write=True).begin():
+            if store.path is None:
+                # The tables may not be there yet, so writers wait for each other on a number.
+                link.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": APPLICATION_ID})
+            # Another program may have migrated it while this one waited.
+            if _judge(_named(link, store.name), store.name):
+                upgrade(link, HEAD)
+    except DBAPIError as error:
+        if copy is not None and made:
+            copy.unlink(missing_ok=True)
+        if revision is None or not _may_not_change(error):
+            raise
+        raise LedgerError(
+            f"The ledger has schema {revision}, of an earlier release; this one reads {HEAD}. "
+            "You may not change this ledger, so it was not brought up.",
+            where=Where(path=store.name),
+            remedy="Ask who owns it to run 'edgetime ledger show' on it once with this release, "
+            "or read a copy that is your own; nothing was changed.",
+        ) from error
     return copy
+
+
+def _may_not_change(error: DBAPIError) -> bool:
+    """Return whether it is the right to write, or to own the tables, that is missing."""
+    said = str(error.orig).lower()
+    signs = ("readonly", "read-only", "permission denied", "must be owner")
+    return any(sign in said for sign in signs)
 
 
 def _named(link: Connection, name: str) -> str | None:

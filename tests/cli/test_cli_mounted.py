@@ -57,7 +57,7 @@ def test_mounted_pieces_are_as_if_their_diameters_were_typed(run) -> None:
 
 
 @pytest.mark.usefixtures("worn")
-@pytest.mark.parametrize("command", ["wear", "price", "survive"])
+@pytest.mark.parametrize("command", ["wear", "price", "survive", "feed"])
 def test_other_commands_tell_it_too(run, command: str) -> None:
     """Each tells what it read."""
     found = _estimate(run, "--mounted", command=command)

@@ -59,10 +59,14 @@ def feed_command(
     """
     at_mm_per_s = speed_option(at, "--at")
     from edgetime.economics import economic_feed, read_trial  # noqa: PLC0415  not for --help
+    from edgetime.load.codes import DIAMETERS_MEASURED  # noqa: PLC0415  as above
 
     trials = [read_trial(text) for text in trial or ()]
     est = choices.estimate(drawings)
     study = economic_feed(est, tool=tool, trials=trials, at_mm_per_s=at_mm_per_s)
+    # The load's findings are those of 'estimate'; which sizes the ledger gave belongs here too.
+    note = (f for f in est.findings if f.code == DIAMETERS_MEASURED.name)
+    study = replace(study, findings=(*note, *study.findings))
     from edgetime.report import feed as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
