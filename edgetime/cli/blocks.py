@@ -47,12 +47,11 @@ def takes(**blocks: type) -> Callable[[Command], Command]:
                 for name, block in blocks.items()
             }
             rest = {name: value for name, value in given.items() if name not in shared}
-            books = [b.xlsx for b in records.values() if getattr(b, "xlsx", None) is not None]
-            for book in books:
-                check_workbook(book)  # before the command writes a file of its own
-            result = command(**records, **rest)
-            # One tail for every command: a workbook is written of what it shows.
-            return replace(result, xlsx=books[0]) if books else result
+            # One tail for every command: the form of its answer is that of the options.
+            form = {name: given[name] for name in ("output", "xlsx", "strict") if name in given}
+            if form.get("xlsx") is not None:
+                check_workbook(form["xlsx"])  # before the command writes a file of its own
+            return replace(command(**records, **rest), **form)
 
         # Only what is seen from outside changes: the framework reads these two.
         listed = list(parameters.values())

@@ -49,7 +49,8 @@ class Result:
     Attributes
     ----------
     output : Format
-        The form asked for.
+        The form asked for; a command with blocks of options gets it from them, as it does
+        ``strict`` and ``xlsx``.
     answer : record, mapping or callable
         Its JSON form, written by :func:`~edgetime.records.as_json`; a callable makes it.
     beside : mapping
@@ -74,7 +75,7 @@ class Result:
         What to try next; for people only.
     """
 
-    output: Format
+    output: Format = Format.TABLE
     answer: object = None
     beside: Mapping[str, object] = field(default_factory=dict)
     table: Table[Any] | Callable[[], Table[Any]] | None = None
@@ -355,6 +356,16 @@ def write_whole(target: Path, content: bytes) -> None:
         if beside is not None:
             with suppress(OSError):
                 beside.unlink(missing_ok=True)
+
+
+def check_page(target: Path | None, option: str) -> None:
+    """Refuse a file that is neither a page nor a PDF, before anything is calculated."""
+    if target is not None and target.suffix.lower() not in {".html", ".htm", ".pdf"}:
+        raise UsageError(
+            f"{target} ends neither with .html nor with .pdf.",
+            where=Where(key=option),
+            remedy="End the file name with one of these.",
+        )
 
 
 def write_page(target: Path, page: str) -> None:

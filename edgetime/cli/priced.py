@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any, Protocol
 
-from edgetime.cli.options import OutputOptions
 from edgetime.cli.output import Result
 
 if TYPE_CHECKING:
@@ -28,7 +27,6 @@ class Priced(Protocol):
 
 def priced(
     answer: Priced,
-    form: OutputOptions,
     system: UnitSystem,
     *,
     explain: str | None,
@@ -43,8 +41,6 @@ def priced(
     ----------
     answer : Priced
         What was calculated.
-    form : OutputOptions
-        The form asked for.
     system : UnitSystem
         Units of the screen.
     explain : str or None
@@ -64,7 +60,6 @@ def priced(
 
         more["explain"] = figures_json(figures)
     return Result(
-        output=form.output,
         answer=answer,
         beside=more,
         table=table,
@@ -72,5 +67,4 @@ def priced(
         blocks=lambda: screen(figures, False),
         workbook=lambda: screen(figures, True),
         findings=answer.findings if findings is None else findings,
-        strict=form.strict,
     )

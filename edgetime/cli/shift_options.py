@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 from edgetime.choices import Paper
 from edgetime.cli.ask import ask, choose, switch
+from edgetime.cli.ledger.options import read_day
 from edgetime.cli.options import factor_option, length_option
+from edgetime.cli.output import check_page
 from edgetime.durations import H_MIN, MIN_S, parse_duration
 from edgetime.errors import UnitInvalid, UsageError, Where
 from edgetime.tooling.defaults import LastLoad
@@ -144,12 +146,7 @@ class ShiftChoices:
 
     def check_files(self) -> None:
         """Refuse a board that is neither a page nor a PDF, before anything is planned."""
-        if self.board is not None and self.board.suffix.lower() not in {".html", ".htm", ".pdf"}:
-            raise UsageError(
-                f"{self.board} ends neither with .html nor with .pdf.",
-                where=Where(key="--board"),
-                remedy="End the file name with one of these.",
-            )
+        check_page(self.board, "--board")
         if self.paper is not Paper.A4 and self.board is None:
             raise UsageError(
                 "--paper is only used with --board.",
@@ -248,16 +245,7 @@ class ShiftChoices:
     def _day(self) -> date | None:
         if self.day is None:
             return None
-        from datetime import date  # noqa: PLC0415  rarely needed
-
-        try:
-            day = date.fromisoformat(self.day)
-        except ValueError:
-            raise UsageError(
-                f"{self.day!r} is not a date.",
-                where=Where(key="--day"),
-                remedy="Write it as year-month-day, such as 2027-03-15.",
-            ) from None
+        day = read_day(self.day, "--day")
         if not self.fit and self.board is None:
             raise UsageError(
                 "--day is only used with --fit and --board.",

@@ -16,6 +16,7 @@ from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import AMOUNTS, CONSUMED, Amount
 from edgetime.ledger.audit import audit_books
 from edgetime.ledger.chain import GENESIS, RUN, content_of, next_hash
+from edgetime.ledger.queries import stored_entries
 from edgetime.ledger.records import ROOTS
 from edgetime.ledger.tables import ENTRY_COLUMNS, entries, runs
 from edgetime.progress import track
@@ -30,7 +31,6 @@ _MORE = ("reverses", "pocket", "stone", "reason", "governing")
 _TAIL = ("currency", "who", "note")
 _PIECE = ("serial", "tool", "profile")
 _QUANTITIES = (*CONSUMED, *AMOUNTS)
-_piece = entries.alias("p")
 
 _BEFORE = (*_HEAD, *_RUN, *_MORE, *(a.name for a in _QUANTITIES), *_TAIL)
 _ADDED = (
@@ -63,25 +63,7 @@ def export_rows(link: Connection) -> Iterator[dict[str, Any]]:
     link : Connection
         In a transaction.
     """
-    query = (
-        select(
-            entries,
-            _piece.c.serial.label("piece_serial"),
-            _piece.c.tool.label("piece_tool"),
-            _piece.c.profile.label("piece_profile"),
-            runs.c.load_name,
-            runs.c.run_no,
-            runs.c.digest,
-            runs.c.work_digest,
-            runs.c.machine.label("run_machine"),
-            runs.c.actual,
-            *(runs.c[a.column] for a in CONSUMED),
-        )
-        .join(_piece, _piece.c.id == entries.c.piece)
-        .outerjoin(runs, runs.c.id == entries.c.run)
-        .order_by(entries.c.id)
-        .execution_options(yield_per=_BATCH)
-    )
+    query = stored_entries().execution_options(yield_per=_BATCH)
     for row in link.execute(query).mappings():
         out: dict[str, Any] = {}
         for name in HEADER:

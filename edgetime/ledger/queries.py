@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -12,7 +13,7 @@ from sqlalchemy import Connection, Row, Select, func, select, text
 from edgetime.ledger.amounts import ADDED, AMOUNTS, BY_NAME, CONSUMED, MEASURES, read_time
 from edgetime.ledger.records import Entry, Kind, LifeRecord, PieceBalance, Reason, State, Used
 from edgetime.ledger.stated import Stated, add_shares, shares
-from edgetime.ledger.tables import balances, entries, runs
+from edgetime.ledger.tables import ENTRY_COLUMNS, balances, entries, runs
 
 NOT_REVERSED = "NOT EXISTS (SELECT 1 FROM entries x WHERE x.reverses = {0}.id)"
 
@@ -23,8 +24,8 @@ _undo = entries.alias("u")
 _order = entries.alias("o")
 
 
-def entry_select() -> Select[Any]:
-    """Return the query for entries with their piece, run and reversal."""
+def stored_entries(*more: Any) -> Select[Any]:
+    """Return the query for entries with their piece and run, and further columns."""
     return (
         select(
             entries,
@@ -38,15 +39,29 @@ def entry_select() -> Select[Any]:
             runs.c.machine.label("run_machine"),
             runs.c.actual,
             *(runs.c[a.column] for a in CONSUMED),
-            _undo.c.id.label("reversed_by"),
-            func.coalesce(_piece.c.order_no, _order.c.order_no).label("order_number"),
+            *more,
         )
         .join(_piece, _piece.c.id == entries.c.piece)
         .outerjoin(runs, runs.c.id == entries.c.run)
-        .outerjoin(_undo, _undo.c.reverses == entries.c.id)
-        .outerjoin(_order, _order.c.id == entries.c.of_order)
         .order_by(entries.c.id)
     )
+
+
+def entry_select() -> Select[Any]:
+    """Return the query for entries with their piece, run, order and reversal."""
+    order = func.coalesce(_piece.c.order_no, _order.c.order_no).label("order_number")
+    return (
+        stored_entries(_undo.c.id.label("reversed_by"), order)
+        .outerjoin(_undo, _undo.c.reverses == entries.c.id)
+        .outerjoin(_order, _order.c.id == entries.c.of_order)
+    )
+
+
+_AS_STORED = tuple(
+    f.name
+    for f in fields(Entry)
+    if f.name in {*ENTRY_COLUMNS, "digest", "work_digest", "reversed_by"}
+)
 
 
 def entry_of(row: Mapping[Any, Any]) -> Entry:
@@ -56,35 +71,22 @@ def entry_of(row: Mapping[Any, Any]) -> Entry:
         stored = row[amount.column]
         if stored is not None:
             amounts[amount.name] = Decimal(stored).scaleb(-amount.digits)
-    return Entry(
-        id=row["id"],
-        at=read_time(row["at"]),
-        kind=Kind(row["kind"]),
-        serial=row["piece_serial"],
-        tool=row["piece_tool"],
-        profile=row["piece_profile"],
-        load=row["load_name"],
-        run=row["run_no"],
-        digest=row["digest"],
-        work_digest=row["work_digest"],
-        machine=row["run_machine"] or row["machine"],
-        actual=None if row["actual"] is None else bool(row["actual"]),
-        reverses=row["reverses"],
-        reversed_by=row["reversed_by"],
-        pocket=row["pocket"],
-        stone=row["stone"],
-        reason=None if row["reason"] is None else Reason(row["reason"]),
-        governing=row["governing"],
-        currency=row["currency"],
-        who=row["who"],
-        note=row["note"],
-        mark=row["mark"],
-        hash=row["hash"],
-        order=row["order_number"],
-        pieces=row["pieces"],
-        expected=None if row["expected"] is None else date.fromisoformat(row["expected"]),
-        amounts=amounts,
-    )
+    # A piece's names are those of its receipt, and a run has a number and a machine of its own.
+    values = {name: row[name] for name in _AS_STORED} | {
+        "at": read_time(row["at"]),
+        "kind": Kind(row["kind"]),
+        "serial": row["piece_serial"],
+        "tool": row["piece_tool"],
+        "profile": row["piece_profile"],
+        "load": row["load_name"],
+        "run": row["run_no"],
+        "machine": row["run_machine"] or row["machine"],
+        "actual": None if row["actual"] is None else bool(row["actual"]),
+        "reason": None if row["reason"] is None else Reason(row["reason"]),
+        "order": row["order_number"],
+        "expected": None if row["expected"] is None else date.fromisoformat(row["expected"]),
+    }
+    return Entry(amounts=amounts, **values)
 
 
 def read_entries(link: Connection, *conditions: Any, last: int | None = None) -> tuple[Entry, ...]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import Any
+
 from sqlalchemy import BigInteger, Column, MetaData, Table, Text
 
 from edgetime.ledger.amounts import ADDED, AMOUNTS, CONSUMED
@@ -23,7 +26,8 @@ runs = Table(
 
 _TEXTS = {
     "at", "kind", "serial", "tool", "profile", "stone", "reason", "governing", "machine",
-    "supplier", "batch", "mark", "order_no", "expected",
+    "supplier", "batch", "mark", "order_no", "expected", "received_at", "restored_at",
+    "price_currency", "currency_first", "currency_last",
 }  # fmt: skip
 _WORDS = (
     "at",
@@ -49,11 +53,17 @@ _WORDS = (
     "expected",
 )
 
+
+def _columns(*names: str) -> Iterator[Column[Any]]:
+    """Return columns: texts, the others whole numbers."""
+    return (Column(name, Text if name in _TEXTS else BigInteger) for name in names)
+
+
 entries = Table(
     "entries",
     metadata,
     Column("id", BigInteger, primary_key=True, autoincrement=False),
-    *(Column(name, Text if name in _TEXTS else BigInteger) for name in _WORDS),
+    *_columns(*_WORDS),
     *(Column(a.column, BigInteger) for a in AMOUNTS),
     Column("currency", Text),
     Column("who", Text),
@@ -71,49 +81,31 @@ mounts = Table(
     Column("machine", Text),
 )
 
-_BALANCE_TEXTS = {
-    "serial",
-    "tool",
-    "profile",
-    "received_at",
-    "restored_at",
-    "reason",
-    "price_currency",
-    "currency_first",
-    "currency_last",
-    "supplier",
-    "batch",
-    "machine",
-}
-
 balances = Table(
     "balances",
     metadata,
-    *(
-        Column(name, Text if name in _BALANCE_TEXTS else BigInteger)
-        for name in (
-            "piece",
-            "serial",
-            "tool",
-            "profile",
-            "received_at",
-            "price_e6",
-            "price_currency",
-            "restored_entry",
-            "restored_at",
-            "restored_e12",
-            "diameter_nm",
-            "reason",
-            "pocket",
-            "machine",
-            "supplier",
-            "batch",
-            "was_mounted",
-            "runs",
-            "dressings",
-            "currency_first",
-            "currency_last",
-        )
+    *_columns(
+        "piece",
+        "serial",
+        "tool",
+        "profile",
+        "received_at",
+        "price_e6",
+        "price_currency",
+        "restored_entry",
+        "restored_at",
+        "restored_e12",
+        "diameter_nm",
+        "reason",
+        "pocket",
+        "machine",
+        "supplier",
+        "batch",
+        "was_mounted",
+        "runs",
+        "dressings",
+        "currency_first",
+        "currency_last",
     ),
     *(Column(a.column, BigInteger) for a in ADDED),
 )

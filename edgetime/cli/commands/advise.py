@@ -38,7 +38,6 @@ def advise_command(
     sums = together(est, found)
     system = form.system(est.load.catalogue)
     return Result(
-        output=form.output,
         answer={
             "schema": "edgetime.advice/1",
             "digest": est.digest,
@@ -54,5 +53,4 @@ def advise_command(
         blocks=lambda: advice_parts(est, found, sums, system),
         assumptions=rests_on([est], "price"),
         findings=est.findings,
-        strict=form.strict,
     )

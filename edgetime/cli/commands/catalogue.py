@@ -40,7 +40,7 @@ def catalogue_command(
     ] = None,
     shop: ShopOption = None,
     units: UnitsOption = None,
-    form: FormOptions = AS_IT_IS,
+    form: FormOptions = AS_IT_IS,  # noqa: ARG001  for the tail of the commands
 ) -> Result:
     r"""Show profiles, tools, stacks, machines, stones and layer rules.
 
@@ -60,7 +60,7 @@ def catalogue_command(
     """
     catalogue = load_shop(shop, None)
     if kind is Kind.LAYERS:
-        return _layers(catalogue, name, form)
+        return _layers(catalogue, name)
     chosen = _chosen(catalogue, kind, name)
     system = table_units(units, catalogue.shop.units)
     from edgetime.report import catalogue as report  # noqa: PLC0415  of no use to --help
@@ -86,7 +86,6 @@ def catalogue_command(
         shown = "KIND" if kind is None else kind.value
         hints = (f"\nEach figure with its own source: edgetime catalogue {shown} NAME",)
     return Result(
-        output=form.output,
         answer=answer,
         table=lambda: report.catalogue_table(catalogue, chosen),
         system=system,
@@ -95,7 +94,7 @@ def catalogue_command(
     )
 
 
-def _layers(catalogue: Catalogue, name: str | None, form: FormOptions) -> Result:
+def _layers(catalogue: Catalogue, name: str | None) -> Result:
     """Return the layer rules in their order, each with where it comes from."""
     from edgetime.report.document import Table  # noqa: PLC0415  of no use to --help
     from edgetime.report.layers import RULES, rule_parts  # noqa: PLC0415  as above
@@ -108,7 +107,6 @@ def _layers(catalogue: Catalogue, name: str | None, form: FormOptions) -> Result
         )
     rules = catalogue.layers.rules
     return Result(
-        output=form.output,
         answer={
             "schema": "edgetime.catalogue/1",
             "digest": catalogue.digest,

@@ -21,7 +21,7 @@ def check_command(
     ] = None,
     shop: ShopOption = None,
     strict: StrictOption = False,  # noqa: FBT002
-    form: FormOptions = AS_IT_IS,
+    form: FormOptions = AS_IT_IS,  # noqa: ARG001  for the tail of the commands
 ) -> Result:
     r"""Check every file of a shop folder and report all errors at once.
 
@@ -80,7 +80,6 @@ def check_command(
             yield from finding_parts(findings, UnitSystem(catalogue.shop.units))
 
     return Result(
-        output=form.output,
         answer={
             "schema": "edgetime.check/1",
             "shop": chosen,

@@ -67,7 +67,6 @@ def compare_command(
     system = form.system(estimates[0].load.catalogue)
     result = priced(
         comparison,
-        form,
         system,
         explain=explain,
         beside={"digests": [est.digest for est in estimates], "drawings": list(drawings)},

@@ -63,14 +63,12 @@ def demo_command(
         return [*(Line(text) for text in _written(written)), *estimate_parts(est, system)]
 
     return Result(
-        output=form.output,
         answer=est,
         beside={"demo": written},
         table=lambda: answer_table(Answer(estimate=est)),
         system=system,
         blocks=blocks,
         findings=est.findings,
-        strict=form.strict,
         hints=_next_steps(written, est),
     )
 

@@ -134,12 +134,10 @@ def estimate_command(
     if dxf_out is not None:
         write_dxf(dxf_out, est)
     return Result(
-        output=form.output,
         answer=document,
         table=lambda: answer_table(found, wall),
         system=system,
         blocks=lambda: answer_parts(found, system, wall),
         assumptions=rests_on([est]),
         findings=found.all_findings,
-        strict=form.strict,
     )

@@ -73,7 +73,6 @@ def feed_command(
     system = form.system(est.load.catalogue)
     result = priced(
         study,
-        form,
         system,
         explain=explain,
         beside={"digest": est.digest, "drawings": list(drawings)},

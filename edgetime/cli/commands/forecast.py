@@ -13,7 +13,7 @@ from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import LedgerIfThereOption, read_day
 from edgetime.cli.load_options import MachineOption, ShopOptions
 from edgetime.cli.options import AS_A_TABLE, OutputOptions, factor_option, find_shop_folder
-from edgetime.cli.output import Result, write_whole
+from edgetime.cli.output import Result, check_page, write_page
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -181,12 +181,7 @@ class ViewOptions:
                 where=Where(key="--supplier"),
                 remedy="Add --show orders, or --sheet order.pdf.",
             )
-        if self.sheet is not None and self.sheet.suffix.lower() not in {".html", ".htm", ".pdf"}:
-            raise UsageError(
-                f"{self.sheet} ends neither with .html nor with .pdf.",
-                where=Where(key="--sheet"),
-                remedy="End the file name with one of these.",
-            )
+        check_page(self.sheet, "--sheet")
         if self.paper is not None and self.sheet is None:
             raise UsageError(
                 "--paper is that of an order sheet, which is not written.",
@@ -201,13 +196,7 @@ class ViewOptions:
         from edgetime.page.order_sheet import order_sheet  # noqa: PLC0415  of no use to --help
 
         usual = Paper.LETTER if system == "imperial" else Paper.A4
-        content = order_sheet(found, orders, paper=self.paper or usual)
-        if self.sheet.suffix.lower() == ".pdf":
-            from edgetime.picture.convert import page_pdf  # noqa: PLC0415  an extra
-
-            write_whole(self.sheet, page_pdf(content))
-        else:
-            write_whole(self.sheet, content.encode())
+        write_page(self.sheet, order_sheet(found, orders, paper=self.paper or usual))
 
     def orders(self, found: Forecast, catalogue: Catalogue) -> Sequence[SupplierOrder]:
         """Return the orders that are shown."""
@@ -276,7 +265,6 @@ def forecast_command(
     system = form.system(catalogue)
     view.write(found, orders, system)
     return Result(
-        output=form.output,
         answer=found,
         beside={"ledger": books.name} | ({} if view.sheet is None else {"sheet": str(view.sheet)}),
         hints=() if view.sheet is None else (f"Wrote {view.sheet}: print it, sign it, send it.",),
@@ -284,7 +272,6 @@ def forecast_command(
         blocks=lambda: _blocks(found, view.show, orders, system),
         system=system,
         findings=found.findings,
-        strict=form.strict,
     )
 
 

@@ -105,14 +105,12 @@ def layers_command(
         }
 
     return Result(
-        output=form.output,
         answer=answer,
         table=Table(PROPOSALS, plan.proposals),
         # Who was asked has seen it all.
         system=system,
         blocks=lambda: [] if asked else layer_plan_parts(plan, system),
         findings=plan.take_off.findings,
-        strict=form.strict,
         hints=_hints(plan, drawings, named, target, written=written),
     )
 

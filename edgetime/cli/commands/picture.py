@@ -133,7 +133,6 @@ def picture_command(
         return [*said, Line(f"Findings: {kinds_text(findings)}.")]
 
     return Result(
-        output=form.output,
         answer={
             "schema": "edgetime.picture/1",
             "file": str(target),
@@ -144,7 +143,6 @@ def picture_command(
         table=lambda: one_row({"file": str(target), "shows": what}),
         blocks=blocks,
         findings=findings,
-        strict=form.strict,
     )
 
 
@@ -195,7 +193,6 @@ def _change(
     _write(target, draw_change(scene_of_revision(revision, lambda mm: format_edge(mm, system))))
     what = "changes" if revision.changed or revision.moved else "drawing, without any change,"
     return Result(
-        output=form.output,
         answer={
             "schema": "edgetime.picture/1",
             "file": str(target),
@@ -207,7 +204,6 @@ def _change(
         table=lambda: one_row({"file": str(target), "shows": "change"}),
         blocks=lambda: [Line(f"Wrote the plan of the {what} to {target}.")],
         findings=revision.findings,
-        strict=form.strict,
     )
 
 

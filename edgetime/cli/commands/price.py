@@ -117,7 +117,6 @@ def price_command(
     system = form.system(estimates[0].load.catalogue)
     result = priced(
         quote,
-        form,
         system,
         explain=explain,
         beside=beside,

@@ -120,7 +120,6 @@ def price_list_command(
     system = form.system(catalogue)
     result = priced(
         prices,
-        form,
         system,
         explain=explain,
         table=lambda: Table(report.list_sheet(prices), prices.rows),

@@ -15,7 +15,7 @@ from edgetime.cli.ledger.options import LedgerIfThereOption
 from edgetime.cli.ledger.survival import is_there, survival_of
 from edgetime.cli.load_options import AS_THE_SHOP_HAS_IT, LoadOptions
 from edgetime.cli.options import AS_A_TABLE, Drawings, OutputOptions
-from edgetime.cli.output import Result, write_page
+from edgetime.cli.output import Result, check_page, write_page
 from edgetime.errors import UsageError, Where
 
 if TYPE_CHECKING:
@@ -126,7 +126,6 @@ def report_command(
         ]
 
     return Result(
-        output=form.output,
         answer={
             "schema": "edgetime.report/1",
             "file": str(target),
@@ -138,7 +137,6 @@ def report_command(
         table=lambda: one_row({"file": str(target)}),
         blocks=blocks,
         findings=beside.findings,
-        strict=form.strict,
     )
 
 
@@ -207,18 +205,12 @@ def _check_asked(*, sheet: bool, price: bool, ledger: str | None) -> None:
 
 
 def _check_form(target: Path, *, sheet: bool) -> None:
-    forms = {".html", ".htm", ".pdf"} if sheet else {".html", ".htm"}
-    if target.suffix.lower() in forms:
-        return
     if sheet:
+        check_page(target, "--output")
+    elif target.suffix.lower() not in {".html", ".htm"}:
         raise UsageError(
-            f"{target} ends neither with .html nor with .pdf.",
+            f"{target} does not end with .html.",
             where=Where(key="--output"),
-            remedy="End the file name with one of these.",
+            remedy="The page is HTML. For .svg, .png or .pdf see edgetime picture; a set-up sheet "
+            "as .pdf needs --sheet.",
         )
-    raise UsageError(
-        f"{target} does not end with .html.",
-        where=Where(key="--output"),
-        remedy="The page is HTML. For .svg, .png or .pdf see edgetime picture; a set-up sheet as "
-        ".pdf needs --sheet.",
-    )

@@ -92,7 +92,6 @@ def shift_command(
             yield Line(f"Wrote {asked.board}.")
 
     return Result(
-        output=form.output,
         answer=plan,
         beside=beside,
         table=lambda: shift_table(plan, cases),
@@ -104,5 +103,4 @@ def shift_command(
         ),
         system=system,
         findings=plan.findings,
-        strict=form.strict,
     )

@@ -88,7 +88,6 @@ def survive_command(
     findings = (*est.findings, *found.findings)
     system = form.system(est.load.catalogue)
     return Result(
-        output=form.output,
         answer=found,
         beside={
             "ledger": name,
@@ -102,7 +101,6 @@ def survive_command(
         assumptions=rests_on([est]),
         system=system,
         findings=findings,
-        strict=form.strict,
     )
 
 
@@ -122,11 +120,9 @@ def _lasting(
         group = None if by is None else by.value
         found = lasting(books.lives(), books.balances(), books.history(), group)
     return Result(
-        output=form.output,
         answer=found,
         beside={"ledger": name},
         table=Table(report.lasting_sheet(found.by), found.tools),
         blocks=lambda: report.lasting_parts(found, name),
         system=form.system(catalogue),
-        strict=form.strict,
     )

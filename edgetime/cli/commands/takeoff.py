@@ -84,13 +84,11 @@ def takeoff_command(
         return Table(report.EDGES, report.edge_rows(take_off))
 
     return Result(
-        output=form.output,
         answer=take_off,
         table=table,
         system=system,
         blocks=lambda: screen(take_off, system),
         findings=take_off.findings,
-        strict=form.strict,
     )
 
 
@@ -112,11 +110,9 @@ def _revision(
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
     return Result(
-        output=form.output,
         answer=revision,
         table=lambda: Table(report.CHANGES, report.change_rows(revision)),
         system=system,
         blocks=lambda: report.revision_screen(revision, system),
         findings=revision.findings,
-        strict=form.strict,
     )

@@ -36,7 +36,6 @@ def wear_command(
     system = form.system(est.load.catalogue)
     findings = (*est.findings, *found.findings)
     return Result(
-        output=form.output,
         answer=found,
         beside={
             "digest": est.digest,
@@ -50,5 +49,4 @@ def wear_command(
         blocks=lambda: wear_screen(est, system),
         assumptions=rests_on([est]),
         findings=findings,
-        strict=form.strict,
     )

@@ -53,7 +53,6 @@ def audit_command(
             others=problems[1:],
         )
     return Result(
-        output=books.output,
         answer=found,
         beside={"ledger": name},
         table=Table(report.CHECKS, found.checks),

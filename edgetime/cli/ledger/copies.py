@@ -9,7 +9,7 @@ from edgetime.cli.ask import argument
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.new_file import write_new
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions
-from edgetime.cli.output import Format, Result
+from edgetime.cli.output import Result
 from edgetime.errors import LedgerError, UsageError, Where
 
 
@@ -43,7 +43,6 @@ def export_command(
     write_new(file, text.encode())
     return _done(
         f"Exported {entries} entries of {name} to {file}.\nLast hash: {last_hash}",
-        books.output,
         "edgetime.export/1",
         ledger=name,
         file=file,
@@ -77,7 +76,6 @@ def import_command(
         name, entries = ledger.name, ledger.import_(content, file)
     return _done(
         f"Imported {entries} entries from {file} into {name}; the books add up.",
-        books.output,
         "edgetime.import/1",
         ledger=name,
         file=file,
@@ -106,7 +104,6 @@ def backup_command(
         last_hash = ledger.backup(Path(file))
     return _done(
         f"Copied {name} to {file}.\nLast hash: {last_hash}",
-        books.output,
         "edgetime.backup/1",
         ledger=name,
         file=file,
@@ -114,11 +111,10 @@ def backup_command(
     )
 
 
-def _done(what: str, output: Format, schema: str, **facts: Any) -> Result:
+def _done(what: str, schema: str, **facts: Any) -> Result:
     from edgetime.report.document import Line, one_row  # noqa: PLC0415  of no use to --help
 
     return Result(
-        output=output,
         answer={"schema": schema, **facts},
         table=one_row(facts),
         blocks=lambda: [Line(what)],

@@ -78,11 +78,10 @@ def mount_command(
             where=Where(key="--pocket"),
             remedy=f"Write: edgetime ledger mount {piece} --pocket N",
         )
-    with entry.open() as books:
-        posted = books.mount(
-            piece, pocket=pocket, machine=machine_of(entry, machine, pocket), **entry.stamp
-        )
-        return entry.answer(posted, books)
+    whose = machine_of(entry, machine, pocket)
+    return entry.enter(
+        lambda books, stamp: books.mount(piece, pocket=pocket, machine=whose, **stamp)
+    )
 
 
 @takes(books=BookOptions)
@@ -114,7 +113,6 @@ def rack_command(
     if file is not None:
         write_new(file, csv_text(table.header, table.cells()).encode())
     return Result(
-        output=books.output,
         answer=rack,
         table=table,
         blocks=lambda: (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any, Final
@@ -19,6 +19,8 @@ from edgetime.safe_text import without_secrets
 from edgetime.units import UnitSystem
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from edgetime.ledger import Ledger, Posted
     from edgetime.tooling import Catalogue
 
@@ -121,6 +123,11 @@ class EntryOptions(BookOptions):
             "anyway": self.anyway,
         }
 
+    def enter(self, act: Callable[[Ledger, dict[str, Any]], Posted]) -> Result:
+        """Enter something, given the stamp, and return what a command says after it."""
+        with self.open() as books:
+            return self.answer(act(books, self.stamp), books)
+
     def answer(
         self,
         posted: Posted,
@@ -148,7 +155,6 @@ class EntryOptions(BookOptions):
         if words:
             hints = (*hints, f"To undo: edgetime ledger {words}{self.given}")
         return Result(
-            output=self.output,
             answer={
                 "schema": "edgetime.posted/1",
                 "ledger": books.name,
@@ -208,6 +214,14 @@ def read_at(text: str | None, option: str = "--at") -> datetime | None:
             where=Where(key=option),
             remedy="Write 2026-03-02, '2026-03-02 14:00' or 2026-03-02T13:00Z.",
         ) from error
+
+
+def read_period(since: str | None, until: str | None) -> tuple[datetime | None, datetime | None]:
+    """Read ``--from`` and ``--to``; a day at the end belongs to the period."""
+    first, end = read_at(since, "--from"), read_at(until, "--to")
+    if end is not None and end.time() == time():
+        end += timedelta(days=1)
+    return first, end
 
 
 def read_day(text: str, option: str) -> date:

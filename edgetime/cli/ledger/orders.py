@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 from edgetime.cli.ask import argument, ask, choose, switch
 from edgetime.cli.blocks import takes
@@ -45,13 +46,10 @@ def _answer(entry: EntryOptions, books: Ledger, posted: Posted, first: str) -> R
     numbers = {e.order for e in posted.entries}
     changed = tuple(o for o in books.orders() if o.number in numbers)
     result = entry.answer(posted, books)
-    answer: Any = result.answer
-    return Result(
-        output=result.output,
-        answer={**answer, "orders": changed},
-        table=result.table,
+    return replace(
+        result,
+        beside={"orders": changed},
         blocks=lambda: report.changed_parts(changed, first=first),
-        hints=result.hints,
     )
 
 
@@ -174,7 +172,6 @@ def orders_command(
         )
     shown = tuple(o for o in found if everything or number is not None or o.outstanding)
     return Result(
-        output=books.output,
         answer={"schema": "edgetime.orders/1", "ledger": name, "orders": shown},
         table=Table(report.ORDERS, shown),
         blocks=lambda: (

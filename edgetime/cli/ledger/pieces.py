@@ -43,9 +43,7 @@ def measure_command(
     """
     size = length_option(diameter, "DIAMETER")
     assert size is not None  # noqa: S101  a text is given
-    with entry.open() as books:
-        posted = books.measure(piece, diameter_mm=size, **entry.stamp)
-        return entry.answer(posted, books)
+    return entry.enter(lambda books, stamp: books.measure(piece, diameter_mm=size, **stamp))
 
 
 @takes(entry=EntryOptions)
@@ -64,9 +62,7 @@ def dress_command(
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
     size = length_option(diameter, "--diameter")
-    with entry.open() as books:
-        posted = books.dress(piece, diameter_mm=size, **entry.stamp)
-        return entry.answer(posted, books)
+    return entry.enter(lambda books, stamp: books.dress(piece, diameter_mm=size, **stamp))
 
 
 @takes(entry=EntryOptions)
@@ -91,17 +87,17 @@ def reprofile_command(
     paid, currency = read_price(price)
     size = length_option(diameter, "--diameter")
     begins = factor_option(life, "--life")
-    with entry.open() as books:
-        posted = books.reprofile(
+    return entry.enter(
+        lambda books, stamp: books.reprofile(
             piece,
             diameter_mm=size,
             life=begins,
             reason="early" if early else "worn",
             price=paid,
             currency=currency,
-            **entry.stamp,
+            **stamp,
         )
-        return entry.answer(posted, books)
+    )
 
 
 @takes(entry=EntryOptions)
@@ -121,9 +117,7 @@ def retire_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger is unchanged.
     """
-    with entry.open() as books:
-        posted = books.retire(piece, reason=reason.value, **entry.stamp)
-        return entry.answer(posted, books)
+    return entry.enter(lambda books, stamp: books.retire(piece, reason=reason.value, **stamp))
 
 
 @takes(entry=EntryOptions)
@@ -144,6 +138,4 @@ def adjust_command(
     text = share.strip()
     size = factor_option(text.removeprefix("-"), "--share")
     value = -size if text.startswith("-") else size
-    with entry.open() as books:
-        posted = books.adjust(piece, share=value, **entry.stamp)
-        return entry.answer(posted, books)
+    return entry.enter(lambda books, stamp: books.adjust(piece, share=value, **stamp))

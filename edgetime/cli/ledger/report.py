@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import time, timedelta
 from enum import StrEnum
 from typing import Annotated
 
 from edgetime.cli.ask import ask, choose
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
+from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_period
 from edgetime.cli.options import AS_IT_IS, FormOptions, UnitsOption
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
@@ -34,7 +33,7 @@ def report_command(
     until: Annotated[str | None, ask("DATE", "Only up to this day, with it.", flag="--to")] = None,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
-    form: FormOptions = AS_IT_IS,
+    form: FormOptions = AS_IT_IS,  # noqa: ARG001  for the tail of the commands
 ) -> Result:
     r"""Report pieces and edge used, money spent, cost a metre and stock value of a period.
 
@@ -55,9 +54,7 @@ def report_command(
     from edgetime.report import ledger_report as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-    first, end = read_at(since, "--from"), read_at(until, "--to")
-    if end is not None and end.time() == time():
-        end += timedelta(days=1)
+    first, end = read_period(since, until)
     if first is not None and end is not None and end <= first:
         raise UsageError(
             f"The period ends before it begins: {since} to {until}.",
@@ -68,7 +65,6 @@ def report_command(
         name, last_hash = ledger.name, ledger.last_hash()
         found = ledger.report(By(by.value), since=first, until=end)
     return Result(
-        output=form.output,
         answer=found,
         beside={"ledger": name, "last_hash": last_hash},
         table=lambda: Table(report.report_sheet(found.by), report.rows_of(found.groups)),

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import time, timedelta
 from typing import TYPE_CHECKING, Annotated, Any
 
 from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_at
+from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_period
 from edgetime.cli.options import UnitsOption
 from edgetime.cli.output import Result
 from edgetime.records import as_json
@@ -64,7 +63,6 @@ def show_command(
         )
 
     return Result(
-        output=books.output,
         answer={
             "schema": "edgetime.balances/1",
             "ledger": name,
@@ -110,9 +108,7 @@ def history_command(
     from edgetime.report import ledger_entries as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
-    first, end = read_at(since, "--from"), read_at(until, "--to")
-    if end is not None and end.time() == time():
-        end += timedelta(days=1)
+    first, end = read_period(since, until)
     system = books.system(units)
     with books.open(shares=False) as ledger:
         name = ledger.name
@@ -123,7 +119,6 @@ def history_command(
         bit for bit in ("History of", piece or name, f"in {load!r}" if load else "") if bit
     )
     return Result(
-        output=books.output,
         answer={"schema": "edgetime.history/1", "ledger": name, "entries": found},
         table=Table(report.ENTRIES, found),
         system=system,
