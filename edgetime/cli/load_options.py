@@ -137,7 +137,7 @@ class _TableOptions:
         bool,
         switch(
             "--mounted",
-            "Use the diameters last measured of the pieces mounted on this machine, from the "
+            "Use the diameters last measured of the tools mounted on this machine, from the "
             "shop's ledger or that in EDGETIME_LEDGER; --diameter goes before.",
         ),
     ] = False

@@ -127,7 +127,7 @@ class _Study:
         if others:
             return self.tell(
                 codes.SHARED_PIECE,
-                f"{step.name} and {others} wear the same piece of {tool.name}.",
+                f"{step.name} and {others} wear the same {tool.name}.",
                 self.est.load.stack.file,
                 step.key,
             )

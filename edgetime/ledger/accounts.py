@@ -175,14 +175,14 @@ class Accounts:
         if kind == "received":
             named = dict(zip(READ, row, strict=False))
             if piece != number:
-                self.tell(f"Entry {number} receives piece {piece}, not itself.")
+                self.tell(f"Entry {number} receives tool {piece}, not itself.")
             self.accounts[number] = Account(named["serial"], named["tool"], named["profile"])
         account = self.accounts.get(piece)
         if kind == "reversed" and (account is not None or piece in self.orders.lines):
             self._reverse(number, row, piece, life, amounts)
             return
         if account is None:
-            self.tell(f"Entry {number} is an orphan: no piece was received as {piece}.")
+            self.tell(f"Entry {number} is an orphan: no tool was received as {piece}.")
             return
         if (kind == "used") != (run is not None):
             self.tell(f"Entry {number} is {kind} and its run is {run}.")
@@ -190,12 +190,12 @@ class Accounts:
         if restored is not None:
             account.lives[number] = Life(number)
         elif not account.lives:
-            self.tell(f"Entry {number} comes before its piece was received.")
+            self.tell(f"Entry {number} comes before its tool was received.")
             return
         else:
             counted = account.lives.get(life)
             if counted is None:
-                self.tell(f"Entry {number} belongs to no life of its piece.")
+                self.tell(f"Entry {number} belongs to no life of its tool.")
                 return
             counted.add(kind, amounts)
         if run is not None:

@@ -105,10 +105,10 @@ def _compare(link: Connection, books: Accounts) -> int:
     serials = Counter(account.serial for account in open_accounts.values())
     for serial, times in serials.items():
         if times > 1:
-            books.tell(f"The serial {serial} is that of {times} pieces.")
+            books.tell(f"The serial {serial} is that of {times} tools.")
     for number in books.reversed & books.accounts.keys():
         if books.accounts[number].open_entries:
-            books.tell(f"Piece {number} was un-received while other entries rest on it.")
+            books.tell(f"Tool {number} was un-received while other entries rest on it.")
     return len(open_accounts)
 
 
@@ -193,7 +193,7 @@ def audit_books(link: Connection, expect: str | None = None) -> AuditReport:
         runs=len(run_rows),
         checks=(
             Check("entries numbered without a gap", books.entries),
-            Check("entries that belong to a piece and, if used, to a run", books.entries),
+            Check("entries that belong to a tool and, if used, to a run", books.entries),
             Check("runs posted once, each with its entries", len(run_rows)),
             Check("reversals that are the exact opposite of what they undo", len(books.reversed)),
             Check("balances added up again, every figure", pieces),

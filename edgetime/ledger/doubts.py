@@ -117,6 +117,6 @@ def doubt_reprofiling(stamp: Stamp, piece: Row[Any]) -> None:
         doubt(
             stamp,
             f"{piece.serial} ({piece.tool}) is not ground to a profile, so there is none to renew.",
-            "PIECE",
+            "SERIAL",
             "A pad or bit that is used up is retired: 'edgetime ledger retire'.",
         )

@@ -287,7 +287,7 @@ def import_text(link: Connection, content: str, name: str | None = None) -> int:
         if row["kind"] in ROOTS:
             names[row["id"]] = named
         elif names.get(row["piece"]) != named:
-            raise _wrong(f"piece {row['piece']} was not received as {named[0]}", where)
+            raise _wrong(f"tool {row['piece']} was not received as {named[0]}", where)
         else:
             row |= dict.fromkeys(_PIECE)
         stored = {a.column: row[a.name] for a in AMOUNTS}

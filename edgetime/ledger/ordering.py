@@ -168,7 +168,7 @@ def _placed(
         raise LedgerError(
             f"The count is {line.count}; 1 to {_MOST} is allowed.",
             where=Where(key="--count"),
-            remedy="State how many pieces are ordered.",
+            remedy="State how many tools are ordered.",
         )
     doubt_currency(marked, line.currency)
     _doubt_day(marked, line.expected)

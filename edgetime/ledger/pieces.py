@@ -64,7 +64,7 @@ def find_piece(
         found = sorted(free, key=lambda row: bool(row.was_mounted))
         if same and not found:
             raise LedgerError(
-                f"All {len(same)} pieces of {name} are mounted or retired.",
+                f"All {len(same)} tools of {name} are mounted or retired.",
                 where=Where(key=name),
                 remedy=f"Receive another: edgetime ledger receive {receive_words(name)}",
             )
@@ -75,11 +75,11 @@ def find_piece(
         close = get_close_matches(name, known, n=3)
         receive = f"edgetime ledger receive {receive_words(name)}"
         raise LedgerError(
-            f"There is no piece {name!r} in the ledger.",
+            f"There is no tool with serial {name!r} in the ledger.",
             where=Where(key=name),
             remedy=(f"Did you mean {', '.join(close)}? " if close else "")
-            + "'edgetime ledger show --all' lists all pieces."
-            + (f" If it is a tool, receive one first: {receive}" if model else ""),
+            + "'edgetime ledger show --all' lists all tools."
+            + (f" If it names a catalogue tool, receive one first: {receive}" if model else ""),
         )
     if found[0].reason is not None and not retired:
         raise LedgerError(
@@ -118,7 +118,7 @@ def check_serials(link: Connection, serials: Sequence[str]) -> None:
             raise LedgerError(
                 f"The serial {serial!r} is taken.",
                 where=Where(key="--serial"),
-                remedy="Give every piece a serial of its own; a retired piece keeps its serial.",
+                remedy="Give every tool its own serial; a retired tool keeps its serial.",
             )
 
 

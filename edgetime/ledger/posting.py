@@ -155,7 +155,7 @@ class Posting(Entering):
                     f"{piece} is {model_name(wrong.tool, wrong.profile)}, {to} is "
                     f"{model_name(right.tool, right.profile)}.",
                     "TO",
-                    "Name a piece of the same tool and profile.",
+                    "Name a serial of the same tool and profile.",
                 )
             undone = add(link, undo(link, [row["id"] for row in charged], marked))
             rows = moved_rows(link, charged, right.piece, marked)

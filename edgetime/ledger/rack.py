@@ -172,7 +172,7 @@ def planned(plan: Sequence[RackPocket]) -> list[RackPocket]:
             if any(row.pocket == other.pocket for other in before):
                 raise _twice(f"Pocket {row.pocket}", "pocket")
             if row.serial and any(row.serial == other.serial for other in before):
-                raise _twice(f"Piece {row.serial}", "serial")
+                raise _twice(f"Tool {row.serial}", "serial")
     return sorted(plan, key=lambda row: 0 if row.serial else 1 if row.tool else 2)
 
 

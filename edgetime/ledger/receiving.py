@@ -107,7 +107,7 @@ def _receive(link: Connection, came: Delivery, marked: Stamp) -> tuple[Entry, ..
         raise LedgerError(
             f"The count is {came.count}; 1 to 10000 is allowed.",
             where=Where(key="--count"),
-            remedy="State how many pieces arrived.",
+            remedy="State how many tools arrived.",
         )
     doubt_currency(marked, came.currency)
     values = {

@@ -293,13 +293,13 @@ def _missing(
         commands.append(f"edgetime ledger mount {model} --pocket {pocket}{on}")
     if stamp.late:
         return LedgerError(
-            f"No piece was mounted at {local_text(stamp.at)} for: {', '.join(wanted)}.",
+            f"No tool was mounted at {local_text(stamp.at)} for: {', '.join(wanted)}.",
             where=Where(key="--at"),
             remedy="Enter the mounts with the time at which they were made (ledger mount ... "
-            "--at), then post again; 'edgetime ledger history' shows when pieces were mounted.",
+            "--at), then post again; 'edgetime ledger history' shows when tools were mounted.",
         )
     return LedgerError(
-        f"No piece is mounted for: {', '.join(wanted)}.",
+        f"No tool is mounted for: {', '.join(wanted)}.",
         remedy="Enter what is in the rack (the pockets are yours to choose), then post again:"
         + "".join(f"\n    {command}" for command in commands),
     )

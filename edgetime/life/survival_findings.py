@@ -63,7 +63,7 @@ def survival_findings(
     if on_hand is None:
         yield Finding(
             codes.NO_LEDGER,
-            "No ledger was found: new pieces and the lives in the tools' files are assumed.",
+            "No ledger was found: new tools and the lives in the tools' files are assumed.",
         )
     else:
         yield from _of_the_rack(tools, on_hand)
@@ -112,7 +112,7 @@ def _of_fits(fits: Mapping[str, LifeFit], wear: Wear) -> Iterable[Finding]:
     if few:
         yield Finding(
             codes.FEW_RETIREMENTS,
-            f"Pieces worn out so far: {', '.join(few)}. 10 to 20 worn-out pieces of a tool give "
+            f"Tools worn out so far: {', '.join(few)}. 10 to 20 worn-out tools of a kind give "
             "a reliable life.",
         )
     source = {w.tool: w.measure for w in wear.tools}
@@ -124,7 +124,7 @@ def _of_fits(fits: Mapping[str, LifeFit], wear: Wear) -> Iterable[Finding]:
                 codes.CATALOGUE_OFF,
                 f"{tool} lasts {life.value:.2f} times the life in its file on average "
                 f"({life.low:.2f} to {life.high:.2f}, 90 % interval), by {fit.counts.worn} "
-                "worn-out pieces.",
+                "worn-out tools.",
                 Where() if stated is None else Where(path=stated.file or None, key=stated.key),
             )
         if fit.counts.ignored:

@@ -182,7 +182,7 @@ def _measured_findings(catalogue: Catalogue, stack: Stack, chosen: Options) -> I
         codes.DIAMETERS_MEASURED,
         f"Diameters last measured: {', '.join(told)}; the other tools as new."
         if told
-        else "The ledger has no diameter other than new of a piece mounted for this load.",
+        else "The ledger has no diameter other than new of a tool mounted for this load.",
     )
 
 

@@ -181,7 +181,7 @@ def _order_sheet(lines: Sequence[OrderLine], *, supplier: bool) -> Sheet[OrderLi
             Column(key="late_d"),
             Column(key="piece", heading="Tool"),
             Column(key="title"),
-            Column(key="order_pieces", heading="Pieces", unit=COUNT, get=lambda o: o.quantity),
+            Column(key="order_pieces", heading="Qty", unit=COUNT, get=lambda o: o.quantity),
             Column(key="packs", heading="" if supplier else "Packs", unit=COUNT),
             Column(key="price", heading="Price", unit=COUNT, show=_two_places),
             Column(key="cost", heading="Cost", unit=COUNT, show=_two_places, total=_total(lines)),
@@ -342,9 +342,9 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
         parts.append(Heading("Nothing to order: the stock lasts."))
     if forecast.tools:
         parts += [
-            Heading(f"Use from {forecast.first} to {forecast.last}, in pieces"),
+            Heading(f"Use from {forecast.first} to {forecast.last}, in tools"),
             Table(USE, forecast.tools),
-            Heading("Reorder levels at this rate of use, in pieces"),
+            Heading("Reorder levels at this rate of use, in tools"),
             Table(REORDER, forecast.tools),
             Line(f"\n{_lives(forecast)}"),
         ]
@@ -356,7 +356,7 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
 def _lives(forecast: Forecast) -> str:
     if all(t.trust == "catalogue" for t in forecast.tools):
         return (
-            "No piece in the ledger has been worn out yet: lives are those of the tools' files, "
+            "No tool in the ledger has been worn out yet: lives are those of the tools' files, "
             "taken as uncertain, so more is ordered than is used on average. Each retirement "
             "entered makes them more certain."
         )
@@ -368,7 +368,7 @@ def week_parts(forecast: Forecast) -> list[Block]:
     parts = [_head(forecast), *_posted(forecast)]
     for t in forecast.tools:
         used = [(t.piece, week) for week in t.weeks if week.use.mean > 0.0]
-        parts += [Heading(f"{t.piece}, in pieces"), Table(week_sheet(t.total), used)]
+        parts += [Heading(f"{t.piece}, in tools"), Table(week_sheet(t.total), used)]
     return parts
 
 

@@ -105,7 +105,7 @@ def lasting_parts(found: Lasting, ledger: str) -> list[Block]:
         Table(lasting_sheet(found.by), found.tools),
         Line(
             "Lasts: by the limiting measure, 90 % interval in brackets. Days: from the first run "
-            "to the last. Days and runs at the rate at which these pieces were used. Worn, Of: "
-            f"pieces worn out, of those used. {BASIS_NOTE}"
+            "to the last. Days and runs at the rate at which these tools were used. Worn, Of: "
+            f"tools worn out, of those used. {BASIS_NOTE}"
         ),
     ]

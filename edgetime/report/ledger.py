@@ -116,7 +116,7 @@ def pieces_sheet(
     return Sheet(
         (
             Column(heading="Pocket" if pocket else "", unit=COUNT, get=lambda b: b.pocket),
-            Column(key="serial", heading="Piece"),
+            Column(key="serial", heading="Serial"),
             Column(heading="Tool", get=lambda b: b.model),
             Column(key="tool"),
             Column(key="profile"),
@@ -156,7 +156,7 @@ def _pieces(pieces: Sequence[PieceBalance], *, pocket: bool) -> Table[PieceBalan
 _MODELS: Final[Sheet[tuple[str, int]]] = Sheet(
     (
         Column(heading="Tool", get=lambda row: row[0]),
-        Column(heading="Pieces", unit=COUNT, get=lambda row: row[1]),
+        Column(heading="Qty", unit=COUNT, get=lambda row: row[1]),
     )
 )
 
@@ -181,7 +181,7 @@ def _fitted(left: FittedLeft, system: UnitSystem) -> str:
 
 _FITTED: Final[Sheet[tuple[PieceBalance, FittedLeft]]] = Sheet(
     (
-        Column(heading="Piece", get=lambda row: row[0].serial),
+        Column(heading="Serial", get=lambda row: row[0].serial),
         Column(heading="Tool", get=lambda row: row[0].model),
         Column(heading="Left", unit=COUNT, get=lambda row: row[1], show=_fitted),
         Column(heading="Worn", unit=COUNT, get=lambda row: row[1].worn),
@@ -197,7 +197,7 @@ def _fitted_parts(pieces: Sequence[PieceBalance], fitted: Mapping[str, FittedLef
     if not rows:
         return []
     return [
-        Heading("Left by the lives of your worn-out pieces"),
+        Heading("Left by the lives of your worn-out tools"),
         Table(_FITTED, rows),
         Line(
             "Left: until worn out or broken, in the stones worked so far, 90 % interval in "
@@ -284,7 +284,7 @@ def piece_parts(
             if fitted is None
             else [
                 Fact(
-                    "By worn pieces",
+                    "By worn tools",
                     f"{_fitted(fitted, system)}, 90 % interval in brackets; {fitted.worn} worn out "
                     f"of {fitted.pieces}, basis {BASIS[fitted.trust.value]}",
                 )
@@ -313,7 +313,7 @@ CHECKS: Final[Sheet[Check]] = Sheet(
 RACK: Final[Sheet[RackPocket]] = Sheet(
     (
         Column(key="pocket", heading="Pocket", unit=COUNT),
-        Column(key="serial", heading="Piece"),
+        Column(key="serial", heading="Serial"),
         Column(key="tool", heading="Tool"),
         Column(heading="Left", unit=SHARE, get=lambda p: p.remaining),
     )
@@ -333,7 +333,7 @@ def audit_parts(report: AuditReport, *, name: str) -> list[Block]:
     """Return an audit that found nothing wrong."""
     return [
         Line(
-            f"The books of {name} add up: {report.entries} entries, {report.pieces} pieces, "
+            f"The books of {name} add up: {report.entries} entries, {report.pieces} tools, "
             f"{report.runs} runs."
         ),
         *(Line(warning, tone=Tone.WARNING) for warning in report.warnings),

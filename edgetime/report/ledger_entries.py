@@ -104,7 +104,7 @@ ENTRIES: Final[Sheet[Entry]] = Sheet(
         Column(heading="When", get=lambda e: f"{e.at.astimezone():%Y-%m-%d %H:%M}"),
         Column(key="at", get=lambda e: e.at.isoformat()),
         Column(key="kind"),
-        Column(heading="Piece", get=lambda e: e.serial or e.model),
+        Column(heading="Serial", get=lambda e: e.serial or e.model),
         Column(key="serial"),
         Column(heading="What", get=lambda e: e, show=_what),
         Column(key="tool"),
@@ -140,7 +140,7 @@ class _Written(NamedTuple):
 _WRITTEN: Final[Sheet[_Written]] = Sheet(
     (
         Column(heading="#", unit=COUNT, get=lambda row: row.entry.id),
-        Column(heading="Piece", get=lambda row: row.entry.serial or row.entry.model),
+        Column(heading="Serial", get=lambda row: row.entry.serial or row.entry.model),
         Column(heading="What", get=lambda row: row.entry, show=_what),
         Column(heading="Left", unit=SHARE, get=lambda row: row.balance and row.balance.remaining),
         Column(heading="Remark", get=lambda row: row.balance and REMARKS[row.balance.condition],

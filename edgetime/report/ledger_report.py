@@ -122,7 +122,7 @@ def report_sheet(by: By, *, use: bool = True, money: bool = True) -> Sheet[Group
             Column(heading=_HEADS[by], get=name),
             Column(key="group", get=lambda row: row.group.group),
             Column(key="runs", heading=head(use, "Runs"), unit=COUNT, get=_of("runs")),
-            Column(key="pieces", heading=head(use, "Pieces"), unit=COUNT, get=_of("pieces")),
+            Column(key="pieces", heading=head(use, "Qty"), unit=COUNT, get=_of("pieces")),
             Column(key="lives_used", heading=head(use, "Lives"), unit=_LIVES,
                    get=_of("lives_used")),
             Column(key="received", unit=COUNT, get=_of("received"),
@@ -167,7 +167,7 @@ def _life(name: str) -> Any:
 
 ENDED: Final[Sheet[EndedLife]] = Sheet(
     (
-        Column(key="serial", heading="Piece"),
+        Column(key="serial", heading="Serial"),
         Column(heading="Tool", get=lambda e: e.model),
         Column(key="at", heading="On", get=lambda e: e.at,
                show=lambda value, _: f"{value.astimezone():%Y-%m-%d}"),
@@ -221,11 +221,11 @@ def _notes(found: LedgerReport) -> list[str]:
         end = "each month" if by is By.MONTH else "the period"
         notes.append(
             "Unused: paid for lives that ended, less what was charged from them; paid per metre is "
-            f"cost and unused. Stock, Value: pieces, and price paid times life left, at the end of {end}."
+            f"cost and unused. Stock, Value: number of tools, and price paid times life left, at the end of {end}."
         )
     if total.stock_unvalued and by.has_stock:
         notes.append(
-            f"Without a price or a stated life, in no value: {total.stock_unvalued} pieces."
+            f"Without a price or a stated life, in no value: {total.stock_unvalued} tools."
         )
     if not by.of_runs:
         notes.append(

@@ -73,7 +73,7 @@ def order_list_parts(orders: Sequence[OrderBalance], *, name: str, whole: bool) 
     late = [o for o in orders if o.late_d]
     due = sum(o.outstanding for o in orders)
     parts: list[Block] = [
-        Line(f"Orders in {name}: {due} {'piece' if due == 1 else 'pieces'} outstanding."),
+        Line(f"Orders in {name}: {due} {'tool' if due == 1 else 'tools'} outstanding."),
         *_late(late),
         Line(""),
         Table(ORDERS, orders),

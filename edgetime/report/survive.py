@@ -29,7 +29,7 @@ BASIS = {
 
 BASIS_NOTE = (
     "Basis: file = the life in the tool's file alone; mixed = with a few of your own worn-out "
-    "pieces; own = your own pieces."
+    "tools; own = your own tools."
 )
 
 
@@ -136,7 +136,7 @@ def _swap_lines(found: Survival) -> list[Block]:
         parts.append(Line(f"After these swaps all finish with {_chance(found.chance_swapped)} %."))
     rest = [t.piece for t in found.low if t.piece not in found.swap]
     if rest:
-        parts.append(Line(f"No better piece on hand for: {', '.join(rest)}.", hang=2))
+        parts.append(Line(f"No better tool on hand for: {', '.join(rest)}.", hang=2))
     return parts or [Line(f"No swap needed: every tool finishes with {least} % or more.")]
 
 
@@ -186,7 +186,7 @@ def chance_parts(found: Survival) -> list[Block]:
         survival_table(found),
         Line(
             "In: pocket. Used, Load: % of the life in the tool's file. Lasts: chance that the "
-            "piece finishes the load. Ends on: the part where it is "
+            "tool finishes the load. Ends on: the part where it is "
             "expected to end otherwise. Loads left: whole loads like this one, 90 % interval. "
             f"{BASIS_NOTE}"
         ),
@@ -200,7 +200,7 @@ def survive_screen(
 ) -> Sequence[Block]:
     """Return the document of the command ``survive``."""
     load = est.load
-    books = f"ledger {ledger}" if ledger is not None else "no ledger: new pieces assumed"
+    books = f"ledger {ledger}" if ledger is not None else "no ledger: new tools assumed"
     parts: list[Block] = [
         Line(
             f"{load.stone.title}, {format_thickness(load.nominal_mm, system)} nominal; stack {load.stack.name}; "

@@ -111,7 +111,9 @@ def wear_sheet(wear: Wear, system: UnitSystem = UnitSystem.METRIC) -> Sheet[Tool
 
 def _consumables(used: Consumables, system: UnitSystem) -> Iterable[Block]:
     if used.pieces:
-        yield Fact("Pieces", ", ".join(f"{tool} {_digits(count)}" for tool, count in used.pieces))
+        yield Fact(
+            "Tools used", ", ".join(f"{tool} {_digits(count)}" for tool, count in used.pieces)
+        )
     unknown = "not stated by the machine's file"
     water = unknown
     if used.water_l is not None:
@@ -137,7 +139,7 @@ def wear_parts(wear: Wear, system: UnitSystem) -> list[Block]:
 def wear_tables(wear: Wear, system: UnitSystem) -> list[Block]:
     """Return the wear by tool piece, and what else is used up."""
     parts: list[Block] = [
-        Heading("Wear by tool piece (edge × passes; stone removed; min:s in the cut)"),
+        Heading("Wear by tool (edge × passes; stone removed; min:s in the cut)"),
         Table(wear_sheet(wear, system), wear.tools, name="wear"),
     ]
     if len(wear.cost) > 1:

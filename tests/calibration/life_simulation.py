@@ -292,7 +292,7 @@ def tables(
         [
             "catalogue",
             "ended",
-            "life of a new piece",
+            "life of a new tool",
             "left of the mounted one",
             "mean life",
             "Brier score",
@@ -314,13 +314,13 @@ def tables(
         header += [f"{name}: tools", "stated", "finished"]
     for n in RETIREMENTS:
         parts += [
-            f"Chances of finishing after {n} ended pieces:",
+            f"Chances of finishing after {n} ended tools:",
             _markdown(header, reliability_rows(outcomes, n)),
         ]
     parts += [
-        "Other distributions of life, catalogue right, after 20 ended pieces, coverage in %:",
+        "Other distributions of life, catalogue right, after 20 ended tools, coverage in %:",
         _markdown(
-            ["lives", "life of a new piece", "left of the mounted one", "mean life"],
+            ["lives", "life of a new tool", "left of the mounted one", "mean life"],
             [
                 [name, _percent(o.new), _percent(o.left), _percent(o.mean)]
                 for name, o in off.items()

@@ -93,7 +93,7 @@ def test_posting_a_load_and_posting_it_again(run) -> None:
     """A run is charged once; the second time nothing changes and the way on is said."""
     ran = run("ledger", "post", LOAD, "--load", "cafe 1", *SHOP)
     assert ran.code == 0
-    assert "Posted: cafe 1, run 1, to 15 pieces." in ran.out
+    assert "Posted: cafe 1, run 1, to 15 tools." in ran.out
     before = run("ledger", "history", *SHOP, "--format", "csv").out
     ran = run("ledger", "post", LOAD, "--load", "cafe 1", *SHOP)
     assert ran.code == 0
@@ -461,8 +461,8 @@ def test_a_rack_is_written_out_changed_and_read_in(run) -> None:
     before = run("ledger", "history", *SHOP, "--format", "csv").out
     for lines, line, code, says in (
         ("1,C1,\n1,polish-1-004,", 3, 5, "Pocket 1 is in the plan twice"),
-        ("4,C1,\n5,C1,", 3, 5, "Piece C1 is in the plan twice"),
-        ("4,C1,\n5,nobody,", 3, 5, "no piece 'nobody'"),
+        ("4,C1,\n5,C1,", 3, 5, "Tool C1 is in the plan twice"),
+        ("4,C1,\n5,nobody,", 3, 5, "no tool with serial 'nobody'"),
         ("4,polish-1-004,\n5,C1,polish-1", 3, 5, "C1 is core-35, not polish-1"),
         ("4,C1,\n99,polish-1-004,", 3, 3, "pockets, not 99"),
         (",C1,", 2, 3, "The pocket is missing"),
@@ -537,7 +537,7 @@ def test_backup_is_a_ledger(run) -> None:
         (("receive", "polish-1", "--price", "60.00EUX"), 5, "EUR"),
         (("reverse", "99"), 5, "last entry is 1"),
         (("reverse", "--load", "x"), 5, "no run 1"),
-        (("history", "nobody"), 5, "no piece"),
+        (("history", "nobody"), 5, "no tool"),
         (("import", "nowhere.csv"), 3, "No such file"),
         (("post", LOAD, "--actual", "50%", "--actual", "polish-1=50%"), 2, "not both"),
         (("show", "--ledger", "nowhere/x.sqlite"), 5, "no ledger here yet"),

@@ -38,11 +38,11 @@ def test_a_month_with_orders(run, shop) -> None:
     came = run("ledger", "receive", "polish-1", "--count", "4", "--order", "4711", *shop)
     assert came.code == 0, came.err
     listed = run("ledger", "orders", *shop)
-    assert "2 pieces outstanding" in listed.out
+    assert "2 tools outstanding" in listed.out
     assert " part in " in listed.out
     closed = run("ledger", "close", "4711", *shop)
     assert closed.code == 0
-    assert "Order 4711 is closed: 2 pieces not delivered." in closed.out
+    assert "Order 4711 is closed: 2 tools not delivered." in closed.out
     assert "no open orders" in run("ledger", "orders", *shop).out
     document = run("ledger", "orders", "--all", *shop, "--format", "json").json()
     (line,) = document["orders"]
@@ -71,7 +71,7 @@ def test_what_is_said_of_one_article_names_it(run, shop) -> None:
     assert said == [
         f"fine-1/half-bullnose of order 1 is expected on {days(30)}.",
         "fine-1/half-bullnose of order 1: 1 piece cancelled.",
-        "fine-1/half-bullnose of order 1 is closed: 4 pieces not delivered.",
+        "fine-1/half-bullnose of order 1 is closed: 4 tools not delivered.",
     ]
     # Within 80 columns no name is broken.
     assert "fine-1/half-bullnose Nord GmbH" in run("ledger", "orders", "--all", *shop).out

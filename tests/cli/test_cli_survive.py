@@ -23,7 +23,7 @@ def test_without_a_ledger(run, drawings) -> None:
     """New pieces and the files' lives, said so on the screen and in the document."""
     ran = run("survive", *drawings)
     assert ran.code == 0
-    assert "no ledger: new pieces assumed" in ran.out.replace("\n", " ")
+    assert "no ledger: new tools assumed" in ran.out.replace("\n", " ")
     assert "no-ledger" in ran.out
     assert max(map(len, ran.out.splitlines())) <= 80
     document = run("survive", *drawings, "--format", "json").json()

@@ -552,7 +552,7 @@ def test_a_late_run_is_charged_to_what_was_mounted_on_its_day(ledger) -> None:
     late = ledger.post_run(pad_wear(0.3), digest="d", load_name="A", at=_day(3))
     assert [e.serial for e in late.entries] == ["P"]
     assert ledger.post_run(pad_wear(0.3), digest="d", load_name="B").entries[0].serial == "Q"
-    with pytest.raises(LedgerError, match="No piece was mounted at 2026-02-01"):
+    with pytest.raises(LedgerError, match="No tool was mounted at 2026-02-01"):
         ledger.post_run(
             pad_wear(0.3), digest="d", load_name="C", at=datetime(2026, 2, 1, tzinfo=UTC)
         )

@@ -59,8 +59,8 @@ class PolicyOptions:
     shelf: Annotated[
         int | None,
         ask(
-            "PIECES",
-            "Largest stock of one tool, in pieces; larger needs are ordered in stages. Otherwise "
+            "N",
+            "Largest stock of one tool; larger needs are ordered in stages. Otherwise "
             "largest_stock of the tool's file or the shop's.",
             min=1,
         ),
@@ -110,16 +110,16 @@ class StockOptions(ShopOptions):
     on_hand: Annotated[
         list[str] | None,
         ask(
-            "TOOL=PIECES",
-            "New pieces on hand, instead of the ledger's count; metal-1/ogee=2 for a "
+            "TOOL=N",
+            "New tools on hand, instead of the ledger's count; metal-1/ogee=2 for a "
             "profiled wheel; may be repeated.",
         ),
     ] = None
     on_order: Annotated[
         list[str] | None,
         ask(
-            "TOOL=PIECES@DAY",
-            "New pieces on order, counted from the day they are expected, in addition to the "
+            "TOOL=N@DAY",
+            "New tools on order, counted from the day they are expected, in addition to the "
             "ledger's orders; may be repeated.",
         ),
     ] = None
@@ -343,7 +343,7 @@ def _counted(text: str, option: str, example: str, catalogue: Catalogue) -> tupl
     elif sign and profile not in catalogue.profiles:
         what = f"There is no profile {profile!r}."
     elif not count.isdecimal() or len(count) > 6:
-        what = f"{text!r} has no whole number of pieces."
+        what = f"{text!r} is not a whole number of tools."
     if what:
         raise UsageError(what, where=Where(key=option), remedy=example)
     return piece, int(count)
@@ -352,7 +352,7 @@ def _counted(text: str, option: str, example: str, catalogue: Catalogue) -> tupl
 def _on_hand(texts: list[str], catalogue: Catalogue) -> dict[str, int]:
     """Read ``TOOL=PIECES`` pairs."""
     example = (
-        "Write TOOL=PIECES, or TOOL/PROFILE=PIECES for a profiled wheel, such as "
+        "Write TOOL=N, or TOOL/PROFILE=N for a profiled wheel, such as "
         "--on-hand polish-1=4 --on-hand metal-1/ogee=2."
     )
     found: dict[str, int] = {}
@@ -370,7 +370,7 @@ def _on_order(texts: list[str], catalogue: Catalogue) -> dict[str, list[Arrival]
     """Read ``TOOL=PIECES@DAY``."""
     from edgetime.forecast import Arrival  # noqa: PLC0415  of no use to --help
 
-    example = "Write TOOL=PIECES@DAY, such as --on-order polish-1=6@2027-02-01."
+    example = "Write TOOL=N@DAY, such as --on-order polish-1=6@2027-02-01."
     found: dict[str, list[Arrival]] = {}
     for text in texts:
         pair, _, day = text.partition("@")

@@ -173,7 +173,7 @@ def read_deliveries(file: str, catalogue: Catalogue) -> list[Delivery]:
             raise UsageError(
                 f"The count {count} does not agree with {len(serials)} serials.",
                 where=Where(key="count"),
-                remedy="Give a serial for each piece, parted by blanks, or leave the count out.",
+                remedy="Give a serial for each tool, separated by spaces, or leave the count out.",
             )
         price = values.get("price")
         if price is not None:

@@ -23,15 +23,13 @@ from edgetime.errors import UsageError, Where
 def mount_command(
     piece: Annotated[
         str | None,
-        argument(
-            "PIECE|TOOL", "Serial; or TOOL or TOOL/PROFILE for the oldest piece not yet used."
-        ),
+        argument("SERIAL|TOOL", "Serial; or TOOL or TOOL/PROFILE for its oldest unused one."),
     ] = None,
     pocket: Annotated[int | None, ask("N", "Pocket of the rack, from 1.")] = None,
     machine: Annotated[
         str | None, ask("NAME", "Whose rack; otherwise the shop's default machine.", "machines")
     ] = None,
-    out: Annotated[bool, switch("--out", "Take the piece out of the rack.")] = False,  # noqa: FBT002
+    out: Annotated[bool, switch("--out", "Take the tool out of the rack.")] = False,  # noqa: FBT002
     rack: Annotated[
         str | None, ask("CSV", "A whole rack as planned; 'ledger rack' writes one out.")
     ] = None,
@@ -55,9 +53,9 @@ def mount_command(
     if rack is not None:
         if piece is not None or pocket is not None or out:
             raise UsageError(
-                "Give either --rack or a piece with its pocket.",
+                "Give either --rack or a tool with its pocket.",
                 where=Where(key="--rack"),
-                remedy="Put pieces and pockets into the plan.",
+                remedy="Put tools and pockets into the plan.",
             )
         whose = machine_of(entry, machine, 1)
         found = None if whose is None else entry.catalogue and entry.catalogue.machines.get(whose)
@@ -68,9 +66,9 @@ def mount_command(
             return entry.answer(posted, books, first=first)
     if piece is None:
         raise UsageError(
-            "There is no piece to mount.",
-            where=Where(key="PIECE"),
-            remedy="Write: edgetime ledger mount PIECE --pocket N, or --rack FILE",
+            "No tool to mount is given.",
+            where=Where(key="SERIAL"),
+            remedy="Write: edgetime ledger mount SERIAL --pocket N, or --rack FILE",
         )
     if (pocket is None) != out:
         raise UsageError(

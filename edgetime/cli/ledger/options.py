@@ -34,7 +34,7 @@ LedgerIfThereOption = Annotated[
         show_envvar=False,
     ),
 ]
-PieceArgument = Annotated[str, argument("PIECE", "Serial of the piece.")]
+PieceArgument = Annotated[str, argument("SERIAL", "Serial of the tool.")]
 SizeOption = Annotated[str | None, ask("LENGTH", "Diameter as measured: 79.4 (mm), 3.1in.")]
 PriceOption = Annotated[str | None, ask("MONEY", "Purchase price, e.g. 60.00EUR.")]
 

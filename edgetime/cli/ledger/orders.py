@@ -59,13 +59,13 @@ def _of_order(number: str, article: str | None) -> str:
 
 def _pieces(posted: Posted) -> str:
     count = sum(e.pieces or 0 for e in posted.entries)
-    return f"{count} piece" if count == 1 else f"{count} pieces"
+    return f"{count} tool" if count == 1 else f"{count} tools"
 
 
 @takes(entry=EntryOptions)
 def order_command(
     tool: Annotated[str | None, argument("TOOL", "Tool.", "tools")] = None,
-    count: Annotated[int, choose("How many pieces.")] = 1,
+    count: Annotated[int, choose("How many tools.")] = 1,
     profile: Annotated[
         str | None, ask("NAME", "Profile that a profiled wheel is ground to.", "profiles")
     ] = None,
@@ -207,7 +207,7 @@ def expect_command(
 def cancel_command(
     number: NumberArgument,
     article: ArticleOption = None,
-    count: Annotated[int | None, ask("N", "Pieces; otherwise all that are outstanding.")] = None,
+    count: Annotated[int | None, ask("N", "Number of tools; otherwise all outstanding.")] = None,
     entry: EntryOptions = ENTERED_NOW,
 ) -> Result:
     r"""Cancel an order, or what is outstanding of it.

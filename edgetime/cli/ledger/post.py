@@ -25,7 +25,7 @@ def post_command(
         ask(
             "[PIECE=]FACTOR",
             "Actual over predicted use, such as 50% for a run stopped half way or "
-            "polish-1=1.2; may be repeated by piece.",
+            "polish-1=1.2; may be repeated by tool.",
         ),
     ] = None,
     replace: Annotated[  # noqa: FBT002
@@ -75,7 +75,7 @@ def post_command(
         return entry.answer(
             posted,
             books,
-            first=f"Posted: {name}, run {run}, to {len(charged)} pieces."
+            first=f"Posted: {name}, run {run}, to {len(charged)} tools."
             if posted.new
             else f"{name}, run {run}, was already posted on {when}; nothing was changed.",
             system=table_units(units, est.load.catalogue.shop.units),

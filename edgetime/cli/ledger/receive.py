@@ -16,7 +16,7 @@ from edgetime.errors import UsageError, Where
 @takes(entry=EntryOptions)
 def receive_command(
     tool: Annotated[str | None, argument("TOOL", "Tool.", "tools")] = None,
-    count: Annotated[int, choose("How many pieces.")] = 1,
+    count: Annotated[int, choose("How many tools.")] = 1,
     profile: Annotated[
         str | None, ask("NAME", "Profile that a profiled wheel is ground to.", "profiles")
     ] = None,
@@ -71,7 +71,7 @@ def receive_command(
         raise UsageError(
             f"--count {count} does not agree with the number of serials, {len(serial)}.",
             where=Where(key="--count"),
-            remedy="Give one --serial for each piece, or leave --count out.",
+            remedy="Give one --serial for each tool, or leave --count out.",
         )
     came = [
         delivery(

@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
 @takes(books=BookOptions)
 def show_command(
-    piece: Annotated[str | None, argument("PIECE|TOOL", "Only this serial, or this tool.")] = None,
+    piece: Annotated[str | None, argument("SERIAL|TOOL", "Only this serial, or this tool.")] = None,
     everything: Annotated[  # noqa: FBT002
-        bool, switch("--all", "Include retired pieces.")
+        bool, switch("--all", "Include retired tools.")
     ] = False,
     books: BookOptions = THE_SHOPS_BOOKS,
     units: UnitsOption = None,
@@ -86,7 +86,7 @@ def _fitted(balances: Sequence[PieceBalance], lives: Sequence[LifeRecord]) -> di
 
 @takes(books=BookOptions)
 def history_command(
-    piece: Annotated[str | None, argument("PIECE", "Only this serial.")] = None,
+    piece: Annotated[str | None, argument("SERIAL", "Only this serial.")] = None,
     load: Annotated[str | None, ask("NAME", "Only this load.")] = None,
     last: Annotated[int | None, ask("N", "Only the latest N.", min=1)] = None,
     since: Annotated[str | None, ask("DATE", "Only from this day on.", flag="--from")] = None,

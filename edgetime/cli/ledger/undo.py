@@ -16,8 +16,8 @@ from edgetime.errors import UsageError, Where
 
 @takes(entry=EntryOptions)
 def move_command(
-    piece: Annotated[str, argument("FROM", "Serial of the piece that was charged.")],
-    to: Annotated[str, argument("TO", "Serial of the piece that did the work.")],
+    piece: Annotated[str, argument("FROM", "Serial of the tool that was charged.")],
+    to: Annotated[str, argument("TO", "Serial of the tool that did the work.")],
     load: Annotated[str, ask("NAME", "The load.")],
     run: Annotated[int, ask("N", "Number of the run.")] = 1,
     machine: Annotated[str | None, ask("NAME", "Machine it ran on, if it ran on several.")] = None,
