@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from edgetime.report.columns import Column, Sheet
 from edgetime.report.document import Heading, Table
+from edgetime.tooling.layers import meaning_text
 
 if TYPE_CHECKING:
     from edgetime.estimating import Estimate
     from edgetime.report.document import Block
+    from edgetime.takeoff.layer_use import LayerUse
     from edgetime.tooling import Catalogue
 
 
@@ -95,11 +97,42 @@ def assumption_blocks(
         rows += _of_file(catalogue, what, record.name, str(record.file))
     if sections:
         rows += _of_file(catalogue, "shop", "", str(catalogue.shop.file), sections)
-    if not rows:
+    return _table(rows)
+
+
+def layer_assumptions(catalogue: Catalogue, uses: Iterable[LayerUse]) -> list[Block]:
+    """Return the table of the layer rules that drawings were read with.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Everything the shop has.
+    uses : iterable of LayerUse
+        Layers of the drawings.
+    """
+    layers = catalogue.layers
+    kept = list(_of_file(catalogue, "layer rules", "", layers.file))
+    sources = [row.source for row in kept if row.source]
+    rules = dict.fromkeys((use.rule.source, use.rule) for use in uses if use.rule is not None)
+    rows = [row for row in kept if not row.key.startswith("layer[")]
+    rows += [
+        # A rule of the command line has no source but itself.
+        Assumed(
+            "layer rule", rule.match, "means", meaning_text(rule),
+            sources[0] if sources and where.startswith(layers.file) else "", where,
+        )
+        for where, rule in rules
+    ]  # fmt: skip
+    return _table(rows)
+
+
+def _table(rows: Iterable[Assumed]) -> list[Block]:
+    once = list(dict.fromkeys(rows))
+    if not once:
         return []
     return [
         Heading("Assumptions: the figures of the files, each with its source"),
-        Table(ASSUMED, list(dict.fromkeys(rows)), name="assumptions"),
+        Table(ASSUMED, once, name="assumptions"),
     ]
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from edgetime.forecast.records import sums
+from edgetime.report.assumptions import assumption_blocks
 from edgetime.report.columns import COUNT, Column, Sheet, Unit
 from edgetime.report.document import Block, Heading, Line, Table
 from edgetime.report.findings import finding_parts
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
         Use,
         WeekUse,
     )
+    from edgetime.jobs import Job
+    from edgetime.tooling import Catalogue
     from edgetime.units import UnitSystem
 
 
@@ -171,20 +174,30 @@ def _total(lines: Sequence[OrderLine]) -> Callable[[Sequence[OrderLine]], Decima
     return lambda rows: next((c.amount for c in sums((o.currency, o.cost) for o in rows)), None)
 
 
+def _packs(line: OrderLine) -> str:
+    """Return how packs follow from pieces: they are whole."""
+    return f"round_up(order_pieces / {line.quantity // line.packs}, 1)" if line.packs else ""
+
+
 def _order_sheet(lines: Sequence[OrderLine], *, supplier: bool) -> Sheet[OrderLine]:
     """Return the columns of an order; on the screen with the supplier, or with packs and set."""
+    total = _total(lines)
     return Sheet(
         (
-            Column(heading="Order by", get=_order_day),
+            Column(heading="Order by", get=_order_day,
+                   total=None if total is None else lambda _: "Total"),
             Column(key="supplier"),
             Column(key="order_by"),
             Column(key="late_d"),
             Column(key="piece", heading="Tool"),
             Column(key="title"),
-            Column(key="order_pieces", heading="Qty", unit=COUNT, get=lambda o: o.quantity),
-            Column(key="packs", heading="" if supplier else "Packs", unit=COUNT),
-            Column(key="price", heading="Price", unit=COUNT, show=_two_places),
-            Column(key="cost", heading="Cost", unit=COUNT, show=_two_places, total=_total(lines)),
+            Column(key="order_pieces", heading="Qty", unit=COUNT, get=lambda o: o.quantity,
+                   entry=True),
+            Column(key="packs", heading="" if supplier else "Packs", unit=COUNT,
+                   formula=_packs),
+            Column(key="price", heading="Price", unit=COUNT, show=_two_places, entry=True),
+            Column(key="cost", heading="Cost", unit=COUNT, show=_two_places, total=total,
+                   formula="order_pieces * price"),
             Column(key="currency", heading="Currency"),
             Column(heading="Supplier" if supplier else "", get=lambda o: o.supplier or NONE),
             Column(key="set", heading="" if supplier else "Set", get=lambda o: o.set_name,
@@ -343,9 +356,9 @@ def forecast_parts(forecast: Forecast, system: UnitSystem) -> list[Block]:
     if forecast.tools:
         parts += [
             Heading(f"Use from {forecast.first} to {forecast.last}, in tools"),
-            Table(USE, forecast.tools),
+            Table(USE, forecast.tools, name="use"),
             Heading("Reorder levels at this rate of use, in tools"),
-            Table(REORDER, forecast.tools),
+            Table(REORDER, forecast.tools, name="reorder"),
             Line(f"\n{_lives(forecast)}"),
         ]
     if forecast.findings:
@@ -368,8 +381,49 @@ def week_parts(forecast: Forecast) -> list[Block]:
     parts = [_head(forecast), *_posted(forecast)]
     for t in forecast.tools:
         used = [(t.piece, week) for week in t.weeks if week.use.mean > 0.0]
-        parts += [Heading(f"{t.piece}, in tools"), Table(week_sheet(t.total), used)]
+        parts += [Heading(f"{t.piece}, in tools"), Table(week_sheet(t.total), used, name=t.piece)]
     return parts
+
+
+HOW: Final = (
+    "Change a framed number of pieces or price: packs, cost and sum of its sheet follow. Sentences, "
+    "and sheets without formulas, keep the figures of the forecast."
+)
+"""What a person must know of a workbook with orders."""
+
+
+def order_workbook(blocks: Sequence[Block], orders: Sequence[SupplierOrder]) -> list[Block]:
+    """Return the document of a workbook, which says what may be changed."""
+    return [*blocks[:1], *([Line(HOW)] if orders else []), *blocks[1:]]
+
+
+def forecast_assumptions(
+    jobs: Iterable[Job], forecast: Forecast, catalogue: Catalogue, machine: str | None
+) -> list[Block]:
+    """Return the figures of the files that a forecast rests on.
+
+    Parameters
+    ----------
+    jobs : iterable of Job
+        The pipeline.
+    forecast : Forecast
+        Made of it.
+    catalogue : Catalogue
+        Everything the shop has.
+    machine : str or None
+        Machine the jobs run on; None for the shop's.
+    """
+    shop = catalogue.shop
+    named = [(job.stack or shop.stack, job.stone or shop.stone) for job in jobs]
+    stacks, stones = map(dict.fromkeys, zip(*named, strict=True))
+    tools = dict.fromkeys(t.piece.partition("/")[0] for t in forecast.tools)
+    used: list[tuple[str, Any]] = [
+        ("machine", catalogue.machines[machine or shop.machine]),
+        *(("stack", catalogue.stacks[name]) for name in stacks if name in catalogue.stacks),
+        *(("stone", catalogue.stones[name]) for name in stones if name in catalogue.stones),
+        *(("tool", catalogue.tools[name]) for name in tools),
+    ]
+    return assumption_blocks(catalogue, used, ("ordering", "calendar"))
 
 
 def order_parts(forecast: Forecast, orders: Sequence[SupplierOrder]) -> list[Block]:

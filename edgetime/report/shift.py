@@ -249,11 +249,11 @@ def shift_blocks(
     yield Heading("Machine time")
     yield Table(_MACHINE_TIME, f.machine_time, name="machine_time")
     yield Heading("Operator time")
-    yield Table(_PERSON_TIME, f.person_time, name="person_time")
+    yield Table(_PERSON_TIME, f.person_time, name="operator_time")
     if f.break_s > 0.0:
         yield Line(f"% of {hours(f.working_s)} h (breaks excluded).", indent=2)
     yield Heading(f"Limit: {_LIMITS[shift.limit]}")
-    yield Table(_LEVERAGES, [x for x in shift.leverages if x.saved_s > 0.5], name="leverages")
+    yield Table(_LEVERAGES, [x for x in shift.leverages if x.saved_s > 0.5], name="limit")
     yield from _asked_blocks(plan, system)
     if cases:
         yield from cases_blocks(cases, system)

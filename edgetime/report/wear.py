@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
-from edgetime.report.columns import CLOCK, COUNT, EDGE, TEXT, Column, Sheet, Unit
+from edgetime.report.columns import CLOCK, COUNT, EDGE, TEXT, Column, NumberForm, Sheet, Unit
 from edgetime.report.document import Block, Fact, Heading, Line, Table
 from edgetime.report.findings import cannot_run_parts, finding_parts, kinds_text
 from edgetime.report.quantities import format_thickness
@@ -66,6 +66,26 @@ _STONE: Final = Unit("_mm3", _volume)
 _WORDS: Final = Unit("", lambda value, _: str(value))
 
 
+def _costs(sums: Sequence[tuple[str, Decimal]]) -> tuple[Column[ToolWear], ...]:
+    """Return the columns of the cost: a number under its currency, or texts with several."""
+    if len(sums) != 1:
+        said: Column[ToolWear] = Column(
+            heading="Cost",
+            unit=_WORDS,
+            get=lambda t: None if t.cost is None else _money(t.cost, t.currency),
+        )
+        return said, Column(key="cost", unit=COUNT)
+    ((currency, total),) = sums
+    two = NumberForm(1.0, "#,##0.00")
+    return (
+        Column(key="price", heading=f"Price {currency}", unit=COUNT, form=two, entry=True,
+               kept=True),
+        Column(key="cost", heading=f"Cost {currency}", unit=COUNT,
+               show=lambda value, _: f"{value:.2f}", total=lambda _: total, form=two,
+               formula=lambda t: "price * share" if t.price is not None else ""),
+    )  # fmt: skip
+
+
 def wear_sheet(wear: Wear, system: UnitSystem = UnitSystem.METRIC) -> Sheet[ToolWear]:
     """Return the columns of wear, one row per tool piece.
 
@@ -97,13 +117,11 @@ def wear_sheet(wear: Wear, system: UnitSystem = UnitSystem.METRIC) -> Sheet[Tool
             Column(key="used", unit=COUNT, get=lambda t: t.measure and t.measure.used),
             Column(key="life", unit=COUNT, get=lambda t: t.measure and t.measure.life),
             Column(key="unit", get=lambda t: t.measure and t.measure.unit),
-            Column(key="share", heading="%", unit=COUNT, show=_percent),
+            Column(key="share", heading="%", unit=COUNT, show=_percent,
+                   form=NumberForm(100.0, "0.00")),
             Column(key="radius_loss_mm", unit=EDGE),
             Column(key="price", unit=COUNT),
-            Column(heading="Cost", unit=_WORDS,
-                   get=lambda t: None if t.cost is None else _money(t.cost, t.currency),
-                   total=(lambda _: _money(sums[0][1], sums[0][0])) if sums else None),
-            Column(key="cost", unit=COUNT),
+            *_costs(sums),
             Column(key="currency"),
         )
     )  # fmt: skip

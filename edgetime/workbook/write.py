@@ -35,6 +35,8 @@ _HEAD: Final = 14
 _LABEL_WIDTH: Final = 24
 _TEXT_WIDTH: Final = 90
 """Columns of the first sheet, in characters."""
+_PAGE_WIDTH: Final = 220
+"""Characters that are still read on the width of a page; a wider table goes over several."""
 _LINE_PT: Final = 15.0
 _FROZEN: Final = 12
 """A first table of at most this many rows stays in sight over those below it."""
@@ -169,9 +171,16 @@ class _Book:
         )
         self.bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
         self.title = book.add_format({"bold": True})
-        self.text = book.add_format({"indent": 1})
+        self.error_line = book.add_format({"bold": True, "font_color": "#A61C00"})
+        self.first = book.add_format({"valign": "top"})
+        # Without a side an indent would be one from the top.
+        self.text = book.add_format({"valign": "top", "align": "left", "indent": 1})
+        self.total_right = book.add_format({"bold": True, "top": 1, "align": "right"})
+        self.text_right = book.add_format({"valign": "top", "align": "right"})
         self.wrapped = book.add_format({"text_wrap": True, "valign": "top"})
-        self.wrapped_text = book.add_format({"text_wrap": True, "valign": "top", "indent": 1})
+        self.wrapped_text = book.add_format(
+            {"text_wrap": True, "valign": "top", "align": "left", "indent": 1}
+        )
         self.error = book.add_format(
             {"bold": True, "font_color": "#A61C00", "text_wrap": True, "valign": "top"}
         )
@@ -195,11 +204,12 @@ class _Book:
                     text.write_string(row + 1, 0, heading, self.title)
                     row += 2
                 case Fact():
-                    text.write_string(row, 0, block.label)
+                    text.write_string(row, 0, block.label, self.first)
                     text.write_string(row, 1, block.text, self.wrapped)
                     text.set_row(row, _LINE_PT * _lines(block.text, _TEXT_WIDTH))
                     row += 1
                 case Line():
+                    row += block.text.startswith("\n")
                     self._line(text, row, block)
                     row += 1
                 case Table():
@@ -211,9 +221,8 @@ class _Book:
                     target = f"internal:{found.page.quoted}!A{found.head + 1}"
                     text.write_url(row, 0, target, string=f"see sheet {name}")
                     row += 1
-        text.set_paper(_A4)
+        _paper(text)
         text.fit_to_pages(1, 0)
-        text.set_landscape()
         for one in placed:
             self._name_cells(one)
         for one in placed:
@@ -224,11 +233,13 @@ class _Book:
     def _line(self, text: Worksheet, row: int, line: Line) -> None:
         """Write a paragraph over both columns; a program fits no row to merged cells itself."""
         said = line.text.strip()
-        style = {Tone.ERROR: self.error, Tone.STRONG: self.bold}.get(line.tone, self.wrapped)
         lines = _lines(said, _LABEL_WIDTH + _TEXT_WIDTH)
         if lines == 1:
-            text.write_string(row, 0, said, style if style is not self.wrapped else None)
+            # Not wrapped, for it runs on over the second column.
+            one = {Tone.ERROR: self.error_line, Tone.STRONG: self.title}.get(line.tone)
+            text.write_string(row, 0, said, one)
             return
+        style = {Tone.ERROR: self.error, Tone.STRONG: self.bold}.get(line.tone, self.wrapped)
         text.merge_range(row, 0, row, 1, "", style)
         text.write_string(row, 0, said, style)
         text.set_row(row, _LINE_PT * lines)
@@ -249,7 +260,7 @@ class _Book:
         if known is None:
             total = {"bold": True, "top": 1} if bold else {}
             known = self.book.add_format(
-                {"num_format": pattern, **total, **(_ENTRY if entry else {})}
+                {"num_format": pattern, "valign": "top", **total, **(_ENTRY if entry else {})}
             )
             self.formats[pattern, bold, entry] = known
         return known
@@ -337,7 +348,7 @@ class _Book:
             self._totals(placed)
 
     def _column(self, placed: _Placed, k: int, column: Column[Any]) -> bool:
-        """Write the cells of a column; return whether they are numbers."""
+        """Write the cells of a column; return whether they are aligned right."""
         numbers = False
         tall = placed.page.tall
         for r, row in enumerate(placed.rows):
@@ -349,12 +360,14 @@ class _Book:
                 self._number(placed, r, k, column.formula_of(row), kept, entry=entry)
             elif value is not None and (said := column.cell(value, self.system)):
                 placed.page.widen(k, len(said))
-                style = self.text if k else None
+                style = self.text if k else self.first
+                if column.unit.right and k:
+                    style = self.text_right
                 if len(said) > _WIDEST:
                     style = self.wrapped_text if k else self.wrapped
                     tall[at] = max(tall.get(at, 1), _lines(said, _WIDEST))
                 placed.page.sheet.write_string(at, k, said, style)
-        return numbers
+        return numbers or (column.unit.right and k > 0)
 
     def _number(
         self, placed: _Placed, r: int, k: int, formula: str, kept: _Kept, *, entry: bool
@@ -382,7 +395,9 @@ class _Book:
             kept = None if value is None else _kept(column, value, self.system)
             if kept is None:
                 said = None if value is None else column.cell(value, self.system)
-                sheet.write_string(at, k, said or "", self._format("General", bold=True))
+                right = column.unit.right and k > 0
+                style = self.total_right if right else self._format("General", bold=True)
+                sheet.write_string(at, k, said or "", style)
                 continue
             placed.page.widen(k, _width(kept))
             style = self._format(kept.form.pattern, bold=True)
@@ -481,10 +496,18 @@ def _finish(page: _Page) -> None:
         sheet.autofilter(only.head, 0, only.head + max(len(only.rows), 1), last)
     elif page.tables[0].page_end <= _FROZEN:
         sheet.freeze_panes(page.tables[0].page_end, 1)
+    _paper(sheet)
+    wide = sum(min(width + 2, _WIDEST) for width in page.widths.values())
+    sheets = -(-wide // _PAGE_WIDTH)
+    sheet.fit_to_pages(sheets, 0)
+    if sheets > 1:
+        sheet.repeat_columns(0, min(1, last))
+    sheet.print_area(0, 0, max(page.rows - 1, 1), last)
+
+
+def _paper(sheet: Worksheet) -> None:
     sheet.set_paper(_A4)
     sheet.set_landscape()
-    sheet.fit_to_pages(1, 0)
-    sheet.print_area(0, 0, max(page.rows - 1, 1), last)
     sheet.set_footer("&L&A&RPage &P of &N")
 
 

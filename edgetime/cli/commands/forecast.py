@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from edgetime.forecast import Arrival, Books, Forecast, OrderPolicy, SupplierOrder
+    from edgetime.jobs import Job
     from edgetime.report.document import Block, Table
     from edgetime.tooling import Catalogue, ShopDefaults
     from edgetime.units import UnitSystem
@@ -270,6 +271,8 @@ def forecast_command(
         hints=() if view.sheet is None else (f"Wrote {view.sheet}: print it, sign it, send it.",),
         table=lambda: _table(found, view.show, orders),
         blocks=lambda: _blocks(found, view.show, orders, system),
+        workbook=lambda: _workbook(found, view.show, orders, system),
+        assumptions=lambda: _assumptions(jobs.jobs, found, catalogue, machine),
         system=system,
         findings=found.findings,
     )
@@ -293,6 +296,23 @@ def _blocks(
     if show is Show.WEEKS:
         return report.week_parts(found)
     return report.order_parts(found, orders)
+
+
+def _workbook(
+    found: Forecast, show: Show, orders: Sequence[SupplierOrder], system: UnitSystem
+) -> list[Block]:
+    from edgetime.report.forecast import order_workbook  # noqa: PLC0415  of no use to --help
+
+    blocks = _blocks(found, show, orders, system)
+    return order_workbook(blocks, () if show is Show.WEEKS else orders)
+
+
+def _assumptions(
+    jobs: Sequence[Job], found: Forecast, catalogue: Catalogue, machine: str | None
+) -> list[Block]:
+    from edgetime.report.forecast import forecast_assumptions  # noqa: PLC0415  for workbooks
+
+    return forecast_assumptions(jobs, found, catalogue, machine)
 
 
 def _service(text: str) -> float:

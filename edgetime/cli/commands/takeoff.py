@@ -72,6 +72,7 @@ def takeoff_command(
         return _revision(revised, take_off, catalogue, drawn, form, show)
 
     from edgetime.report import takeoff as report  # noqa: PLC0415  of no use to --help
+    from edgetime.report.assumptions import layer_assumptions  # noqa: PLC0415  as above
     from edgetime.report.document import Table  # noqa: PLC0415  as above
     from edgetime.report.layers import LAYERS  # noqa: PLC0415  as above
 
@@ -88,6 +89,9 @@ def takeoff_command(
         table=table,
         system=system,
         blocks=lambda: screen(take_off, system),
+        assumptions=lambda: layer_assumptions(
+            catalogue, (use for drawing in take_off.drawings for use in drawing.layers)
+        ),
         findings=take_off.findings,
     )
 
