@@ -235,3 +235,115 @@ def write_inch_kitchen(folder: Path) -> Path:
     path = folder / "odd inch.dxf"
     made.saveas(path)
     return path
+
+
+@needs_office
+def test_quantities_follow(run, tmp_path):
+    """Twice the metres make twice the loads; pieces and prices make sums of their own."""
+    assert run("demo").code == 0
+    shop = write_shop(tmp_path / "edgetime-demo", {"setup": '"0 min"', "minimum": '"0 EUR"'})
+    assert shop.exists()
+    quote, order, wear = (tmp_path / f"{name}.xlsx" for name in ("quote", "order", "wear"))
+
+    def price(metres: float, *more: object) -> dict:
+        told = f"eased={metres} m"
+        ran = run("price", "--lengths", told, "--shop", shop, "--format", "json", *more)
+        assert ran.code == 0, ran.err
+        return ran.json()
+
+    price(12.4, "--xlsx", quote)
+    twice = price(24.8)
+    pipeline = ["forecast", "--pipeline", shop / "pipeline.csv", "--from", "2027-01-04"]
+    asked = [*pipeline, "--shop", shop, "--show", "orders", "--format", "json", "--xlsx", order]
+    (lines,) = [o["lines"] for o in run(*asked).json()["orders"]]
+    worn = run(
+        "wear", shop / "cafe-washroom.dxf", "--shop", shop, "--format", "json", "--xlsx", wear
+    ).json()["tools"]
+    pads = next(n for n, line in enumerate(lines) if line["piece"] == "polish-1")
+
+    def double(book: object) -> None:
+        book["Items"]["B2"].value = 24.8
+
+    def buy(book: object) -> None:
+        sheet = book.worksheets[1]
+        heads = {c.value: c.column for c in sheet[1]}
+        sheet.cell(2, heads["Qty"]).value = lines[0]["order_pieces"] + 3
+        sheet.cell(2 + pads, heads["Qty"]).value = 7
+        sheet.cell(2 + pads, heads["Price"]).value = 61.25
+
+    def dearer(book: object) -> None:
+        sheet = book["Wear"]
+        column = next(c.column for c in sheet[1] if c.value == "Price EUR")
+        sheet.cell(2, column).value = float(worn[0]["price"]) + 100.0
+
+    made = recalculated({quote: double, order: buy, wear: dearer}, tmp_path)
+
+    assert f"{cell_of(made[quote], 'gross').value:.2f}" == twice["gross"]
+
+    sheet = made[order].worksheets[1]
+    heads = {c.value: c.column for c in sheet[1]}
+    others = sum(float(x["cost"]) for n, x in enumerate(lines) if n not in {0, pads})
+    first = (lines[0]["order_pieces"] + 3) * float(lines[0]["price"])
+    total = sheet.cell(2 + len(lines), heads["Cost"]).value
+    assert total == pytest.approx(others + first + 7 * 61.25, abs=1e-6)
+    # Pads come in packs of three: a seventh opens the third.
+    assert sheet.cell(2 + pads, heads["Packs"]).value == 3
+
+    before = sum(float(t["cost"]) for t in worn)
+    column = next(c.column for c in made[wear]["Wear"][1] if c.value == "Cost EUR")
+    after = made[wear]["Wear"].cell(2 + len(worn), column).value
+    assert after == pytest.approx(before + 100.0 * worn[0]["share"], abs=1e-6)
+
+
+HOSTILE = ('=HYPERLINK("http://x")', "@SUM(1)", "+1")
+
+
+def test_no_name_becomes_a_formula_or_a_link(run, tmp_path):
+    """Parts, jobs, articles and suppliers named as formulas are texts in every workbook."""
+    import ezdxf  # noqa: PLC0415
+
+    assert run("demo").code == 0
+    shop = tmp_path / "edgetime-demo"
+    for tool, name in zip(("drum-75", "metal-1"), HOSTILE[1:], strict=True):
+        file = shop / "tools" / f"{tool}.toml"
+        text = file.read_text(encoding="utf-8")
+        file.write_text(f'supplier = "{name}"\n{text}', encoding="utf-8")
+    made = ezdxf.new()
+    made.header["$INSUNITS"] = 4
+    for k, name in enumerate(HOSTILE):
+        at = 700.0 * k + 50.0
+        corners = [(50, at), (950, at), (950, at + 500), (50, at + 500)]
+        outline = {"layer": "EASED"}
+        made.modelspace().add_lwpolyline(corners, close=True, dxfattribs=outline)
+        label = {"insert": (100, at + 100), "height": 30}
+        made.modelspace().add_text(name, dxfattribs=label)
+    load = tmp_path / "=1+1.dxf"
+    made.saveas(load)
+    jobs = tmp_path / "jobs.csv"
+    rows = ["date,name,metres"]
+    rows += [
+        f'2027-02-0{k},"{n.replace(chr(34), chr(34) * 2)}",eased=60'
+        for k, n in enumerate(HOSTILE, 1)
+    ]
+    jobs.write_text("\n".join(rows), encoding="utf-8")
+    commands = {
+        **{n: words for n, words in COMMANDS.items() if "LOAD" in words},
+        "price": ["price", "LOAD"],
+        "orders": ["forecast", "--pipeline", jobs, "--from", "2027-01-04", "--show", "orders"],
+        "tools": ["forecast", "--pipeline", jobs, "--from", "2027-01-04"],
+    }  # fmt: skip
+    texts = set()
+    for name, words in commands.items():
+        book = tmp_path / f"{name}.xlsx"
+        args = [load if w == "LOAD" else w for w in words]
+        ran = run(*args, "--shop", shop, "--xlsx", book)
+        assert ran.code == 0, (name, ran.err)
+        for sheet in openpyxl.load_workbook(book):
+            for cell in (c for row in sheet.iter_rows() for c in row if c.value is not None):
+                if cell.data_type == "f":
+                    assert not any(h in cell.value for h in ("HYPERLINK", "http", "@"))
+                    assert cell.value.lstrip("=") not in {"1+1", "+1", "1"}
+                else:
+                    texts.add(str(cell.value).strip())
+                assert cell.hyperlink is None or not cell.hyperlink.target, cell.value
+    assert set(HOSTILE) <= texts
