@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, ClassVar, Final, NamedTuple
+from typing import ClassVar, Final, NamedTuple, Unpack
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from edgetime.estimating.reading import read_take_off
 from edgetime.estimating.work_digest import work_digest
 from edgetime.findings import Finding
 from edgetime.labour import Labour, compute_labour
-from edgetime.load import Load, Options, make_load
+from edgetime.load import Choices, Load, Options, make_load
 from edgetime.load.make_load import check_feed_override
 from edgetime.load.relevant import relevant_findings
 from edgetime.motion import MotionLimits, MotionTimes, compute_motion
@@ -358,7 +358,7 @@ def estimate(
     layer_rules: Sequence[str | LayerRule] = (),
     profile: str | None = None,
     cutout_profile: str | None = None,
-    **choices: Any,
+    **choices: Unpack[Choices],
 ) -> Estimate:
     """Calculate how long a load runs, tool by tool.
 
@@ -377,10 +377,8 @@ def estimate(
         ``"POL*=edge:flat-polish"``.
     profile, cutout_profile : str, optional
         Profile of edges of outlines, and of openings, that nothing else names.
-    **choices
-        Single options by name: ``drawing_units``, ``machine``, ``stone``, ``stack``,
-        ``thickness_mm``, ``actual_mm``, ``cutout_method``, ``feed_override``, ``order``,
-        ``place``, ``diameters_mm``, and ``only``, ``without``, ``copies``, ``apart_mm``.
+    **choices : Choices
+        Single options by name: ``stone="granite"``, ``only=["p01"]``.
 
     Returns
     -------

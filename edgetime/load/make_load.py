@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping
-from typing import Any, Final, TypeVar
+from typing import Final, TypeVar, Unpack
 
 from edgetime.choices import CUTOUT_METHODS, RUN_ORDERS
 from edgetime.errors import NothingToCut, StackMissing, UsageError, Where
@@ -13,7 +13,7 @@ from edgetime.load import codes
 from edgetime.load.checks import load_findings
 from edgetime.load.layout import apart_findings, lay_parts
 from edgetime.load.load import Load, PlacedPart
-from edgetime.load.options import Options
+from edgetime.load.options import Choices, Options
 from edgetime.load.place import placed_keep_outs
 from edgetime.takeoff.codes import LAYER_UNMATCHED
 from edgetime.takeoff.parts import TakeOff
@@ -217,7 +217,10 @@ def _no_part_options(take_off: TakeOff) -> tuple[str, ...]:
 
 
 def make_load(
-    take_off: TakeOff, catalogue: Catalogue, options: Options | None = None, **choices: Any
+    take_off: TakeOff,
+    catalogue: Catalogue,
+    options: Options | None = None,
+    **choices: Unpack[Choices],
 ) -> Load:
     """Lay the parts of a take-off on a machine's table.
 
@@ -229,8 +232,8 @@ def make_load(
         Machines, stones, stacks, tools and the shop's defaults.
     options : Options, optional
         What is chosen; everything as the shop has it when omitted.
-    **choices
-        Single options by name, as :meth:`Options.having` takes them: ``stack="marble"``.
+    **choices : Choices
+        Single options by name: ``stack="marble"``.
 
     Returns
     -------

@@ -2,15 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 from edgetime.choices import CutoutMethod, DrawingUnits, RunOrder
+from edgetime.load.choice import Copies
 from edgetime.load.layout import ALL_AS_DRAWN, PartChoice
 from edgetime.load.place import Placement
 from edgetime.records import HIDDEN
 
 _OF_PARTS = frozenset(f.name for f in fields(PartChoice))
+
+
+class Choices(TypedDict, total=False):
+    """Choices for one load by name, for :func:`estimate` and :func:`make_load`.
+
+    Fields of :class:`Options` and of :class:`PartChoice`, where each is described; lists may be
+    sequences of any kind, and ``diameters_mm=None`` leaves diameters as new.
+    """
+
+    drawing_units: DrawingUnits | None
+    machine: str | None
+    stone: str | None
+    stack: str | None
+    thickness_mm: float | None
+    actual_mm: float | None
+    cutout_method: CutoutMethod | None
+    feed_override: float
+    order: RunOrder | None
+    place: Sequence[Placement]
+    diameters_mm: Mapping[str, float] | None
+    measured: dict[str, str] | None
+    choice: PartChoice
+    only: Sequence[str]
+    without: Sequence[str]
+    copies: Sequence[Copies]
+    apart_mm: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,25 +85,24 @@ class Options:
     measured: dict[str, str] | None = field(default=None, metadata=HIDDEN)
     choice: PartChoice = ALL_AS_DRAWN
 
-    def having(self, **choices: Any) -> Options:
+    def having(self, **choices: Unpack[Choices]) -> Options:
         """Return the options with some of them chosen.
 
         Parameters
         ----------
-        **choices
+        **choices : Choices
             Fields of this record or of :class:`PartChoice`: ``stone="granite"``,
-            ``only=["p01"]``. Sequences of any kind are taken; None leaves diameters as new.
+            ``only=["p01"]``.
 
         Raises
         ------
         TypeError
             There is no such option.
         """
-        given: dict[str, Any] = {
-            name: tuple(v) if name in _LISTS else v for name, v in choices.items()
-        }
-        if "diameters_mm" in given:
-            given["diameters_mm"] = dict(given["diameters_mm"] or {})
+        given: dict[str, Any] = dict(choices)
+        given |= {name: tuple(given[name]) for name in _LISTS & given.keys()}
+        if "diameters_mm" in choices:
+            given["diameters_mm"] = dict(choices["diameters_mm"] or {})
         of_parts: dict[str, Any] = {name: given.pop(name) for name in _OF_PARTS & given.keys()}
         made = replace(self, **given)
         return replace(made, choice=replace(made.choice, **of_parts)) if of_parts else made
