@@ -7,16 +7,14 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Final
 
+from edgetime.comparison.revisions_costs import prices_of, times_of
 from edgetime.comparison.revisions_parts import Comparer
 from edgetime.comparison.revisions_records import (
     Counted,
     Displacement,
-    PriceChange,
     ProfileChange,
     RevisedDrawing,
     Revision,
-    TimeChange,
-    ToolChange,
 )
 from edgetime.comparison.revisions_sides import sides_of
 from edgetime.errors import UsageError, Where
@@ -122,7 +120,7 @@ def with_times(revision: Revision, new: Estimate, old: Estimate, *, price: bool)
     price : bool
         Whether prices are compared.
     """
-    return replace(revision, times=_times(new, old), price=_price(new, old) if price else None)
+    return replace(revision, times=times_of(new, old), price=prices_of(new, old) if price else None)
 
 
 def _drawings(take_off: TakeOff) -> tuple[RevisedDrawing, ...]:
@@ -162,42 +160,3 @@ def _seams(before: TakeOff, after: TakeOff, names: Collection[str]) -> Counted:
 def _counted(lengths: Sequence[Sequence[float]]) -> Counted:
     new, old = lengths
     return Counted(len(new), len(old), float(sum(new)), float(sum(old)))
-
-
-def _times(new: Estimate, old: Estimate) -> TimeChange:
-    sums: list[dict[str, float]] = []
-    for est in (new, old):
-        tools: dict[str, float] = defaultdict(float)
-        for visit in est.cycle.visits:
-            tools[visit.piece] += visit.time.total_s
-        sums.append(tools)
-    return TimeChange(
-        machine=new.machine,
-        stack=new.stack,
-        stone=new.stone,
-        thickness_mm=new.thickness_mm,
-        tools=tuple(
-            ToolChange(name, sums[0].get(name, 0.0), sums[1].get(name, 0.0))
-            for name in dict.fromkeys([*sums[0], *sums[1]])
-        ),
-        total_s=new.cycle.total_s,
-        old_total_s=old.cycle.total_s,
-        attended_s=new.labour.total_s,
-        old_attended_s=old.labour.total_s,
-        hand_mm=new.cycle.hand_mm,
-        old_hand_mm=old.cycle.hand_mm,
-    )
-
-
-def _price(new: Estimate, old: Estimate) -> PriceChange:
-    from edgetime.price import price_loads  # noqa: PLC0415  only when asked for
-
-    quotes = [price_loads([est]) for est in (new, old)]
-    return PriceChange(
-        currency=quotes[0].currency,
-        locale=quotes[0].locale,
-        net=quotes[0].net,
-        old_net=quotes[1].net,
-        gross=quotes[0].gross,
-        old_gross=quotes[1].gross,
-    )

@@ -75,7 +75,8 @@ class _Matcher:
     def __init__(self, old: Sequence[Drawn], new: Sequence[Drawn], tolerance_mm: float) -> None:
         self.old, self.new, self.tolerance = old, new, tolerance_mm
         self.names = tuple([given_name(d.part.name) for d in own] for own in (old, new))
-        self.sizes = tuple([_sizes(d.part) for d in own] for own in (old, new))
+        profiles = sorted({e.profile for d in (*old, *new) for e in d.part.outline.edges})
+        self.figures = tuple(_Figures(own, profiles) for own in (old, new))
         self.images: dict[int, Drawn] = {}
         self.shapes = self._shapes()
         self.partners: dict[int, set[int]] = defaultdict(set)
@@ -91,7 +92,7 @@ class _Matcher:
         marks: list[FloatArray] = []
         for which, own in enumerate((self.old, self.new)):
             for k, drawn in enumerate(own):
-                mark = _marks(drawn.part)
+                mark = self.figures[which].marks[k]
                 slack = self._slack(drawn)
                 for n, shape in enumerate(out):
                     if (np.abs(marks[n] - mark) > slack).any():
@@ -148,9 +149,13 @@ class _Matcher:
         return LIKE_RENAMED if named and not self._one_name(i, j) else LIKE
 
     def _is_image(self, i: int, j: int) -> bool:
-        """Return whether one part is the mirror image of another, which is another part."""
+        """Return whether one part is the mirror image of another, which is another part.
+
+        Not if its outline, were it bare, has stayed where it was: a rectangle whose sink or
+        profiles changed sides is the same blank with other work on it.
+        """
         a, b = self.old[i], self.new[j]
-        if (np.abs(_marks(a.part) - _marks(b.part)) > self._slack(a)).any():
+        if a.outline.bare.moved(self.frame).coincides(b.outline.bare, self.tolerance):
             return False
         if i not in self.images:
             self.images[i] = Drawn(mirror_image(a.part))
@@ -177,7 +182,7 @@ class _Matcher:
         old = [i for i in range(len(self.old)) if i not in self.pairs]
         taken = set(self.pairs.values())
         new = [j for j in range(len(self.new)) if j not in taken]
-        likes = ((self._likeness(i, j), i, j) for i in old for j in new)
+        likes = ((like, i, j) for i in old for j, like in self._likenesses(i, new))
         self._take((-like, i, j) for like, i, j in likes if like >= self._least(i, j))
         both = frozenset((i, j) for i, j in self.pairs.items() if j in self.partners[i])
         return Matched(dict(sorted(self.pairs.items())), both, self.frame)
@@ -193,10 +198,11 @@ class _Matcher:
     def _name_pairs(self) -> dict[int, int]:
         """Return the free parts of one name and two shapes, the most alike together."""
         taken = set(self.pairs.values())
+        free = [j for j in range(len(self.new)) if j not in taken]
         rows = sorted(
-            (-self._likeness(i, j), i, j)
+            (-like, i, j)
             for i in range(len(self.old)) if i not in self.pairs
-            for j in range(len(self.new)) if j not in taken and self._one_name(i, j)
+            for j, like in self._likenesses(i, [j for j in free if self._one_name(i, j)])
         )  # fmt: skip
         out: dict[int, int] = {}
         for unlike, i, j in rows:
@@ -223,27 +229,45 @@ class _Matcher:
                 return {i: j for i, j in names.items() if i not in broken}
             broken |= more
 
-    def _likeness(self, i: int, j: int) -> float:
-        """Return how alike two parts are, from 0 to 1; a little more where they lie together."""
-        if self._is_image(i, j):
-            return -1.0
-        a, b = self.old[i].part, self.new[j].part
-        sizes = [self.sizes[0][i], self.sizes[1][j]]
-        size = np.minimum(*sizes) / np.maximum(np.maximum(*sizes), 1e-9)
-        lengths = [_lengths(p) for p in (a, b)]
-        both = sum(min(n, lengths[1].get(name, 0.0)) for name, n in lengths[0].items())
-        shared = both / max(sum(n.values()) for n in lengths)
-        openings = [len(p.cutouts) + len(p.holes) for p in (a, b)]
-        odd = 1.0 / (1.0 + abs(openings[0] - openings[1]))
-        near = 1.0 / (1.0 + self._distance(i, j) / max(a.outline_mm, b.outline_mm, 1.0))
-        return float(0.5 * np.mean(size) + 0.25 * shared + 0.1 * odd + 0.15 * near)
+    def _likenesses(self, i: int, those: Sequence[int]) -> list[tuple[int, float]]:
+        """Return how alike an old part and new ones are, from 0 to 1; more where they lie together.
+
+        Mirror images are -1: they are other parts.
+        """
+        if not those:
+            return []
+        rows = np.array(those)
+        a, b = self.figures
+        size = np.minimum(a.sizes[i], b.sizes[rows]) / np.maximum(
+            np.maximum(a.sizes[i], b.sizes[rows]), 1e-9
+        )
+        both = np.minimum(a.lengths[i], b.lengths[rows]).sum(axis=1)
+        shared = both / np.maximum(a.around[i], b.around[rows])
+        odd = 1.0 / (1.0 + np.abs(a.openings[i] - b.openings[rows]))
+        there = self.frame.turn * a.centres[i] + self.frame.shift
+        far = np.abs(there - b.centres[rows]) / np.maximum(a.around[i], b.around[rows])
+        likes = 0.5 * size.mean(axis=1) + 0.25 * shared + 0.1 * odd + 0.15 / (1.0 + far)
+        slack = self._slack(self.old[i])
+        for k in np.flatnonzero((np.abs(a.marks[i] - b.marks[rows]) <= slack).all(axis=1)).tolist():
+            if self._is_image(i, those[k]):
+                likes[k] = -1.0
+        return list(zip(those, likes.tolist(), strict=True))
 
 
-def _lengths(part: Part) -> dict[str, float]:
-    out: dict[str, float] = defaultdict(float)
-    for edge in part.outline.edges:
-        out[edge.profile] += edge.length_mm
-    return out
+class _Figures:
+    """Figures of the parts of a revision, by which likeness is judged, a row for each."""
+
+    def __init__(self, parts: Sequence[Drawn], profiles: Sequence[str]) -> None:
+        self.sizes = np.array([_sizes(d.part) for d in parts])
+        self.marks = np.array([_marks(d.part) for d in parts])
+        self.centres = np.array([d.outline.centre for d in parts])
+        self.around = np.array([d.part.outline_mm for d in parts])
+        self.openings = np.array([len(d.part.cutouts) + len(d.part.holes) for d in parts])
+        self.lengths = np.zeros((len(parts), len(profiles)))
+        column = {profile: k for k, profile in enumerate(profiles)}
+        for row, drawn in zip(self.lengths, parts, strict=True):
+            for edge in drawn.part.outline.edges:
+                row[column[edge.profile]] += edge.length_mm
 
 
 def _sizes(part: Part) -> FloatArray:

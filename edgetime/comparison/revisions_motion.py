@@ -16,12 +16,13 @@ from typing import Final, TypeVar
 
 import numpy as np
 
+from edgetime.choices import CutoutMethod
 from edgetime.comparison.revisions_sides import sides_of
 from edgetime.geometry.measure import point_at
 from edgetime.geometry.near import any_nearer
 from edgetime.geometry.path import FloatArray, Path
 from edgetime.geometry.segments import BoolArray, Segments
-from edgetime.takeoff import Contour, Hole, Part
+from edgetime.takeoff import Contour, Hole, Part, Recess
 
 _T = TypeVar("_T")
 
@@ -132,10 +133,7 @@ class Shape:
         return Shape(
             motion.turn * self.centre + motion.shift,
             self.length_mm,
-            {
-                name: Segments(motion.points(s.start), motion.points(s.end), s.bulge)
-                for name, s in self.segments.items()
-            },
+            {name: moved_segments(own, motion) for name, own in self.segments.items()},
             {name: motion.points(p) for name, p in self.places.items()},
         )
 
@@ -158,6 +156,11 @@ class Shape:
             for a, b in ((self, other), (other, self))
             for name in a.segments
         )
+
+
+def moved_segments(own: Segments, motion: Motion) -> Segments:
+    """Return segments after a motion."""
+    return Segments(motion.points(own.start), motion.points(own.end), own.bulge)
 
 
 def places_on(segments: Segments) -> FloatArray:
@@ -184,6 +187,7 @@ class Drawn:
         self.part = part
         self.outline = Shape.of(part.outline)
         self.cutouts = [Shape.of(c.contour) for c in part.cutouts]
+        self.recesses = Segments.stack([r.shape for r in part.recesses]) if part.recesses else None
 
     @property
     def reach_mm(self) -> float:
@@ -198,12 +202,12 @@ class Drawn:
         return (
             len(self.cutouts) == len(other.cutouts)
             and len(self.part.holes) == len(other.part.holes)
-            and same_recesses(self.part, other.part, tolerance_mm)
+            and same_recesses(self, other, motion, tolerance_mm)
             and mine.coincides(other.outline, tolerance_mm)
             and _each_has_one(
-                [c.moved(motion) for c in self.cutouts],
-                other.cutouts,
-                lambda a, b: a.coincides(b, tolerance_mm),
+                self._with_methods(motion),
+                other._with_methods(STILL),
+                lambda a, b: same_method(a[1], b[1]) and a[0].coincides(b[0], tolerance_mm),
             )
             and _each_has_one(
                 self.part.holes,
@@ -211,6 +215,10 @@ class Drawn:
                 lambda a, b: same_hole(a, b, motion, tolerance_mm),
             )
         )
+
+    def _with_methods(self, motion: Motion) -> list[tuple[Shape, CutoutMethod | None]]:
+        shapes = (c if motion is STILL else c.moved(motion) for c in self.cutouts)
+        return list(zip(shapes, (c.method for c in self.part.cutouts), strict=True))
 
 
 _CENTRE_OFF: Final = 10.0
@@ -223,11 +231,20 @@ def same_hole(old: Hole, new: Hole, motion: Motion, tolerance_mm: float) -> bool
     return off <= tolerance_mm and abs(old.diameter_mm - new.diameter_mm) <= 2.0 * tolerance_mm
 
 
-def same_recesses(old: Part, new: Part, tolerance_mm: float) -> bool:
-    """Whether two parts have recess curves of the same lengths."""
-    a, b = (sorted(r.length_mm for r in p.recesses) for p in (old, new))
-    return len(a) == len(b) and all(
-        abs(x - y) <= 2.0 * tolerance_mm for x, y in zip(a, b, strict=True)
+def same_method(old: CutoutMethod | None, new: CutoutMethod | None) -> bool:
+    """Whether a cutout is made as before; a layer that names no method agrees with any."""
+    return None in {old, new} or old == new
+
+
+def same_recesses(old: Drawn, new: Drawn, motion: Motion, tolerance_mm: float) -> bool:
+    """Whether the recess curves of a part after a motion are those of another."""
+    if old.recesses is None or new.recesses is None:
+        return old.recesses is new.recesses
+    moved = moved_segments(old.recesses, motion)
+    # All curves together: a rectangle may be one polyline or four lines.
+    return bool(
+        on(places_on(moved), new.recesses, tolerance_mm).all()
+        and on(places_on(new.recesses), moved, tolerance_mm).all()
     )
 
 
@@ -375,9 +392,15 @@ def mirror_image(part: Part) -> Part:
         edges = tuple(replace(e, first=n - e.stop, stop=n - e.first) for e in reversed(own.edges))
         return replace(own, path=path(own.path), edges=edges)
 
+    def recess(own: Recess) -> Recess:
+        s = own.shape
+        flipped = Segments(s.start * [-1.0, 1.0], s.end * [-1.0, 1.0], -s.bulge)
+        return replace(own, shape=flipped)
+
     return replace(
         part,
         outline=contour(part.outline),
+        recesses=tuple(recess(r) for r in part.recesses),
         cutouts=tuple(replace(c, contour=contour(c.contour)) for c in part.cutouts),
         holes=tuple(replace(h, x_mm=-h.x_mm) for h in part.holes),
     )

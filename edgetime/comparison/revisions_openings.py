@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from edgetime.choices import CutoutMethod
 from edgetime.comparison.revisions_motion import STILL, Motion, Shape
 from edgetime.geometry.path import Path
 from edgetime.takeoff import Contour, Cutout, Hole, Part
@@ -53,6 +54,11 @@ class Opening:
     def contour(self) -> Contour | None:
         """The line of a cutout with its edges, as drawn."""
         return self.drawn.contour if isinstance(self.drawn, Cutout) else None
+
+    @property
+    def method(self) -> CutoutMethod | None:
+        """How a cutout is made, if its layer says so."""
+        return self.drawn.method if isinstance(self.drawn, Cutout) else None
 
     @property
     def size_mm(self) -> float:

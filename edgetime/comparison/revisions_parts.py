@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import count
 from typing import Final
 
@@ -18,6 +19,7 @@ from edgetime.comparison.revisions_motion import (
     best_motion,
     mirror_image,
     motions_between,
+    same_method,
     same_recesses,
 )
 from edgetime.comparison.revisions_openings import OpeningPair, one_size, openings_of, pair_openings
@@ -91,34 +93,42 @@ class Comparer:
             ways = motions_between(old, new, self.tolerance)
             turned = (frame.inverse @ way for way in ways)
             way = min(zip(turned, ways, strict=True), key=lambda pair: abs(pair[0].turn - 1.0))[1]
-            return _part_change(
-                PartStatus.MOVED, old.part, new.part, number=next(self.numbers),
-                moved=self._displaced(old, way),
-            )  # fmt: skip
+            return self._unchanged(old, new, way)
         motion = best_motion(old, new, frame, self.tolerance)
-        away = not (frame.inverse @ motion).near(STILL, old.reach_mm, self.tolerance)
-        number = next(self.numbers) if away else None
+        moved = self._displaced(old, motion)
+        recesses = not same_recesses(old, new, motion, self.tolerance)
+        number = next(self.numbers) if recesses or moved is not None else None
         edges = list(self._edges(old.part.outline, new.part.outline, motion, None))
         openings = list(self._openings(old, new, motion, edges))
-        recesses = same_recesses(old.part, new.part, self.tolerance)
-        if not edges and not openings and recesses:
+        if not edges and not openings and not recesses:
             # Divided otherwise, but the same: below the tolerance everywhere.
-            status = PartStatus.MOVED if away else PartStatus.SAME
-            return _part_change(
-                status, old.part, new.part, number=number,
-                moved=self._displaced(old, motion) if away else None,
-            )  # fmt: skip
-        return _part_change(
+            return self._unchanged(old, new, motion, number)
+        change = _part_change(
             PartStatus.CHANGED, old.part, new.part, number=number, edges=tuple(edges),
-            openings=tuple(openings), moved=self._displaced(old, motion) if away else None,
+            openings=tuple(openings), moved=moved,
         )  # fmt: skip
+        return replace(change, recesses_changed=recesses)
 
-    def _displaced(self, old: Drawn, motion: Motion) -> Displacement:
-        """Return how a part moved beside the whole drawing."""
+    def _unchanged(
+        self, old: Drawn, new: Drawn, motion: Motion, number: int | None = None
+    ) -> PartChange:
+        """Return a part of one shape, which may have moved."""
+        moved = self._displaced(old, motion)
+        if moved is None:
+            return _part_change(PartStatus.SAME, old.part, new.part)
+        return _part_change(
+            PartStatus.MOVED, old.part, new.part, number=number or next(self.numbers), moved=moved
+        )
+
+    def _displaced(self, old: Drawn, motion: Motion) -> Displacement | None:
+        """Return how a part moved beside the whole drawing, None if by less than the tolerance."""
         centre = old.outline.centre
         there, expected = (m.turn * centre + m.shift for m in (motion, self.matched.frame))
         shift = there - expected
         turn = motion.turn * self.matched.frame.turn.conjugate()
+        # Seen from the part: far from the origin, the least turn of the drawing is a long way.
+        if max(abs(shift.real), abs(shift.imag), old.reach_mm * abs(turn - 1.0)) <= self.tolerance:
+            return None
         return Displacement(shift.real, shift.imag, cmath.phase(turn))
 
     def _edges(
@@ -189,9 +199,11 @@ class Comparer:
             turn = pair.motion(self.tolerance).turn if same else 1.0 + 0.0j
             shift = b.centre - a.centre
             moved = abs(shift) > self.tolerance or abs(turn - 1.0) > _TURNED
-            if same and not moved:
+            if same and not moved and same_method(a.method, b.method):
                 return None
-            status = OpeningStatus.MOVED if same else OpeningStatus.RESIZED
+            status = OpeningStatus.MOVED if moved else OpeningStatus.METHOD
+            if not same:
+                status = OpeningStatus.RESIZED
             displaced = Displacement(shift.real, shift.imag, cmath.phase(turn)) if moved else None
         else:
             status = OpeningStatus.ADDED if a is None else OpeningStatus.REMOVED
@@ -204,6 +216,8 @@ class Comparer:
             old_perimeter_mm=None if a is None else a.drawn.perimeter_mm,
             diameter_mm=None if b is None else b.drawn.diameter_mm,
             old_diameter_mm=None if a is None else a.drawn.diameter_mm,
+            method=None if b is None else b.method,
+            old_method=None if a is None else a.method,
             moved=displaced,
             x_mm=shown.centre.real,
             y_mm=shown.centre.imag,
@@ -236,6 +250,7 @@ def _part_change(
         old_outline_mm=None if old is None else old.outline_mm,
         recess_mm=0.0 if new is None else math.fsum(r.length_mm for r in new.recesses),
         old_recess_mm=0.0 if old is None else math.fsum(r.length_mm for r in old.recesses),
+        recesses_changed=False,
         edges=edges,
         openings=openings,
         old=old,

@@ -107,6 +107,8 @@ class _Gatherer:
             said += f", mirror image of {which} {part.mirror_of}"
         if part.moved is not None and part.status is not PartStatus.MOVED:
             said += " and moved"
+        if part.recesses_changed:
+            said += ", recesses too" if part.edges or part.openings else " in its recesses"
         if part.renamed:
             said += f", was {part.old_name}"
         return said

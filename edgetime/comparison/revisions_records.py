@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 from enum import StrEnum
 from typing import ClassVar, NamedTuple
 
+from edgetime.choices import CutoutMethod
+from edgetime.comparison.revisions_costs import PriceChange, TimeChange
 from edgetime.comparison.revisions_sides import Side
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
@@ -41,6 +42,7 @@ class OpeningStatus(StrEnum):
 
     MOVED = "moved"
     RESIZED = "resized"
+    METHOD = "method"
     ADDED = "added"
     REMOVED = "removed"
 
@@ -118,6 +120,8 @@ class OpeningChange:
         Length around it [mm].
     diameter_mm, old_diameter_mm : float or None
         Of a circle [mm].
+    method, old_method : CutoutMethod or None
+        How a cutout is made, where its layer says so.
     moved : Displacement or None
         How its centre moved on the part; None where it stayed, was added or has gone.
     x_mm, y_mm : float
@@ -134,6 +138,8 @@ class OpeningChange:
     old_perimeter_mm: float | None
     diameter_mm: float | None
     old_diameter_mm: float | None
+    method: CutoutMethod | None
+    old_method: CutoutMethod | None
     moved: Displacement | None
     x_mm: float
     y_mm: float
@@ -161,6 +167,8 @@ class PartChange:
         Net of openings; length around [mm², mm].
     recess_mm, old_recess_mm : float
         Length of recess curves [mm].
+    recesses_changed : bool
+        Whether recess curves have another length or place on the part.
     edges : tuple of EdgeChange
         Of a changed part.
     openings : tuple of OpeningChange
@@ -181,6 +189,7 @@ class PartChange:
     old_outline_mm: float | None
     recess_mm: float
     old_recess_mm: float
+    recesses_changed: bool
     edges: tuple[EdgeChange, ...]
     openings: tuple[OpeningChange, ...]
     old: Part | None = field(metadata=HIDDEN)
@@ -243,104 +252,6 @@ class Counted:
     old_count: int
     length_mm: float
     old_length_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class ToolChange:
-    """Time of one tool before and after.
-
-    Attributes
-    ----------
-    tool : str
-        Tool, or its piece as ``metal-1/eased``.
-    total_s, old_total_s : float
-        All its visits [s].
-    """
-
-    tool: str
-    total_s: float
-    old_total_s: float
-
-    @property
-    @figure
-    def change_s(self) -> float:
-        """How much longer it takes [s]."""
-        return self.total_s - self.old_total_s
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimeChange:
-    """Time of both revisions with the same shop, stone and stack.
-
-    Attributes
-    ----------
-    machine, stack, stone : str
-        Of both.
-    thickness_mm : float
-        Nominal [mm].
-    tools : tuple of ToolChange
-        In the order of the new revision, then what only the old one used.
-    total_s, old_total_s : float
-        Machine cycle [s].
-    attended_s, old_attended_s : float
-        Attended work [s].
-    hand_mm, old_hand_mm : float
-        Edge left for hand finishing [mm].
-    """
-
-    machine: str
-    stack: str
-    stone: str
-    thickness_mm: float
-    tools: tuple[ToolChange, ...]
-    total_s: float
-    old_total_s: float
-    attended_s: float
-    old_attended_s: float
-    hand_mm: float
-    old_hand_mm: float
-
-    @property
-    @figure
-    def change_s(self) -> float:
-        """How much longer the cycle is [s]."""
-        return self.total_s - self.old_total_s
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceChange:
-    """Price of both revisions with the rates of one shop.
-
-    Attributes
-    ----------
-    currency : str
-        ISO 4217 code.
-    locale : str
-        Whose way of writing numbers tables use.
-    net, old_net : Decimal
-        Before tax.
-    gross, old_gross : Decimal
-        With tax.
-    """
-
-    currency: str
-    locale: str = field(metadata=HIDDEN)
-    net: Decimal
-    old_net: Decimal
-    gross: Decimal
-    old_gross: Decimal
-
-    @property
-    @figure
-    def change_net(self) -> Decimal:
-        """How much dearer it is before tax."""
-        return self.net - self.old_net
-
-    @property
-    @figure
-    def change_gross(self) -> Decimal:
-        """How much dearer it is with tax."""
-        return self.gross - self.old_gross
 
 
 class RevisedDrawing(NamedTuple):

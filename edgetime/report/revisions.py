@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from edgetime.comparison.revisions_costs import ToolChange
+from edgetime.comparison.revisions_motion import same_method
 from edgetime.comparison.revisions_records import (
     EdgeChange,
     OpeningChange,
@@ -14,7 +16,6 @@ from edgetime.comparison.revisions_records import (
     PartStatus,
     ProfileChange,
     Revision,
-    ToolChange,
 )
 from edgetime.places import Place
 from edgetime.report.columns import AREA, CLOCK, COUNT, EDGE, PLACE, Column, Sheet
@@ -41,6 +42,7 @@ _WHAT: Final = {
     "added": "new",
     "removed": "gone",
     "resized": "size",
+    "method": "method",
     "changed": "changed",
     "same": "same",
 }
@@ -170,11 +172,11 @@ def _part_text(part: PartChange, system: UnitSystem, tolerance_mm: float) -> str
     if part.mirror_of is not None:
         which = "old" if part.status is PartStatus.ADDED else "new"
         bits.append(f"mirror image of {which} {part.mirror_of}")
-    if abs(part.recess_mm - part.old_recess_mm) > tolerance_mm and not (
-        part.old is None or part.new is None
-    ):
+    if part.recesses_changed:
         change = _signed(part.recess_mm - part.old_recess_mm, system)
-        bits.append(f"recesses {change} {length_header(system)}")
+        bits.append(
+            "recesses " + ("moved" if change == "0" else f"{change} {length_header(system)}")
+        )
     return ", ".join(bits)
 
 
@@ -232,8 +234,14 @@ def _openings_sheet(system: UnitSystem, tolerance_mm: float) -> Sheet[ChangeRow]
         diameter = row.get(f"{prefix}diameter_mm")
         around = row.get(f"{prefix}perimeter_mm")
         if diameter is not None:
-            return f"dia. {format_length(diameter, system)}"
-        return None if around is None else f"{format_length(around, system)} around"
+            said = f"dia. {format_length(diameter, system)}"
+        elif around is not None:
+            said = f"{format_length(around, system)} around"
+        else:
+            return None
+        if same_method(row.get("method"), row.get("old_method")):
+            return said
+        return f"{said}, {row.get(f'{prefix}method')}"
 
     return Sheet(
         (

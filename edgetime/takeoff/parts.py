@@ -16,6 +16,7 @@ from edgetime.choices import CutoutMethod
 from edgetime.errors import Where
 from edgetime.findings import Finding
 from edgetime.geometry.path import Path
+from edgetime.geometry.segments import Segments
 from edgetime.places import Place
 from edgetime.records import HIDDEN, figure, figure_named
 from edgetime.takeoff.layer_use import LayerUse
@@ -151,11 +152,14 @@ class Recess:
         Of the curve.
     length_mm : float
         Exact length of the curve [mm].
+    shape : Segments
+        The curve.
     """
 
     layer: str
     handle: str
     length_mm: float
+    shape: Segments = field(compare=False, metadata=HIDDEN)
 
 
 class PartEdge(NamedTuple):

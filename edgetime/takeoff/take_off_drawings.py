@@ -319,7 +319,8 @@ def _recesses(sheet: Sheet, outlines: Loops) -> dict[int, tuple[Recess, ...]]:
     for k, part in enumerate(holders(outlines, points).tolist()):
         if part >= 0:
             info = sheet.entities[int(entities[k])]
-            out[part].append(Recess(info.layer, info.handle, float(length[k])))
+            shape = s.take(np.flatnonzero(s.entity == entities[k])).shape
+            out[part].append(Recess(info.layer, info.handle, float(length[k]), shape))
     return {k: tuple(v) for k, v in out.items()}
 
 

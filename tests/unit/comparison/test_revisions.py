@@ -10,6 +10,7 @@ from support.takeoffs import QUARTER, RULES, Builder
 from edgetime.comparison.revisions import compare_revisions
 from edgetime.errors import UsageError
 from edgetime.takeoff import take_off
+from edgetime.tooling.layers import LayerRule, LayerRules, Meaning
 
 
 def taken(*builders):
@@ -327,3 +328,85 @@ def test_hundreds_of_equal_parts_are_matched_in_place():
         c.points = [(2 * 59100.0 - x, 600.0 - y) for x, y in c.points]
     found = statuses(compared(old, new))
     assert (found.count("same"), found.count("moved"), found.count("removed")) == (38, 1, 1)
+
+
+def groove(x, *, length=300.0, lines=1):
+    """Draw the top with a drainer groove across, in one line or in pieces."""
+    b = top()
+    for k in range(lines):
+        ends = [(x, 100.0 + length * (k + n) / lines) for n in (0, 1)]
+        b.line("DRAINER", *ends)
+    return b
+
+
+def test_a_groove_moved_on_its_part():
+    """Nothing of the outline or the lengths changed, but the groove lies 200 further right."""
+    revision = compared(groove(300.0), groove(500.0))
+    (part,) = revision.parts
+    assert (part.status, part.recesses_changed) == ("changed", True)
+    assert part.recess_mm == part.old_recess_mm == 300.0
+    assert part.number == 1
+
+
+def test_a_groove_in_pieces_is_the_same():
+    """One line or three; with the part or with the whole drawing it may also be turned."""
+    assert statuses(compared(groove(300.0), groove(300.0, lines=3))) == ["same"]
+    turned = groove(300.0)
+    for c in turned.curves:
+        c.points = [(-y, x) for x, y in c.points]
+    turned.texts.clear()
+    turned.text("TOP", -240, 600, height=20.0)
+    assert statuses(compared(groove(300.0), turned)) == ["same"]
+
+
+def test_profiles_that_changed_sides_are_no_mirror_image():
+    """The blank lies where it was: the wall is now in front, the polished edge behind."""
+    swapped = Builder().line("WALL", (0, 0), (900, 0)).line("EASED", (900, 0), (900, 500))
+    swapped.line("EASED", (900, 500), (0, 500)).line("SEAM", (0, 500), (0, 0))
+    plain = Builder().line("EASED", (0, 0), (900, 0)).line("EASED", (900, 0), (900, 500))
+    plain.line("WALL", (900, 500), (0, 500)).line("SEAM", (0, 500), (0, 0))
+    revision = compared(top(x=3000.0, b=plain), top(x=3000.0, b=swapped))
+    assert statuses(revision) == ["changed", "same"]
+    assert edges(revision) == [
+        ("profile", "eased", "unfinished", 900.0, 900.0),
+        ("profile", "unfinished", "eased", 900.0, 900.0),
+    ]
+
+
+def test_a_sink_on_the_other_side_has_moved():
+    """From 100..400 to 500..800 of 900: the mirror image of the part, in the same blank."""
+    old, new = (
+        top(
+            x=3000.0,
+            b=Builder().rectangle("EASED", 0, 0, 900, 500).rectangle("SINK", x, 50, 300, 300),
+        )
+        for x in (100, 500)
+    )
+    revision = compared(old, new)
+    assert statuses(revision) == ["changed", "same"]
+    (opening,) = revision.parts[0].openings
+    assert (opening.change, opening.moved[:2]) == ("moved", pytest.approx((400.0, 0.0)))
+
+
+def test_wider_by_little_more_than_the_tolerance_is_no_move():
+    """Laid middle on middle it is the same within 0.1 mm, and 0.075 mm is no distance."""
+    revision = compared(top(), top(width=1200.15))
+    assert statuses(revision) == ["same"]
+    assert not revision.moved
+
+
+def test_a_cutout_made_otherwise():
+    """The line stays, the layer says that it is open already."""
+    old, new = (top().rectangle(layer, 200, 100, 400, 300) for layer in ("BASIN", "PRECUT"))
+    rules = LayerRules(
+        (
+            LayerRule("BASIN", Meaning.CUTOUT, profile="flat-polish", method="milled"),
+            LayerRule("PRECUT", Meaning.CUTOUT, profile="flat-polish", method="precut"),
+            *RULES.rules,
+        ),
+        source="layers.toml",
+    )
+    revision = compare_revisions(take_off([new.drawing()], rules), take_off([old.drawing()], rules))
+    (opening,) = revision.parts[0].openings
+    assert (opening.change, opening.old_method, opening.method) == ("method", "milled", "precut")
+    assert opening.moved is None
