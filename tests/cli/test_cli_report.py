@@ -129,12 +129,12 @@ def test_lengths(run, page):
 def test_wear(run, page):
     """Length, share of life and cost of each piece."""
     json = run("wear", *DEMO, *SHOP, "--format", "json").json()
-    rows = page.table("Wear by tool piece")
+    rows = page.table("Wear by tool")
     for shown, told in zip(rows, json["tools"], strict=False):
         assert shown["Tool"] == told["piece"]
         assert shown["Edge m"] == metres(told["contact_mm"])
         assert shown["In cut"] == clock(told["cut_s"])
-        assert shown["Cost"] == f"{Decimal(told['cost']):.2f} {told['currency']}"
+        assert shown["Cost EUR"] == f"{Decimal(told['cost']):.2f}"
         percent = 100.0 * told["share"]
         assert shown["%"] == (f"{percent:.2f}" if percent < 10.0 else f"{percent:.1f}")
     assert rows[-1]["Tool"] == "Total"
