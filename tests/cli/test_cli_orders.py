@@ -70,7 +70,7 @@ def test_what_is_said_of_one_article_names_it(run, shop) -> None:
     ]
     assert said == [
         f"fine-1/half-bullnose of order 1 is expected on {days(30)}.",
-        "fine-1/half-bullnose of order 1: 1 piece cancelled.",
+        "fine-1/half-bullnose of order 1: 1 tool cancelled.",
         "fine-1/half-bullnose of order 1 is closed: 4 tools not delivered.",
     ]
     # Within 80 columns no name is broken.
