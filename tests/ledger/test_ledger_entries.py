@@ -416,7 +416,7 @@ def test_times_are_kept_in_utc(ledger) -> None:
         (lambda led: led.receive("x", price=Decimal(3)), "without a currency"),
         (lambda led: led.receive("x", diameter_mm=float("nan")), "diameter"),
         (lambda led: led.mount("P1", pocket=0), "pockets count from 1"),
-        (lambda led: led.mount("P9", pocket=1), "no piece 'P9'"),
+        (lambda led: led.mount("P9", pocket=1), "no tool with serial 'P9'"),
         (lambda led: led.measure("P1", diameter_mm=-1.0), "diameter"),
         (lambda led: led.retire("P1", reason="tired"), "reason"),
         (lambda led: led.reprofile("P1", life=1.5), "life restored"),
