@@ -11,13 +11,11 @@ import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
-from decimal import Decimal
-from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
-from edgetime.report.columns import Cell, Column, NumberForm
+from edgetime.report.columns import Column
 from edgetime.report.document import Document, Fact, Heading, Line, Table, Tone
+from edgetime.workbook.cells import Kept, form_of, kept_of, width_of
 from edgetime.workbook.formulas import Names, Range, back_from, is_sum, spreadsheet_formula
 
 if TYPE_CHECKING:
@@ -25,9 +23,7 @@ if TYPE_CHECKING:
     from xlsxwriter.format import Format
     from xlsxwriter.worksheet import Worksheet
 
-    from edgetime.units import UnitSystem
 
-_DIGITS: Final = re.compile(r"-?\d+(?:\.\d+)?")
 _NAME: Final = re.compile(r"[\[\]:*?/\\]")
 _WIDEST: Final = 60
 _HEAD: Final = 14
@@ -42,8 +38,6 @@ _FROZEN: Final = 12
 """A first table of at most this many rows stays in sight over those below it."""
 _ROWS: Final = 1_048_575
 """Rows of a sheet below its heading, by the Office Open XML format."""
-_EPOCH: Final = date(1899, 12, 30)
-"""Day 0 of dates in spreadsheets, after their 29 February 1900."""
 _A4: Final = 9
 _SAME: Final = 1e-9
 """A sum as floats differs by less from the same sum of decimals."""
@@ -300,7 +294,7 @@ class _Book:
         """Return how a formula calls a cell, as the number of its record."""
         column = placed.columns[k]
         value = column.value(placed.rows[r])
-        back = back_from(_form(column, value, self.system).factor)
+        back = back_from(form_of(column, value, self.system).factor)
         return f"({cell}{back})" if back else cell
 
     def _names(self, placed: _Placed, r: int) -> Names:
@@ -328,7 +322,7 @@ class _Book:
                 raise ValueError(message)
             first = found.columns[k].value(found.rows[0]) if found.rows else None
             return Range(
-                found.cells(k), back_from(_form(found.columns[k], first, self.system).factor)
+                found.cells(k), back_from(form_of(found.columns[k], first, self.system).factor)
             )
 
         return Names(one, column)
@@ -354,7 +348,7 @@ class _Book:
         for r, row in enumerate(placed.rows):
             at, entry = placed.head + 1 + r, column.is_entry(row)
             value = column.value(row)
-            kept = _kept(column, value, self.system)
+            kept = kept_of(column, value, self.system)
             if kept is not None:
                 numbers = True
                 self._number(placed, r, k, column.formula_of(row), kept, entry=entry)
@@ -370,11 +364,11 @@ class _Book:
         return numbers or (column.unit.right and k > 0)
 
     def _number(
-        self, placed: _Placed, r: int, k: int, formula: str, kept: _Kept, *, entry: bool
+        self, placed: _Placed, r: int, k: int, formula: str, kept: Kept, *, entry: bool
     ) -> None:
         sheet, at = placed.page.sheet, placed.head + 1 + r
         style = self._format(kept.form.pattern, entry=entry)
-        placed.page.widen(k, _width(kept))
+        placed.page.widen(k, width_of(kept))
         if not formula:
             sheet.write_number(at, k, kept.number, style)
             return
@@ -392,16 +386,16 @@ class _Book:
         at, sheet, rows = placed.head + 1 + len(placed.rows), placed.page.sheet, placed.rows
         for k, column in enumerate(placed.columns):
             value = None if column.total is None else column.total(rows)
-            kept = None if value is None else _kept(column, value, self.system)
+            kept = None if value is None else kept_of(column, value, self.system)
             if kept is None:
                 said = None if value is None else column.cell(value, self.system)
                 right = column.unit.right and k > 0
                 style = self.total_right if right else self._format("General", bold=True)
                 sheet.write_string(at, k, said or "", style)
                 continue
-            placed.page.widen(k, _width(kept))
+            placed.page.widen(k, width_of(kept))
             style = self._format(kept.form.pattern, bold=True)
-            cells = [_kept(column, column.value(row), self.system) for row in rows]
+            cells = [kept_of(column, column.value(row), self.system) for row in rows]
             summed = sum(cell.number for cell in cells if cell is not None)
             # A mean, say, stands under its column without being its sum.
             if abs(summed - kept.number) > _SAME * max(1.0, abs(kept.number)):
@@ -410,71 +404,6 @@ class _Book:
             letter = _letter(k)
             span = f"{letter}{placed.head + 2}:{letter}{at}"
             sheet.write_formula(at, k, f"=SUM({span})", style, kept.number)
-
-
-class _Kept(NamedTuple):
-    """A figure as a cell keeps it."""
-
-    number: float
-    form: NumberForm
-
-
-def _form(column: Column[Any], value: object, system: UnitSystem) -> NumberForm:
-    if isinstance(value, Cell):
-        column, value = value
-    return column.number_form(system) or NumberForm()
-
-
-def _kept(column: Column[Any], value: object, system: UnitSystem) -> _Kept | None:
-    """Return what a cell keeps of a value, None for a text."""
-    if isinstance(value, Cell):
-        column, value = value
-    if isinstance(value, date):
-        return _day(value)
-    if isinstance(value, bool) or not isinstance(value, (int, float, Decimal, Fraction)):
-        return None
-    number, form = float(value), column.number_form(system)
-    if abs(number) == float("inf") or number != number:  # noqa: PLR0124  not a number
-        return None
-    if form is not None:
-        return _Kept(number * form.factor, form)
-    if isinstance(value, Decimal) and column.show is None:
-        decimals = min(max(0, -int(value.as_tuple().exponent)), 6)
-        return _Kept(number, NumberForm(pattern=_pattern(decimals)))
-    said = column.cell(value, system) or ""
-    bare = said.removeprefix("<")
-    if not _DIGITS.fullmatch(bare):
-        return None
-    decimals = len(bare.partition(".")[2])
-    if bare != said:
-        # Less than the last digit, which a cell need not say in words; not in another unit.
-        own = 0.0 <= number < float(bare)
-        return _Kept(number, NumberForm(pattern=_pattern(decimals))) if own else None
-    # Shown in another unit, the digits that people read are the figure.
-    same = abs(number - float(said)) <= 0.5000001 * 10.0**-decimals
-    return _Kept(number if same else float(said), NumberForm(pattern=_pattern(decimals)))
-
-
-def _day(value: date) -> _Kept:
-    if isinstance(value, datetime):
-        at = value.hour * 3600 + value.minute * 60 + value.second
-        days = (value.date() - _EPOCH).days + at / 86400.0
-        return _Kept(days, NumberForm(pattern="yyyy-mm-dd hh:mm"))
-    return _Kept(float((value - _EPOCH).days), NumberForm(pattern="yyyy-mm-dd"))
-
-
-def _pattern(decimals: int) -> str:
-    return "0." + "0" * decimals if decimals else "0"
-
-
-def _width(kept: _Kept) -> int:
-    """Return how many characters a number takes in its format, or a few more."""
-    if "yy" in kept.form.pattern or "h" in kept.form.pattern:
-        return len(kept.form.pattern.partition(";")[0])
-    pattern = kept.form.pattern.partition(";")[0]
-    decimals = len(pattern.partition(".")[2])
-    whole = len(f"{abs(kept.number):,.0f}")
-    return whole + decimals + (decimals > 0) + (kept.number < 0.0) + pattern.count("%")
 
 
 def _lines(text: str, width: int) -> int:
