@@ -23,5 +23,31 @@ class Paper(StrEnum):
     LETTER = "letter"
 
 
+class ReportBy(StrEnum):
+    """What a report of the ledger is divided by."""
+
+    MONTH = "month"
+    JOB = "job"
+    MACHINE = "machine"
+    TOOL = "tool"
+    SUPPLIER = "supplier"
+    BATCH = "batch"
+
+    @property
+    def of_runs(self) -> bool:
+        """Whether a run belongs to one group as a whole, with its water and electricity."""
+        return self in {ReportBy.MONTH, ReportBy.JOB, ReportBy.MACHINE}
+
+    @property
+    def has_receipts(self) -> bool:
+        """Whether receipts belong to a group: a tool is bought for no job and no machine."""
+        return self not in {ReportBy.JOB, ReportBy.MACHINE}
+
+    @property
+    def has_stock(self) -> bool:
+        """Whether the stock belongs to groups."""
+        return self is not ReportBy.JOB
+
+
 CUTOUT_METHODS: Final = get_args(CutoutMethod)
 RUN_ORDERS: Final = get_args(RunOrder)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from sqlalchemy import func, select
 
+from edgetime.choices import ReportBy
 from edgetime.errors import LedgerError, Where
 from edgetime.ledger.amounts import as_utc, time_text
 from edgetime.ledger.audit import audit_books
@@ -26,7 +27,7 @@ from edgetime.ledger.posting import Posting
 from edgetime.ledger.queries import read_balances, read_entries, read_lives
 from edgetime.ledger.receiving import Receiving
 from edgetime.ledger.records import AuditReport, Entry, LifeRecord, PieceBalance, State
-from edgetime.ledger.report import By, LedgerReport
+from edgetime.ledger.report import LedgerReport
 from edgetime.ledger.report_sums import ledger_report
 from edgetime.ledger.reversals import Reversing
 from edgetime.ledger.rows import LAST_ENTRY
@@ -223,7 +224,7 @@ class Ledger(Receiving, Ordering, Mounting, PieceEvents, Posting, Reversing):
 
     def report(
         self,
-        by: By | str = By.MONTH,
+        by: ReportBy | str = ReportBy.MONTH,
         *,
         since: datetime | None = None,
         until: datetime | None = None,
@@ -232,12 +233,12 @@ class Ledger(Receiving, Ordering, Mounting, PieceEvents, Posting, Reversing):
 
         Parameters
         ----------
-        by : By or str
+        by : ReportBy or str
             ``month``, ``job``, ``machine``, ``tool``, ``supplier`` or ``batch``.
         since, until : datetime, optional
             Only what happened at the first or later, and before the second; with a time zone.
         """
-        chosen = By(by)
+        chosen = ReportBy(by)
         with self._store.read() as link:
             return ledger_report(link, chosen, since=since, until=until)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from enum import StrEnum
 from typing import ClassVar, Final
 
+from edgetime.choices import ReportBy
 from edgetime.ledger.records import Reason, model_name
 from edgetime.records import figure, written
 
@@ -18,32 +18,6 @@ _MICRO: Final = Decimal("1e-6")
 def tidy(amount: Decimal) -> Decimal:
     """Return an amount without zeros behind its last digit."""
     return Decimal(f"{amount:f}".rstrip("0").rstrip(".") if amount % 1 else f"{amount:.0f}")
-
-
-class By(StrEnum):
-    """What a report is divided by."""
-
-    MONTH = "month"
-    JOB = "job"
-    MACHINE = "machine"
-    TOOL = "tool"
-    SUPPLIER = "supplier"
-    BATCH = "batch"
-
-    @property
-    def of_runs(self) -> bool:
-        """Whether a run belongs to one group as a whole, with its water and electricity."""
-        return self in {By.MONTH, By.JOB, By.MACHINE}
-
-    @property
-    def has_receipts(self) -> bool:
-        """Whether receipts belong to a group: a piece is bought for no job and no machine."""
-        return self not in {By.JOB, By.MACHINE}
-
-    @property
-    def has_stock(self) -> bool:
-        """Whether the stock belongs to groups."""
-        return self is not By.JOB
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,7 +200,7 @@ class LedgerReport:
 
     Attributes
     ----------
-    by : By
+    by : ReportBy
         What ``groups`` are.
     since, until : datetime or None
         From when on, and up to when, which is not included.
@@ -244,7 +218,7 @@ class LedgerReport:
 
     SCHEMA: ClassVar[str] = "edgetime.ledger-report/1"
 
-    by: By
+    by: ReportBy
     since: datetime | None = field(metadata=written(key="from"))
     until: datetime | None = field(metadata=written(key="before"))
     zone: str

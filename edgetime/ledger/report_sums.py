@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from sqlalchemy import Connection, select
 
+from edgetime.choices import ReportBy
 from edgetime.ledger.amounts import BY_NAME, CONSUMED, MEASURES, as_utc, read_time, time_text
 from edgetime.ledger.holdings import (
     USE,
@@ -24,7 +25,7 @@ from edgetime.ledger.holdings import (
     not_reversed,
 )
 from edgetime.ledger.records import Kind, Reason, factor_of
-from edgetime.ledger.report import ActualRun, By, EndedLife, Group, LedgerReport, Money, tidy
+from edgetime.ledger.report import ActualRun, EndedLife, Group, LedgerReport, Money, tidy
 from edgetime.ledger.tables import entries, runs
 
 
@@ -110,7 +111,7 @@ class _Sums:
         without = sum(any(r[a.column] is None for a in CONSUMED) for r in self.runs.values())
         return out | {"runs_without_supplies": without}
 
-    def group(self, name: str | None, by: By | None) -> Group:
+    def group(self, name: str | None, by: ReportBy | None) -> Group:
         """Return the group; ``by`` is None for the total."""
         receipts, stock = by is None or by.has_receipts, by is None or by.has_stock
         supplies: dict[str, Any] = (
@@ -153,25 +154,25 @@ def _local_month(at: str) -> str:
     return f"{read_time(at).astimezone():%Y-%m}"
 
 
-def _key(by: By, row: Row, holdings: Holdings) -> str | None:
+def _key(by: ReportBy, row: Row, holdings: Holdings) -> str | None:
     """Return the group that an entry belongs to."""
     match by:
-        case By.MONTH:
+        case ReportBy.MONTH:
             return _month(row)
-        case By.JOB:
+        case ReportBy.JOB:
             name = row["load_name"]
-        case By.MACHINE if row["kind"] in _ENDS:
+        case ReportBy.MACHINE if row["kind"] in _ENDS:
             name = holdings.machine_of(row["piece"])
-        case By.MACHINE:
+        case ReportBy.MACHINE:
             name = row["run_machine"]
-        case By.TOOL:
+        case ReportBy.TOOL:
             name = holdings.pieces[row["piece"]].model
         case _:
             name = holdings.pieces[row["piece"]].received[by.value]
     return None if name is None else str(name)
 
 
-def _counts(by: By, row: Row) -> bool:
+def _counts(by: ReportBy, row: Row) -> bool:
     """Return whether an entry says anything of a group."""
     if row["kind"] in USE:
         return True
@@ -195,12 +196,12 @@ def _months(rows: Sequence[Row]) -> list[str]:
 class _Adding:
     """A report being added up, entry by entry."""
 
-    def __init__(self, by: By, holdings: Holdings, months: Iterable[str]) -> None:
+    def __init__(self, by: ReportBy, holdings: Holdings, months: Iterable[str]) -> None:
         self.by, self.holdings = by, holdings
         self.total = _Sums()
         self.groups: dict[str | None, _Sums] = {}
         # A month closes with its stock, whether anything happened in it or not.
-        self.open = list(months) if by is By.MONTH else []
+        self.open = list(months) if by is ReportBy.MONTH else []
 
     def of(self, name: str | None) -> _Sums:
         return self.groups.setdefault(name, _Sums())
@@ -227,11 +228,11 @@ class _Adding:
             self._close_month()
         for number, piece in self.holdings.stock():
             self.total.hold(piece)
-            if self.by is By.MACHINE:
+            if self.by is ReportBy.MACHINE:
                 self.of(self.holdings.machine_of(number)).hold(piece)
-            elif self.by is By.TOOL:
+            elif self.by is ReportBy.TOOL:
                 self.of(piece.model).hold(piece)
-            elif self.by in {By.SUPPLIER, By.BATCH}:
+            elif self.by in {ReportBy.SUPPLIER, ReportBy.BATCH}:
                 self.of(piece.received[self.by.value]).hold(piece)
 
 
@@ -339,7 +340,7 @@ _QUERY: Final = (
 
 
 def ledger_report(
-    link: Connection, by: By, *, since: datetime | None, until: datetime | None
+    link: Connection, by: ReportBy, *, since: datetime | None, until: datetime | None
 ) -> LedgerReport:
     """Add up the books of a period.
 
@@ -351,7 +352,7 @@ def ledger_report(
     ----------
     link : Connection
         In a transaction.
-    by : By
+    by : ReportBy
         What to divide by.
     since, until : datetime or None
         From when on, and up to when, which is not included.

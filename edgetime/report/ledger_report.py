@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from edgetime.choices import ReportBy
 from edgetime.ledger.records import Left
-from edgetime.ledger.report import ActualRun, By, EndedLife, Group, LedgerReport, Money
+from edgetime.ledger.report import ActualRun, EndedLife, Group, LedgerReport, Money
 from edgetime.report.columns import (
     AREA,
     COUNT,
@@ -32,14 +33,14 @@ if TYPE_CHECKING:
 _M_PER_FT: Final = FT_MM / 1e3
 
 _HEADS: Final = {
-    By.MONTH: "Month",
-    By.JOB: "Job",
-    By.MACHINE: "Machine",
-    By.TOOL: "Tool",
-    By.SUPPLIER: "Supplier",
-    By.BATCH: "Batch",
+    ReportBy.MONTH: "Month",
+    ReportBy.JOB: "Job",
+    ReportBy.MACHINE: "Machine",
+    ReportBy.TOOL: "Tool",
+    ReportBy.SUPPLIER: "Supplier",
+    ReportBy.BATCH: "Batch",
 }
-_NAMELESS: Final = {By.JOB: "no job", By.MACHINE: "no machine"}
+_NAMELESS: Final = {ReportBy.JOB: "no job", ReportBy.MACHINE: "no machine"}
 _ALL: Final = "All"
 
 
@@ -99,12 +100,12 @@ def _paid(name: str) -> Any:
     return lambda row: None if row.money is None else getattr(row.money, name)
 
 
-def report_sheet(by: By, *, use: bool = True, money: bool = True) -> Sheet[GroupRow]:
+def report_sheet(by: ReportBy, *, use: bool = True, money: bool = True) -> Sheet[GroupRow]:
     """Return the columns of the groups.
 
     Parameters
     ----------
-    by : By
+    by : ReportBy
         What they are.
     use, money : bool
         Whether the screen shows what was used, and what it cost.
@@ -218,7 +219,7 @@ def _notes(found: LedgerReport) -> list[str]:
         )
     ]
     if by.has_stock:
-        end = "each month" if by is By.MONTH else "the period"
+        end = "each month" if by is ReportBy.MONTH else "the period"
         notes.append(
             "Unused: paid for lives that ended, less what was charged from them; paid per metre is "
             f"cost and unused. Stock, Value: number of tools, and price paid times life left, at the end of {end}."

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from support.ledgers import FakeConsumables, FakeMeasure, FakeToolWear, FakeWear
 
-from edgetime.ledger.report import By
+from edgetime.choices import ReportBy
 
 
 def _on(month: int, day: int) -> datetime:
@@ -114,7 +114,7 @@ def test_the_total_keeps_currencies_apart(books) -> None:
 
 def test_jobs(books) -> None:
     """A job has runs, use, water and cost; nothing is bought or in stock for it."""
-    found = books.report(By.JOB)
+    found = books.report(ReportBy.JOB)
     bath, kitchen = found.groups
     assert (bath.group, kitchen.group) == ("Bath", "Kitchen")
     assert (kitchen.runs, kitchen.water_l, kitchen.contact_mm) == (2, 150.0, 67.5e3)

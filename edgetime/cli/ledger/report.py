@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import Annotated
 
+from edgetime.choices import ReportBy
 from edgetime.cli.ask import ask, choose
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions, read_period
 from edgetime.cli.options import AS_IT_IS, FormOptions, UnitsOption
 from edgetime.cli.output import Result
 from edgetime.errors import UsageError, Where
-
-
-class ReportBy(StrEnum):
-    """What a report is divided by."""
-
-    MONTH = "month"
-    JOB = "job"
-    MACHINE = "machine"
-    TOOL = "tool"
-    SUPPLIER = "supplier"
-    BATCH = "batch"
 
 
 @takes(books=BookOptions, form=FormOptions)
@@ -50,7 +39,6 @@ def report_command(
 
     Exit codes: 0 done; 2 wrong use; 5 the ledger cannot be read.
     """
-    from edgetime.ledger.report import By  # noqa: PLC0415  brings the database
     from edgetime.report import ledger_report as report  # noqa: PLC0415  of no use to --help
     from edgetime.report.document import Table  # noqa: PLC0415  as above
 
@@ -63,7 +51,7 @@ def report_command(
         )
     with books.open(shares=False) as ledger:
         name, last_hash = ledger.name, ledger.last_hash()
-        found = ledger.report(By(by.value), since=first, until=end)
+        found = ledger.report(by, since=first, until=end)
     return Result(
         answer=found,
         beside={"ledger": name, "last_hash": last_hash},
