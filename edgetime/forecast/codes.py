@@ -23,7 +23,7 @@ NO_PRICE = note(
 NO_LEDGER = note(
     "forecast-no-ledger",
     "There is no ledger, so only what the command line states counts as on hand.",
-    "Receive the pieces you have with edgetime ledger, or state them with --on-hand.",
+    "Receive the tools you have with edgetime ledger, or state them with --on-hand.",
 )
 JOB_PAST = warning(
     "job-past",
@@ -59,6 +59,6 @@ STOCK_LIMIT = warning(
 )
 ARRIVES_LATE = warning(
     "arrives-late",
-    "Pieces on order are expected only after the stock runs out at the service level asked for.",
+    "Tools on order are expected only after the stock runs out at the service level asked for.",
     "Ask for an earlier delivery, or move the job.",
 )

@@ -39,7 +39,7 @@ FINDINGS_LEFT_OUT: Final = note(
 )
 DIAMETERS_MEASURED: Final = note(
     "diameters-measured",
-    "With --mounted, the actual diameters of mounted pieces are those last measured, from the ledger.",
+    "With --mounted, the actual diameters of mounted tools are those last measured, from the ledger.",
     "Correct one with edgetime ledger measure, or for this load with --diameter.",
 )
 DIAMETER_UNLIKELY: Final = warning(

@@ -7,8 +7,8 @@ from typing import Annotated, Any
 
 from edgetime.cli.ask import argument
 from edgetime.cli.blocks import takes
-from edgetime.cli.ledger.write_new import write_new
 from edgetime.cli.ledger.options import THE_SHOPS_BOOKS, BookOptions
+from edgetime.cli.ledger.write_new import write_new
 from edgetime.cli.output import Result
 from edgetime.errors import LedgerError, UsageError, Where
 

@@ -7,7 +7,6 @@ from typing import Annotated
 from edgetime.cli.ask import argument, ask, switch
 from edgetime.cli.blocks import takes
 from edgetime.cli.ledger.files import read_rack
-from edgetime.cli.ledger.write_new import write_new
 from edgetime.cli.ledger.options import (
     ENTERED_NOW,
     THE_SHOPS_BOOKS,
@@ -15,6 +14,7 @@ from edgetime.cli.ledger.options import (
     EntryOptions,
     machine_of,
 )
+from edgetime.cli.ledger.write_new import write_new
 from edgetime.cli.output import Result, csv_text
 from edgetime.errors import UsageError, Where
 
