@@ -39,6 +39,10 @@ class Confidence(StrEnum):
     UNSURE = "unsure"
 
 
+_DOUBT: Final = (Confidence.UNSURE, Confidence.LIKELY, Confidence.SURE)
+"""The least sure first."""
+
+
 @dataclass(frozen=True)
 class Proposal:
     """What a layer probably means.
@@ -236,6 +240,9 @@ def _proposal(layer: _Layer, profiles: Collection[str] | None) -> Proposal:
     if means is Meaning.EDGE and look.means is Meaning.CUTOUT:
         # A closed line inside a part: an opening, whose edge gets this profile.
         means = Meaning.CUTOUT
+    if means is Meaning.CUTOUT and look.means is Meaning.HOLE and profile is None:
+        # All are circles of a core bit: drilled, whatever the word for an opening is.
+        means, confidence = Meaning.HOLE, min(confidence, Confidence.LIKELY, key=_DOUBT.index)
     return Proposal(
         layer=layer.name,
         rule=LayerRule(exact_match(layer.name), means, profile, source=PROPOSED),

@@ -224,6 +224,16 @@ def test_an_opening_over_the_edge_is_no_part():
     assert str(two.confidence) == "unsure"
 
 
+@pytest.mark.parametrize("name", ["SOCKETS", "OUTLET", "OPENINGS", "CUTOUT", "Ausschnitt"])
+def test_circles_of_a_core_bit_are_drilled_whatever_the_opening_is_called(name):
+    """A 35 mm circle is a hole to the core bit there is; one of 120 mm is cut out."""
+    for diameter, means in ((35.0, "hole"), (120.0, "cutout")):
+        b = Builder().rectangle("A", 0, 0, W, D).circle(name, 500, 300, diameter)
+        rows = propose([b.drawing()], LayerRules(()), core_diameters_mm=(35.0,))
+        said = {p.layer: meaning_text(p.rule) for p in rows}
+        assert said[name] == means
+
+
 def test_walls_of_a_building_are_no_edges():
     """Lines that touch no part cannot be its wall edges."""
     b = Builder().rectangle("A", 0, 0, W, D).line("A-WALL", (-100, 900), (2800, 900))
