@@ -235,7 +235,7 @@ def _outstanding(link: Connection, number: str, article: str | None) -> list[Ord
     open_lines = by_expected(same)
     if not open_lines:
         raise LedgerError(
-            f"Order {number} has no {article or 'pieces'} outstanding.",
+            f"Order {number} has nothing {f'of {article} ' if article else ''}outstanding.",
             where=Where(key="--order"),
             remedy=f"'edgetime ledger orders {number}' shows what became of it.",
         )

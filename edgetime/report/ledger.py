@@ -232,7 +232,7 @@ def stock_parts(
     by_state = {state: [b for b in balances if b.state is state] for state in State}
     mounted = sorted(by_state[State.MOUNTED], key=lambda b: b.pocket or 0)
     counts = ", ".join(f"{len(by_state[s])} {s.value}" for s in State if by_state[s])
-    parts: list[Block] = [Line(f"Ledger {name}: {counts or 'no pieces yet'}.")]
+    parts: list[Block] = [Line(f"Ledger {name}: {counts or 'no tools yet'}.")]
     if mounted:
         parts += [Heading("In the machine"), _pieces(mounted, pocket=True)]
     shelf = by_state[State.SHELF]
