@@ -100,11 +100,12 @@ def _read(
 def _add_what(made: Explanation, est: Estimate, rows: list[int], passes: list[Pass]) -> None:
     visits = [est.cycle.visits[i] for i in rows]
     tool = est.load.catalogue.tools[visits[0].tool]
+    runs = len({id(p.run) for p in passes})
     made.add(
         "edge treated, once",
         sum(v.treated_mm for v in visits),
         "mm",
-        f"{len({id(p.run) for p in passes})} edge runs or holes",
+        "1 edge run or hole" if runs == 1 else f"{runs} edge runs or holes",
         file=", ".join(d.path for d in est.take_off.drawings),
         key="drawing",
     )

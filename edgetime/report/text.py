@@ -155,9 +155,9 @@ def count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
-def holes(count: float) -> str:
+def holes(number: float) -> str:
     """Write a number of holes: each is drilled whole, and half a one counts as one."""
-    return f"{math.floor(count + 0.5)} holes"
+    return count(math.floor(number + 0.5), "hole")
 
 
 def figure(value: float) -> str:

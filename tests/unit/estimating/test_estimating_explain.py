@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -73,7 +74,9 @@ def test_factors_on_the_feed_are_in_the_terms():
 def test_finger_bit_by_hand():
     """33 mm in steps of 8 mm: down to 8, 16, 24, 32 and 33 mm, in five rounds of the sink.
 
-    From approach height to 33 mm are 38 mm at 10 mm/s plunge feed, and once up at 50 mm/s.
+    From approach height to 33 mm are 38 mm at 10 mm/s plunge feed, and once up at 50 mm/s. The
+    centre of the bit of 20 mm runs 11 mm inside the sink of 500 x 300 mm: 1 mm stock is left, and
+    of the corners of 60 mm remain 49 mm.
     """
     est = two_tops()
     by = told(est, "finger")
@@ -83,7 +86,9 @@ def test_finger_bit_by_hand():
     assert by["passes per run, step cut-finger"] == 5.0
     assert by["way down ÷ feed"] == pytest.approx(38.0 / 10.0)
     assert by["way up ÷ feed"] == pytest.approx(38.0 / 50.0)
-    assert by["path ÷ feed"] == pytest.approx(by["tool-centre path in the cut"] / 30.0)
+    path = 5.0 * (2.0 * 380.0 + 2.0 * 180.0 + 2.0 * math.pi * 49.0)
+    assert by["tool-centre path in the cut"] == pytest.approx(path)
+    assert by["path ÷ feed"] == pytest.approx(path / 30.0)
 
 
 def test_piece_that_stays_in_the_spindle_is_not_exchanged_twice():
@@ -102,13 +107,17 @@ def test_piece_that_stays_in_the_spindle_is_not_exchanged_twice():
 
 
 def test_steps_that_share_a_stay_are_told_apart():
-    """Two polishing steps at 30 and 15 mm/s in one stay: each path over its own feed."""
+    """Two polishing steps at 30 and 15 mm/s in one stay: each path over its own feed.
+
+    Once round 1000 x 600 mm at 50 mm, corners rolled: 3200 mm and a circle of 50 mm.
+    """
     steps = [*STEPS, a_step(Operation.POLISH, "pad", name="slow", feed_mm_per_s=15.0, share=0.0)]
     est = an_estimate(a_rectangle(), catalogue=a_catalogue(steps=steps))
     by = told(est, "pad")
-    path = by["tool-centre path in the cut"]
-    assert by["path ÷ feed, step polish-pad"] == pytest.approx(0.5 * path / 30.0)
-    assert by["path ÷ feed, step slow"] == pytest.approx(0.5 * path / 15.0)
+    path = 3200.0 + 2.0 * math.pi * 50.0
+    assert by["tool-centre path in the cut"] == pytest.approx(2.0 * path)
+    assert by["path ÷ feed, step polish-pad"] == pytest.approx(path / 30.0)
+    assert by["path ÷ feed, step slow"] == pytest.approx(path / 15.0)
 
 
 def test_dressing_is_a_term_of_its_own():
